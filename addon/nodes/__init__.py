@@ -1,0 +1,1 @@
+"""Node trees as code, and how they enter and leave materials."""

@@ -1,0 +1,1 @@
+"""Adapters between Blender's data and the core's arrays."""
