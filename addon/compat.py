@@ -1,0 +1,39 @@
+"""Every difference between Blender 4.5, 5.0 and 5.2, told by the feature itself and never by a version number."""
+
+import bpy
+
+
+def eevee() -> str:
+    """Identifier of the EEVEE engine: 'BLENDER_EEVEE' from 5.0 on, 'BLENDER_EEVEE_NEXT' in 4.5."""
+    engines = bpy.types.RenderSettings.bl_rna.properties["engine"].enum_items.keys()
+    return "BLENDER_EEVEE" if "BLENDER_EEVEE" in engines else "BLENDER_EEVEE_NEXT"
+
+
+def node_tree(owner: bpy.types.Material | bpy.types.World) -> bpy.types.NodeTree:
+    """The owner's node tree; 4.5 makes one on demand, later every material and world is born with one."""
+    if owner.node_tree is None:
+        owner.use_nodes = True
+    return owner.node_tree
+
+
+def shades_with_nodes(owner: bpy.types.Material | bpy.types.World) -> bool:
+    """Whether the node tree is what the renderer sees; only 4.5 can switch it off (the switch is void from 5.0 on)."""
+    if owner.node_tree is None:
+        return False
+    switch = owner.bl_rna.properties["use_nodes"]
+    return getattr(switch, "is_deprecated", False) or owner.use_nodes
+
+
+def has_operator(module: str, name: str) -> bool:
+    """Whether this Blender has the operator bpy.ops.<module>.<name>; 'wm.collada_import' ended with 4.5.
+
+    `hasattr` is no test: bpy.ops answers to any name.
+    """
+    return name in dir(getattr(bpy.ops, module))
+
+
+def set_file_format(settings: bpy.types.ImageFormatSettings, file_format: str) -> None:
+    """Choose a still or multi-layer image format; from 5.0 on the kind of media has to be chosen before it."""
+    if "media_type" in settings.bl_rna.properties:
+        settings.media_type = "MULTI_LAYER_IMAGE" if file_format == "OPEN_EXR_MULTILAYER" else "IMAGE"
+    settings.file_format = file_format
