@@ -1,0 +1,133 @@
+"""Where presets live: those that come with the tool, and the user's own."""
+
+import os
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+from ..core import preset as presets
+from ..core.errors import FileProblem, PresetProblem
+from ..core.preset import Preset
+
+SHIPPED = "shipped"
+OWN = "own"
+FOLDER_VARIABLE = "PLAYWORN_PRESETS"  # a folder that takes the place of the user's own
+
+
+class Listed(NamedTuple):
+    """A preset of the library as a list shows it; the note of one that cannot be used tells why."""
+
+    name: str
+    note: str
+    origin: str  # SHIPPED or OWN
+
+
+def shipped_folder() -> Path:
+    """The folder beside the manifest, in a checkout as in the installed extension."""
+    return Path(__file__).resolve().parents[2] / "presets"
+
+
+def own_folder() -> Path:
+    """Where the user's presets are kept; it exists once something was saved in it."""
+    chosen = os.environ.get(FOLDER_VARIABLE)
+    if chosen:
+        return Path(chosen).expanduser()
+    import bpy
+
+    extension = (__package__ or "").rpartition(".addon.")[0]
+    if extension.startswith("bl_ext."):
+        return Path(bpy.utils.extension_path_user(extension, path="presets"))
+    return Path(bpy.utils.user_resource("CONFIG", path="playworn/presets"))
+
+
+def list_presets() -> tuple[Listed, ...]:
+    """Every preset by name: the shipped ones first, then the user's."""
+    return tuple(_listed(path, origin) for path, origin in _files().values())
+
+
+def find_preset(name_or_path: str | Path) -> Preset:
+    """The preset of that name in the library, or the one in that JSON file; raises PresetProblem or FileProblem."""
+    wanted = str(name_or_path)
+    files = _files()
+    if wanted in files:
+        return _of_library(files[wanted][0])
+    if wanted.lower().endswith(".json"):
+        return read(Path(wanted))
+    raise PresetProblem(f"there is no preset called {wanted!r}: choose one of {', '.join(files)}, or give a .json file")
+
+
+def read(path: Path) -> Preset:
+    """The preset in a JSON file; raises FileProblem where it cannot be read and PresetProblem where it is wrong."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(presets.LARGEST + 1)
+        return presets.parse(data.decode("utf-8-sig"), path.name)
+    except UnicodeDecodeError:
+        raise PresetProblem(f"{path.name} is not UTF-8 text: save it again in that encoding") from None
+    except OSError as problem:
+        raise FileProblem(f"the preset {path} cannot be read ({problem.strerror}): check the file") from None
+
+
+def save_preset(preset: Preset, name: str, folder: Path | None = None) -> Path:
+    """Keeps the preset as `name` in the folder, at first the user's own, over an earlier one of that name.
+
+    The file is complete or not there at all. Raises PresetProblem where the name or a value is not allowed, and
+    FileProblem where the folder cannot be written.
+    """
+    presets.check_name(name)
+    if name in _stems(shipped_folder()):
+        raise PresetProblem(f"{name} comes with Playworn and stays as it is: choose another name")
+    text = presets.dump(replace(preset, name=name))
+    presets.parse(text, f"the preset {name}")
+    path = (folder or own_folder()) / f"{name}.json"
+    _write(path, text)
+    return path
+
+
+def _write(path: Path, text: str) -> None:
+    unfinished = path.with_name(f".{path.stem}.{os.getpid()}.unfinished")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with unfinished.open("w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(unfinished, path)
+    except OSError as problem:
+        raise FileProblem(f"{path} cannot be written ({problem.strerror}): choose a folder you may write to") from None
+    finally:
+        _remove(unfinished)
+
+
+def _remove(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError:
+        return  # its folder was never there or cannot be written: nothing was left in it
+
+
+def _files() -> dict[str, tuple[Path, str]]:
+    own = {name: (path, OWN) for name, path in _stems(own_folder()).items()}
+    shipped = {name: (path, SHIPPED) for name, path in _stems(shipped_folder()).items()}
+    return {**shipped, **{name: found for name, found in own.items() if name not in shipped}}
+
+
+def _stems(folder: Path) -> dict[str, Path]:
+    try:
+        return {path.stem: path for path in sorted(folder.glob("*.json"))}
+    except OSError:
+        return {}
+
+
+def _listed(path: Path, origin: str) -> Listed:
+    try:
+        return Listed(path.stem, _of_library(path).note, origin)
+    except (PresetProblem, FileProblem) as problem:
+        return Listed(path.stem, f"Cannot be used: {problem}", origin)
+
+
+def _of_library(path: Path) -> Preset:
+    preset = read(path)
+    if preset.name != path.stem:
+        raise PresetProblem(f"name is {preset.name!r} in {path.name}: name the file and the preset the same")
+    return preset
