@@ -23,7 +23,7 @@ def what_is_missing(error: ImportError) -> str:
     if library:
         package = PACKAGES.get(library[1])
         remedy = f"apt-get install {package}" if package else "install the package that holds it"
-        return f"Blender's Python module needs the system library {library[1]}: {remedy}, then run the same command again."
+        return f"Blender's Python module needs the system library {library[1]}: {remedy}, then run this again."
     if isinstance(error, ModuleNotFoundError) and error.name == "bpy":
         return (
             "This Python has no Blender in it: run the command through the environment of this folder, "

@@ -1,0 +1,59 @@
+"""What the extension takes from Blender it gives back, also when it fails half-way."""
+
+import bpy
+import pytest
+
+import addon
+from addon import ui
+
+KINDS = (bpy.types.Operator, bpy.types.Panel, bpy.types.PropertyGroup, bpy.types.AddonPreferences, bpy.types.UIList)
+OWNERS = (bpy.types.Scene, bpy.types.Object, bpy.types.Collection, bpy.types.WindowManager, bpy.types.Material)
+
+
+def _taken() -> set[str]:
+    classes = {
+        cls.__qualname__ for kind in KINDS for cls in kind.__subclasses__() if cls.__module__.startswith("addon.")
+    }
+    registered = {name for name in classes if getattr(bpy.types, name, None)}
+    properties = {
+        f"{owner.__name__}.{prop.identifier}" for owner in OWNERS for prop in owner.bl_rna.properties if prop.is_runtime
+    }
+    handlers = {
+        f"{name}: {function.__name__}"
+        for name in dir(bpy.app.handlers)
+        if isinstance(listed := getattr(bpy.app.handlers, name), list)
+        for function in listed
+        if function.__module__.startswith("addon.")
+    }
+    return registered | properties | handlers
+
+
+def test_off_leaves_nothing_and_on_brings_all_back():
+    on = _taken()
+    addon.unregister()
+    off = _taken()
+    assert off < on
+    addon.register()
+    assert _taken() == on
+
+
+def test_off_twice_is_harmless():
+    addon.unregister()
+    addon.unregister()
+
+
+def test_a_failure_half_way_gives_back_what_was_taken(monkeypatch: pytest.MonkeyPatch):
+    addon.unregister()
+    off = _taken()
+    registered, given_back = [], []
+    monkeypatch.setattr(ui, "register", lambda: registered.append("ui"))
+    monkeypatch.setattr(ui, "unregister", lambda: given_back.append("ui"))
+
+    def refuse(*_arguments):
+        raise ValueError("the word is taken")
+
+    monkeypatch.setattr(bpy.utils, "register_cli_command", refuse)
+    with pytest.raises(ValueError, match="the word is taken"):
+        addon.register()
+    assert registered == given_back == ["ui"]
+    assert _taken() == off

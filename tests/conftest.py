@@ -1,0 +1,65 @@
+"""What all tests share: a Blender of their own, empty and with the extension on, for those that need one."""
+
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+TESTS = Path(__file__).parent
+WITHOUT_BLENDER = TESTS / "core"
+
+# The same examples on every machine and every run; a busy machine is no failure.
+settings.register_profile("playworn", derandomize=True, deadline=None)
+settings.load_profile("playworn")
+
+# Nothing of the person's own Blender may colour a test, and no test may touch it.
+# Blender reads these on import, so they stand before any test file is.
+_resources = tempfile.mkdtemp(prefix="playworn-tests-")
+for _name in ("RESOURCES", "CONFIG", "SCRIPTS", "EXTENSIONS", "DATAFILES"):
+    os.environ[f"BLENDER_USER_{_name}"] = str(Path(_resources) / _name.lower())
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Say in one sentence what is missing where Blender cannot be loaded, instead of an error for each file."""
+    if all(_is_below(Path(argument.split("::")[0]), WITHOUT_BLENDER) for argument in config.args):
+        return
+    try:
+        import bpy  # noqa: F401  only whether it loads matters here
+    except ImportError as error:
+        from addon.wheel import what_is_missing
+
+        raise pytest.UsageError(what_is_missing(error)) from None
+
+
+def pytest_unconfigure() -> None:
+    shutil.rmtree(_resources, ignore_errors=True)
+
+
+@pytest.fixture
+def empty_scene():
+    """Blender as it comes from the factory, with an empty scene and the extension registered; yields the scene."""
+    import bpy
+
+    import addon
+
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    addon.register()
+    try:
+        yield bpy.context.scene
+    finally:
+        # Classes left registered make the wheel of Blender 4.5 hang at exit.
+        addon.unregister()
+
+
+@pytest.fixture(autouse=True)
+def _everyone_starts_empty(request: pytest.FixtureRequest) -> None:
+    """Tests in tests/blender and tests/render need not ask for the empty scene."""
+    if any(_is_below(request.path, TESTS / folder) for folder in ("blender", "render")):
+        request.getfixturevalue("empty_scene")
+
+
+def _is_below(path: Path, folder: Path) -> bool:
+    return path.resolve().is_relative_to(folder)
