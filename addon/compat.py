@@ -37,3 +37,13 @@ def set_file_format(settings: bpy.types.ImageFormatSettings, file_format: str) -
     if "media_type" in settings.bl_rna.properties:
         settings.media_type = "MULTI_LAYER_IMAGE" if file_format == "OPEN_EXR_MULTILAYER" else "IMAGE"
     settings.file_format = file_format
+
+
+def curves(animation: bpy.types.AnimData) -> list[bpy.types.FCurve]:
+    """The curves that animate a data-block; from 4.4 on an action keeps them by slot."""
+    if animation.action is None:
+        return []
+    from bpy_extras.anim_utils import action_get_channelbag_for_slot
+
+    bag = action_get_channelbag_for_slot(animation.action, animation.action_slot)
+    return [] if bag is None else list(bag.fcurves)

@@ -1,0 +1,226 @@
+"""Reads a collection of brick objects, at rest, into the core's brick table."""
+
+from dataclasses import dataclass
+
+import bpy
+import numpy as np
+
+from ..core import identity, lattice, rigid, units
+from ..core.bricks import Bricks, Part, measured
+from ..core.errors import BuildProblem
+from ..core.report import Skipped
+from . import deltas, freedom
+from .columns import Columns
+from .deltas import Deltas
+
+_THINNEST_MM, _LARGEST_MM = 0.5, 1000.0
+_ORDERS = {1: "XYZ", 2: "XZY", 3: "YXZ", 4: "YZX", 5: "ZXY", 6: "ZYX"}
+QUATERNION = 0
+
+
+@dataclass(frozen=True)
+class Build:
+    """A build at rest. Everything with n rows is in the order of the bricks."""
+
+    collection: bpy.types.Collection
+    columns: Columns
+    rows: np.ndarray  # (n,) of `columns`
+    bricks: Bricks
+    lattice: lattice.Lattice
+    root: bpy.types.Object | None  # the object whose space the build lives in; None: the world
+    parent_turn: np.ndarray  # (n, 3, 3) from each brick's parent space to build millimetres
+    parent_shift: np.ndarray  # (n, 3)
+    location: np.ndarray  # (n, 3) rest location without deltas, in the parent's space
+    linear: np.ndarray  # (n, 3, 3) rest rotation and scale with the artist's deltas, in the parent's space
+    scale: np.ndarray  # (n, 3) millimetres per unit of the mesh's axes
+    mode: np.ndarray  # (n,) rotation mode as Blender numbers it
+    base: Deltas  # (n) the artist's deltas
+    fixed: dict[int, str]  # brick -> why it cannot be moved
+    strangers: tuple[Skipped, ...]  # mesh objects that are no bricks
+
+    @property
+    def objects(self) -> list[bpy.types.Object]:
+        return [self.columns.objects[row] for row in self.rows]
+
+
+def read(collection: bpy.types.Collection) -> Build:
+    """The build of a collection, whatever the fit has done to it; BuildProblem where there is no brick in it."""
+    columns = Columns(collection)
+    rows = np.array([row for row, thing in enumerate(columns.objects) if _has_body(thing)], dtype=np.intp)
+    if not len(rows):
+        raise BuildProblem(f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it')
+    objects = [columns.objects[row] for row in rows]
+    meshes = _Meshes(objects)
+
+    root = _common_root(objects)
+    mode = columns.read("rotation_mode", dtype=np.int32)[rows]
+    base = deltas.artists(columns)[0].rows(rows)
+    location = columns.read("location", 3)[rows].astype(np.float64)
+    linear = _rest_linear(columns, rows, mode, base)
+    chain_turn, chain_shift = _parent_spaces(objects, columns.read_matrix("matrix_parent_inverse")[rows], root)
+
+    to_root = rigid.product(chain_turn, linear)
+    at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
+    found = lattice.find(meshes.boxes(to_root, at_root), _expected_mm(root))
+    axes = _axes(found)
+
+    linear_mm = rigid.product(axes, to_root)
+    scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
+    size = meshes.size * scale
+    brick = (size.min(axis=1) >= _THINNEST_MM) & (size.max(axis=1) <= _LARGEST_MM)
+    strangers = tuple(Skipped(objects[n].name, "is flat or over a metre long: no brick") for n in np.flatnonzero(~brick))
+    if not brick.any():
+        raise BuildProblem(f'no mesh in the collection "{collection.name}" has the size of a brick: check its scale')
+
+    keep = np.flatnonzero(brick)
+    kept = [objects[n] for n in keep]
+    turn = (linear_mm / scale[:, None, :])[keep]
+    origin = rigid.turned(axes, at_root)[keep]
+    parent_turn = rigid.product(axes, chain_turn)[keep]
+    bricks = _table(kept, meshes, keep, turn, origin, scale[keep])
+    return Build(
+        collection=collection,
+        columns=columns,
+        rows=rows[keep],
+        bricks=bricks,
+        lattice=found,
+        root=root,
+        parent_turn=parent_turn,
+        parent_shift=rigid.turned(axes, chain_shift)[keep],
+        location=location[keep],
+        linear=linear[keep],
+        scale=scale[keep],
+        mode=mode[keep],
+        base=base.rows(keep),
+        fixed=freedom.fixed(kept, parent_turn, turn, mode[keep]),
+        strangers=strangers,
+    )
+
+
+def _has_body(thing: bpy.types.Object) -> bool:
+    return thing.type == "MESH" and len(thing.data.vertices) > 3
+
+
+class _Meshes:
+    """The meshes that objects share: each read once; `size` (n, 3) is that of every object's mesh in its own axes."""
+
+    def __init__(self, objects: list[bpy.types.Object]):
+        data = [thing.data for thing in objects]
+        self.unique = {mesh: number for number, mesh in enumerate(dict.fromkeys(data))}
+        self.number = np.fromiter((self.unique[mesh] for mesh in data), dtype=np.intp, count=len(data))
+        self.vertices = [_vertices(mesh) for mesh in self.unique]
+        self._boxes = lattice.Boxes.of(self.vertices)
+        self.size = (self._boxes.high - self._boxes.low)[self.number]
+
+    def boxes(self, linear: np.ndarray, origin: np.ndarray) -> lattice.Boxes:
+        """Upright boxes of all objects, of their whole meshes and of their bodies."""
+        own = self._boxes[self.number]
+
+        def placed(low, high):
+            middle = origin + rigid.turned(linear, 0.5 * (low + high))
+            half = rigid.turned(np.abs(linear), 0.5 * (high - low))
+            return middle - half, middle + half
+
+        return lattice.Boxes(*placed(own.low, own.high), *placed(own.body_low, own.body_high))
+
+
+def _vertices(mesh: bpy.types.Mesh) -> np.ndarray:
+    flat = np.empty(3 * len(mesh.vertices), dtype=np.float32)
+    mesh.vertices.foreach_get("co", flat)
+    return flat.reshape(-1, 3).astype(np.float64)
+
+
+def _table(objects, meshes: _Meshes, keep, turn, origin, scale) -> Bricks:
+    """The brick table; a mesh met at two scales makes two parts."""
+    kinds = np.concatenate([meshes.number[keep, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
+    _, first, part = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
+    parts: list[Part] = [measured(meshes.vertices[meshes.number[keep[n]]] * scale[n]) for n in first]
+    prints = np.array([identity.fingerprint(part.vertices) for part in parts], dtype=np.uint64)
+    part = part.reshape(-1)
+    middle = np.stack([0.5 * (p.vertices.min(axis=0) + p.vertices.max(axis=0)) for p in parts])[part]
+    keys = identity.keys(prints[part], turn, origin + rigid.turned(turn, middle))
+    return Bricks(tuple(thing.name for thing in objects), tuple(parts), part, turn, origin, keys)
+
+
+def _rest_linear(columns: Columns, rows, mode, base: Deltas) -> np.ndarray:
+    """Rotation and scale (n, 3, 3) of the objects' own channels with the artist's deltas on top."""
+    own = rotations(mode, columns.read("rotation_euler", 3)[rows], columns.read("rotation_quaternion", 4)[rows])
+    for n in np.flatnonzero(mode < 0):  # axis and angle
+        own[n] = np.array(columns.objects[rows[n]].matrix_basis.to_3x3().normalized())
+    size = columns.read("scale", 3)[rows].astype(np.float64) * base.scale
+    return rigid.product(rotations(mode, base.euler, base.quaternion), own) * size[:, None, :]
+
+
+def rotations(mode: np.ndarray, euler: np.ndarray, quaternion: np.ndarray) -> np.ndarray:
+    """Rotation matrices (n, 3, 3) from Blender's channels, each by its object's rotation mode."""
+    matrices = np.broadcast_to(np.eye(3), (len(mode), 3, 3)).copy()
+    for number, order in _ORDERS.items():
+        of_order = mode == number
+        if of_order.any():
+            matrices[of_order] = rigid.from_euler(euler[of_order].astype(np.float64), order)
+    by_quaternion = (mode == QUATERNION) & (np.abs(quaternion).max(axis=1) > 0)
+    if by_quaternion.any():
+        matrices[by_quaternion] = rigid.from_quaternion(quaternion[by_quaternion].astype(np.float64))
+    return matrices
+
+
+def channels(mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaternion: np.ndarray):
+    """Blender's channels of rotation matrices; what an object's mode does not read keeps the given value."""
+    euler, quaternion = euler.astype(np.float64), quaternion.astype(np.float64)
+    for number, order in _ORDERS.items():
+        of_order = mode == number
+        if of_order.any():
+            euler[of_order] = rigid.to_euler(matrices[of_order], order)
+    by_quaternion = mode == QUATERNION
+    if by_quaternion.any():
+        quaternion[by_quaternion] = rigid.to_quaternion(matrices[by_quaternion])
+    return euler, quaternion
+
+
+def _expected_mm(root: bpy.types.Object | None) -> float:
+    """Millimetres per unit of the space the build lives in, if the scene's own units are true."""
+    scale = 1.0 if root is None else abs(root.matrix_world.to_3x3().determinant()) ** (1 / 3)
+    return units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * scale
+
+
+def _axes(found: lattice.Lattice) -> np.ndarray:
+    """From the space the build lives in to the build's frame: millimetres, the upright axis turned to +z."""
+    order = [(found.up + 1) % 3, (found.up + 2) % 3, found.up]
+    return np.eye(3)[order] * np.array([[1.0], [found.sign], [found.sign]]) * found.mm_per_unit
+
+
+def _common_root(objects: list[bpy.types.Object]) -> bpy.types.Object | None:
+    """The topmost parent that all bricks share, itself no brick; None where they share none."""
+    roots = {_top(parent) for parent in {thing.parent for thing in objects}}
+    root = roots.pop()
+    return None if roots or root is None or root in set(objects) else root
+
+
+def _top(thing: bpy.types.Object | None) -> bpy.types.Object | None:
+    while thing is not None and thing.parent is not None:
+        thing = thing.parent
+    return thing
+
+
+def _parent_spaces(objects, parent_inverse: np.ndarray, root) -> tuple[np.ndarray, np.ndarray]:
+    """From each object's parent space to the root's own space: linear parts (n, 3, 3) and shifts (n, 3).
+
+    Chained from the objects' own channels, not from world matrices: these move with the root and carry its rounding.
+    """
+    known: dict[bpy.types.Object | None, np.ndarray] = {None: np.eye(4), root: np.eye(4)}
+
+    def space(thing) -> np.ndarray:
+        if thing not in known:
+            known[thing] = space(thing.parent) @ _local(thing)
+        return known[thing]
+
+    chain = np.stack([space(thing.parent) for thing in objects])
+    inside = np.array([thing.parent is not None for thing in objects])
+    inverse = np.where(inside[:, None, None], parent_inverse.astype(np.float64), np.eye(4))
+    linear = rigid.product(chain[:, :3, :3], inverse[:, :3, :3])
+    return linear, rigid.turned(chain[:, :3, :3], inverse[:, :3, 3]) + chain[:, :3, 3]
+
+
+def _local(thing: bpy.types.Object) -> np.ndarray:
+    basis = np.array(thing.matrix_basis, dtype=np.float64)
+    return np.array(thing.matrix_parent_inverse, dtype=np.float64) @ basis if thing.parent is not None else basis

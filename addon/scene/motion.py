@@ -1,0 +1,55 @@
+"""Writes the fit's motions onto the bricks, and measures what motion the bricks have."""
+
+import numpy as np
+
+from ..core import rigid
+from ..core.fit import Motions
+from ..core.report import Skipped
+from . import deltas
+from .build import Build, channels, rotations
+from .deltas import Deltas
+
+
+def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
+    """Moves every brick that can be moved; returns the others. What they had before is kept for `deltas.restore`."""
+    free = np.setdiff1d(np.arange(len(build.bricks)), list(build.fixed), assume_unique=True)
+    ours = _deltas(build, motions)
+    deltas.write(build.columns, build.rows[free], build.base.rows(free), ours.rows(free))
+    return tuple(Skipped(build.bricks.names[n], reason) for n, reason in sorted(build.fixed.items()))
+
+
+def _deltas(build: Build, motions: Motions) -> Deltas:
+    """Deltas that turn each brick about the centre of its body and shift it, in its parent's space.
+
+    Blender places a point x of the mesh at T(location + delta) . delta rotation . rotation . scale . delta scale . x
+    within the parent's space P; a rotation Q of the build is P^-1 Q P there.
+    """
+    base, into_parent = build.base, rigid.inverse(build.parent_turn)
+    turn = rigid.product(into_parent, rigid.product(rigid.rotation(motions.turn), build.parent_turn))
+    middle = build.bricks.centre_in_part / build.scale * motions.shrink
+    arm = rigid.turned(turn, rigid.turned(build.linear, middle))
+    centre = rigid.turned(into_parent, build.bricks.centre + motions.shift - build.parent_shift)
+    euler, quaternion = channels(
+        build.mode,
+        rigid.product(turn, rotations(build.mode, base.euler, base.quaternion)),
+        base.euler,
+        base.quaternion,
+    )
+    ours = Deltas(centre - arm - build.location, euler, quaternion, base.scale * motions.shrink)
+    still = ~(motions.shift.any(axis=1) | motions.turn.any(axis=1) | (motions.shrink != 1.0).any(axis=1))
+    return Deltas.unpacked(np.where(still[:, None], base.packed(), ours.packed()))
+
+
+def measured(build: Build) -> Motions:
+    """The motions that the bricks have now, from their deltas as they stand."""
+    now = deltas.current(build.columns).rows(build.rows)
+    base = build.base
+    before = rotations(build.mode, base.euler, base.quaternion)
+    after = rotations(build.mode, now.euler, now.quaternion)
+    turn = rigid.product(after, rigid.transpose(before))
+    shrink = now.scale.astype(np.float64) / base.scale
+    middle = build.bricks.centre_in_part / build.scale * shrink
+    arm = rigid.turned(turn, rigid.turned(build.linear, middle))
+    centre = rigid.turned(build.parent_turn, build.location + now.location + arm) + build.parent_shift
+    in_build = rigid.product(build.parent_turn, rigid.product(turn, rigid.inverse(build.parent_turn)))
+    return Motions(centre - build.bricks.centre, rigid.rotation_vector(in_build), shrink)
