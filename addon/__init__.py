@@ -12,12 +12,12 @@ def register() -> None:
     global _taken
     import bpy
 
-    from . import cli, ui
+    from . import ui
 
     with ExitStack() as taken:
         ui.register()
         taken.callback(ui.unregister)
-        command = bpy.utils.register_cli_command(COMMAND, cli.main)
+        command = bpy.utils.register_cli_command(COMMAND, _command)
         taken.callback(bpy.utils.unregister_cli_command, command)
         _taken = taken.pop_all()
 
@@ -25,3 +25,9 @@ def register() -> None:
 def unregister() -> None:
     """Give everything back; nothing happens where nothing is registered."""
     _taken.close()
+
+
+def _command(arguments: list[str]) -> int:
+    from . import cli  # only now: most of those who open Blender never call it
+
+    return cli.main(arguments)

@@ -11,7 +11,7 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 FORBIDDEN = {
     "a package registry": re.compile(
         r"\b(?:(?:test\.)?pypi|pythonhosted|anaconda)\.org|\bnpmjs\.(?:org|com)|\bcrates\.io|\b(?:deb|security|ftp)\.debian\.org"
-        r"|\bblender\.org/pypi|--(?:extra-)?index-url|--find-links"
+        r"|\bblender\.org/pypi|--(?:extra-)?index-url|--find[-]links"
     ),
     "a path of one machine": re.compile(
         r"(?<![\w.~$}{*-])/(?:work|root|home|opt|Users|tmp|var/tmp)/[\w.]|\b[A-Z]:\\\\?Users\b"
