@@ -59,13 +59,13 @@ def find_preset(name_or_path: str | Path) -> Preset:
 def read(path: Path) -> Preset:
     """The preset in a JSON file; raises FileProblem where it cannot be read and PresetProblem where it is wrong."""
     try:
-        with path.open("rb") as file:
-            data = file.read(presets.LARGEST + 1)
-        return presets.parse(data.decode("utf-8-sig"), path.name)
+        with path.open(encoding="utf-8-sig") as file:
+            text = file.read(presets.LARGEST + 1)
     except UnicodeDecodeError:
         raise PresetProblem(f"{path.name} is not UTF-8 text: save it again in that encoding") from None
     except OSError as problem:
         raise FileProblem(f"the preset {path} cannot be read ({problem.strerror}): check the file") from None
+    return presets.parse(text, path.name)
 
 
 def save_preset(preset: Preset, name: str, folder: Path | None = None) -> Path:
