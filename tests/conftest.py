@@ -1,4 +1,4 @@
-"""What all tests share: a Blender of their own, empty and with the extension on, for those that need one."""
+"""What all tests share: a Blender of their own, empty, and the extension in it for those that ask for it."""
 
 import os
 import shutil
@@ -40,15 +40,21 @@ def pytest_unconfigure() -> None:
 
 @pytest.fixture
 def empty_scene():
-    """Blender as it comes from the factory, with an empty scene and the extension registered; yields the scene."""
+    """The empty scene of a Blender fresh from the factory; the extension is not registered, few things need it."""
     import bpy
 
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    return bpy.context.scene
+
+
+@pytest.fixture
+def extension(empty_scene):
+    """The extension, registered in a fresh Blender: for tests of properties, operators, panels and the command."""
     import addon
 
-    bpy.ops.wm.read_factory_settings(use_empty=True)
     addon.register()
     try:
-        yield bpy.context.scene
+        yield addon
     finally:
         # Classes left registered make the wheel of Blender 4.5 hang at exit.
         addon.unregister()

@@ -4,7 +4,8 @@ import bpy
 import pytest
 
 import addon
-from addon import ui
+
+pytestmark = pytest.mark.usefixtures("extension")
 
 KINDS = (bpy.types.Operator, bpy.types.Panel, bpy.types.PropertyGroup, bpy.types.AddonPreferences, bpy.types.UIList)
 OWNERS = (bpy.types.Scene, bpy.types.Object, bpy.types.Collection, bpy.types.WindowManager, bpy.types.Material)
@@ -43,6 +44,8 @@ def test_off_twice_is_harmless():
 
 
 def test_a_failure_half_way_gives_back_what_was_taken(monkeypatch: pytest.MonkeyPatch):
+    from addon import ui
+
     addon.unregister()
     off = _taken()
     registered, given_back = [], []
