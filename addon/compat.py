@@ -13,7 +13,9 @@ def node_tree(owner: bpy.types.Material | bpy.types.World) -> bpy.types.NodeTree
     """The owner's node tree; 4.5 makes one on demand, later every material and world is born with one."""
     if owner.node_tree is None:
         owner.use_nodes = True
-    return owner.node_tree
+    tree = owner.node_tree
+    assert tree is not None
+    return tree
 
 
 def shades_with_nodes(owner: bpy.types.Material | bpy.types.World) -> bool:
