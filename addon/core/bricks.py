@@ -26,7 +26,7 @@ class Part:
 
 @dataclass(frozen=True)
 class Bricks:
-    """N bricks at rest. The linear part of a pose is a rotation, mirrored where the brick is; the scale is in the part."""
+    """N bricks at rest: a pose is a rotation, mirrored where the brick is, and a shift; the scale is in the part."""
 
     names: tuple[str, ...]
     parts: tuple[Part, ...]
@@ -104,7 +104,7 @@ def measured(vertices: np.ndarray) -> Part:
 
 
 def _stud_height(stands_out: float, height: float) -> float:
-    """How far studs stand out of a part: over its walls, or, where it tapers, over a whole number of plates; 0 for none."""
+    """How far studs stand out over a part's walls or, where it tapers, over a whole number of plates; 0 for none."""
     return float(next((h for h in (stands_out, height % PLATE) if STUD_HEIGHT[0] <= h <= STUD_HEIGHT[1]), 0.0))
 
 

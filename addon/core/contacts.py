@@ -1,4 +1,4 @@
-"""Which bricks touch: seats (one stands on another), sides (neighbours across a seam), and the joints among the seats."""
+"""Which bricks touch: seats (one stands on another), sides (neighbours across a seam), joints (seats that hold)."""
 
 from dataclasses import dataclass
 
@@ -43,7 +43,7 @@ def contacts(bricks: Bricks) -> Contacts:
 
 
 def _studs_held(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, overlap: np.ndarray) -> np.ndarray:
-    """Studs in the shared face: one for each whole pitch of overlap, where studs of one meet the underside of the other."""
+    """Studs in the shared face, one for each pitch of it, where the studs of one meet the underside of the other."""
     studs_up = bricks.studs_up
     held = (studs_up[lower] == 1) & (studs_up[upper] >= 0) | (studs_up[upper] == -1) & (studs_up[lower] <= 0)
     across = np.rint(np.maximum(overlap[:, :2], 0.5 * PITCH) / PITCH).astype(int)

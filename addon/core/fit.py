@@ -1,4 +1,4 @@
-"""The fit: how each brick sits a little off where the export put it, drawn from a seed inside mould and assembly limits."""
+"""The fit: how each brick sits a little off its place in the export, drawn from a seed inside real limits."""
 
 from dataclasses import dataclass
 
@@ -14,7 +14,7 @@ _SHIFT_SHARE = 0.6  # of the room beside a neighbour; the turn of the corners ge
 
 @dataclass(frozen=True)
 class Motions:
-    """Small rigid motions of N bricks about the centres of their bodies, in the build's frame, and their mould shrinkage."""
+    """Small rigid motions of N bricks about their bodies' centres, in the build's frame, and their shrinkage."""
 
     shift: np.ndarray  # (N, 3) mm: sideways, sideways, lift
     turn: np.ndarray  # (N, 3) rotation vectors in radians: tilt, tilt, twist
@@ -33,7 +33,7 @@ class Limits:
 
 
 def motions(bricks: Bricks, contacts: Contacts, fit: preset.Fit, seed: int, looseness: float) -> Motions:
-    """Each brick's motion, from its own key alone: the same wherever it stands in the file and whatever else is there."""
+    """Each brick's motion, drawn from its own key: the same in any order and among any other bricks."""
     limits = limits_of(bricks, contacts, fit, looseness)
 
     def draw(channel: int) -> np.ndarray:
@@ -68,7 +68,7 @@ def limits_of(bricks: Bricks, contacts: Contacts, fit: preset.Fit, looseness: fl
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
-    """Factors (N, 3) along the part's axes that leave `clearance_mm` on each side face, where the export leaves less."""
+    """Factors (N, 3) along the part's axes that leave `clearance_mm` on each side, where the export leaves less."""
     size = 2.0 * bricks.half_in_part
     missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
     level = np.abs(bricks.turn[:, 2, :]) < 0.7
@@ -76,7 +76,7 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
 
 
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:
-    """What the export already leaves on each side of a body of this size: the rest to a whole number of half pitches."""
+    """What the export leaves on each side of a body of this size: the rest to a whole number of half pitches."""
     half_pitch = 0.5 * PITCH
     return 0.5 * (np.ceil(size / half_pitch - 1e-4) * half_pitch - size)
 

@@ -14,7 +14,7 @@ _OFF_GRID = 0.3141  # of a step: no multiple of 0.005 mm comes near a grid line
 
 
 def fingerprint(vertices: np.ndarray) -> np.uint64:
-    """A part's shape from its vertices (V, 3) in mm: whatever their order, number of copies, or distance to the origin."""
+    """A part's shape from its vertices (V, 3) in mm, whatever their order, copies, or distance to the origin."""
     centred = vertices - 0.5 * (vertices.min(axis=0) + vertices.max(axis=0))
     points = np.unique(_chained(_steps(centred, _STEP_MM)))
     with np.errstate(over="ignore"):

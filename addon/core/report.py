@@ -9,3 +9,75 @@ class Skipped:
 
     object: str
     reason: str
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """What a build is."""
+
+    build: str
+    bricks: int
+    parts: int
+    joints: int
+    contacts: int
+    duplicates: int
+    loose: int  # bricks that no stud holds and that do not stand on the build's lowest level
+    materials: int
+    mm_per_unit: float
+    up_axis: str
+    size_mm: tuple[float, float, float]
+    applied: str  # the preset on it, "" for none
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Applied:
+    """What applying a preset did to a build."""
+
+    build: str
+    preset: str
+    seed: int
+    looseness: float
+    wear: float
+    bricks: int
+    moved: int
+    median_shift_mm: float
+    largest_shift_mm: float
+    largest_lift_mm: float
+    largest_twist_deg: float
+    largest_tilt_deg: float
+    materials: int
+    skipped: tuple[Skipped, ...]
+
+    @property
+    def sentence(self) -> str:
+        moved = f"{self.moved} of {self.bricks} bricks moved, half of them by more than {self.median_shift_mm:.3f} mm"
+        return f"{moved}; largest turn {self.largest_twist_deg:.1f}°" if self.moved else "no brick moved"
+
+
+@dataclass(frozen=True)
+class Cleared:
+    """What clearing a build did."""
+
+    build: str
+    bricks: int  # bricks put back
+    materials: int  # materials given back as they were
+
+
+@dataclass(frozen=True)
+class Check:
+    """The measured state of a build's fit."""
+
+    build: str
+    bricks: int
+    moved: int
+    preset: str
+    seed: int
+    looseness: float
+    max_shift_mm: float
+    max_lift_mm: float
+    max_twist_deg: float
+    max_tilt_deg: float
+    max_play_mm: float  # largest sideways step between two joined bricks, measured at their shared studs
+    max_interference_mm: float  # deepest cut of one body into another, beyond what the export itself has
+    skipped: tuple[Skipped, ...]

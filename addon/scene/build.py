@@ -42,13 +42,20 @@ class Build:
     def objects(self) -> list[bpy.types.Object]:
         return [self.columns.objects[row] for row in self.rows]
 
+    @property
+    def mm_per_world_unit(self) -> float:
+        """Millimetres per unit of the scene, whatever its unit scale says."""
+        return self.lattice.mm_per_unit / _size_of(self.root)
+
 
 def read(collection: bpy.types.Collection) -> Build:
     """The build of a collection, whatever the fit has done to it; BuildProblem where there is no brick in it."""
     columns = Columns(collection)
     rows = np.array([row for row, thing in enumerate(columns.objects) if _has_body(thing)], dtype=np.intp)
     if not len(rows):
-        raise BuildProblem(f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it')
+        raise BuildProblem(
+            f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it'
+        )
     objects = [columns.objects[row] for row in rows]
     meshes = _Meshes(objects)
 
@@ -68,7 +75,9 @@ def read(collection: bpy.types.Collection) -> Build:
     scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
     size = meshes.size * scale
     brick = (size.min(axis=1) >= _THINNEST_MM) & (size.max(axis=1) <= _LARGEST_MM)
-    strangers = tuple(Skipped(objects[n].name, "is flat or over a metre long: no brick") for n in np.flatnonzero(~brick))
+    strangers = tuple(
+        Skipped(objects[n].name, "is flat or over a metre long: no brick") for n in np.flatnonzero(~brick)
+    )
     if not brick.any():
         raise BuildProblem(f'no mesh in the collection "{collection.name}" has the size of a brick: check its scale')
 
@@ -179,8 +188,12 @@ def channels(mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaterni
 
 def _expected_mm(root: bpy.types.Object | None) -> float:
     """Millimetres per unit of the space the build lives in, if the scene's own units are true."""
-    scale = 1.0 if root is None else abs(root.matrix_world.to_3x3().determinant()) ** (1 / 3)
-    return units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * scale
+    return units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * _size_of(root)
+
+
+def _size_of(root: bpy.types.Object | None) -> float:
+    """World units per unit of the space the build lives in."""
+    return 1.0 if root is None else abs(root.matrix_world.to_3x3().determinant()) ** (1 / 3)
 
 
 def _axes(found: lattice.Lattice) -> np.ndarray:

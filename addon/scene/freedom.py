@@ -11,7 +11,9 @@ _OVERRIDING = {
 }  # fmt: skip
 
 
-def fixed(objects: list[bpy.types.Object], parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray) -> dict[int, str]:
+def fixed(
+    objects: list[bpy.types.Object], parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray
+) -> dict[int, str]:
     """Bricks (by index) that must be left where they are, each with the reason as the end of a sentence."""
     parents = {thing.parent for thing in objects}
     sheared = ~_orthogonal(turn) | ~_orthogonal(parent_turn)

@@ -1,0 +1,150 @@
+"""One function a command: take the options, call the use case, return what it tells."""
+
+import argparse
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from .. import usecases
+from ..core import preset as presets
+from ..core.errors import PresetProblem
+from ..core.preset import Preset
+from ..scene import files, library
+from . import output
+
+Options = argparse.Namespace
+
+
+def parser() -> argparse.ArgumentParser:
+    """The commands and their options."""
+    top = argparse.ArgumentParser(
+        prog="playworn", description="Makes a clean CAD build of bricks look put together by hand out of used bricks."
+    )
+    commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    def command(name: str, run: Callable[[Options], Any], help: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=help, description=help)
+        sub.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+        sub.set_defaults(run=run)
+        return sub
+
+    demo = command("demo", _demo, "the whole job on the lighthouse: export, read, apply, render before and after")
+    demo.add_argument("--out", type=Path, default=Path("out"), help="folder for what it makes (default: out)")
+    demo.add_argument("--quick", action="store_true", help="small pictures, under a minute")
+
+    inspect = command("inspect", _inspect, "what the build in a file is")
+    inspect.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+
+    apply = command("apply", _apply, "put a preset on the build in a file")
+    apply.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+    apply.add_argument("--preset", required=True, metavar="NAME", help="a preset's name, or its .json file")
+    apply.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
+    apply.add_argument("--looseness", type=_dial, default=1.0, help="over all motions, 0 to 2 (default: 1)")
+    apply.add_argument("--wear", type=_dial, default=1.0, help="over all wear, 0 to 2 (default: 1)")
+    apply.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
+    apply.add_argument("--out", type=Path, required=True, metavar="OUT.blend")
+    apply.add_argument("--report", type=Path, metavar="OUT.json", help="write what was done as JSON too")
+
+    clear = command("clear", _clear, "take everything out of the build that a preset put on it")
+    clear.add_argument("file", type=Path, metavar="FILE", help=".blend")
+    clear.add_argument("--out", type=Path, required=True, metavar="OUT.blend")
+
+    check = command("check", _check, "measure the fit that the bricks of a file have")
+    check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+
+    textures = command("textures", _textures, "what each texture of a folder is")
+    textures.add_argument("folder", type=Path, metavar="DIR")
+
+    command("presets", _list_presets, "list, show, check, export or import presets")
+    _add_preset_actions(commands.choices["presets"])
+    return top
+
+
+def _add_preset_actions(sub: argparse.ArgumentParser) -> None:
+    actions = sub.add_subparsers(title="actions", metavar="ACTION", required=True)
+
+    def action(name: str, run: Callable[[Options], Any], help: str, *arguments: str) -> None:
+        one = actions.add_parser(name, help=help, description=help)
+        one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")
+        one.set_defaults(run=run)
+        for argument in arguments:
+            one.add_argument(argument.lower(), metavar=argument)
+
+    action("list", _list_presets, "every preset by name")
+    action("show", _show_preset, "the values of one preset", "NAME")
+    action("check", _check_preset, "whether a file is a preset in order", "FILE")
+    action("export", _export_preset, "write a preset to a file", "NAME", "FILE")
+    action("import", _import_preset, "add a preset file to your own", "FILE")
+
+
+def _dial(text: str) -> float:
+    value = float(text)
+    if not 0.0 <= value <= 2.0:
+        raise argparse.ArgumentTypeError(f"{text} is not from 0 to 2")
+    return value
+
+
+def _demo(options: Options):
+    from ..demo import run  # local: the other commands need none of it
+
+    return run.run(options.out, options.quick, output.progress)
+
+
+def _inspect(options: Options):
+    return usecases.inspect(usecases.open_build(options.file))
+
+
+def _apply(options: Options):
+    preset = usecases.find_preset(options.preset)
+    for target in filter(None, (options.out, options.report)):
+        files.check_writable(target)
+    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures)
+    told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
+    usecases.save(options.out)
+    if options.report:
+        files.write_text(options.report, json.dumps(output.plain(told), indent=2))
+    return told
+
+
+def _clear(options: Options):
+    files.check_writable(options.out)
+    told = usecases.clear(usecases.open_build(options.file))
+    usecases.save(options.out)
+    return told
+
+
+def _check(options: Options):
+    return usecases.check(usecases.open_build(options.file))
+
+
+def _textures(options: Options):
+    return usecases.survey_textures(options.folder)
+
+
+def _list_presets(options: Options):
+    return list(usecases.list_presets())
+
+
+def _show_preset(options: Options):
+    return json.loads(presets.dump(usecases.find_preset(options.name)))
+
+
+def _check_preset(options: Options):
+    preset = library.read(Path(options.file))
+    return {"preset": preset.name, "in_order": True}
+
+
+def _export_preset(options: Options):
+    preset: Preset = usecases.find_preset(options.name)
+    target = Path(options.file)
+    files.check_writable(target)
+    files.write_text(target, presets.dump(preset))
+    return {"preset": preset.name, "file": str(target)}
+
+
+def _import_preset(options: Options):
+    preset = library.read(Path(options.file))
+    if preset.name in {listed.name for listed in usecases.list_presets()}:
+        raise PresetProblem(f'there is a preset called "{preset.name}" already: rename the one in {options.file}')
+    return {"preset": preset.name, "file": str(usecases.save_preset(preset, preset.name))}

@@ -1,0 +1,38 @@
+"""Which collections of a scene are builds."""
+
+from collections.abc import Iterable
+
+import bpy
+
+from ..core.errors import BuildProblem
+from . import state
+
+
+def builds(scene: bpy.types.Scene) -> list[bpy.types.Collection]:
+    """Collections an artist can choose from: those with a preset on them, then the rest, most meshes first."""
+    meshes = {room: _meshes(room) for room in [*scene.collection.children_recursive, scene.collection]}
+    held = [room for room, count in meshes.items() if count or state.is_marked(room)]
+    return sorted(held, key=lambda room: (not state.is_marked(room), -meshes[room]))
+
+
+def likeliest(scene: bpy.types.Scene) -> bpy.types.Collection:
+    """The build of a file that names none: the one with a preset on it, or the collection that holds most meshes."""
+    found = builds(scene)
+    if not found:
+        raise BuildProblem("the scene holds no mesh: open a file with a build in it")
+    return found[0]
+
+
+def materials(objects: Iterable[bpy.types.Object]) -> list[bpy.types.Material]:
+    """The materials that objects show, each once, those of shared meshes looked up once."""
+    meshes, found = set(), {}
+    for thing in objects:
+        if thing.data not in meshes:
+            meshes.add(thing.data)
+            found.update(dict.fromkeys(thing.data.materials if thing.type == "MESH" else ()))
+        found.update(dict.fromkeys(slot.material for slot in thing.material_slots if slot.link == "OBJECT"))
+    return [material for material in found if material is not None]
+
+
+def _meshes(room: bpy.types.Collection) -> int:
+    return sum(thing.type == "MESH" for thing in room.objects)

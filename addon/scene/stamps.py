@@ -1,0 +1,39 @@
+"""Raw properties that shaders read, also where the extension is not installed; 0 always means clean."""
+
+import bpy
+
+from ..core import draws
+from .build import Build
+
+MM = "playworn_mm"  # on a brick: millimetres per unit of its mesh's axes
+SEED = "playworn_seed"  # on a brick: its own number between 0 and 1
+WEAR = "playworn_wear"  # on the scene: the dial over all wear
+_CHANNEL = 100  # of the draws, apart from the fit's
+_SEED = 0  # the same brick wears the same in every build, preset and shot
+
+
+def write(build: Build) -> None:
+    """Stamps every brick that this file may change."""
+    seeds = draws.uniform(_SEED, build.bricks.key, _CHANNEL)
+    sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
+    for thing, seed, size in zip(build.objects, seeds.tolist(), sizes.tolist(), strict=True):
+        if thing.is_editable:
+            thing[SEED], thing[MM] = seed, size
+
+
+def clear(objects: list[bpy.types.Object]) -> None:
+    for thing in objects:
+        for name in (SEED, MM):
+            if name in thing:
+                del thing[name]
+
+
+def set_wear(scene: bpy.types.Scene, wear: float) -> None:
+    scene[WEAR] = float(wear)
+    scene.update_tag()
+
+
+def clear_wear(scene: bpy.types.Scene) -> None:
+    if WEAR in scene:
+        del scene[WEAR]
+        scene.update_tag()

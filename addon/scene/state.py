@@ -1,0 +1,60 @@
+"""What a build was given, kept on its collection so that a file tells how it was made and can be made again."""
+
+import json
+from dataclasses import dataclass
+
+import bpy
+
+from ..core import preset as presets
+from ..core.errors import PresetProblem
+from ..core.preset import Preset
+
+MARK = "playworn"
+FORMAT = 1
+
+
+@dataclass(frozen=True)
+class State:
+    """The preset and dials that were applied to a build."""
+
+    preset: Preset
+    seed: int
+    looseness: float
+    wear: float
+    textures: str  # folder as the artist gave it, "" for the stand-ins
+
+
+def remember(collection: bpy.types.Collection, state: State) -> None:
+    collection[MARK] = json.dumps(
+        {
+            "format": FORMAT,
+            "preset": json.loads(presets.dump(state.preset)),
+            "seed": state.seed,
+            "looseness": state.looseness,
+            "wear": state.wear,
+            "textures": state.textures,
+        }
+    )
+
+
+def recall(collection: bpy.types.Collection) -> State | None:
+    """What was applied to the build, None where nothing was; PresetProblem where a newer version did it."""
+    if MARK not in collection:
+        return None
+    kept = json.loads(collection[MARK])
+    if kept["format"] > FORMAT:
+        raise PresetProblem(
+            f'the build "{collection.name}" was made by a newer Playworn (format {kept["format"]}, '
+            f"this one reads up to {FORMAT}): update the extension"
+        )
+    preset = presets.parse(json.dumps(kept["preset"]), f'the build "{collection.name}"')
+    return State(preset, kept["seed"], kept["looseness"], kept["wear"], kept["textures"])
+
+
+def forget(collection: bpy.types.Collection) -> None:
+    if MARK in collection:
+        del collection[MARK]
+
+
+def is_marked(collection: bpy.types.Collection) -> bool:
+    return MARK in collection

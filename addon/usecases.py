@@ -1,0 +1,154 @@
+"""The jobs of the tool, each a short poem: gather from the scene, compute in the core, write once.
+
+Each does all of its work or none, and raises a PlaywornError whose sentence tells the user what to mend.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import bpy
+
+from .core import contacts, fit, report, summary
+from .core.errors import BuildProblem
+from .core.preset import Preset
+from .nodes import attach as wear
+from .scene import builds as collections
+from .scene import deltas, files, images, importers, library, motion, stamps, state
+from .scene.build import Build, read
+from .scene.columns import Columns
+
+Progress = Callable[[float, str], None]  # how far, 0 to 1, and what is being done; may raise errors.Cancelled
+
+builds = collections.builds
+recall = state.recall
+list_presets = library.list_presets
+find_preset = library.find_preset
+save_preset = library.save_preset
+survey_textures = images.survey
+
+
+@dataclass(frozen=True)
+class Dials:
+    """What an artist turns over a preset; 1 is the preset itself."""
+
+    seed: int = 0
+    looseness: float = 1.0
+    wear: float = 1.0
+    textures: Path | None = None  # None: stand-ins
+
+
+def quiet(fraction: float, words: str) -> None:
+    """Progress that tells nobody."""
+
+
+def bring_in(path: Path) -> bpy.types.Collection:
+    """Reads a CAD export into the open scene, at true scale, as one build collection."""
+    collection, _ = importers.bring(path)
+    return collection
+
+
+def open_build(path: Path) -> bpy.types.Collection:
+    """Opens a .blend, or reads an export into an empty file; returns the build in it."""
+    if path.suffix.lower() == ".blend":
+        files.open_blend(path)
+        return collections.likeliest(bpy.context.scene)
+    importers.check(path)
+    files.new()
+    return bring_in(path)
+
+
+def inspect(collection: bpy.types.Collection) -> report.Inspection:
+    """What the build is; nothing is changed."""
+    build = read(collection)
+    touching = contacts.contacts(build.bricks)
+    applied = state.recall(collection)
+    return summary.inspection(
+        build=collection.name,
+        bricks=build.bricks,
+        contacts=touching,
+        lattice=build.lattice,
+        materials=len(_materials(build)),
+        applied=applied.preset.name if applied else "",
+        strangers=build.strangers,
+    )
+
+
+def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
+    """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
+    progress(0.0, "reading the build")
+    build = read(collection)
+    motions = _motions(build, preset, dials)
+    progress(0.3, "reading the textures")
+    pictures = images.find(dials.textures)
+    progress(0.5, "moving the bricks")
+    left_alone = motion.write(build, motions)
+    progress(0.7, "wearing the materials")
+    stamps.write(build)
+    materials = _materials(build)
+    unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit)
+    _remember(collection, preset, dials)
+    progress(1.0, "done")
+    return summary.applied(
+        collection.name, preset, dials, build.bricks, motions, build.fixed, len(materials), left_alone + unworn
+    )
+
+
+def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
+    """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
+    build = read(collection)
+    motions = _motions(build, preset, dials)
+    left_alone = motion.write(build, motions)
+    materials = _materials(build)
+    _remember(collection, preset, dials)
+    return summary.applied(
+        collection.name, preset, dials, build.bricks, motions, build.fixed, len(materials), left_alone
+    )
+
+
+def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
+    """Turns the wear over all, and nothing else."""
+    _remember(collection, preset, dials)
+
+
+def clear(collection: bpy.types.Collection) -> report.Cleared:
+    """Takes everything out of a build that a preset put on it, bit for bit."""
+    if not state.is_marked(collection):
+        raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
+    columns = Columns(collection)
+    put_back = deltas.restore(columns)
+    stamps.clear(columns.objects)
+    materials = [material for material in collections.materials(columns.objects) if wear.is_attached(material)]
+    wear.detach(materials)
+    state.forget(collection)
+    if not any(state.is_marked(other) for other in bpy.context.scene.collection.children_recursive):
+        stamps.clear_wear(bpy.context.scene)
+    return report.Cleared(collection.name, len(put_back), len(materials))
+
+
+def check(collection: bpy.types.Collection) -> report.Check:
+    """Measures the fit that the bricks have now, from where they stand and not from what was asked for."""
+    build = read(collection)
+    return summary.check(
+        collection.name, build.bricks, contacts.contacts(build.bricks), motion.measured(build),
+        state.recall(collection), build.fixed,
+    )  # fmt: skip
+
+
+def save(path: Path) -> None:
+    """Saves the open file, whole or not at all."""
+    files.save(path)
+
+
+def _motions(build: Build, preset: Preset, dials: Dials) -> fit.Motions:
+    return fit.motions(build.bricks, contacts.contacts(build.bricks), preset.fit, dials.seed, dials.looseness)
+
+
+def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
+    stamps.set_wear(bpy.context.scene, dials.wear)
+    textures = str(dials.textures) if dials.textures else ""
+    state.remember(collection, state.State(preset, dials.seed, dials.looseness, dials.wear, textures))
+
+
+def _materials(build: Build) -> list[bpy.types.Material]:
+    return collections.materials(build.objects)
