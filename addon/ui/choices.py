@@ -1,0 +1,63 @@
+"""The presets as the panel offers them: read from the library only when one of its folders has changed."""
+
+from functools import lru_cache
+from pathlib import Path
+
+from ..core.errors import PlaywornError
+from ..core.preset import Preset
+from ..scene import library
+
+Item = tuple[str, str, str]  # identifier, label, tooltip
+
+
+def items(chosen: str) -> tuple[Item, ...]:
+    """One item for each preset; a chosen one that is gone stays in the list and says so.
+
+    Blender keeps no copy of the words of a dynamic list, the cache does.
+    """
+    return _items(chosen, _stamp())
+
+
+def preset(name: str) -> Preset | None:
+    """The preset of that name, or None where it is missing or broken."""
+    return _preset(name, _stamp())
+
+
+def label(name: str) -> str:
+    """The name as a heading: toy-box reads Toy Box."""
+    return name.replace("-", " ").title()
+
+
+def forget() -> None:
+    """Drops what was read, for a preset that was changed in its place."""
+    _items.cache_clear()
+    _preset.cache_clear()
+
+
+@lru_cache(maxsize=64)
+def _items(chosen: str, stamp: tuple[int, ...]) -> tuple[Item, ...]:
+    listed = [(each.name, label(each.name), each.note.rstrip(".")) for each in library.list_presets()]
+    if chosen not in [name for name, _, _ in listed]:
+        listed.append(
+            (chosen, f"{label(chosen)} (not in the library)", "Only this file knows it; Save Preset keeps it")
+        )
+    return tuple(listed)
+
+
+@lru_cache(maxsize=64)
+def _preset(name: str, stamp: tuple[int, ...]) -> Preset | None:
+    try:
+        return library.find_preset(name)
+    except PlaywornError:
+        return None  # the item's tooltip tells why; applying it raises the sentence
+
+
+def _stamp() -> tuple[int, ...]:
+    return tuple(_changed(folder) for folder in (library.shipped_folder(), library.own_folder()))
+
+
+def _changed(folder: Path) -> int:
+    try:
+        return folder.stat().st_mtime_ns
+    except OSError:
+        return 0

@@ -1,0 +1,83 @@
+"""Panel and build keep step: choosing a build brings its own dials back, and a turned dial acts on it at once."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+import bpy
+
+from .. import usecases
+from ..core.errors import PlaywornError
+from ..scene import state as marks
+from . import gather, told
+
+if TYPE_CHECKING:
+    from .properties import PlaywornSettings
+
+_quiet = 0
+
+
+@contextmanager
+def quietly() -> Iterator[None]:
+    """Properties set within act on nothing."""
+    global _quiet
+    _quiet += 1
+    try:
+        yield
+    finally:
+        _quiet -= 1
+
+
+def choose(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+    """Looks at the build that was chosen and shows its dials, where it has been applied."""
+    build = settings.build
+    if build is None:
+        return
+    with _problem_shown(build):
+        told.of(build).inspection = usecases.inspect(build)
+        _show(settings, usecases.recall(build))
+
+
+def reapply(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+    """Puts another preset or other textures on a build that has been applied."""
+    _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))
+
+
+def dial(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+    """Moves the bricks of a build that has been applied, by the preset that is on it."""
+    _act(settings, lambda build, dials: usecases.dial(build, usecases.recall(build).preset, dials))
+
+
+def dial_wear(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+    """Shows more or less of the wear of a build that has been applied."""
+    _act(settings, lambda build, dials: usecases.dial_wear(build, usecases.recall(build).preset, dials))
+
+
+def _act(settings: "PlaywornSettings", action: Callable) -> None:
+    build = settings.build
+    if _quiet or build is None or not marks.is_marked(build):
+        return
+    with _problem_shown(build):
+        done = action(build, gather.dials(settings))
+        if done is not None:
+            told.applied(build, done)
+
+
+@contextmanager
+def _problem_shown(build: bpy.types.Collection) -> Iterator[None]:
+    """A property cannot report: what went wrong stands in the panel until it goes right."""
+    known = told.of(build)
+    try:
+        yield
+        known.problem = ""
+    except PlaywornError as problem:
+        known.problem = str(problem)
+
+
+def _show(settings: "PlaywornSettings", state: marks.State | None) -> None:
+    if state is None:
+        return
+    with quietly():
+        settings.preset_name = state.preset.name
+        settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
+        settings.textures = state.textures

@@ -1,0 +1,146 @@
+"""Each operator gathers what the panel says, calls one use case, and reports."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import ClassVar
+
+import bpy
+
+from .. import usecases
+from ..core.errors import PlaywornError
+from ..core.preset import dialled
+from ..scene import state as marks
+from . import choices, follow, gather, told
+
+
+class Action:
+    """One undo step that ends in a report: done, done in part, or a sentence that says what to mend."""
+
+    bl_options: ClassVar = {"REGISTER", "UNDO"}
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        try:
+            kind, words = self.act(context)
+        except PlaywornError as problem:
+            self.report({"ERROR"}, str(problem))
+            return {"CANCELLED"}
+        self.report({kind}, words)
+        return {"FINISHED"}
+
+
+class OnBuild(Action):
+    """An action on the chosen build."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene.playworn.build is None:
+            cls.poll_message_set("Choose a build or bring one in first")
+            return False
+        return True
+
+
+@contextmanager
+def progress(context: bpy.types.Context) -> Iterator[usecases.Progress]:
+    """The pointer shows how far the work has come, in per cent."""
+    manager = context.window_manager
+    manager.progress_begin(0, 100)
+    try:
+        yield lambda fraction, _words: manager.progress_update(round(100 * fraction))
+    finally:
+        manager.progress_end()
+
+
+Report = tuple[str, str]  # its kind in Blender, and its words
+
+
+class BringIn(Action, bpy.types.Operator):
+    """Read a CAD export of a brick build into this scene, at true scale and in a collection of its own"""
+
+    bl_idname = "playworn.bring_in"
+    bl_label = "Bring In"
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(
+        default="*.glb;*.gltf;*.fbx;*.obj;*.dae;*.usd;*.usda;*.usdc;*.usdz;*.stl;*.ply", options={"HIDDEN"}
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def act(self, context: bpy.types.Context) -> Report:
+        path = Path(bpy.path.abspath(self.filepath))
+        build = usecases.bring_in(path)
+        context.scene.playworn.build = build
+        known = told.of(build)
+        if known.inspection is None:
+            return "WARNING", known.problem
+        return "INFO", f"Brought in {known.inspection.bricks} bricks from {path.name}"
+
+
+class Apply(OnBuild, bpy.types.Operator):
+    """Give the build the preset's fit and wear; nothing of it is lost, Clear brings it back exactly"""
+
+    bl_idname = "playworn.apply"
+    bl_label = "Apply"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        settings = context.scene.playworn
+        preset = gather.preset(settings)
+        with progress(context) as show:
+            done = usecases.apply(settings.build, preset, gather.dials(settings), show)
+        told.applied(settings.build, done)
+        words = f"{choices.label(preset.name)}: {done.sentence}"
+        if done.skipped:
+            return "WARNING", f"{words}; {len(done.skipped)} left alone, the panel lists why"
+        return "INFO", words
+
+
+class Clear(OnBuild, bpy.types.Operator):
+    """Take all fit and wear off the build again, exactly as it was before"""
+
+    bl_idname = "playworn.clear"
+    bl_label = "Clear"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not marks.is_marked(context.scene.playworn.build):
+            cls.poll_message_set("Nothing is applied to this build")
+            return False
+        return True
+
+    def act(self, context: bpy.types.Context) -> Report:
+        build = context.scene.playworn.build
+        done = usecases.clear(build)
+        told.cleared(build)
+        return "INFO", f"{done.bricks} bricks and {done.materials} materials are as they were"
+
+
+class SavePreset(Action, bpy.types.Operator):
+    """Keep the chosen preset, with looseness and wear as they are dialled now, under a name of your own"""
+
+    bl_idname = "playworn.save_preset"
+    bl_label = "Save Preset"
+
+    name: bpy.props.StringProperty(
+        name="Name",
+        description="Small letters, digits and dashes; a preset of yours that has this name is replaced",
+        default="my-preset",
+        options={"SKIP_SAVE"},
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        return context.window_manager.invoke_props_dialog(self, title="Save Preset", confirm_text="Save")
+
+    def act(self, context: bpy.types.Context) -> Report:
+        settings = context.scene.playworn
+        preset = dialled(gather.preset(settings), settings.looseness, settings.wear)
+        path = usecases.save_preset(preset, self.name)
+        choices.forget()
+        with follow.quietly():
+            settings.looseness, settings.wear = 1.0, 1.0
+        settings.preset = self.name
+        return "INFO", f"Saved {path}"

@@ -1,0 +1,138 @@
+"""The tab in the 3D view's sidebar: it draws what is kept and computes nothing."""
+
+import textwrap
+from typing import ClassVar
+
+import bpy
+
+from ..core.preset import Preset
+from ..core.report import Inspection
+from . import choices, told
+
+LONGEST_LIST = 6  # names shown for each reason before the rest is counted
+LETTER_PX = 6.4  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
+MARGIN_PX = 60
+
+
+class Tab:
+    bl_space_type = "VIEW_3D"
+    bl_region_type = "UI"
+    bl_category = "Playworn"
+
+
+def paragraph(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
+    """Lines of text that fit the sidebar, the icon before the first."""
+    scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
+    width = context.region.width if context.region else 280
+    letters = max(int((width - MARGIN_PX * scale) / (LETTER_PX * scale)), 16)
+    lines = layout.column(align=True)
+    lines.scale_y = 0.8
+    for number, line in enumerate(textwrap.wrap(text, letters)):
+        lines.label(text=line, icon=icon if number == 0 or icon == "NONE" else "BLANK1")
+
+
+class BuildPanel(Tab, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_build"
+    bl_label = "Build"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        settings, layout = context.scene.playworn, self.layout
+        row = layout.row(align=True)
+        row.prop(settings, "build", text="")
+        row.operator("playworn.bring_in", text="", icon="IMPORT")
+        if settings.build is None:
+            paragraph(layout, context, "Bring in a CAD export, or choose the collection that holds the bricks", "INFO")
+            return
+        known = told.of(settings.build)
+        if known.inspection:
+            layout.label(text=measure(known.inspection))
+            for warning in known.inspection.warnings:
+                paragraph(layout, context, warning, "INFO")
+        row = layout.row(align=True)
+        row.prop(settings, "preset", text="")
+        row.operator("playworn.save_preset", text="", icon="FILE_TICK")
+        row = layout.row(align=True)
+        row.scale_y = 1.3
+        row.operator("playworn.apply")
+        row.operator("playworn.clear")
+        if known.problem:
+            alert = layout.column()
+            alert.alert = True
+            paragraph(alert, context, known.problem, "ERROR")
+
+
+class BuildPart(Tab):
+    bl_parent_id = BuildPanel.bl_idname
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.playworn.build is not None
+
+    def settings(self, context: bpy.types.Context):
+        self.layout.use_property_split = True
+        self.layout.use_property_decorate = False
+        return context.scene.playworn
+
+
+class FitPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_fit"
+    bl_label = "Fit"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        layout.prop(settings, "looseness")
+        layout.prop(settings, "seed")
+        preset, done = choices.preset(settings.preset_name), told.of(settings.build).applied
+        if done:
+            paragraph(layout, context, done)
+        elif preset:
+            paragraph(layout, context, reach(preset, settings.looseness))
+
+
+class WearPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_wear"
+    bl_label = "Wear"
+
+    def draw(self, context: bpy.types.Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        layout.prop(settings, "wear")
+        layout.prop(settings, "textures", placeholder="Built-in")
+        if context.scene.render.engine != "CYCLES":
+            paragraph(layout, context, "Rounding shows in Cycles only", "INFO")
+
+
+class LeftAlonePanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_left_alone"
+    bl_label = "Left Alone"
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return super().poll(context) and bool(told.of(context.scene.playworn.build).left_alone)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        for reason, names in told.of(context.scene.playworn.build).left_alone.items():
+            column = self.layout.column(align=True)
+            paragraph(column, context, f"{len(names)} × {reason}", "INFO")
+            for name in names[:LONGEST_LIST]:
+                column.label(text=name, icon="BLANK1")
+            if len(names) > LONGEST_LIST:
+                column.label(text=f"and {len(names) - LONGEST_LIST} more", icon="BLANK1")
+
+
+def measure(inspection: Inspection) -> str:
+    """How many bricks there are and how large the build is."""
+    size = " × ".join(f"{length / 10:.0f}" for length in inspection.size_mm)
+    return f"{inspection.bricks} bricks, {size} cm"
+
+
+def reach(preset: Preset, looseness: float) -> str:
+    """How far the dialled fit lets a brick go."""
+    fit = preset.fit
+    parts = (
+        f"{fit.shift_mm * looseness:.3f} mm sideways",
+        f"{fit.lift_mm * looseness:.3f} mm up",
+        f"{fit.twist_deg * looseness:.1f}° turned",
+        f"{fit.tilt_deg * looseness:.2f}° tipped",
+    )
+    return f"At most {', '.join(parts)}"

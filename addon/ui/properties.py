@@ -1,0 +1,66 @@
+"""What the artist sets in the panel."""
+
+import bpy
+
+from . import choices, follow
+
+
+def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:
+    return choices.items(settings.preset_name)
+
+
+def _preset_number(settings: "PlaywornSettings") -> int:
+    return [name for name, _, _ in choices.items(settings.preset_name)].index(settings.preset_name)
+
+
+def _set_preset_number(settings: "PlaywornSettings", number: int) -> None:
+    settings.preset_name = choices.items(settings.preset_name)[number][0]
+
+
+class PlaywornSettings(bpy.types.PropertyGroup):
+    build: bpy.props.PointerProperty(
+        type=bpy.types.Collection,
+        name="Build",
+        description="Collection that holds the assembled model",
+        update=follow.choose,
+    )
+    # The name is what is stored: the number of an item changes when presets come and go.
+    preset_name: bpy.props.StringProperty(default="well-loved", options={"HIDDEN"})
+    preset: bpy.props.EnumProperty(
+        name="Preset",
+        description="How the build has been handled: its fit and its wear",
+        items=_presets,
+        get=_preset_number,
+        set=_set_preset_number,
+        update=follow.reapply,
+    )
+    looseness: bpy.props.FloatProperty(
+        name="Looseness",
+        description="How far the bricks sit from where the export put them: 0 is exactly there, 1 is the preset",
+        default=1.0,
+        min=0.0,
+        max=2.0,
+        subtype="FACTOR",
+        update=follow.dial,
+    )
+    seed: bpy.props.IntProperty(
+        name="Seed",
+        description="Each seed is another way in which the same bricks could have been pressed together",
+        min=0,
+        update=follow.dial,
+    )
+    wear: bpy.props.FloatProperty(
+        name="Amount",
+        description="How much of the wear shows: 0 is clean, 1 is the preset",
+        default=1.0,
+        min=0.0,
+        max=2.0,
+        subtype="FACTOR",
+        update=follow.dial_wear,
+    )
+    textures: bpy.props.StringProperty(
+        name="Textures",
+        description="Folder with your own images of scratches and smudges; without one, built-in ones are used",
+        subtype="DIR_PATH",
+        update=follow.reapply,
+    )

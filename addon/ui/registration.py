@@ -1,0 +1,42 @@
+"""What Blender gets to know of the interface, in one order, and takes back in the exact reverse."""
+
+from contextlib import ExitStack
+
+import bpy
+
+from ..scene import deltas
+from . import operators, panels, properties, told
+
+CLASSES = (
+    properties.PlaywornSettings,
+    operators.BringIn,
+    operators.Apply,
+    operators.Clear,
+    operators.SavePreset,
+    panels.BuildPanel,
+    panels.FitPanel,
+    panels.WearPanel,
+    panels.LeftAlonePanel,
+)
+
+_registered = ExitStack()
+
+
+def register() -> None:
+    """Registers all of it or, on an error, nothing."""
+    global _registered
+    with ExitStack() as registered:
+        deltas.register()
+        registered.callback(deltas.unregister)
+        for cls in CLASSES:
+            bpy.utils.register_class(cls)
+            registered.callback(bpy.utils.unregister_class, cls)
+        bpy.types.Scene.playworn = bpy.props.PointerProperty(type=properties.PlaywornSettings)
+        registered.callback(delattr, bpy.types.Scene, "playworn")
+        registered.callback(told.forget)
+        _registered = registered.pop_all()
+
+
+def unregister() -> None:
+    """Takes everything back; nothing happens where nothing is registered."""
+    _registered.close()

@@ -1,0 +1,368 @@
+"""The panel, its operators and its dials, on a small wall of bricks."""
+
+import json
+from pathlib import Path
+
+import bpy
+import numpy as np
+import pytest
+
+from addon import ui, usecases
+from addon.scene import library
+from addon.ui import choices, panels, registration, told
+
+PANELS = [cls for cls in registration.CLASSES if issubclass(cls, bpy.types.Panel)]
+OPERATORS = [cls for cls in registration.CLASSES if issubclass(cls, bpy.types.Operator)]
+
+
+class FakeLayout:
+    """A layout that draws nothing and checks every call against Blender's own description of UILayout."""
+
+    functions = bpy.types.UILayout.bl_rna.functions
+    icons = frozenset(functions["label"].parameters["icon"].enum_items.keys())
+    nested = frozenset({"row", "column", "box", "split", "column_flow", "grid_flow"})
+
+    def __init__(self, drawn: list | None = None):
+        self.__dict__["drawn"] = [] if drawn is None else drawn
+
+    def __setattr__(self, name, value):
+        assert name in bpy.types.UILayout.bl_rna.properties, name
+
+    def __getattr__(self, name):
+        assert name in self.functions, f"UILayout.{name}"
+        return lambda *given, **named: self.call(name, given, named)
+
+    def call(self, name, given, named):
+        described = self.functions[name].parameters
+        assert set(named) <= set(described.keys()), (name, named)
+        assert named.get("icon", "NONE") in self.icons, named
+        if name == "prop":
+            data, prop = given
+            assert prop in data.bl_rna.properties, prop
+            assert data.bl_rna.properties[prop].description
+            getattr(data, prop)
+            self.drawn.append(prop)
+        elif name == "operator":
+            module, function = given[0].split(".")
+            assert function in dir(getattr(bpy.ops, module)), given
+            self.drawn.append(given[0])
+        else:
+            self.drawn.append(named.get("text", ""))
+        return FakeLayout(self.drawn) if name in self.nested else None
+
+
+class FakePanel:
+    def __init__(self, panel):
+        self.panel, self.layout = panel, FakeLayout()
+
+    def __getattr__(self, name):
+        attribute = getattr(self.panel, name)
+        return attribute.__get__(self) if callable(attribute) else attribute
+
+
+def drawn(panel) -> list[str]:
+    """What a panel shows now: properties, operators and words, in order; nothing where it is not shown at all."""
+    if hasattr(panel, "poll") and not panel.poll(bpy.context):
+        return []
+    fake = FakePanel(panel)
+    panel.draw(fake, bpy.context)
+    return fake.layout.drawn
+
+
+def wall(courses: int = 4, length: int = 4) -> bpy.types.Collection:
+    """Bricks of 2 x 4 studs in running bond, in metres as glTF brings them, sharing one mesh and one material."""
+    boxes = [((-15.9, -7.9, 0.0), (15.9, 7.9, 9.6))]
+    boxes += [
+        ((x - 1.7, y - 1.7, 9.6), (x + 1.7, y + 1.7, 11.3)) for x in (-12.0, -4.0, 4.0, 12.0) for y in (-4.0, 4.0)
+    ]
+    corners, faces = [], []
+    for low, high in boxes:
+        at = len(corners)
+        corners += [
+            tuple(0.001 * (high, low)[bit][axis] for axis, bit in enumerate(bits)) for bits in np.ndindex(2, 2, 2)
+        ]
+        quads = ((0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3))
+        faces += [tuple(at + corner for corner in quad) for quad in quads]
+    mesh = bpy.data.meshes.new("part.0001")
+    mesh.from_pydata(corners, [], faces)
+    mesh.materials.append(material := bpy.data.materials.new("sand"))
+    if material.node_tree is None:
+        material.use_nodes = True
+    build = bpy.data.collections.new("wall")
+    bpy.context.scene.collection.children.link(build)
+    for course in range(courses):
+        for number in range(length):
+            brick = bpy.data.objects.new(f"brick.{course}.{number}", mesh)
+            brick.location = (0.032 * number + 0.016 * (course % 2), 0.0, 0.0096 * course)
+            build.objects.link(brick)
+    bpy.context.view_layer.update()
+    return build
+
+
+def deltas() -> np.ndarray:
+    objects = sorted(bpy.context.scene.objects, key=lambda thing: thing.name)
+    return np.array([(*thing.delta_location, *thing.delta_rotation_euler) for thing in objects])
+
+
+@pytest.fixture(autouse=True)
+def own(tmp_path, monkeypatch) -> Path:
+    """The user's presets of this test alone."""
+    monkeypatch.setenv(library.FOLDER_VARIABLE, str(tmp_path / "presets"))
+    choices.forget()
+    return tmp_path / "presets"
+
+
+@pytest.fixture
+def settings(extension):
+    return bpy.context.scene.playworn
+
+
+@pytest.fixture
+def build(settings):
+    settings.build = wall()
+    return settings.build
+
+
+def test_without_a_build_the_panel_says_how_to_get_one(settings):
+    assert drawn(panels.BuildPanel)[:2] == ["build", "playworn.bring_in"] or "build" in drawn(panels.BuildPanel)
+    assert [drawn(panel) for panel in PANELS[1:]] == [[], [], []]
+    assert "playworn.apply" not in drawn(panels.BuildPanel)
+
+
+def test_with_a_build_the_panel_offers_everything(build):
+    shown = drawn(panels.BuildPanel)
+    assert {"build", "preset", "playworn.bring_in", "playworn.save_preset", "playworn.apply", "playworn.clear"} <= set(
+        shown
+    )
+    assert "16 bricks, 14 × 2 × 4 cm" in shown
+    assert {"looseness", "seed"} <= set(drawn(panels.FitPanel))
+    assert {"wear", "textures"} <= set(drawn(panels.WearPanel))
+    assert drawn(panels.LeftAlonePanel) == []
+
+
+def test_once_applied_the_panel_tells_what_was_done(build):
+    assert bpy.ops.playworn.apply() == {"FINISHED"}
+    assert "16 of 16 bricks moved" in " ".join(drawn(panels.FitPanel))
+    told.of(build).left_alone = {"is linked": [f"brick {n}" for n in range(9)], "has a constraint": ["door"]}
+    shown = " ".join(drawn(panels.LeftAlonePanel))
+    for words in ("9 × is linked", "brick 5", "and 3 more", "1 × has a constraint", "door"):
+        assert words in shown
+    assert "brick 6" not in shown
+
+
+def test_rounding_is_said_to_need_cycles(build):
+    scene = bpy.context.scene
+    words = "Rounding shows in Cycles only"
+    scene.render.engine = "CYCLES"
+    assert words not in " ".join(drawn(panels.WearPanel))
+    scene.render.engine = "BLENDER_WORKBENCH"
+    assert words in " ".join(drawn(panels.WearPanel))
+
+
+def test_what_is_drawn_survives_a_forgotten_session(build):
+    bpy.ops.playworn.apply()
+    told.forget()
+    assert all(drawn(panel) for panel in PANELS[:-1])
+    assert "At most 0.040 mm sideways" in " ".join(drawn(panels.FitPanel))
+
+
+def test_everything_has_a_tooltip_without_a_full_stop(extension):
+    for cls in OPERATORS:
+        tooltip = getattr(bpy.ops.playworn, cls.bl_idname.split(".")[1]).get_rna_type().description
+        assert tooltip
+        assert not tooltip.endswith(".")
+    for prop in bpy.types.Scene.bl_rna.properties["playworn"].fixed_type.properties:
+        if prop.identifier not in ("rna_type", "name") and not prop.is_hidden:
+            assert prop.description, prop.identifier
+            assert not prop.description.endswith(".")
+    assert not any(tooltip.endswith(".") for _, _, tooltip in choices.items("fresh"))
+
+
+def test_operators_say_why_they_cannot_run(settings):
+    for operator in (bpy.ops.playworn.apply, bpy.ops.playworn.clear):
+        assert not operator.poll()
+        with pytest.raises(RuntimeError, match="Choose a build or bring one in first"):
+            operator()
+    settings.build = wall()
+    assert bpy.ops.playworn.apply.poll()
+    with pytest.raises(RuntimeError, match="Nothing is applied to this build"):
+        bpy.ops.playworn.clear()
+
+
+def test_apply_and_clear_give_back_every_bit(build):
+    before = deltas().tobytes()
+    assert bpy.ops.playworn.apply() == {"FINISHED"}
+    assert deltas().tobytes() != before
+    assert bpy.ops.playworn.clear() == {"FINISHED"}
+    assert deltas().tobytes() == before
+    assert told.of(build).inspection.bricks == 16
+    assert not bpy.ops.playworn.clear.poll()
+
+
+def test_dials_act_at_once_on_an_applied_build_only(build, settings):
+    settings.looseness = 1.5
+    assert not deltas().any()
+    bpy.ops.playworn.apply()
+    first = deltas()
+    settings.seed = 7
+    assert not np.array_equal(deltas(), first)
+    settings.seed = 0
+    assert np.array_equal(deltas(), first)
+    settings.looseness = 0.0
+    assert np.abs(deltas()).max() < np.abs(first).max() / 3
+    settings.wear = 0.25
+    assert bpy.context.scene["playworn_wear"] == 0.25
+    recalled = usecases.recall(build)
+    assert (recalled.seed, recalled.looseness, recalled.wear) == (0, 0.0, 0.25)
+
+
+def test_another_preset_acts_at_once_on_an_applied_build(build, settings):
+    settings.preset = "fresh"
+    assert usecases.recall(build) is None
+    bpy.ops.playworn.apply()
+    fresh = np.abs(deltas()).max()
+    settings.preset = "toy-box"
+    assert usecases.recall(build).preset.name == "toy-box"
+    assert np.abs(deltas()).max() > fresh
+
+
+def test_choosing_a_build_brings_its_own_dials_back(build, settings):
+    settings.preset, settings.seed, settings.looseness, settings.wear = "attic", 11, 0.5, 0.75
+    bpy.ops.playworn.apply()
+    worn = deltas()
+    settings.build = None
+    settings.preset, settings.seed, settings.looseness, settings.wear = "fresh", 1, 2.0, 2.0
+    settings.build = build
+    assert (settings.preset, settings.seed, settings.looseness, settings.wear) == ("attic", 11, 0.5, 0.75)
+    assert np.array_equal(deltas(), worn)
+
+
+def test_apply_is_one_undo_step(build):
+    scene = bpy.context.scene.name
+    before = deltas()
+    bpy.ops.ed.undo_push(message="wall")
+    bpy.ops.playworn.apply("EXEC_DEFAULT", True)
+    after = deltas()
+    bpy.ops.ed.undo()
+    assert np.array_equal(deltas(), before)
+    build = bpy.data.scenes[scene].playworn.build
+    assert build.name == "wall"
+    assert usecases.recall(build) is None
+    assert all(drawn(panel) for panel in PANELS[:3])
+    bpy.ops.ed.redo()
+    assert np.array_equal(deltas(), after)
+    bpy.data.scenes[scene].playworn.looseness = 0.5
+    assert not np.array_equal(deltas(), after)
+
+
+def test_a_saved_preset_holds_the_dials_and_looks_the_same(build, settings, own):
+    settings.preset, settings.looseness = "fresh", 1.5
+    bpy.ops.playworn.apply()
+    before = deltas()
+    assert bpy.ops.playworn.save_preset(name="harbour-day") == {"FINISHED"}
+    assert [path.name for path in own.iterdir()] == ["harbour-day.json"]
+    assert json.loads((own / "harbour-day.json").read_text())["fit"]["shift_mm"] == pytest.approx(0.018)
+    assert (settings.preset, settings.looseness, settings.wear) == ("harbour-day", 1.0, 1.0)
+    assert usecases.recall(build).preset.name == "harbour-day"
+    np.testing.assert_allclose(deltas(), before, atol=1e-8)
+
+
+def test_a_preset_that_is_gone_stays_chosen_and_works_from_the_file(build, settings, own):
+    bpy.ops.playworn.save_preset(name="harbour-day")
+    bpy.ops.playworn.apply()
+    worn = deltas()
+    (own / "harbour-day.json").unlink()
+    choices.forget()
+    assert settings.preset == "harbour-day"
+    assert choices.items("harbour-day")[-1][1] == "Harbour Day (not in the library)"
+    assert drawn(panels.BuildPanel)
+    settings.seed = 5
+    assert not np.array_equal(deltas(), worn)
+    settings.seed = 0
+    assert bpy.ops.playworn.apply() == {"FINISHED"}
+    assert np.array_equal(deltas(), worn)
+    bpy.ops.playworn.clear()
+    with pytest.raises(RuntimeError, match="there is no preset called 'harbour-day'"):
+        bpy.ops.playworn.apply()
+
+
+def test_new_presets_do_not_change_the_choice(settings, own):
+    settings.preset = "toy-box"
+    library.save_preset(library.find_preset("fresh"), "a-first")
+    choices.forget()
+    assert settings.preset == "toy-box"
+
+
+@pytest.mark.parametrize("name", ["toy-box", "My Look", "../x"])
+def test_a_name_that_may_not_be_used_is_told_and_changes_nothing(settings, own, name):
+    settings.looseness = 1.5
+    with pytest.raises(RuntimeError, match=r"choose another name|cannot be called"):
+        bpy.ops.playworn.save_preset(name=name)
+    assert not own.exists()
+    assert settings.looseness == 1.5
+
+
+def test_an_empty_build_is_told_in_a_sentence(settings):
+    empty = bpy.data.collections.new("nothing")
+    bpy.context.scene.collection.children.link(empty)
+    settings.build = empty
+    assert 'the collection "nothing" holds no mesh' in " ".join(drawn(panels.BuildPanel))
+    with pytest.raises(RuntimeError, match='the collection "nothing" holds no mesh'):
+        bpy.ops.playworn.apply()
+
+
+def test_a_dial_that_cannot_act_says_why_in_the_panel(build, settings):
+    bpy.ops.playworn.apply()
+    before = deltas()
+    settings.textures = "/nowhere/at/all"
+    assert "/nowhere/at/all" in told.of(build).problem
+    assert np.array_equal(deltas(), before)
+    settings.textures = ""
+    assert told.of(build).problem == ""
+
+
+def test_a_missing_export_is_told_and_changes_nothing(settings, tmp_path):
+    with pytest.raises(RuntimeError, match=r"gone\.glb"):
+        bpy.ops.playworn.bring_in(filepath=str(tmp_path / "gone.glb"))
+    assert settings.build is None
+    assert not bpy.data.objects
+
+
+def test_an_export_is_brought_in_and_chosen(settings, tmp_path):
+    wall()
+    path = tmp_path / "wall.obj"
+    bpy.ops.wm.obj_export(filepath=str(path), export_materials=False)
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    assert bpy.ops.playworn.bring_in(filepath=str(path)) == {"FINISHED"}
+    build = bpy.context.scene.playworn.build
+    assert told.of(build).inspection.bricks == 16
+    assert bpy.ops.playworn.apply() == {"FINISHED"}
+
+
+def test_registering_twice_over_leaves_nothing(settings):
+    properties = ((bpy.types.Scene, "playworn"), (bpy.types.Object, "playworn_deltas"))
+    everything = [*registration.CLASSES, *properties]
+
+    def left() -> list:
+        classes = [cls for cls in registration.CLASSES if cls.is_registered]
+        return classes + [pair for pair in properties if hasattr(*pair)]
+
+    assert left() == everything
+    for _ in range(2):
+        ui.unregister()
+        assert left() == []
+        assert not [name for name in dir(bpy.types) if "playworn" in name.lower()]
+        ui.unregister()
+        ui.register()
+        assert left() == everything
+
+
+def test_a_failed_registration_takes_everything_back(settings, monkeypatch):
+    ui.unregister()
+    monkeypatch.setattr(registration, "CLASSES", (*registration.CLASSES, int))
+    with pytest.raises((RuntimeError, TypeError, ValueError)):
+        ui.register()
+    assert not hasattr(bpy.types, "PLAYWORN_PT_build")
+    assert not hasattr(bpy.types.Object, "playworn_deltas")
+    monkeypatch.undo()
+    ui.register()
