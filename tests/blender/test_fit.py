@@ -222,7 +222,7 @@ def test_linked_bricks_are_left_and_overrides_keep_their_motion(tmp_path):
     library = str(tmp_path / "library.blend")
     bpy.ops.wm.save_as_mainfile(filepath=library)
     bpy.ops.wm.read_factory_settings(use_empty=True)
-    with bpy.data.libraries.load(library, link=True) as (there, here):
+    with bpy.data.libraries.load(library, link=True) as (_there, here):
         here.collections = ["build"]
     linked = bpy.data.collections["build"]
     bpy.context.scene.collection.children.link(linked)
