@@ -2,19 +2,20 @@
 
 import sys
 
-from . import register, unregister, wheel
+from . import register, stdout, unregister, wheel
 
 
 def main(arguments: list[str]) -> int:
     """Run one command in a fresh Blender and return its exit code."""
     try:
-        import bpy
+        with stdout.kept_clean():
+            import bpy
+
+            # The person's own start-up file and add-ons must not colour what a command makes.
+            bpy.ops.wm.read_factory_settings(use_empty=True)
     except ImportError as error:
         print(wheel.what_is_missing(error), file=sys.stderr)
         return 1
-
-    # The person's own start-up file and add-ons must not colour what a command makes.
-    bpy.ops.wm.read_factory_settings(use_empty=True)
     from . import cli
 
     register()

@@ -1,6 +1,7 @@
 """The command line on Blender's Python wheel: what it says where something is missing, and how it ends."""
 
 import ctypes
+import json
 import os
 import subprocess
 import sys
@@ -82,6 +83,29 @@ def test_the_command_runs_and_ends():
     run = _run("presets", "list")
     assert run.returncode == 0, run.stderr
     assert "fresh" in run.stdout
+
+
+def test_nothing_but_the_answer_is_on_standard_output(monkeypatch: pytest.MonkeyPatch):
+    """Studios set OCIO; Blender 5.2 tells on standard output that it uses it."""
+    import bpy
+
+    config = Path(bpy.utils.resource_path("LOCAL")) / "datafiles" / "colormanagement" / "config.ocio"
+    monkeypatch.setenv("OCIO", str(config))
+    run = _run("presets", "list", "--json")
+    assert run.returncode == 0, run.stderr
+    assert len(json.loads(run.stdout)) >= 5
+
+
+def test_what_c_writes_stays_out_too():
+    script = (
+        "import ctypes; from addon.stdout import kept_clean\n"
+        "with kept_clean():\n"
+        "    print('python'); ctypes.CDLL(None).puts(b'c')\n"
+        "print('answer')"
+    )
+    run = subprocess.run([sys.executable, "-c", script], cwd=CHECKOUT, capture_output=True, text=True, timeout=60)
+    assert run.stdout == "answer\n"
+    assert sorted(run.stderr.split()) == ["c", "python"]
 
 
 def test_a_wrong_word_is_a_usage_mistake():

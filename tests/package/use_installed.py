@@ -11,7 +11,6 @@ import sys
 import tempfile
 from pathlib import Path
 
-import addon_utils
 import bpy
 
 MODULE = "bl_ext.user_default.playworn"
@@ -49,7 +48,7 @@ def command_is_taken() -> bool:
 def run(*arguments: str) -> dict:
     """The exit code and output of one command, as Blender would call it."""
     with contextlib.redirect_stdout(io.StringIO()) as out:
-        code = sys.modules[f"{MODULE}.addon.cli"].main(list(arguments))
+        code = sys.modules[f"{MODULE}.addon"]._command(list(arguments))  # the function Blender was given
     return {"code": code, "out": out.getvalue()}
 
 
@@ -63,6 +62,8 @@ def state() -> dict:
 
 
 def main(archive: str) -> dict:
+    import addon_utils  # Blender's own, to be found only once bpy is
+
     seen = {"blender": bpy.app.version_string, "before": state()}
     bpy.ops.extensions.package_install_files(filepath=archive, repo="user_default", enable_on_install=True)
     folder = Path(sys.modules[MODULE].__file__).parent
