@@ -28,13 +28,15 @@ def write_glb(path: Path, shared: bool = True) -> None:
     Raises FileProblem where the file cannot be written.
     """
     data = encode(bricks(), shared)
-    beside = path.with_name(path.name + ".part")
+    unfinished = path.absolute().with_name(f".{path.name}.unfinished")
     try:
-        beside.write_bytes(data)
-        os.replace(beside, path)
+        unfinished.write_bytes(data)
+        os.replace(unfinished, path)
     except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise FileProblem(f"{path} cannot be written ({error.strerror}): choose another folder.") from error
+        unfinished.unlink(missing_ok=True)
+        raise FileProblem(
+            f'"{path}" could not be written: check the free space and the rights of its folder'
+        ) from error
 
 
 def encode(placed: tuple[Placed, ...], shared: bool = True) -> bytes:
@@ -114,9 +116,7 @@ class _Glb:
         return self.shapes[key]
 
     def _accessor(self, values: np.ndarray, shape: str, target: int, bounds: bool = False) -> int:
-        self.views.append(
-            {"buffer": 0, "byteOffset": len(self.binary), "byteLength": values.nbytes, "target": target}
-        )
+        self.views.append({"buffer": 0, "byteOffset": len(self.binary), "byteLength": values.nbytes, "target": target})
         self.binary += values.tobytes()  # always a multiple of four bytes, as the format asks
         accessor = {
             "bufferView": len(self.views) - 1,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from math import cos, pi, sin
 from pathlib import Path
@@ -25,7 +26,7 @@ class View:
     focus: tuple[float, float, float]  # what is sharp, 0..1 along each side of the box
 
 
-WIDE = View("wide", (0.54, 0.50, 0.455), (0.50, -1.0, 0.36), 4.1, 85.0, 5.6, (0.42, 0.30, 0.30))
+WIDE = View("wide", (0.53, 0.50, 0.47), (0.50, -1.0, 0.34), 4.35, 85.0, 5.6, (0.42, 0.30, 0.30))
 CLOSE = View("close", (0.455, 0.33, 0.15), (0.42, -1.0, 0.42), 2.15, 100.0, 8.0, (0.47, 0.32, 0.16))
 
 
@@ -43,9 +44,7 @@ def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.
     return cameras
 
 
-def render(
-    scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int, samples: int
-) -> None:
+def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int, samples: int) -> None:
     """Renders the scene through a camera into a PNG, with Cycles on the CPU and denoised."""
     scene.camera = camera
     settings = scene.render
@@ -55,14 +54,18 @@ def render(
     scene.cycles.samples = samples
     scene.cycles.use_denoising = True
     scene.cycles.use_adaptive_sampling = False
-    scene.cycles.max_bounces = 6
+    scene.cycles.max_bounces = scene.cycles.transmission_bounces = 12  # the lamp stands behind many walls
+    scene.cycles.diffuse_bounces, scene.cycles.glossy_bounces = 3, 4
     scene.cycles.caustics_reflective = scene.cycles.caustics_refractive = False
     scene.view_settings.view_transform = "AgX"
     scene.view_settings.look = "AgX - Medium High Contrast"
     compat.set_file_format(settings.image_settings, "PNG")
     settings.image_settings.color_mode = "RGB"
-    settings.filepath = str(path)
+    unfinished = path.absolute().with_name(f".{path.stem}.unfinished.png")
+    settings.filepath = str(unfinished)
     bpy.ops.render.render(write_still=True, scene=scene.name)
+    settings.filepath = "//"
+    os.replace(unfinished, path)
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,9 @@ class Skin:
         """A level disc."""
         self.face(list(circle(centre, radius, z)), (0, 0, 1 if up else -1))
 
-    def round_wall(self, centre: Flat, low: tuple[float, float], high: tuple[float, float], outside: bool = True) -> None:
+    def round_wall(
+        self, centre: Flat, low: tuple[float, float], high: tuple[float, float], outside: bool = True
+    ) -> None:
         """A cylinder or cone between two (radius, z), shaded smooth; `outside` tells on which side the air is."""
         bottom, top = circle(centre, *low), circle(centre, *high)
         slant = np.array([high[1] - low[1], low[0] - high[0]]) / np.hypot(high[1] - low[1], low[0] - high[0])
@@ -62,7 +64,9 @@ class Skin:
         after = np.roll(np.arange(SEGMENTS), -1)
         here = np.arange(SEGMENTS)
         quads = np.stack([bottom[here], bottom[after], top[after], bottom[here], top[after], top[here]], axis=1)
-        shading = np.stack([radial[here], radial[after], radial[after], radial[here], radial[after], radial[here]], axis=1)
+        shading = np.stack(
+            [radial[here], radial[after], radial[after], radial[here], radial[after], radial[here]], axis=1
+        )
         quads, shading = quads.reshape(-1, 3, 3), shading.reshape(-1, 3, 3)
         if not outside:
             quads, shading = quads[:, ::-1], shading[:, ::-1]

@@ -17,10 +17,7 @@ def build_cottage(site: Site, level: int) -> None:
 def _walls(site: Site, level: int) -> None:
     x, y = CORNER
     ring = {
-        (x + i, y + j)
-        for i in range(SIZE[0])
-        for j in range(SIZE[1])
-        if i in (0, SIZE[0] - 1) or j in (0, SIZE[1] - 1)
+        (x + i, y + j) for i in range(SIZE[0]) for j in range(SIZE[1]) if i in (0, SIZE[0] - 1) or j in (0, SIZE[1] - 1)
     }
     for course in range(3):
         at = level + 3 * course

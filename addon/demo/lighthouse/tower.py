@@ -38,7 +38,7 @@ def raise_tower(site: Site, level: int) -> None:
         _column(site, level + 3 * course, colour, window=course == 3)
     _gallery(site, level + 12)
     _lamp(site, level + 14)
-    _roof(site, level + 20)
+    _roof(site, level + 23)
 
 
 def _skirt(site: Site, level: int, half: int, colour: str) -> None:
@@ -90,7 +90,8 @@ def _gallery(site: Site, level: int) -> None:
 
 def _lamp(site: Site, level: int) -> None:
     x, y = MIDDLE
-    for course in range(2):
+    site.lay({(x + i, y + j) for i in range(-2, 2) for j in range(-2, 2)}, level, "brick", "1x2 2x2 2x3", "chalk white")
+    for course in (1, 2):
         at = level + 3 * course
         for i in (-2, 1):
             for j in (-2, 1):
@@ -108,7 +109,12 @@ def _roof(site: Site, level: int) -> None:
     site.put("plate_2x6", "chalk white", x + 1, y - 3, level)
     level += 1
     for half, colour in ((3, "signal red"), (2, "signal red")):
-        for turns, i, j in ((FRONT, -half, -half), (RIGHT, half - 2, -half), (BACK, half - 2, half - 2), (LEFT, -half, half - 2)):
+        for turns, i, j in (
+            (FRONT, -half, -half),
+            (RIGHT, half - 2, -half),
+            (BACK, half - 2, half - 2),
+            (LEFT, -half, half - 2),
+        ):
             site.put("hip_2x2", colour, x + i, y + j, level, turns)
         if half == 3:
             for turns, i, j in ((FRONT, -1, -3), (RIGHT, 1, -1), (BACK, -1, 1), (LEFT, -3, -1)):

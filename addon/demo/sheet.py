@@ -1,0 +1,58 @@
+"""Joins pictures into one sheet: rows of equal pictures side by side, a thin line between them."""
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+import bpy
+import numpy as np
+
+from ..core.errors import FileProblem
+
+DIVIDER = (0.93, 0.93, 0.93, 1.0)  # as displayed
+SHARE = 200  # the line is one part in so many of a picture's width
+
+
+def join(rows: Sequence[Sequence[Path]], path: Path) -> None:
+    """Writes one PNG with rows of 8-bit pictures of one size; no pixel is resampled. FileProblem if it cannot."""
+    pictures = [[_pixels(picture) for picture in row] for row in rows]
+    line = max(2, pictures[0][0].shape[1] // SHARE)
+    _write(_stack([_stack(row, line, axis=1) for row in pictures][::-1], line, axis=0), path)
+
+
+def _stack(parts: list[np.ndarray], line: int, axis: int) -> np.ndarray:
+    shape = list(parts[0].shape)
+    shape[axis] = line
+    divider = np.broadcast_to(np.float32(DIVIDER), shape)
+    joined = [parts[0]]
+    for part in parts[1:]:
+        joined += [divider, part]
+    return np.concatenate(joined, axis=axis)
+
+
+def _pixels(path: Path) -> np.ndarray:
+    """(height, width, 4) values as displayed, the lowest row first."""
+    image = bpy.data.images.load(str(path.absolute()))
+    try:
+        values = np.empty(len(image.pixels), np.float32)
+        image.pixels.foreach_get(values)
+        return values.reshape(image.size[1], image.size[0], 4)
+    finally:
+        bpy.data.images.remove(image)
+
+
+def _write(values: np.ndarray, path: Path) -> None:
+    unfinished = path.absolute().with_name(f".{path.stem}.unfinished.png")
+    image = bpy.data.images.new(path.stem, values.shape[1], values.shape[0])
+    try:
+        image.pixels.foreach_set(np.ascontiguousarray(values, np.float32).ravel())
+        image.filepath_raw, image.file_format = str(unfinished), "PNG"
+        image.save()
+        os.replace(unfinished, path)
+    except (RuntimeError, OSError) as error:
+        unfinished.unlink(missing_ok=True)
+        raise FileProblem(
+            f'"{path}" could not be written: check the free space and the rights of its folder'
+        ) from error
+    finally:
+        bpy.data.images.remove(image)
