@@ -1,0 +1,206 @@
+"""Node trees as code: sockets by identifier, links that refuse what Blender would swallow, groups known by a stamp."""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import bpy
+
+GROUP = "playworn_group"
+VERSION = "playworn_version"
+
+FLOAT = "NodeSocketFloat"
+VECTOR = "NodeSocketVector"
+
+_COLUMN = 190
+_ROW = 200
+
+Value = bpy.types.NodeSocket | float | tuple
+
+
+@dataclass(frozen=True)
+class Socket:
+    """One socket of a group's interface; the description carries the unit."""
+
+    name: str
+    description: str
+    kind: str = FLOAT
+    default: float = 0.0
+    low: float = 0.0
+    high: float = 1.0
+
+
+def group(
+    kind: str,
+    version: int,
+    inputs: Sequence[Socket],
+    outputs: Sequence[Socket],
+    build: Callable[["Builder"], None],
+    made_of: Sequence[bpy.types.ID] = (),
+) -> bpy.types.NodeTree:
+    """The group of this kind, version and content: the one in the file, or a new one.
+
+    `made_of` names every image and group used inside. A group with another version's stamp is left to whoever uses it
+    and goes when nobody does, so a file made by an older version is brought up to date by attaching again.
+    """
+    for tree in bpy.data.node_groups:
+        if stamp(tree) == kind and tree.get(VERSION) == version and not tree.library and _parts(tree) == set(made_of):
+            return tree
+    tree = bpy.data.node_groups.new(f"Playworn {kind}", "ShaderNodeTree")
+    for in_out, sockets in (("INPUT", inputs), ("OUTPUT", outputs)):
+        for socket in sockets:
+            _declare(tree, in_out, socket)
+    builder = Builder(tree)
+    build(builder)
+    builder.arrange()
+    tree[GROUP], tree[VERSION] = kind, version
+    return tree
+
+
+def stamp(tree: bpy.types.NodeTree | None) -> str | None:
+    """Which of our groups a tree is; None for anybody else's."""
+    return tree.get(GROUP) if tree else None
+
+
+def group_socket(node: bpy.types.Node, in_out: str, name: str) -> bpy.types.NodeSocket:
+    """A group node's socket by the name its interface gives it (names of interfaces are data and never translated)."""
+    for item in node.node_tree.interface.items_tree:
+        if item.item_type == "SOCKET" and item.in_out == in_out and item.name == name:
+            return socket(node.inputs if in_out == "INPUT" else node.outputs, item.identifier)
+    raise KeyError(f"group {node.node_tree.name!r} has no {in_out.lower()} {name!r}")
+
+
+def socket(sockets: bpy.types.NodeInputs | bpy.types.NodeOutputs, identifier: str) -> bpy.types.NodeSocket:
+    """The usable socket with this identifier."""
+    for candidate in sockets:
+        if candidate.identifier == identifier:
+            if not candidate.enabled or candidate.is_unavailable:
+                raise KeyError(f"socket {identifier!r} of {candidate.node.name!r} is not in use")
+            return candidate
+    raise KeyError(f"no socket {identifier!r} among {[s.identifier for s in sockets]}")
+
+
+def link(tree: bpy.types.NodeTree, source: bpy.types.NodeSocket, target: bpy.types.NodeSocket) -> bpy.types.NodeLink:
+    """Joins an output to an input; raises where Blender would draw the link in red or drop it."""
+    if not source.is_output or target.is_output:
+        raise ValueError(f"a link runs from an output to an input, not {source.name!r} to {target.name!r}")
+    made = tree.links.new(source, target)
+    if made is None or not made.is_valid:
+        raise ValueError(f"{source.node.name}.{source.identifier} does not fit {target.node.name}.{target.identifier}")
+    return made
+
+
+class Builder:
+    """Writes one group: every method adds a node and gives back the socket that carries its result."""
+
+    def __init__(self, tree: bpy.types.NodeTree):
+        self.tree = tree
+        self._frame: bpy.types.Node | None = None
+        self._entry = self.add("NodeGroupInput")
+        self._exit = self.add("NodeGroupOutput")
+
+    def add(self, kind: str, name: str = "", inputs: dict[str, Value] | None = None, **settings) -> bpy.types.Node:
+        """A node with its settings made first (they decide which sockets are in use), then its inputs by identifier."""
+        node = self.tree.nodes.new(kind)
+        node.parent = self._frame
+        if name:
+            node.name = node.label = name
+        for key, value in settings.items():
+            setattr(node, key, value)
+        for identifier, value in (inputs or {}).items():
+            self._feed(socket(node.inputs, identifier), value)
+        return node
+
+    def input(self, name: str) -> bpy.types.NodeSocket:
+        """What comes into the group."""
+        return next(s for s in self._entry.outputs if s.identifier == self._identifier("INPUT", name))
+
+    def output(self, name: str, value: Value) -> None:
+        """Hands a result out of the group."""
+        self._feed(socket(self._exit.inputs, self._identifier("OUTPUT", name)), value)
+
+    def math(self, operation: str, first: Value, second: Value = 0.0, name: str = "", clip: bool = False):
+        """One number from two; `clip` keeps it in 0..1."""
+        inputs = {"Value": first} if operation in _OF_ONE else {"Value": first, "Value_001": second}
+        node = self.add("ShaderNodeMath", name, inputs, operation=operation, use_clamp=clip)
+        return socket(node.outputs, "Value")
+
+    def vector(self, operation: str, first: Value, second: Value, name: str = ""):
+        """One vector from a vector and a second (for SCALE: a number)."""
+        other = "Scale" if operation == "SCALE" else "Vector_001"
+        return self.vector_node(operation, name, {"Vector": first, other: second})
+
+    def vector_node(self, operation: str, name: str, inputs: dict[str, Value], result: str = "Vector"):
+        """A Vector Math node of any shape."""
+        node = self.add("ShaderNodeVectorMath", name, operation=operation)
+        for identifier, value in inputs.items():
+            self._feed(socket(node.inputs, identifier), value)
+        return socket(node.outputs, result)
+
+    def mix(self, factor: Value, first: Value, second: Value, name: str = "", kind: str = "Float"):
+        """`first` at factor 0 (exactly), `second` at 1; kind Float or Vector."""
+        node = self.add("ShaderNodeMix", name, data_type=kind.upper())
+        for identifier, value in (("Factor_Float", factor), (f"A_{kind}", first), (f"B_{kind}", second)):
+            self._feed(socket(node.inputs, identifier), value)
+        return socket(node.outputs, f"Result_{kind}")
+
+    def attribute(self, where: str, key: str):
+        """A raw ID property as a number: of the OBJECT, or of the scene through the VIEW_LAYER; 0 where missing."""
+        node = self.add("ShaderNodeAttribute", key, attribute_type=where, attribute_name=key)
+        return socket(node.outputs, "Fac")
+
+    def subgroup(self, tree: bpy.types.NodeTree, inputs: dict[str, Value]) -> bpy.types.Node:
+        """Another of our groups, its inputs by interface name; read its results with `group_socket`."""
+        node = self.add("ShaderNodeGroup", tree.name, node_tree=tree)
+        for name, value in inputs.items():
+            self._feed(group_socket(node, "INPUT", name), value)
+        return node
+
+    @contextmanager
+    def frame(self, label: str) -> Iterator[None]:
+        """Nodes added inside stand in a frame that tells why they are there."""
+        self._frame = self.tree.nodes.new("NodeFrame")
+        self._frame.label = label
+        yield
+        self._frame = None
+
+    def arrange(self) -> None:
+        """Puts every node one column to the right of what feeds it."""
+        nodes = [node for node in self.tree.nodes if node.bl_idname != "NodeFrame"]
+        column = dict.fromkeys(nodes, 0)
+        for _ in nodes:
+            for wire in self.tree.links:
+                column[wire.to_node] = max(column[wire.to_node], column[wire.from_node] + 1)
+        filled: dict[int, int] = {}
+        for node in nodes:
+            row = filled[column[node]] = filled.get(column[node], -1) + 1
+            node.location = (column[node] * _COLUMN, -row * _ROW)
+
+    def _feed(self, target: bpy.types.NodeSocket, value: Value) -> None:
+        if isinstance(value, bpy.types.NodeSocket):
+            link(self.tree, value, target)
+        else:
+            target.default_value = value
+
+    def _identifier(self, in_out: str, name: str) -> str:
+        return next(
+            item.identifier
+            for item in self.tree.interface.items_tree
+            if item.item_type == "SOCKET" and item.in_out == in_out and item.name == name
+        )
+
+
+_OF_ONE = {"COSINE", "SINE"}
+
+
+def _declare(tree: bpy.types.NodeTree, in_out: str, wanted: Socket) -> None:
+    made = tree.interface.new_socket(wanted.name, description=wanted.description, in_out=in_out, socket_type=wanted.kind)
+    if wanted.kind == FLOAT:
+        made.default_value, made.min_value, made.max_value = wanted.default, wanted.low, wanted.high
+    else:
+        made.hide_value = True
+
+
+def _parts(tree: bpy.types.NodeTree) -> set[bpy.types.ID]:
+    images = {node.image for node in tree.nodes if node.bl_idname == "ShaderNodeTexImage" and node.image}
+    return images | {node.node_tree for node in tree.nodes if node.bl_idname == "ShaderNodeGroup" and node.node_tree}

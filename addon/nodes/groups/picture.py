@@ -1,0 +1,33 @@
+"""The step that the layers share: a picture laid on a brick at its real size, read as 0 clean to 1 marked."""
+
+import bpy
+
+from ...core.texture import Levels
+from ..builder import Builder, socket
+
+_LEVELS = "Levels"
+_BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
+
+
+def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, size_mm: bpy.types.NodeSocket):
+    """The strength of the mark at a place: 0 clean, 1 the strongest of the picture."""
+    repeats = b.math("DIVIDE", 1.0, size_mm, "Repeats per mm")
+    picture = b.add(
+        "ShaderNodeTexImage",
+        "Picture",
+        {"Vector": b.vector("SCALE", place_mm, repeats)},
+        image=image,
+        projection="BOX",
+        projection_blend=_BLEND,
+        interpolation="Linear",
+        extension="REPEAT",
+    )
+    read = b.add("ShaderNodeMapRange", _LEVELS, {"Value": socket(picture.outputs, "Color")}, clamp=True)
+    return socket(read.outputs, "Result")
+
+
+def read_as(tree: bpy.types.NodeTree, levels: Levels) -> None:
+    """Sets which greys of the picture mean clean and marked."""
+    inputs = tree.nodes[_LEVELS].inputs
+    socket(inputs, "From Min").default_value = levels.clean
+    socket(inputs, "From Max").default_value = levels.marked

@@ -1,0 +1,63 @@
+"""Hairline scratches from a texture: grooves with a real depth, and the rougher floor they leave."""
+
+import bpy
+
+from ...core.texture import Levels
+from ..builder import VECTOR, Builder, Socket, group, group_socket, socket
+from .coordinates import coordinates
+from .picture import marks, read_as
+
+_VERSION = 1
+_SALT = 1.0
+_FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
+_FLOOR_SHARE = 0.55  # of the way there at the deepest point of a full scratch
+_MM_PER_UM = 0.001
+
+_INPUTS = (
+    Socket("Roughness", "Roughness of the surface under the scratches", default=0.5),
+    Socket("Normal", "Normal of the surface under the scratches", VECTOR),
+    Socket("Amount", "0 none, 1 as deep and dull as they get"),
+    Socket("Size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
+    Socket("Depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
+    Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
+)
+_OUTPUTS = (
+    Socket("Roughness", "Roughness with the scratches"),
+    Socket("Normal", "Normal with the scratches", VECTOR),
+)
+
+
+def scratches(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
+    """The group that scratches a surface with this picture."""
+    space = coordinates()
+    tree = group("scratches", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space), (image, space))
+    read_as(tree, levels)
+    return tree
+
+
+def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:
+    brick = b.subgroup(space, {"Salt": _SALT})
+    mark = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
+
+    with b.frame("Used bricks come from many hands: some have 0.4 of the amount, some 1.6"):
+        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 1.2), 0.4)
+        amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick", clip=True)
+
+    with b.frame("Distance of Bump is in world units, so the groove is as deep as the real one"):
+        depth = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Depth"), _MM_PER_UM), b.input("Scale"))
+        bump = b.add(
+            "ShaderNodeBump",
+            "Groove",
+            {
+                "Strength": 1.0,
+                "Distance": b.math("MULTIPLY", depth, amount, "Depth in world units"),
+                "Height": mark,
+                "Normal": b.input("Normal"),
+            },
+            invert=True,
+        )
+
+    floor = b.math("MAXIMUM", b.input("Roughness"), _FLOOR_ROUGHNESS, "Never smoother than it was")
+    dulled = b.math("MULTIPLY", b.math("MULTIPLY", mark, amount), _FLOOR_SHARE)
+    b.output("Roughness", b.mix(dulled, b.input("Roughness"), floor, "Groove floor"))
+    b.output("Normal", socket(bump.outputs, "Normal"))

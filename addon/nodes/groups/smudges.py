@@ -1,0 +1,35 @@
+"""Finger smudges from a texture: a film of skin grease, seen in the sheen and nowhere else."""
+
+import bpy
+
+from ...core.texture import Levels
+from ..builder import Builder, Socket, group, group_socket
+from .coordinates import coordinates
+from .picture import marks, read_as
+
+_VERSION = 1
+_SALT = 2.0
+_FILM_ROUGHNESS = 0.42  # glossy plastic turns duller under a finger, matt plastic glossier
+_FILM_SHARE = 0.75  # of the way there under the thickest film
+
+_INPUTS = (
+    Socket("Roughness", "Roughness of the surface under the film", default=0.5),
+    Socket("Amount", "0 clean, 1 the thickest film"),
+    Socket("Size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
+)
+_OUTPUTS = (Socket("Roughness", "Roughness with the film, between the surface's own and the film's"),)
+
+
+def smudges(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
+    """The group that smudges a surface with this picture."""
+    space = coordinates()
+    tree = group("smudges", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space), (image, space))
+    read_as(tree, levels)
+    return tree
+
+
+def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:
+    brick = b.subgroup(space, {"Salt": _SALT})
+    film = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
+    covered = b.math("MULTIPLY", b.math("MULTIPLY", film, b.input("Amount")), _FILM_SHARE, "Film")
+    b.output("Roughness", b.mix(covered, b.input("Roughness"), _FILM_ROUGHNESS, "Under the film"))
