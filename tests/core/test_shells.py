@@ -1,4 +1,4 @@
-"""Shells are compared with what went in, and judged by trimesh as an outside reader: watertight, of the right volume."""
+"""Shells are compared with what went in and judged by trimesh, an outside reader: watertight, of the right volume."""
 
 from time import perf_counter
 
