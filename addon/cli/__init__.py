@@ -2,6 +2,7 @@
 
 import sys
 
+from .. import stdout
 from ..core.errors import PlaywornError
 from . import commands, output
 
@@ -15,7 +16,7 @@ def main(arguments: list[str]) -> int:
     except SystemExit as leaving:
         return int(leaving.code or 0)
     try:
-        with output.kept_clean():
+        with stdout.kept_clean():
             answer = options.run(options)
     except PlaywornError as problem:
         print(problem, file=sys.stderr)

@@ -1,26 +1,9 @@
 """What a command prints: one table or one JSON object on stdout, progress on stderr, nothing else."""
 
 import json
-import os
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict, is_dataclass
 from typing import Any
-
-
-@contextmanager
-def kept_clean() -> Iterator[None]:
-    """Sends what Blender itself prints to stderr, below Python's own streams."""
-    sys.stdout.flush()
-    stdout = os.dup(1)
-    os.dup2(2, 1)
-    try:
-        yield
-    finally:
-        sys.stdout.flush()
-        os.dup2(stdout, 1)
-        os.close(stdout)
 
 
 def progress(fraction: float, words: str) -> None:

@@ -19,7 +19,7 @@ BELOW = {
     "compat": set(),
     "stdout": set(),
     "wheel": set(),
-    "scene": {"compat", "core"},
+    "scene": {"stdout", "compat", "core"},
     "nodes": {"compat", "core"},
     "usecases": {"scene", "nodes", "compat", "core"},
     "demo": {"usecases", "scene", "nodes", "compat", "core"},
