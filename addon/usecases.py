@@ -53,7 +53,6 @@ def open_build(path: Path) -> bpy.types.Collection:
     if path.suffix.lower() == ".blend":
         files.open_blend(path)
         return collections.likeliest(bpy.context.scene)
-    importers.check(path)
     files.new()
     return bring_in(path)
 
