@@ -11,7 +11,7 @@ import numpy as np
 from mathutils import Matrix, Vector
 
 from .. import compat
-from ..core import lattice, shells, stl
+from ..core import lattice, ply, shells, stl
 from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
@@ -200,7 +200,12 @@ def _obj(path):
 
 
 def _ply(path):
-    bpy.ops.wm.ply_import(filepath=str(path), forward_axis="Y", up_axis="Z")
+    with attempt() as made:
+        bpy.ops.wm.ply_import(filepath=str(path), forward_axis="Y", up_axis="Z")
+        for obj in made.objects():
+            faces = ply.faces(path.read_bytes()) if len(obj.data.polygons) else []
+            if len(faces) > len(obj.data.polygons):
+                pieces.reface(obj, faces)
 
 
 def _stl(path):

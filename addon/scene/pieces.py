@@ -19,26 +19,34 @@ MADE_BY_THE_MESH = {"position", "custom_normal", "sharp_edge", "sharp_face"}
 
 
 def apart(whole: bpy.types.Object) -> tuple[list[bpy.types.Object], tuple[str, ...]]:
-    """Replace an object by one for each closed shell of its mesh, origins at the bodies' middles; with what to tell.
+    """Replace an object by one for each shell of its mesh, origins at the bodies' middles; with what to tell.
 
-    An object that is one shell, or whose surfaces are mostly open, stays as it is.
+    An object that is one shell stays as it is, and so does one of open surfaces that do not stand like bricks.
     """
     form = _Form.of(whole.data)
     parts = shells.split(form.points, form.triangles)
     if len(parts) < 2:
         whole.data.validate()
         return [whole], ()
-    if parts.closed.mean() < 0.5:
+    open_ = int((~parts.closed).sum())
+    faces_of = _faces_of_shells(form, parts)
+    if open_ > len(parts) / 2 and not _like_bricks(form, faces_of):
         whole.data.validate()
-        open_ = int((~parts.closed).sum())
-        return [whole], (
-            f"{whole.name} is made of {open_} open surfaces, so its bricks cannot be told apart: export solids.",
-        )
-    bricks = _bricks(whole, form, parts)
+        said = f"{whole.name} is made of {open_} open surfaces, so its bricks cannot be told apart: export solids."
+        return [whole], (said,)
+    bricks = _bricks(whole, form, faces_of)
     mesh = whole.data
     bpy.data.objects.remove(whole)
     bpy.data.meshes.remove(mesh)
-    return bricks, ()
+    holes = (
+        f"{open_} of {len(parts)} bricks have holes where they touch others: export with clearance, or as .glb or .stl."
+    )
+    return bricks, (holes,) if open_ else ()
+
+
+def _like_bricks(form, faces_of):
+    clouds = (form.points[form.corners[_corners(form, faces)]] for faces in faces_of)
+    return lattice.find(lattice.Boxes.of(clouds), expected_mm=1.0).share_on_lattice > 0.5
 
 
 @dataclass(frozen=True)
@@ -71,16 +79,18 @@ def _got(items, name, width, dtype):
     return values.reshape(-1, width) if width > 1 else values
 
 
-def _bricks(whole, form, parts):
+def _corners(form, faces):
+    return np.concatenate([np.arange(form.starts[face], form.starts[face] + form.counts[face]) for face in faces])
+
+
+def _bricks(whole, form, faces_of):
     normals = _got(whole.data.corner_normals, "vector", 3, np.float32) if whole.data.has_custom_normals else None
-    digits = len(str(len(parts)))
+    digits = len(str(len(faces_of)))
     stem, collections = whole.name, whole.users_collection
     known = defaultdict(list)
     bricks = []
-    for number, faces in enumerate(_faces_of_shells(form, parts)):
-        corners = np.concatenate(
-            [np.arange(s, s + c) for s, c in zip(form.starts[faces], form.counts[faces], strict=True)]
-        )
+    for number, faces in enumerate(faces_of):
+        corners = _corners(form, faces)
         points, own = np.unique(form.corners[corners], return_inverse=True)
         _, _, low, high = lattice.box(form.points[points])
         middle = (low + high) / 2
@@ -133,6 +143,19 @@ def _mesh(source, form, faces, corners, points, own, middle, normals):
     else:
         shade(mesh)
     return mesh
+
+
+def reface(obj: bpy.types.Object, faces: list[np.ndarray]) -> None:
+    """Give an object a mesh of the same vertices, with their colours, and these faces."""
+    old = obj.data
+    mesh = bpy.data.meshes.new(old.name)
+    mesh.from_pydata(_got(old.vertices, "co", 3, np.float32), [], [face.tolist() for face in faces])
+    for attribute in old.attributes:
+        if attribute.domain == "POINT" and not attribute.is_internal and attribute.name not in MADE_BY_THE_MESH:
+            _copy(attribute, mesh, slice(None))
+    shade(mesh)
+    obj.data = mesh
+    bpy.data.meshes.remove(old)
 
 
 def _copy(attribute, mesh, chosen):

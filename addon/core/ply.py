@@ -1,0 +1,82 @@
+"""The faces of a PLY file, every one of them.
+
+Blender's own importer drops a face between the same vertices as another, which is what welded bricks are made of where
+they touch. Format: Turk, The PLY Polygon File Format (1994).
+"""
+
+import numpy as np
+
+TYPES = {"char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4", "uint": "u4", "float": "f4"}
+TYPES |= {"int8": "i1", "uint8": "u1", "int16": "i2", "uint16": "u2", "int32": "i4", "uint32": "u4", "float32": "f4"}
+TYPES |= {"double": "f8", "float64": "f8"}
+CORNERS = ("vertex_indices", "vertex_index")
+
+
+def faces(data: bytes) -> list[np.ndarray]:
+    """Vertex numbers of each face; ValueError where the file is not one of faces after plain elements."""
+    head, _, body = data.partition(b"end_header")
+    lines = [line.split() for line in head.decode("ascii", "replace").splitlines()]
+    kind = next((words[1] for words in lines if words[:1] == ["format"]), None)
+    body = body[body.find(b"\n") + 1 :]
+    elements = _elements(lines)
+    for name, count, properties in elements:
+        if name == "face":
+            break
+        body = _after(body, kind, count, properties)
+    else:
+        raise ValueError("it has no faces")
+    if kind == "ascii":
+        return [_row(line.split(), properties) for line in body.splitlines()[:count]]
+    return _binary(body, ">" if "big" in kind else "<", count, properties)
+
+
+def _elements(lines):
+    elements = []
+    for words in lines:
+        if words[:1] == ["element"]:
+            elements.append((words[1], int(words[2]), []))
+        elif words[:1] == ["property"]:
+            elements[-1][2].append(words[1:])
+    return elements
+
+
+def _after(body, kind, count, properties):
+    if kind == "ascii":
+        return b"\n".join(body.splitlines()[count:])
+    if any(words[0] == "list" for words in properties):
+        raise ValueError("lists stand before its faces")
+    return body[count * sum(np.dtype(TYPES[words[0]]).itemsize for words in properties) :]
+
+
+def _row(words, properties):
+    at = 0
+    for *types, name in properties:
+        many = int(words[at]) if types[0] == "list" else 0
+        if name in CORNERS:
+            return np.array(words[at + 1 : at + 1 + many], dtype=int)
+        at += 1 + many
+    raise ValueError("its faces have no vertices")
+
+
+def _binary(body, order, count, properties):
+    if len(properties) == 1:  # the common case: nothing but one list, all of the same length
+        _, length, item, _ = properties[0]
+        many = int(np.frombuffer(body, order + TYPES[length], 1)[0])
+        row = np.dtype([("many", order + TYPES[length]), ("corners", order + TYPES[item], (many,))])
+        if len(body) >= count * row.itemsize:
+            rows = np.frombuffer(body, row, count)
+            if (rows["many"] == many).all():
+                return list(rows["corners"].astype(int))
+    found, at = [], 0
+    for _ in range(count):
+        for *types, name in properties:
+            many = 1
+            if types[0] == "list":
+                size = np.dtype(order + TYPES[types[1]])
+                many = int(np.frombuffer(body, size, 1, at)[0])
+                at += size.itemsize
+            item = np.dtype(order + TYPES[types[-1]])
+            if name in CORNERS:
+                found.append(np.frombuffer(body, item, many, at).astype(int))
+            at += many * item.itemsize
+    return found
