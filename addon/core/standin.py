@@ -38,7 +38,7 @@ def scratches(seed: int = 0, size_px: int = _SCRATCHES_PX) -> np.ndarray:
 
 
 def smudges(seed: int = 0, size_px: int = _SMUDGES_PX) -> np.ndarray:
-    """Finger grease: 0 is clean, 1 the thickest film. Prints with a hint of ridges, wipes with streaks, a faint haze."""
+    """Finger grease: 0 is clean, 1 the thickest film. Prints with a hint of ridges, streaky wipes, a faint haze."""
     draw = np.random.Generator(np.random.Philox(seed))
     px_per_mm = size_px / SMUDGES_SIZE_MM
     patchy = _level(_noise(draw, size_px, 2.5 * px_per_mm))
@@ -89,7 +89,7 @@ def _bundled_tracks(draw: np.random.Generator, bundles: int) -> np.ndarray:
 
 
 def _carve(grooves: np.ndarray, tracks: np.ndarray, px_per_mm: float, reach: int, draw: np.random.Generator) -> None:
-    """Cuts tracks into a depth map, deepest wins: points every 0.6 px, each shaping the (2 reach + 1)² pixels around."""
+    """Cuts tracks into a depth map, deepest wins: points every 0.6 px, each shaping the pixels within reach."""
     size = grooves.shape[0]
     steps = np.maximum(2, (tracks["length_mm"] * px_per_mm / 0.6).astype(int))
     which = np.repeat(np.arange(len(tracks)), steps)
@@ -119,10 +119,11 @@ def _carve(grooves: np.ndarray, tracks: np.ndarray, px_per_mm: float, reach: int
 
 
 def _print(draw: np.random.Generator, px_per_mm: float) -> np.ndarray:
-    """One fingertip: a soft patch 9 to 13 by 12 to 18 mm; its ridges, 0.46 mm apart, arch over the tip and show in part."""
+    """One fingertip: a soft patch 9 to 13 by 12 to 18 mm; ridges 0.46 mm apart arch over the tip and show in part."""
     wide, long = 4.5 + 2.0 * draw.random(), 6.0 + 3.0 * draw.random()
     x, y = _turned_grid(draw, 1.3 * long, px_per_mm)
-    sway = [np.sin(pitch * x + slant * y + _TURN * draw.random()) for pitch, slant in ((0.5, 0.2), (0.25, 0.6), (0.9, -0.4))]
+    waves = ((0.5, 0.2), (0.25, 0.6), (0.9, -0.4))
+    sway = [np.sin(across * x + along * y + _TURN * draw.random()) for across, along in waves]
     arch = y + (2.0 + 2.5 * draw.random()) * np.exp(-((x / (0.6 * wide)) ** 2)) + 0.5 * sway[0] + 0.35 * sway[2]
     ridges = 0.5 + 0.5 * np.cos(_TURN * arch / 0.46)
     oval = np.hypot(x / wide, y / long) + 0.07 * sway[0] + 0.07 * sway[1] + 0.04 * sway[2]

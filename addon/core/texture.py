@@ -1,4 +1,4 @@
-"""What the tool needs to know about a texture: what it seems to be, which of its values mean clean, whether it tiles."""
+"""What the tool needs to know about a texture: what it seems to be, which greys mean clean, whether it tiles."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass

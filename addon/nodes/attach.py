@@ -1,8 +1,8 @@
 """How the wear enters materials and leaves them again without a trace.
 
-    roughness source ─▶ ┌───────────────┐ ─▶ Roughness ┐
-                        │ Playworn wear │              ├ Principled
-    normal source    ─▶ └───────────────┘ ─▶ Normal    ┘
+roughness source ─▶ ┌───────────────┐ ─▶ Roughness ┐
+                    │ Playworn wear │              ├ Principled
+normal source    ─▶ └───────────────┘ ─▶ Normal    ┘
 """
 
 from collections.abc import Iterable, Iterator

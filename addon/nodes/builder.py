@@ -64,10 +64,7 @@ def stamp(tree: bpy.types.NodeTree | None) -> str | None:
 
 def group_socket(node: bpy.types.Node, in_out: str, name: str) -> bpy.types.NodeSocket:
     """A group node's socket by the name its interface gives it (names of interfaces are data and never translated)."""
-    for item in node.node_tree.interface.items_tree:
-        if item.item_type == "SOCKET" and item.in_out == in_out and item.name == name:
-            return socket(node.inputs if in_out == "INPUT" else node.outputs, item.identifier)
-    raise KeyError(f"group {node.node_tree.name!r} has no {in_out.lower()} {name!r}")
+    return socket(node.inputs if in_out == "INPUT" else node.outputs, _identifier(node.node_tree, in_out, name))
 
 
 def socket(sockets: bpy.types.NodeInputs | bpy.types.NodeOutputs, identifier: str) -> bpy.types.NodeSocket:
@@ -113,11 +110,11 @@ class Builder:
 
     def input(self, name: str) -> bpy.types.NodeSocket:
         """What comes into the group."""
-        return next(s for s in self._entry.outputs if s.identifier == self._identifier("INPUT", name))
+        return socket(self._entry.outputs, _identifier(self.tree, "INPUT", name))
 
     def output(self, name: str, value: Value) -> None:
         """Hands a result out of the group."""
-        self._feed(socket(self._exit.inputs, self._identifier("OUTPUT", name)), value)
+        self._feed(socket(self._exit.inputs, _identifier(self.tree, "OUTPUT", name)), value)
 
     def math(self, operation: str, first: Value, second: Value = 0.0, name: str = "", clip: bool = False):
         """One number from two; `clip` keeps it in 0..1."""
@@ -128,14 +125,13 @@ class Builder:
     def vector(self, operation: str, first: Value, second: Value, name: str = ""):
         """One vector from a vector and a second (for SCALE: a number)."""
         other = "Scale" if operation == "SCALE" else "Vector_001"
-        return self.vector_node(operation, name, {"Vector": first, other: second})
+        node = self.add("ShaderNodeVectorMath", name, {"Vector": first, other: second}, operation=operation)
+        return socket(node.outputs, "Vector")
 
-    def vector_node(self, operation: str, name: str, inputs: dict[str, Value], result: str = "Vector"):
-        """A Vector Math node of any shape."""
-        node = self.add("ShaderNodeVectorMath", name, operation=operation)
-        for identifier, value in inputs.items():
-            self._feed(socket(node.inputs, identifier), value)
-        return socket(node.outputs, result)
+    def length(self, of: Value, name: str = ""):
+        """The length of a vector."""
+        node = self.add("ShaderNodeVectorMath", name, {"Vector": of}, operation="LENGTH")
+        return socket(node.outputs, "Value")
 
     def mix(self, factor: Value, first: Value, second: Value, name: str = "", kind: str = "Float"):
         """`first` at factor 0 (exactly), `second` at 1; kind Float or Vector."""
@@ -182,23 +178,25 @@ class Builder:
         else:
             target.default_value = value
 
-    def _identifier(self, in_out: str, name: str) -> str:
-        return next(
-            item.identifier
-            for item in self.tree.interface.items_tree
-            if item.item_type == "SOCKET" and item.in_out == in_out and item.name == name
-        )
-
 
 _OF_ONE = {"COSINE", "SINE"}
 
 
 def _declare(tree: bpy.types.NodeTree, in_out: str, wanted: Socket) -> None:
-    made = tree.interface.new_socket(wanted.name, description=wanted.description, in_out=in_out, socket_type=wanted.kind)
+    made = tree.interface.new_socket(
+        wanted.name, description=wanted.description, in_out=in_out, socket_type=wanted.kind
+    )
     if wanted.kind == FLOAT:
         made.default_value, made.min_value, made.max_value = wanted.default, wanted.low, wanted.high
     else:
         made.hide_value = True
+
+
+def _identifier(tree: bpy.types.NodeTree, in_out: str, name: str) -> str:
+    for item in tree.interface.items_tree:
+        if item.item_type == "SOCKET" and item.in_out == in_out and item.name == name:
+            return item.identifier
+    raise KeyError(f"group {tree.name!r} has no {in_out.lower()} {name!r}")
 
 
 def _parts(tree: bpy.types.NodeTree) -> set[bpy.types.ID]:

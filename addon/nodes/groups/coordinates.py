@@ -5,12 +5,10 @@ import bpy
 from ..builder import VECTOR, Builder, Socket, group, socket
 
 _VERSION = 1
-_REACH_MM = 1000.0  # offsets are drawn over a length far longer than any repeat, yet exact to 0.1 µm in single precision
+_REACH_MM = 1000.0  # offsets reach far beyond any repeat, yet stay exact to 0.1 µm in single precision
 _TURN = 6.283185307179586
 
-_INPUTS = (
-    Socket("Salt", "Makes the layers of one brick draw different offsets and turns", high=1000.0),
-)
+_INPUTS = (Socket("Salt", "Makes the layers of one brick draw different offsets and turns", high=1000.0),)
 _OUTPUTS = (
     Socket("Vector", "Position in mm for an image in box projection", VECTOR),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
@@ -30,8 +28,7 @@ def _build(b: Builder) -> None:
 
     with b.frame("Drawn from the brick's own seed, not from its name: renaming changes nothing"):
         salted = b.math("ADD", b.attribute("OBJECT", "playworn_seed"), b.input("Salt"), "Seed and layer")
-        noise = b.add("ShaderNodeTexWhiteNoise", "Draw", noise_dimensions="1D")
-        b._feed(socket(noise.inputs, "W"), salted)
+        noise = b.add("ShaderNodeTexWhiteNoise", "Draw", {"W": salted}, noise_dimensions="1D")
         luck = socket(noise.outputs, "Value")
         offset = b.vector("SCALE", socket(noise.outputs, "Color"), _REACH_MM, "Offset mm")
 

@@ -52,8 +52,7 @@ def _build(b: Builder, space, round_edges, scratch, smudge) -> None:
         smudged = b.math("MULTIPLY", b.input("Smudge amount"), strength, "Smudges", clip=True)
 
     with b.frame("An unlinked normal arrives as zero: take the surface's own"):
-        length = b.vector_node("LENGTH", "Length", {"Vector": b.input("Normal")}, "Value")
-        given = b.math("GREATER_THAN", length, 0.0, "Given")
+        given = b.math("GREATER_THAN", b.length(b.input("Normal"), "Length"), 0.0, "Given")
         own = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
         normal = b.mix(given, own, b.input("Normal"), "Clean normal", "Vector")
 

@@ -1,0 +1,290 @@
+"""The wear enters every Principled node and leaves no trace."""
+
+import bpy
+import pytest
+
+from addon import compat
+from addon.core.preset import Scratches, Smudges, Wear
+from addon.core.texture import WearImages
+from addon.nodes import builder
+from addon.nodes.attach import attach, detach, is_attached
+from tests.blender.node_text import text_of_file
+
+WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0))
+LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0))
+
+
+@pytest.fixture
+def images():
+    """Two pictures of the user's: they must still be there in the end."""
+    return WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("my scratches", "my smudges")))
+
+
+class Tree:
+    """Short words for making an artist's node tree."""
+
+    def __init__(self, tree):
+        self.tree = tree
+        tree.nodes.clear()
+
+    def node(self, kind, name, **settings):
+        node = self.tree.nodes.new(f"ShaderNode{kind}")
+        node.name = name
+        for key, value in settings.items():
+            setattr(node, key, value)
+        return node
+
+    def link(self, source, target, muted=False):
+        made = self.tree.links.new(source, target)
+        made.is_muted = muted
+        return made
+
+    def shader(self, name="Shader", roughness=0.137):
+        shader = self.node("BsdfPrincipled", name, location=(100.0, 50.0))
+        shader.inputs["Roughness"].default_value = roughness
+        return shader
+
+    def surface(self, shader):
+        output = self.node("OutputMaterial", "Output")
+        self.link(shader, output.inputs["Surface"])
+
+
+def material(name):
+    made = bpy.data.materials.new(name)
+    return made, Tree(compat.node_tree(made))
+
+
+def constant():
+    made, tree = material("constant")
+    tree.surface(tree.shader().outputs[0])
+    return made
+
+
+def textured():
+    made, tree = material("textured with a normal map, in a frame")
+    shader = tree.shader()
+    frame = tree.tree.nodes.new("NodeFrame")
+    shader.parent = frame
+    noise = tree.node("TexNoise", "Noise")
+    normal = tree.node("NormalMap", "Normal")
+    tree.link(noise.outputs[0], shader.inputs["Roughness"])
+    tree.link(noise.outputs["Color"], normal.inputs["Color"])
+    tree.link(normal.outputs["Normal"], shader.inputs["Normal"])
+    tree.surface(shader.outputs[0])
+    return made
+
+
+def mixed():
+    made, tree = material("two shaders share one roughness")
+    first, second = tree.shader("First", 0.2), tree.shader("Second", 0.7)
+    value = tree.node("Value", "Value")
+    tree.link(value.outputs[0], first.inputs["Roughness"])
+    tree.link(value.outputs[0], second.inputs["Roughness"])
+    mix = tree.node("MixShader", "Mix")
+    tree.link(first.outputs[0], mix.inputs[1])
+    tree.link(second.outputs[0], mix.inputs[2])
+    tree.surface(mix.outputs[0])
+    return made
+
+
+def muted():
+    made, tree = material("muted links")
+    shader = tree.shader()
+    tree.link(tree.node("Value", "Value").outputs[0], shader.inputs["Roughness"], muted=True)
+    tree.link(tree.node("NormalMap", "Normal").outputs[0], shader.inputs["Normal"], muted=True)
+    tree.surface(shader.outputs[0])
+    return made
+
+
+def odd():
+    made, tree = material("a colour into roughness, through a reroute")
+    shader = tree.shader()
+    reroute = tree.tree.nodes.new("NodeReroute")
+    tree.link(tree.node("RGB", "Colour").outputs[0], reroute.inputs[0])
+    tree.link(reroute.outputs[0], shader.inputs["Roughness"])
+    tree.surface(shader.outputs[0])
+    return made
+
+
+def nested():
+    """Two materials around one group, itself around another, each with a Principled node."""
+    inner = bpy.data.node_groups.new("inner", "ShaderNodeTree")
+    outer = bpy.data.node_groups.new("outer", "ShaderNodeTree")
+    for group in (inner, outer):
+        group.interface.new_socket("Shader", in_out="OUTPUT", socket_type="NodeSocketShader")
+        tree = Tree(group)
+        shader = tree.shader().outputs[0]
+        if group is outer:
+            deeper = tree.node("Group", "Deeper", node_tree=inner)
+            add = tree.node("AddShader", "Add")
+            tree.link(shader, add.inputs[0])
+            tree.link(deeper.outputs[0], add.inputs[1])
+            shader = add.outputs[0]
+        tree.link(shader, tree.tree.nodes.new("NodeGroupOutput").inputs[0])
+    made = []
+    for name in ("around the group", "around it too"):
+        one, tree = material(name)
+        tree.surface(tree.node("Group", "Outer", node_tree=outer).outputs[0])
+        made.append(one)
+    return made
+
+
+SHAPES = [constant, textured, mixed, muted, odd, nested]
+
+
+def made_by(shape):
+    made = shape()
+    return made if isinstance(made, list) else [made]
+
+
+def wear_nodes(tree):
+    return [n for n in tree.nodes if n.bl_idname == "ShaderNodeGroup" and builder.stamp(n.node_tree) == "wear"]
+
+
+def value(node, name):
+    return builder.group_socket(node, "INPUT", name).default_value
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: shape.__name__)
+def test_in_and_out_leaves_the_file_as_it_was(shape, images):
+    materials = made_by(shape)
+    before = text_of_file()
+    assert attach(materials, WEAR, images, 0.001) == ()
+    assert all(is_attached(one) for one in materials)
+    assert text_of_file() != before
+    detach(materials)
+    assert not any(is_attached(one) for one in materials)
+    assert text_of_file() == before
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: shape.__name__)
+def test_every_principled_is_fed_by_one_wear_node_of_its_own(shape, images):
+    materials = made_by(shape)
+    attach(materials, WEAR, images, 0.001)
+    trees = [one.node_tree for one in materials] + [g for g in bpy.data.node_groups if not builder.stamp(g)]
+    for tree in trees:
+        shaders = [n for n in tree.nodes if n.bl_idname == "ShaderNodeBsdfPrincipled"]
+        wires = [w for w in tree.links if w.to_socket.name in ("Roughness", "Normal")]
+        feeders = [{w.from_node for w in wires if w.to_node == shader} for shader in shaders]
+        assert all(len(feeder) == 1 for feeder in feeders)
+        assert sorted(n.name for f in feeders for n in f) == sorted(n.name for n in wear_nodes(tree))
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: shape.__name__)
+def test_twice_is_once_and_the_last_preset_counts(shape, images):
+    materials = made_by(shape)
+    attach(materials, WEAR, images, 0.001)
+    once = text_of_file()
+    attach(materials, LIGHT, images, 0.002)
+    attach(materials, WEAR, images, 0.001)
+    assert text_of_file() == once
+
+
+def test_values_arrive_in_their_units(images):
+    one = constant()
+    attach([one], WEAR, images, 0.004)
+    (node,) = wear_nodes(one.node_tree)
+    read = [value(node, n) for n in ("Roughness", "Rounding", "Scratch amount", "Scratch size", "Scratch depth")]
+    assert read == pytest.approx([0.137, 0.2, 0.5, 40.0, 3.0])
+    assert [value(node, n) for n in ("Smudge amount", "Smudge size", "Scale")] == pytest.approx([0.6, 60.0, 0.004])
+
+
+def test_other_pictures_take_the_place_of_the_first_ones(images):
+    one = constant()
+    attach([one], WEAR, images, 0.001)
+    others = WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("other scratches", "other smudges")))
+    attach([one], WEAR, others, 0.001)
+    assert images.scratches.users == images.smudges.users == 0
+    assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == sorted(
+        ["coordinates", "rounding", "scratches", "smudges", "wear"]
+    )
+
+
+def test_what_the_artist_changed_meanwhile_stays(images):
+    one = constant()
+    attach([one], WEAR, images, 0.001)
+    tree = Tree.__new__(Tree)
+    tree.tree = one.node_tree
+    (node,) = wear_nodes(one.node_tree)
+    shader = one.node_tree.nodes["Shader"]
+    noise, invert = tree.node("TexNoise", "Noise"), tree.node("Math", "Between")
+    tree.link(noise.outputs[0], builder.group_socket(node, "INPUT", "Roughness"))
+    tree.link(builder.group_socket(node, "OUTPUT", "Roughness"), invert.inputs[0])
+    tree.link(invert.outputs[0], shader.inputs["Roughness"])
+    detach([one])
+    wires = {(w.from_node.name, w.to_node.name, w.to_socket.name) for w in one.node_tree.links}
+    assert wires == {("Noise", "Between", "Value"), ("Between", "Shader", "Roughness"), ("Shader", "Output", "Surface")}
+
+
+def test_a_roughness_changed_on_our_node_goes_back_to_the_shader(images):
+    one = constant()
+    attach([one], WEAR, images, 0.001)
+    (node,) = wear_nodes(one.node_tree)
+    builder.group_socket(node, "INPUT", "Roughness").default_value = 0.9
+    detach([one])
+    assert one.node_tree.nodes["Shader"].inputs["Roughness"].default_value == pytest.approx(0.9)
+
+
+def test_a_group_of_another_version_is_replaced(images):
+    one = constant()
+    attach([one], WEAR, images, 0.001)
+    fresh = text_of_file()
+    for group in bpy.data.node_groups:
+        if builder.stamp(group) == "coordinates":
+            group[builder.VERSION] = 0
+            group.nodes.remove(group.nodes["Turned"])
+    attach([one], WEAR, images, 0.001)
+    versions = {builder.stamp(g): g[builder.VERSION] for g in bpy.data.node_groups}
+    assert versions["coordinates"] != 0
+    assert len(bpy.data.node_groups) == 5
+    detach([one])
+    attach([one], WEAR, images, 0.001)
+    assert text_of_file() == fresh
+
+
+def test_a_foreign_group_of_the_same_name_is_left_alone(images):
+    theirs = bpy.data.node_groups.new("Playworn wear", "ShaderNodeTree")
+    one = constant()
+    attach([one], WEAR, images, 0.001)
+    assert wear_nodes(one.node_tree)[0].node_tree != theirs
+    detach([one])
+    assert list(bpy.data.node_groups) == [theirs]
+
+
+def test_what_cannot_be_worn_is_named_with_the_reason(images, tmp_path):
+    plain, tree = material("glow")
+    tree.surface(tree.node("Emission", "Emission").outputs[0])
+    bare, tree = material("bare")
+    path = str(tmp_path / "library.blend")
+    bpy.data.libraries.write(path, {constant()})
+    bpy.data.materials.remove(bpy.data.materials["constant"])
+    with bpy.data.libraries.load(path, link=True) as (_, into):
+        into.materials = ["constant"]
+    linked = bpy.data.materials["constant"]
+    before = text_of_file()
+    skipped = attach([None, plain, bare, linked, plain], WEAR, images, 0.001)
+    assert {s.object for s in skipped} == {"glow", "bare", "constant"}
+    assert len(skipped) == 3
+    assert "linked" in next(s.reason for s in skipped if s.object == "constant")
+    assert "Principled" in next(s.reason for s in skipped if s.object == "glow")
+    detach([None, plain, bare, linked])
+    assert text_of_file() == before
+
+
+def test_sockets_are_refused_where_blender_would_swallow_them():
+    _, tree = material("any")
+    mix = tree.node("Mix", "Mix", data_type="FLOAT")
+    with pytest.raises(KeyError, match="not in use"):
+        builder.socket(mix.inputs, "A_Vector")
+    with pytest.raises(KeyError, match="no socket"):
+        builder.socket(mix.inputs, "Alpha")
+    shader = tree.shader()
+    with pytest.raises(ValueError, match="does not fit"):
+        builder.link(tree.tree, shader.outputs[0], builder.socket(mix.inputs, "A_Float"))
+
+
+def test_every_socket_tells_what_it_is(images):
+    attach([constant()], WEAR, images, 0.001)
+    for group in bpy.data.node_groups:
+        for item in group.interface.items_tree:
+            assert item.description, f"{group.name}: {item.name}"

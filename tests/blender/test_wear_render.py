@@ -1,0 +1,240 @@
+"""The wear as Cycles shows it: exactly clean where it must be, in real units where it is."""
+
+import bpy
+import numpy as np
+import pytest
+
+from addon import compat
+from addon.core import standin
+from addon.core.preset import Scratches, Smudges, Wear
+from addon.core.texture import Levels, WearImages
+from addon.nodes import builder
+from addon.nodes.attach import attach, detach
+from addon.nodes.groups.coordinates import coordinates
+from addon.nodes.groups.picture import marks, read_as
+from addon.nodes.groups.scratches import scratches
+
+WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0))
+CLEAN = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
+ONLY_ROUNDED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
+ONLY_SCRATCHED = Wear(0.0, Scratches(1.0, 40.0, 6.0), Smudges(0.0, 60.0))
+ONLY_SMUDGED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(1.0, 60.0))
+
+
+def pictures():
+    """Small stand-ins: the same marks, quicker to draw."""
+    scratched, smudged = standin.scratches(0, 512), standin.smudges(0, 256)
+    return WearImages(picture_of(scratched), picture_of(smudged), Levels(1.0, 0.3), Levels(0.0, 0.7))
+
+
+def cube(size, material, units_per_mm=1.0):
+    """A cube of so many mm at the origin, told to the shaders as a brick of a build."""
+    half = 0.5 * size * units_per_mm
+    corners = [(x * half, y * half, z * half) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]
+    faces = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
+    mesh = bpy.data.meshes.new("cube")
+    mesh.from_pydata(corners, [], faces)
+    mesh.materials.append(material)
+    made = bpy.data.objects.new("cube", mesh)
+    bpy.context.scene.collection.objects.link(made)
+    made["playworn_mm"], made["playworn_seed"] = 1.0 / units_per_mm, 0.37
+    return made
+
+
+def look(scale, towards=(0.0, 0.0, 0.0), distance=100.0):
+    """An orthographic camera so many units wide, looking down z and turned by `towards`."""
+    data = bpy.data.cameras.new("camera")
+    data.type, data.ortho_scale, data.clip_start, data.clip_end = "ORTHO", scale, distance * 1e-3, distance * 10.0
+    camera = bpy.data.objects.new("camera", data)
+    camera.rotation_euler = towards
+    camera.location = camera.rotation_euler.to_matrix() @ data.view_frame()[0].__class__((0.0, 0.0, distance))
+    bpy.context.scene.collection.objects.link(camera)
+    bpy.context.scene.camera = camera
+
+
+def render(tmp_path, size=64, samples=4):
+    """The picture as linear colours (size, size, 4), row 0 at the bottom."""
+    scene = bpy.context.scene
+    scene.render.engine, scene.cycles.device, scene.cycles.samples = "CYCLES", "CPU", samples
+    scene.cycles.use_denoising = scene.cycles.use_adaptive_sampling = False
+    scene.cycles.pixel_filter_type = "BOX"
+    scene.render.resolution_x = scene.render.resolution_y = size
+    scene.render.resolution_percentage = 100
+    compat.set_file_format(scene.render.image_settings, "OPEN_EXR")
+    scene.render.image_settings.color_depth = "32"
+    scene.render.filepath = str(tmp_path / "picture.exr")
+    bpy.ops.render.render(write_still=True)
+    picture = bpy.data.images.load(scene.render.filepath, check_existing=False)
+    pixels = np.empty(size * size * 4, np.float32)
+    picture.pixels.foreach_get(pixels)
+    bpy.data.images.remove(picture)
+    return pixels.reshape(size, size, 4)
+
+
+def glossy(normal_map=False, specular=0.5):
+    made = bpy.data.materials.new("plastic")
+    tree = compat.node_tree(made)
+    shader = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
+    shader.inputs["Roughness"].default_value = 0.2
+    shader.inputs["Specular IOR Level"].default_value = specular
+    shader.inputs["Base Color"].default_value = (0.3, 0.02, 0.02, 1.0)
+    if normal_map:
+        noise, bump = tree.nodes.new("ShaderNodeTexNoise"), tree.nodes.new("ShaderNodeBump")
+        tree.links.new(noise.outputs[0], bump.inputs["Height"])
+        tree.links.new(noise.outputs[0], shader.inputs["Roughness"])
+        tree.links.new(bump.outputs[0], shader.inputs["Normal"])
+    return made
+
+
+def stage(material):
+    """A 24 mm cube seen on a corner, in metres, under one window-like light."""
+    brick = cube(24.0, material, 0.001)
+    look(0.045, (0.9, 0.0, 0.6), 0.3)
+    light = bpy.data.lights.new("window", "AREA")
+    light.size, light.energy = 0.2, 1.0
+    window = bpy.data.objects.new("window", light)
+    window.location, window.rotation_euler = (-0.15, 0.15, 0.25), (-0.5, -0.5, 0.0)
+    bpy.context.scene.collection.objects.link(window)
+    world = bpy.data.worlds.new("room")
+    bpy.context.scene.world = world
+    compat.node_tree(world)
+    bpy.context.scene["playworn_wear"] = 1.0
+    return brick
+
+
+def forget_brick(brick):
+    del brick["playworn_mm"]
+    del brick["playworn_seed"]
+
+
+def forget_dial(_):
+    del bpy.context.scene["playworn_wear"]
+
+
+def turn_dial_down(_):
+    bpy.context.scene["playworn_wear"] = 0.0
+
+
+@pytest.mark.parametrize("normal_map", [False, True], ids=["constant", "normal map"])
+@pytest.mark.parametrize("way", [forget_brick, forget_dial, turn_dial_down])
+def test_outside_a_build_or_without_the_dial_it_is_the_untouched_material(way, normal_map, tmp_path):
+    material = glossy(normal_map)
+    brick = stage(material)
+    untouched = render(tmp_path)
+    attach([material], WEAR, pictures(), 0.001)
+    worn = render(tmp_path)
+    way(brick)
+    assert np.abs(worn - untouched).max() > 0.02
+    assert np.array_equal(render(tmp_path), untouched)
+
+
+def test_amounts_of_nothing_are_exactly_clean_and_detached_too(tmp_path):
+    material = glossy()
+    stage(material)
+    untouched = render(tmp_path)
+    attach([material], CLEAN, pictures(), 0.001)
+    assert np.array_equal(render(tmp_path), untouched)
+    attach([material], WEAR, pictures(), 0.001)
+    detach([material])
+    assert np.array_equal(render(tmp_path), untouched)
+
+
+@pytest.mark.parametrize("wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED])
+def test_every_layer_alone_changes_the_picture(wear, tmp_path):
+    material = glossy()
+    stage(material)
+    untouched = render(tmp_path, samples=16)
+    attach([material], wear, pictures(), 0.001)
+    change = np.abs(render(tmp_path, samples=16) - untouched)[..., :3].max(axis=2)
+    assert (change > 0.01).mean() > 0.005
+
+
+def test_smudges_lie_in_the_sheen_and_nowhere_else(tmp_path):
+    """A surface that reflects nothing (Specular IOR Level 0) shows no smudge at all."""
+    material = glossy(specular=0.0)
+    stage(material)
+    untouched = render(tmp_path)
+    attach([material], ONLY_SMUDGED, pictures(), 0.001)
+    assert render(tmp_path) == pytest.approx(untouched, abs=1e-6)
+
+
+def test_rounding_stays_at_the_edges(tmp_path):
+    material = glossy()
+    stage(material)
+    look(0.020, (0.0, 0.0, 0.0), 0.3)
+    untouched = render(tmp_path, samples=1)
+    attach([material], ONLY_ROUNDED, pictures(), 0.001)
+    assert np.array_equal(render(tmp_path, samples=1), untouched)  # 20 of 24 mm in view: nothing within 1 mm of an edge
+
+
+def test_bricks_differ_and_a_name_does_not_matter(tmp_path):
+    material = glossy()
+    brick = stage(material)
+    attach([material], WEAR, pictures(), 0.001)
+    first = render(tmp_path)
+    brick.name = "another name"
+    assert np.array_equal(render(tmp_path), first)
+    brick["playworn_seed"] = 0.38
+    assert not np.array_equal(render(tmp_path), first)
+
+
+def shown(result, build):
+    """A material that shines with what `build` of a group gives out: its picture is the value itself."""
+    group = builder.group("chart", 1, (), (builder.Socket("Shine", "Value to look at"),), build)
+    made = bpy.data.materials.new("chart")
+    tree = compat.node_tree(made)
+    tree.nodes.clear()
+    node, shine, out = (tree.nodes.new(f"ShaderNode{kind}") for kind in ("Group", "Emission", "OutputMaterial"))
+    node.node_tree = group
+    tree.links.new(node.outputs[0], shine.inputs["Strength"])
+    tree.links.new(shine.outputs[0], out.inputs["Surface"])
+    return made
+
+
+def picture_of(grey):
+    image = bpy.data.images.new("chart", grey.shape[1], grey.shape[0], float_buffer=True, is_data=True)
+    image.pixels.foreach_set(np.repeat(grey[..., None], 4, axis=2).astype(np.float32).ravel())
+    return image
+
+
+@pytest.mark.parametrize("towards", [(0.0, 0.0, 0.0), (np.pi / 2, 0.0, 0.0), (np.pi / 2, 0.0, np.pi / 2)], ids="zyx")
+@pytest.mark.parametrize("seed", [0.11, 0.52, 0.93])
+def test_stripes_keep_their_real_width_on_all_sides_however_they_are_turned(seed, towards, tmp_path):
+    """Eight waves in 16 mm are 0.5 per mm. Outside check: the peak of the discrete Fourier transform of the picture."""
+    waves = 0.5 + 0.5 * np.cos(2.0 * np.pi * 8.0 * (np.arange(256) + 0.5) / 256)
+    image = picture_of(np.broadcast_to(waves, (256, 256)))
+
+    def build(b):
+        brick = b.subgroup(coordinates(), {"Salt": 1.0})
+        b.output("Shine", marks(b, image, builder.group_socket(brick, "OUTPUT", "Vector"), b.math("ADD", 16.0, 0.0)))
+        read_as(b.tree, Levels())
+
+    cube(64.0, shown("Mark", build))["playworn_seed"] = seed
+    look(50.0, towards)
+    seen = render(tmp_path, 128, 4)[..., 0]
+    window = np.hanning(128)
+    power = np.abs(np.fft.fft2((seen - seen.mean()) * window * window[:, None], (2048, 2048)))
+    row, column = np.unravel_index(power[:, :1024].argmax(), (2048, 1024))
+    frequencies = np.fft.fftfreq(2048, 50.0 / 128)
+    assert np.hypot(frequencies[row], frequencies[column]) == pytest.approx(0.5, rel=0.02)
+
+
+@pytest.mark.parametrize("units_per_mm", [1.0, 0.001])
+@pytest.mark.parametrize("object_scale", [1.0, 2.5])
+def test_a_groove_has_its_real_slope_in_any_scale(units_per_mm, object_scale, tmp_path):
+    """A ramp 500 µm deep over 10 mm leans by atan(0.05), in a build in mm or in metres, on a scaled object too."""
+    image = picture_of(np.broadcast_to((np.arange(512) + 0.5) / 512, (512, 512)))
+    tree = scratches(image, Levels())
+
+    def build(b):
+        full = {"Amount": b.math("ADD", 2.5, 0.0), "Size": 10.0, "Depth": 500.0, "Scale": units_per_mm}
+        normal = builder.socket(b.add("ShaderNodeNewGeometry").outputs, "Normal")
+        scored = builder.group_socket(b.subgroup(tree, full | {"Normal": normal}), "OUTPUT", "Normal")
+        parts = b.add("ShaderNodeSeparateXYZ", "", {"Vector": scored})
+        b.output("Shine", builder.socket(parts.outputs, "Z"))
+
+    brick = cube(40.0, shown("Upright", build), units_per_mm / object_scale)
+    brick.scale = (object_scale,) * 3
+    look(30.0 * units_per_mm, distance=100.0 * units_per_mm)
+    upright = np.median(render(tmp_path, 32, 1)[..., 0])
+    assert np.tan(np.arccos(upright)) == pytest.approx(0.05, rel=0.02)
