@@ -16,7 +16,7 @@ def faces(data: bytes) -> list[np.ndarray]:
     """Vertex numbers of each face; ValueError where the file is not one of faces after plain elements."""
     head, _, body = data.partition(b"end_header")
     lines = [line.split() for line in head.decode("ascii", "replace").splitlines()]
-    kind = next((words[1] for words in lines if words[:1] == ["format"]), None)
+    kind = next((words[1] for words in lines if words[:1] == ["format"]), "")
     body = body[body.find(b"\n") + 1 :]
     elements = _elements(lines)
     for name, count, properties in elements:

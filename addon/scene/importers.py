@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -76,7 +76,7 @@ def _read(path):
     form = _format(path)
     with attempt() as made:
         try:
-            with quiet(), _metres():
+            with quiet(), _plain_scene():
                 form.load(path)
         except FileProblem:
             raise
@@ -96,15 +96,16 @@ def _read(path):
 
 
 @contextmanager
-def _metres():
-    """Some importers scale by the scene's unit and some do not: while they run it is the metre."""
-    units = bpy.context.scene.unit_settings
-    kept = units.scale_length
-    units.scale_length = 1.0
+def _plain_scene():
+    """While importers run the unit is the metre (some scale by it and some do not), and what they make lands in the
+    scene's own collection, which cannot be excluded from the view layer as the active one may be."""
+    units, layer = bpy.context.scene.unit_settings, bpy.context.view_layer
+    kept = units.scale_length, layer.active_layer_collection
+    units.scale_length, layer.active_layer_collection = 1.0, layer.layer_collection
     try:
         yield
     finally:
-        units.scale_length = kept
+        units.scale_length, layer.active_layer_collection = kept
 
 
 def _format(path):
@@ -203,9 +204,10 @@ def _ply(path):
     with attempt() as made:
         bpy.ops.wm.ply_import(filepath=str(path), forward_axis="Y", up_axis="Z")
         for obj in made.objects():
-            faces = ply.faces(path.read_bytes()) if len(obj.data.polygons) else []
-            if len(faces) > len(obj.data.polygons):
-                pieces.reface(obj, faces)
+            with suppress(ValueError):  # an unusual file is taken as Blender reads it
+                faces = ply.faces(path.read_bytes()) if len(obj.data.polygons) else []
+                if len(faces) > len(obj.data.polygons):
+                    pieces.reface(obj, faces)
 
 
 def _stl(path):

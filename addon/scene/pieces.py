@@ -80,13 +80,18 @@ def _got(items, name, width, dtype):
 
 
 def _corners(form, faces):
-    return np.concatenate([np.arange(form.starts[face], form.starts[face] + form.counts[face]) for face in faces])
+    """The corners of some faces, face after face."""
+    counts = form.counts[faces]
+    skipped = form.starts[faces] - (np.cumsum(counts) - counts)
+    return np.repeat(skipped, counts) + np.arange(counts.sum())
 
 
 def _bricks(whole, form, faces_of):
     normals = _got(whole.data.corner_normals, "vector", 3, np.float32) if whole.data.has_custom_normals else None
     digits = len(str(len(faces_of)))
     stem, collections = whole.name, whole.users_collection
+    slots = _got(whole.data.polygons, "material_index", 1, np.int32)
+    near = SAME_PART * np.abs(form.points).max()
     known = defaultdict(list)
     bricks = []
     for number, faces in enumerate(faces_of):
@@ -95,9 +100,8 @@ def _bricks(whole, form, faces_of):
         _, _, low, high = lattice.box(form.points[points])
         middle = (low + high) / 2
         shape = form.points[form.corners[corners]] - middle
-        slots = _got(whole.data.polygons, "material_index", 1, np.int32)[faces] if whole.data.materials else faces * 0
-        alike = known[form.counts[faces].tobytes(), slots.tobytes()]
-        mesh = next((mesh for seen, mesh in alike if _same(seen, shape, form.points)), None)
+        alike = known[form.counts[faces].tobytes(), slots[faces].tobytes()]
+        mesh = next((mesh for seen, mesh in alike if _same(seen, shape, near)), None)
         if mesh is None:
             mesh = _mesh(whole.data, form, faces, corners, points, own, middle, normals)
             alike.append((shape, mesh))
@@ -117,8 +121,8 @@ def _faces_of_shells(form, parts):
     return np.split(order, np.searchsorted(label[order], np.arange(len(parts))))[1:]
 
 
-def _same(seen, shape, points):
-    return seen.shape == shape.shape and np.allclose(seen, shape, rtol=0, atol=SAME_PART * np.abs(points).max())
+def _same(seen, shape, near):
+    return seen.shape == shape.shape and np.abs(seen - shape).max() <= near
 
 
 def _mesh(source, form, faces, corners, points, own, middle, normals):

@@ -269,6 +269,19 @@ def test_one_frame_and_one_collection_named_after_the_file(tmp_path):
     assert all(obj.users_collection == (collection,) for obj in collection.objects)
 
 
+def test_an_excluded_active_collection_does_not_matter(tmp_path):
+    path = write("glb", tmp_path)
+    shelf = bpy.data.collections.new("shelf")
+    bpy.context.scene.collection.children.link(shelf)
+    layer = bpy.context.view_layer
+    layer.active_layer_collection = layer.layer_collection.children["shelf"]
+    layer.active_layer_collection.exclude = True
+    active = layer.active_layer_collection.name
+    collection, _ = importers.bring(path)
+    assert np.allclose(boxes([obj for obj in collection.objects if obj.type == "MESH"]), true_boxes(), atol=2e-3)
+    assert layer.active_layer_collection.name == active
+
+
 def test_meshes_keep_the_files_own_numbers(tmp_path):
     """Scale and turn live in the frame; the vertices are those of the file."""
     collection, found = importers.bring(write("stl", tmp_path))

@@ -132,6 +132,15 @@ def test_a_third_at_odd_angles_and_junk_are_outvoted(seed):
     assert any("off the brick lattice" in warning for warning in found.warnings)
 
 
+@pytest.mark.parametrize(("scale", "near"), [(1000.0, 0), (10.0, 0), (588.2, 1e-4)])
+def test_a_build_already_shaken_is_still_read(scale, near):
+    """Shifts of 0.03 mm about the lattice, as a hand leaves them."""
+    boxes = placed(wall(11, 80), 1.0)
+    shift = np.random.default_rng(0).normal(0, 0.03, (80, 3))
+    shaken = Boxes(*((getattr(boxes, n) + shift) / scale for n in ("low", "high", "body_low", "body_high")))
+    assert find(shaken, expected_mm=scale if near else 1.0).mm_per_unit == pytest.approx(scale, rel=near)
+
+
 def test_a_third_on_their_side_are_outvoted():
     found = find(joined(placed(wall(7, 60), 1.7), placed(wall(8, 30), 1.7, up=0)))
     assert (found.mm_per_unit, found.up, found.sign) == (pytest.approx(1.7, rel=1e-6), 2, 1)
