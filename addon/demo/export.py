@@ -1,4 +1,4 @@
-"""Writes the build as a CAD program exports it: GLB (glTF 2.0), metres, +Y up, sharp triangles, a node for each brick."""
+"""Writes the build as a CAD program exports it: GLB (glTF 2.0) in metres, +Y up, sharp triangles, a node a brick."""
 
 from __future__ import annotations
 

@@ -28,6 +28,8 @@ class View:
 
 WIDE = View("wide", (0.53, 0.50, 0.47), (0.50, -1.0, 0.34), 4.35, 85.0, 5.6, (0.42, 0.30, 0.30))
 CLOSE = View("close", (0.455, 0.33, 0.15), (0.42, -1.0, 0.42), 2.15, 100.0, 8.0, (0.47, 0.32, 0.16))
+BULB = (0.25, 0.65, 0.81)  # the lamp room, 0..1 along each side of the box
+BULB_RADIUS = 0.0088  # in box widths: fits inside a tube
 
 
 def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.Object, bpy.types.Object]:
@@ -38,6 +40,7 @@ def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.
     _backdrop(stage, box)
     _window(stage, box)
     _fill(stage, box)
+    _bulb(stage, box)
     _room(scene)
     cameras = tuple(_camera(stage, box, view) for view in (WIDE, CLOSE))
     scene.camera = cameras[0]
@@ -112,19 +115,19 @@ def _backdrop(stage: bpy.types.Collection, box: _Box) -> None:
     mesh = bpy.data.meshes.new("backdrop")
     mesh.from_pydata(points, [], faces)
     mesh.shade_smooth()
-    mesh.materials.append(_paper(floor, floor + 2.2 * w))
+    mesh.materials.append(_paper(middle.y, middle.y + back + radius))
     stage.objects.link(bpy.data.objects.new("backdrop", mesh))
 
 
-def _paper(low: float, high: float) -> bpy.types.Material:
-    """Matt paper, warm at the foot and deeper towards the top."""
+def _paper(near: float, far: float) -> bpy.types.Material:
+    """Matt paper, warm under the build and deeper towards the back."""
     material = bpy.data.materials.new("backdrop")
     tree = compat.node_tree(material)
     tree.nodes.clear()
     place = tree.nodes.new("ShaderNodeNewGeometry")
     split = tree.nodes.new("ShaderNodeSeparateXYZ")
     share = tree.nodes.new("ShaderNodeMapRange")
-    share.inputs["From Min"].default_value, share.inputs["From Max"].default_value = low, high
+    share.inputs["From Min"].default_value, share.inputs["From Max"].default_value = near, far
     ramp = tree.nodes.new("ShaderNodeValToRGB")
     ramp.color_ramp.interpolation = "EASE"
     ramp.color_ramp.elements[0].color = (0.46, 0.43, 0.39, 1)
@@ -133,7 +136,7 @@ def _paper(low: float, high: float) -> bpy.types.Material:
     paper.inputs["Roughness"].default_value = 0.6
     out = tree.nodes.new("ShaderNodeOutputMaterial")
     tree.links.new(place.outputs["Position"], split.inputs["Vector"])
-    tree.links.new(split.outputs["Z"], share.inputs["Value"])
+    tree.links.new(split.outputs["Y"], share.inputs["Value"])
     tree.links.new(share.outputs["Result"], ramp.inputs["Fac"])
     tree.links.new(ramp.outputs["Color"], paper.inputs["Base Color"])
     tree.links.new(paper.outputs["BSDF"], out.inputs["Surface"])
@@ -156,7 +159,7 @@ def _area(
 def _window(stage: bpy.types.Collection, box: _Box) -> None:
     """Four bright panes at the left, a little behind, so that gloss catches a window and edges glint."""
     w, aim = box.width, box.at((0.5, 0.5, 0.3))
-    centre = aim + Vector((-2.1, -0.5, 1.75)) * w
+    centre = aim + Vector((-1.75, -0.8, 2.15)) * w
     towards = (aim - centre).normalized()
     across = towards.cross(Vector((0, 0, 1))).normalized()
     upward = across.cross(towards)
@@ -171,7 +174,18 @@ def _fill(stage: bpy.types.Collection, box: _Box) -> None:
     """A large soft card at the right, and a strip behind that parts the build from the backdrop."""
     w, aim = box.width, box.at((0.5, 0.5, 0.4))
     _area(stage, "fill", aim + Vector((2.6, -1.6, 1.2)) * w, aim, (2.4 * w, 2.0 * w), 1.3, (0.82, 0.90, 1.0))
-    _area(stage, "strip", aim + Vector((1.4, 1.9, 1.7)) * w, aim, (1.6 * w, 0.5 * w), 6.0, (0.90, 0.95, 1.0))
+    _area(stage, "strip", aim + Vector((-0.9, 2.1, 1.0)) * w, aim, (2.4 * w, 0.6 * w), 5.0, (0.90, 0.95, 1.0))
+
+
+def _bulb(stage: bpy.types.Collection, box: _Box) -> None:
+    """A small lamp inside the clear bricks under the tower's roof."""
+    light = bpy.data.lights.new("bulb", "POINT")
+    light.shadow_soft_size = BULB_RADIUS * box.width
+    light.color = (1.0, 0.62, 0.22)
+    light.energy = 4 * pi**2 * light.shadow_soft_size**2 * 300.0  # its radiance, in the window's units
+    bulb = bpy.data.objects.new("bulb", light)
+    bulb.location = box.at(BULB)
+    stage.objects.link(bulb)
 
 
 def _room(scene: bpy.types.Scene) -> None:

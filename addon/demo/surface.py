@@ -61,13 +61,10 @@ class Skin:
         bottom, top = circle(centre, *low), circle(centre, *high)
         slant = np.array([high[1] - low[1], low[0] - high[0]]) / np.hypot(high[1] - low[1], low[0] - high[0])
         radial = (circle((0, 0), 1.0, 0.0) * slant[0] + np.array([0, 0, slant[1]])) * (1 if outside else -1)
-        after = np.roll(np.arange(SEGMENTS), -1)
         here = np.arange(SEGMENTS)
-        quads = np.stack([bottom[here], bottom[after], top[after], bottom[here], top[after], top[here]], axis=1)
-        shading = np.stack(
-            [radial[here], radial[after], radial[after], radial[here], radial[after], radial[here]], axis=1
-        )
-        quads, shading = quads.reshape(-1, 3, 3), shading.reshape(-1, 3, 3)
+        after = np.roll(here, -1)
+        quads = _halves(bottom[here], bottom[after], top[after], top[here])
+        shading = _halves(radial[here], radial[after], radial[after], radial[here])
         if not outside:
             quads, shading = quads[:, ::-1], shading[:, ::-1]
         self.corners.append(quads)
@@ -111,6 +108,11 @@ class Skin:
         normal *= np.sign(normal @ np.asarray(outward, float))
         self.corners.append(triangles)
         self.normals.append(np.broadcast_to(normal, triangles.shape))
+
+
+def _halves(a: np.ndarray, b: np.ndarray, c: np.ndarray, d: np.ndarray) -> np.ndarray:
+    """(2N, 3, 3) triangles of N quads."""
+    return np.stack([a, b, c, a, c, d], axis=1).reshape(-1, 3, 3)
 
 
 def _lengths(chain: np.ndarray) -> np.ndarray:

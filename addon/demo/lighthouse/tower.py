@@ -108,17 +108,17 @@ def _roof(site: Site, level: int) -> None:
     site.put("plate_4x6", "chalk white", x - 3, y - 3, level)
     site.put("plate_2x6", "chalk white", x + 1, y - 3, level)
     level += 1
-    for half, colour in ((3, "signal red"), (2, "signal red")):
+    for half in (3, 2):
         for turns, i, j in (
             (FRONT, -half, -half),
             (RIGHT, half - 2, -half),
             (BACK, half - 2, half - 2),
             (LEFT, -half, half - 2),
         ):
-            site.put("hip_2x2", colour, x + i, y + j, level, turns)
+            site.put("hip_2x2", "signal red", x + i, y + j, level, turns)
         if half == 3:
             for turns, i, j in ((FRONT, -1, -3), (RIGHT, 1, -1), (BACK, -1, 1), (LEFT, -3, -1)):
-                site.put("slope_2x2", colour, x + i, y + j, level, turns)
+                site.put("slope_2x2", "signal red", x + i, y + j, level, turns)
         level += 3
     site.put("jumper_2x2", "signal red", x - 1, y - 1, level)
     site.put("round_plate_1x1", "slate", x - 0.5, y - 0.5, level + 1)
