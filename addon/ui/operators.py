@@ -58,7 +58,7 @@ class BringIn(Action, bpy.types.Operator):
     """Read a CAD export of a brick build into this scene, at true scale and in a collection of its own"""
 
     bl_idname = "playworn.bring_in"
-    bl_label = "Bring In"
+    bl_label = "Bring In Export"
 
     filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(

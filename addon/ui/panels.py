@@ -10,8 +10,9 @@ from ..core.report import Inspection
 from . import choices, told
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
-LETTER_PX = 6.4  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
-MARGIN_PX = 60
+LETTER_PX = 6.1  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
+MARGIN_PX = 46
+ICON_PX = 20
 
 
 class Tab:
@@ -24,11 +25,13 @@ def paragraph(layout: bpy.types.UILayout, context: bpy.types.Context, text: str,
     """Lines of text that fit the sidebar, the icon before the first."""
     scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
     width = context.region.width if context.region else 280
-    letters = max(int((width - MARGIN_PX * scale) / (LETTER_PX * scale)), 16)
+    taken = MARGIN_PX if icon == "NONE" else MARGIN_PX + ICON_PX
+    letters = max(int((width / scale - taken) / LETTER_PX), 16)
     lines = layout.column(align=True)
     lines.scale_y = 0.8
     for number, line in enumerate(textwrap.wrap(text, letters)):
         lines.label(text=line, icon=icon if number == 0 or icon == "NONE" else "BLANK1")
+    lines.separator(factor=0.6)
 
 
 class BuildPanel(Tab, bpy.types.Panel):
@@ -38,11 +41,12 @@ class BuildPanel(Tab, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         settings, layout = context.scene.playworn, self.layout
         row = layout.row(align=True)
-        row.prop(settings, "build", text="")
-        row.operator("playworn.bring_in", text="", icon="IMPORT")
+        row.prop(settings, "build", text="", placeholder="Collection with the bricks")
         if settings.build is None:
-            paragraph(layout, context, "Bring in a CAD export, or choose the collection that holds the bricks", "INFO")
+            layout.operator("playworn.bring_in", icon="IMPORT")
+            paragraph(layout, context, "Bring in a CAD export, or choose the collection that holds the bricks")
             return
+        row.operator("playworn.bring_in", text="", icon="IMPORT")
         known = told.of(settings.build)
         if known.inspection:
             layout.label(text=measure(known.inspection))
@@ -109,6 +113,10 @@ class LeftAlonePanel(BuildPart, bpy.types.Panel):
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         return super().poll(context) and bool(told.of(context.scene.playworn.build).left_alone)
+
+    def draw_header_preset(self, context: bpy.types.Context) -> None:
+        left_alone = told.of(context.scene.playworn.build).left_alone
+        self.layout.label(text=str(sum(len(names) for names in left_alone.values())))
 
     def draw(self, context: bpy.types.Context) -> None:
         for reason, names in told.of(context.scene.playworn.build).left_alone.items():

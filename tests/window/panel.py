@@ -1,0 +1,93 @@
+"""The panel in Blender's own window on the demo's lighthouse: every state of it, a picture after each step.
+
+Run inside the window with the extension installed; whoever opens the window gives `snap(name)`, which takes a picture
+once the window has redrawn, `click(x, y)`, and `side_panel(tab)`, which opens the 3D view's sidebar.
+"""
+
+# ruff: noqa: F821  the three names above are given
+
+import importlib
+import tempfile
+from math import radians
+from pathlib import Path
+
+import bpy
+from mathutils import Euler, Vector
+
+PACKAGE = "bl_ext.user_default.playworn.addon"
+SIDEBAR_STEPS = 2  # redraws until a newly opened tab is there
+CLOSER = 0.22  # share of the whole view that the close look shows
+
+
+def view() -> bpy.types.Area:
+    return next(area for area in bpy.context.window_manager.windows[0].screen.areas if area.type == "VIEW_3D")
+
+
+def redraw() -> None:
+    view().tag_redraw()
+
+
+def look(build: bpy.types.Collection, share: float, height: float) -> None:
+    """Looks at the build from a little above; a share of 1 shows all of it, height 0 is its foot and 1 its top."""
+    bpy.context.view_layer.update()
+    corners = [thing.matrix_world @ Vector(corner) for thing in build.all_objects for corner in thing.bound_box]
+    low = Vector([min(corner[axis] for corner in corners) for axis in range(3)])
+    high = Vector([max(corner[axis] for corner in corners) for axis in range(3)])
+    space = view().spaces.active
+    space.region_3d.view_location = Vector((*(0.5 * (low + high)).xy, low.z + height * (high.z - low.z)))
+    space.region_3d.view_distance = 1.25 * share * (high - low).length
+    space.region_3d.view_rotation = Euler((radians(76), 0.0, radians(28))).to_quaternion()
+    space.clip_start = 0.001
+    space.shading.show_cavity = True
+    space.shading.cavity_type = "BOTH"
+    space.shading.color_type = "MATERIAL"
+    space.overlay.show_overlays = False
+
+
+def steps():
+    scene = bpy.context.scene
+    scene.render.engine = "CYCLES"
+    for thing in list(bpy.data.objects):
+        bpy.data.objects.remove(thing)
+    for _ in range(SIDEBAR_STEPS):
+        side_panel("Playworn")
+        yield
+    side_panel("Playworn")
+    yield snap("1_no_build")
+
+    export = importlib.import_module(f"{PACKAGE}.demo.export")
+    path = Path(tempfile.mkdtemp()) / "lighthouse.glb"
+    export.write_glb(path)
+    assert bpy.ops.playworn.bring_in(filepath=str(path)) == {"FINISHED"}
+    settings = scene.playworn
+    look(settings.build, 1.0, 0.5)
+    redraw()
+    yield snap("2_brought_in")
+
+    settings.preset = "toy-box"
+    assert bpy.ops.playworn.apply("INVOKE_DEFAULT", True) == {"FINISHED"}
+    redraw()
+    yield snap("3_applied")
+
+    look(settings.build, CLOSER, 0.45)
+    redraw()
+    yield snap("4_close")
+
+    settings.looseness = 2.0
+    redraw()
+    yield snap("5_looser")
+
+    settings.textures = "/nowhere/at/all"
+    redraw()
+    yield snap("6_problem")
+
+    settings.textures = ""
+    scene.render.engine = "BLENDER_EEVEE"
+    for thing in settings.build.all_objects[:9]:
+        thing.rotation_mode = "AXIS_ANGLE"
+    bpy.ops.playworn.apply()
+    redraw()
+    yield snap("7_left_alone")
+
+    bpy.ops.playworn.save_preset("INVOKE_DEFAULT")
+    yield snap("8_save_preset")
