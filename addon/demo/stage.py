@@ -28,8 +28,8 @@ class View:
 
 WIDE = View("wide", (0.53, 0.50, 0.47), (0.50, -1.0, 0.34), 4.35, 85.0, 5.6, (0.42, 0.30, 0.30))
 CLOSE = View("close", (0.455, 0.33, 0.15), (0.42, -1.0, 0.42), 2.15, 100.0, 8.0, (0.47, 0.32, 0.16))
-BULB = (0.25, 0.65, 0.81)  # the lamp room, 0..1 along each side of the box
-BULB_RADIUS = 0.0088  # in box widths: fits inside a tube
+BULB = (0.25, 0.65, 0.807)  # the lamp room, 0..1 along each side of the box
+BULB_RADIUS = 0.0088  # in box widths: has room above the lamp's bricks
 
 
 def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.Object, bpy.types.Object]:
@@ -178,11 +178,11 @@ def _fill(stage: bpy.types.Collection, box: _Box) -> None:
 
 
 def _bulb(stage: bpy.types.Collection, box: _Box) -> None:
-    """A small lamp inside the clear bricks under the tower's roof."""
+    """A small warm lamp in the free air behind the panes under the tower's roof."""
     light = bpy.data.lights.new("bulb", "POINT")
     light.shadow_soft_size = BULB_RADIUS * box.width
-    light.color = (1.0, 0.62, 0.22)
-    light.energy = 4 * pi**2 * light.shadow_soft_size**2 * 300.0  # its radiance, in the window's units
+    light.color = (1.0, 0.78, 0.45)
+    light.energy = 4 * pi**2 * light.shadow_soft_size**2 * 200.0  # its radiance, in the window's units
     bulb = bpy.data.objects.new("bulb", light)
     bulb.location = box.at(BULB)
     stage.objects.link(bulb)

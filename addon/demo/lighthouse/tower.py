@@ -96,11 +96,13 @@ def _lamp(site: Site, level: int) -> None:
         for i in (-2, 1):
             for j in (-2, 1):
                 site.put("round_brick_1x1", "signal red", x + i, y + j, at)
-        site.put("brick_1x2", "clear pane", x - 1, y - 2, at, RIGHT)
-        site.put("brick_1x2", "clear pane", x - 1, y + 1, at, RIGHT)
-        site.put("brick_1x2", "clear pane", x - 2, y - 1, at)
-        site.put("brick_1x2", "clear pane", x + 1, y - 1, at)
-        site.put("brick_2x2", "lamp amber", x - 1, y - 1, at)
+        site.put("brick_1x2", "lamp amber", x - 1, y - 2, at, RIGHT)
+        site.put("brick_1x2", "lamp amber", x - 1, y + 1, at, RIGHT)
+        site.put("brick_1x2", "lamp amber", x - 2, y - 1, at)
+        site.put("brick_1x2", "lamp amber", x + 1, y - 1, at)
+    site.put("jumper_2x2", "chalk white", x - 1, y - 1, level + 3)
+    for plate in (4, 5):
+        site.put("round_plate_1x1", "clear pane", x - 0.5, y - 0.5, level + plate)
 
 
 def _roof(site: Site, level: int) -> None:
