@@ -30,7 +30,7 @@ _DENOMINATOR = (
 )
 
 
-def mixed(state: np.ndarray) -> np.ndarray:
+def mixed(state: np.ndarray | np.uint64) -> np.ndarray:
     """One step of SplitMix64 for each 64-bit state: equal states give equal words, close ones unrelated words."""
     with np.errstate(over="ignore"):
         z = np.asarray(state, dtype=np.uint64) + GAMMA

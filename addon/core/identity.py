@@ -18,7 +18,7 @@ def fingerprint(vertices: np.ndarray) -> np.uint64:
     centred = vertices - 0.5 * (vertices.min(axis=0) + vertices.max(axis=0))
     points = np.unique(_chained(_steps(centred, _STEP_MM)))
     with np.errstate(over="ignore"):
-        return mixed(np.add.reduce(points, dtype=np.uint64))[()]
+        return np.uint64(mixed(np.add.reduce(points, dtype=np.uint64)))
 
 
 def keys(fingerprints: np.ndarray, turn: np.ndarray, centre: np.ndarray) -> np.ndarray:

@@ -15,12 +15,14 @@ _HALF_PI_TAIL = 6.123233995736766e-17
 
 def product(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Matrix product of two stacks (..., 3, 3)."""
-    return sum(a[..., :, k, None] * b[..., None, k, :] for k in range(3))
+    first, second, third = (a[..., :, k, None] * b[..., None, k, :] for k in range(3))
+    return first + second + third
 
 
 def turned(matrix: np.ndarray, vector: np.ndarray) -> np.ndarray:
     """Matrices (..., 3, 3) applied to vectors (..., 3)."""
-    return sum(matrix[..., :, k] * vector[..., None, k] for k in range(3))
+    first, second, third = (matrix[..., :, k] * vector[..., None, k] for k in range(3))
+    return first + second + third
 
 
 def inverse(matrix: np.ndarray) -> np.ndarray:
@@ -104,7 +106,7 @@ def arctangent(y: np.ndarray, x: np.ndarray) -> np.ndarray:
     over, under = np.where(steep, np.abs(x), np.abs(y)), np.where(steep, np.abs(y), np.abs(x))
     ratio = over / np.where(under == 0, 1.0, under)
     far = ratio > 0.4142135623730951
-    t = np.where(far, (ratio - 1.0) / (ratio + 1.0), ratio)
+    t: np.ndarray = np.where(far, (ratio - 1.0) / (ratio + 1.0), ratio)
     square = t * t
     series = np.zeros_like(t)
     for k in range(20, -1, -1):

@@ -1,9 +1,11 @@
-"""The one place where units are converted: people read millimetres, micrometres and degrees; the core works in millimetres and radians."""
+"""The one place where units are converted.
+
+People read millimetres, micrometres and degrees; the core works in millimetres and radians.
+"""
 
 from math import pi
 
 MM_PER_METRE = 1000.0
-UM_PER_MM = 1000.0
 RADIANS_PER_DEGREE = pi / 180.0
 
 
@@ -15,8 +17,3 @@ def radians(degrees):
 def degrees(radians):
     """Radians to degrees; a number or an array."""
     return radians / RADIANS_PER_DEGREE
-
-
-def mm_from_um(micrometres):
-    """Micrometres to millimetres; a number or an array."""
-    return micrometres / UM_PER_MM

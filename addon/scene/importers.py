@@ -15,9 +15,9 @@ from ..core import lattice, ply, shells, stl
 from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
+from ..stdout import kept_clean
 from . import pieces
 from .attempt import attempt
-from .quiet import quiet
 
 OPEN_SHARE = 0.5  # of the objects: more open surfaces than solids
 
@@ -76,7 +76,7 @@ def _read(path):
     form = _format(path)
     with attempt() as made:
         try:
-            with quiet(), _plain_scene():
+            with kept_clean(), _plain_scene():
                 form.load(path)
         except FileProblem:
             raise
