@@ -194,7 +194,7 @@ def _value(described, given: dict[str, object], path: str, where: str) -> Any:
     if described.name not in given:
         raise PresetProblem(f"{inner} is missing in {where}: {rule.wanted if rule else 'give an object, in braces'}")
     value = given[described.name]
-    if is_dataclass(kind):
+    if isinstance(kind, type) and is_dataclass(kind):
         return _record(kind, _members(value, inner, where), inner, where)
     if not rule.accepts(value):
         raise PresetProblem(f"{inner} is {_shown(value)} in {where}: {rule.wanted}")

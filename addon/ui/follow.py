@@ -33,7 +33,7 @@ def choose(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
     build = settings.build
     if build is None:
         return
-    with _problem_shown(build):
+    with _problem_shown(settings):
         told.of(build).inspection = usecases.inspect(build)
         _show(settings, usecases.recall(build))
 
@@ -57,21 +57,21 @@ def _act(settings: "PlaywornSettings", action: Callable) -> None:
     build = settings.build
     if _quiet or build is None or not marks.is_marked(build):
         return
-    with _problem_shown(build):
+    with _problem_shown(settings):
         done = action(build, gather.dials(settings))
         if done is not None:
             told.applied(build, done)
 
 
 @contextmanager
-def _problem_shown(build: bpy.types.Collection) -> Iterator[None]:
-    """A property cannot report: what went wrong stands in the panel until it goes right."""
-    known = told.of(build)
+def _problem_shown(settings: "PlaywornSettings") -> Iterator[None]:
+    """A property cannot report: what went wrong stands in the panel until it goes right or other settings are made."""
+    known = told.of(settings.build)
     try:
         yield
         known.problem = ""
     except PlaywornError as problem:
-        known.problem = str(problem)
+        known.problem, known.problem_with = str(problem), gather.choice(settings)
 
 
 def _show(settings: "PlaywornSettings", state: marks.State | None) -> None:

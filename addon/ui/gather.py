@@ -24,6 +24,11 @@ def preset(settings: "PlaywornSettings") -> Preset:
         return state.preset
 
 
+def choice(settings: "PlaywornSettings") -> tuple:
+    """All that is set, to be compared."""
+    return settings.preset_name, dials(settings)
+
+
 def dials(settings: "PlaywornSettings") -> usecases.Dials:
     """The dials as they stand; a path that starts with // is taken from the saved file's folder."""
     textures = Path(bpy.path.abspath(settings.textures)) if settings.textures else None

@@ -113,9 +113,7 @@ class Clear(OnBuild, bpy.types.Operator):
         return True
 
     def act(self, context: bpy.types.Context) -> Report:
-        build = context.scene.playworn.build
-        done = usecases.clear(build)
-        told.cleared(build)
+        done = usecases.clear(context.scene.playworn.build)
         return "INFO", f"{done.bricks} bricks and {done.materials} materials are as they were"
 
 

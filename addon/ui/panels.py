@@ -7,10 +7,10 @@ import bpy
 
 from ..core.preset import Preset
 from ..core.report import Inspection
-from . import choices, told
+from . import choices, gather, told
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
-LETTER_PX = 6.1  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
+LETTER_PX = 5.75  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
 MARGIN_PX = 46
 ICON_PX = 20
 
@@ -59,10 +59,11 @@ class BuildPanel(Tab, bpy.types.Panel):
         row.scale_y = 1.3
         row.operator("playworn.apply")
         row.operator("playworn.clear")
-        if known.problem:
+        problem = told.problem(settings.build, gather.choice(settings))
+        if problem:
             alert = layout.column()
             alert.alert = True
-            paragraph(alert, context, known.problem, "ERROR")
+            paragraph(alert, context, problem, "ERROR")
 
 
 class BuildPart(Tab):
@@ -86,7 +87,7 @@ class FitPanel(BuildPart, bpy.types.Panel):
         settings, layout = self.settings(context), self.layout
         layout.prop(settings, "looseness")
         layout.prop(settings, "seed")
-        preset, done = choices.preset(settings.preset_name), told.of(settings.build).applied
+        preset, done = choices.preset(settings.preset_name), told.outcome(settings.build).sentence
         if done:
             paragraph(layout, context, done)
         elif preset:
@@ -112,14 +113,14 @@ class LeftAlonePanel(BuildPart, bpy.types.Panel):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return super().poll(context) and bool(told.of(context.scene.playworn.build).left_alone)
+        return super().poll(context) and bool(told.outcome(context.scene.playworn.build).left_alone)
 
     def draw_header_preset(self, context: bpy.types.Context) -> None:
-        left_alone = told.of(context.scene.playworn.build).left_alone
+        left_alone = told.outcome(context.scene.playworn.build).left_alone
         self.layout.label(text=str(sum(len(names) for names in left_alone.values())))
 
     def draw(self, context: bpy.types.Context) -> None:
-        for reason, names in told.of(context.scene.playworn.build).left_alone.items():
+        for reason, names in told.outcome(context.scene.playworn.build).left_alone.items():
             column = self.layout.column(align=True)
             paragraph(column, context, f"{len(names)} × {reason}", "INFO")
             for name in names[:LONGEST_LIST]:

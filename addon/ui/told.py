@@ -5,19 +5,30 @@ from dataclasses import dataclass, field
 import bpy
 
 from ..core.report import Applied, Inspection
+from ..scene import state as marks
+
+KEPT = 64  # outcomes, so that undo and redo find theirs again
 
 
 @dataclass
 class Told:
-    """What the last actions told about one build."""
+    """What is known of one build."""
 
     inspection: Inspection | None = None
-    applied: str = ""  # what applying or dialling did, in a sentence
-    left_alone: dict[str, list[str]] = field(default_factory=dict)  # names of objects by reason
     problem: str = ""
+    problem_with: object = None  # the settings that led to it
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What applying or dialling did."""
+
+    sentence: str = ""
+    left_alone: dict[str, list[str]] = field(default_factory=dict)  # names of objects by reason
 
 
 _told: dict[int, Told] = {}
+_outcomes: dict[tuple[int, str], Outcome] = {}
 
 
 def of(build: bpy.types.Collection) -> Told:
@@ -25,19 +36,33 @@ def of(build: bpy.types.Collection) -> Told:
     return _told.setdefault(build.session_uid, Told())
 
 
+def outcome(build: bpy.types.Collection) -> Outcome:
+    """What was done to the build as it is now, also after undo and redo; nothing where that was not in this session."""
+    return _outcomes.get(_state(build), Outcome())
+
+
 def applied(build: bpy.types.Collection, done: Applied) -> None:
     """Keeps what was done and which objects were left as they were."""
-    told = of(build)
-    told.applied, told.problem, told.left_alone = done.sentence, "", {}
+    left_alone: dict[str, list[str]] = {}
     for each in done.skipped:
-        told.left_alone.setdefault(each.reason, []).append(each.object)
+        left_alone.setdefault(each.reason, []).append(each.object)
+    _outcomes.pop(_state(build), None)
+    _outcomes[_state(build)] = Outcome(done.sentence, left_alone)
+    while len(_outcomes) > KEPT:
+        del _outcomes[next(iter(_outcomes))]
 
 
-def cleared(build: bpy.types.Collection) -> None:
-    """Keeps nothing but what the build is."""
-    _told[build.session_uid] = Told(of(build).inspection)
+def problem(build: bpy.types.Collection, settings: object) -> str:
+    """What went wrong with these very settings, "" once they are others."""
+    known = of(build)
+    return known.problem if known.problem_with == settings else ""
 
 
 def forget() -> None:
     """Drops everything."""
     _told.clear()
+    _outcomes.clear()
+
+
+def _state(build: bpy.types.Collection) -> tuple[int, str]:
+    return build.session_uid, build.get(marks.MARK, "")

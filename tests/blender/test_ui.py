@@ -2,12 +2,14 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import bpy
 import numpy as np
 import pytest
 
 from addon import ui, usecases
+from addon.core.report import Skipped
 from addon.scene import library
 from addon.ui import choices, panels, registration, told
 
@@ -145,7 +147,8 @@ def test_with_a_build_the_panel_offers_everything(build):
 def test_once_applied_the_panel_tells_what_was_done(build):
     assert bpy.ops.playworn.apply() == {"FINISHED"}
     assert "16 of 16 bricks moved" in " ".join(drawn(panels.FitPanel))
-    told.of(build).left_alone = {"is linked": [f"brick {n}" for n in range(9)], "has a constraint": ["door"]}
+    skipped = (*(Skipped(f"brick {n}", "is linked") for n in range(9)), Skipped("door", "has a constraint"))
+    told.applied(build, SimpleNamespace(sentence="", skipped=skipped))
     shown = " ".join(drawn(panels.LeftAlonePanel))
     for words in ("9 × is linked", "brick 5", "and 3 more", "1 × has a constraint", "door"):
         assert words in shown
@@ -250,9 +253,10 @@ def test_apply_is_one_undo_step(build):
     build = bpy.data.scenes[scene].playworn.build
     assert build.name == "wall"
     assert usecases.recall(build) is None
-    assert all(drawn(panel) for panel in PANELS[:3])
+    assert "bricks moved" not in " ".join(drawn(panels.FitPanel))
     bpy.ops.ed.redo()
     assert np.array_equal(deltas(), after)
+    assert "16 of 16 bricks moved" in " ".join(drawn(panels.FitPanel))
     bpy.data.scenes[scene].playworn.looseness = 0.5
     assert not np.array_equal(deltas(), after)
 
@@ -317,10 +321,10 @@ def test_a_dial_that_cannot_act_says_why_in_the_panel(build, settings):
     bpy.ops.playworn.apply()
     before = deltas()
     settings.textures = "/nowhere/at/all"
-    assert "/nowhere/at/all" in told.of(build).problem
+    assert "does not exist" in " ".join(drawn(panels.BuildPanel))
     assert np.array_equal(deltas(), before)
     settings.textures = ""
-    assert told.of(build).problem == ""
+    assert "does not exist" not in " ".join(drawn(panels.BuildPanel))
 
 
 def test_a_missing_export_is_told_and_changes_nothing(settings, tmp_path):
@@ -368,3 +372,12 @@ def test_a_failed_registration_takes_everything_back(settings, monkeypatch):
     assert not hasattr(bpy.types.Object, "playworn_deltas")
     monkeypatch.undo()
     ui.register()
+
+
+def test_presets_of_an_installed_extension_live_in_its_own_user_folder(extension, monkeypatch):
+    monkeypatch.delenv(library.FOLDER_VARIABLE)
+    assert library.own_folder() == Path(bpy.utils.user_resource("CONFIG")) / "playworn" / "presets"
+    monkeypatch.setattr(library, "__package__", "bl_ext.user_default.playworn.addon.scene")
+    expected = bpy.utils.extension_path_user("bl_ext.user_default.playworn", path="presets")
+    assert library.own_folder() == Path(expected)
+    assert Path(expected).parts[-4:] == (".user", "user_default", "playworn", "presets")

@@ -1,10 +1,10 @@
 """The panel in Blender's own window on the demo's lighthouse: every state of it, a picture after each step.
 
 Run inside the window with the extension installed; whoever opens the window gives `snap(name)`, which takes a picture
-once the window has redrawn, `click(x, y)`, and `side_panel(tab)`, which opens the 3D view's sidebar.
+once the window has redrawn, `click(x, y, button)` and `press(keys)`, and `side_panel(tab)`, which opens the sidebar.
 """
 
-# ruff: noqa: F821  the three names above are given
+# ruff: noqa: F821  the names above are given
 
 import importlib
 import tempfile
@@ -17,10 +17,19 @@ from mathutils import Euler, Vector
 PACKAGE = "bl_ext.user_default.playworn.addon"
 SIDEBAR_STEPS = 2  # redraws until a newly opened tab is there
 CLOSER = 0.22  # share of the whole view that the close look shows
+IN_VIEW, MIDDLE = (
+    (600, 860),
+    2,
+)  # a place in the 3D view, in pixels of the screen, and the button that does nothing there
+LEFT_ALONE = (1340, 484)  # the heading of that list
 
 
 def view() -> bpy.types.Area:
     return next(area for area in bpy.context.window_manager.windows[0].screen.areas if area.type == "VIEW_3D")
+
+
+def scene_of_window() -> bpy.types.Scene:
+    return bpy.context.window_manager.windows[0].scene
 
 
 def redraw() -> None:
@@ -45,7 +54,7 @@ def look(build: bpy.types.Collection, share: float, height: float) -> None:
 
 
 def steps():
-    scene = bpy.context.scene
+    scene = scene_of_window()
     scene.render.engine = "CYCLES"
     for thing in list(bpy.data.objects):
         bpy.data.objects.remove(thing)
@@ -62,32 +71,47 @@ def steps():
     settings = scene.playworn
     look(settings.build, 1.0, 0.5)
     redraw()
+    yield
     yield snap("2_brought_in")
 
     settings.preset = "toy-box"
-    assert bpy.ops.playworn.apply("INVOKE_DEFAULT", True) == {"FINISHED"}
+    bpy.ops.ed.undo_push(message="Preset")
+    assert bpy.ops.playworn.apply("EXEC_DEFAULT", True) == {"FINISHED"}
     redraw()
     yield snap("3_applied")
 
-    look(settings.build, CLOSER, 0.45)
-    redraw()
-    yield snap("4_close")
+    yield click(*IN_VIEW, MIDDLE)
+    yield press("ctrl+z")
+    settings = scene_of_window().playworn
+    assert "playworn" not in settings.build, "one undo takes the whole of Apply back"
+    assert settings.preset == "toy-box", "and nothing before it"
+    yield snap("4_undone")
 
+    bpy.ops.playworn.apply()
+    look(settings.build, CLOSER, 0.45)
     settings.looseness = 2.0
     redraw()
+    yield
     yield snap("5_looser")
 
     settings.textures = "/nowhere/at/all"
     redraw()
+    yield
+    redraw()
     yield snap("6_problem")
 
     settings.textures = ""
-    scene.render.engine = "BLENDER_EEVEE"
+    scene_of_window().render.engine = "BLENDER_EEVEE"
     for thing in settings.build.all_objects[:9]:
         thing.rotation_mode = "AXIS_ANGLE"
     bpy.ops.playworn.apply()
     redraw()
+    yield
+    yield click(*LEFT_ALONE)
+    redraw()
+    yield
     yield snap("7_left_alone")
 
     bpy.ops.playworn.save_preset("INVOKE_DEFAULT")
+    yield
     yield snap("8_save_preset")
