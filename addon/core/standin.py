@@ -129,7 +129,7 @@ def _print(draw: np.random.Generator, px_per_mm: float) -> np.ndarray:
     oval = np.hypot(x / wide, y / long) + 0.07 * sway[0] + 0.07 * sway[1] + 0.04 * sway[2]
     pressed = _soft(1.0 - oval, 0.55) * (0.7 + 0.3 * sway[1])
     clarity = (0.05 + 0.4 * draw.random() ** 2) * (0.5 + 0.5 * sway[2])
-    return pressed * (1.0 - clarity + clarity * ridges) * (0.3 + 0.5 * draw.random())
+    return pressed * (1.0 - clarity + clarity * ridges) * (0.4 + 0.55 * draw.random())
 
 
 def _wipe(draw: np.random.Generator, px_per_mm: float) -> np.ndarray:
@@ -146,7 +146,7 @@ def _wipe(draw: np.random.Generator, px_per_mm: float) -> np.ndarray:
     reach = np.abs(y) / long + 0.25 * (streaks - 0.5)  # every streak breaks off at a place of its own
     band = _soft(1.0 - np.abs(x) / wide, 0.9) * _soft(1.0 - reach, 0.7)
     fading = 0.35 + 0.65 * (0.5 - 0.5 * y / long)
-    return band * fading * (0.35 + 0.65 * streaks) * (0.3 + 0.4 * draw.random())
+    return band * fading * (0.35 + 0.65 * streaks) * (0.4 + 0.5 * draw.random())
 
 
 def _press(film: np.ndarray, stamp: np.ndarray, draw: np.random.Generator) -> None:

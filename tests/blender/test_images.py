@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from addon import compat
 from addon.core import png
 from addon.core.errors import TextureProblem
 from addon.core.preset import Scratches, Smudges, Wear
@@ -89,7 +90,7 @@ def test_a_picture_that_is_there_as_data_is_used_and_stays(folder):
     found = images.find(folder)
     assert found.scratches == theirs
     material = bpy.data.materials.new("plastic")
-    material.use_nodes = True
+    compat.node_tree(material)
     attach([material], WEAR, found, 0.001)
     detach([material])
     assert [image.name for image in bpy.data.images] == ["Scratch_fine.png"]

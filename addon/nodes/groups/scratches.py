@@ -10,7 +10,7 @@ from .picture import marks, read_as
 _VERSION = 1
 _SALT = 1.0
 _FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
-_FLOOR_SHARE = 0.55  # of the way there at the deepest point of a full scratch
+_FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
 _MM_PER_UM = 0.001
 
 _INPUTS = (

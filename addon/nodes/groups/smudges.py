@@ -9,8 +9,7 @@ from .picture import marks, read_as
 
 _VERSION = 1
 _SALT = 2.0
-_FILM_ROUGHNESS = 0.42  # glossy plastic turns duller under a finger, matt plastic glossier
-_FILM_SHARE = 0.75  # of the way there under the thickest film
+_FILM_ROUGHNESS = 0.5  # glossy plastic turns duller under a finger, matt plastic glossier
 
 _INPUTS = (
     Socket("Roughness", "Roughness of the surface under the film", default=0.5),
@@ -31,5 +30,5 @@ def smudges(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
 def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:
     brick = b.subgroup(space, {"Salt": _SALT})
     film = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
-    covered = b.math("MULTIPLY", b.math("MULTIPLY", film, b.input("Amount")), _FILM_SHARE, "Film")
+    covered = b.math("MULTIPLY", film, b.input("Amount"), "Film")
     b.output("Roughness", b.mix(covered, b.input("Roughness"), _FILM_ROUGHNESS, "Under the film"))
