@@ -11,6 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 SEGMENTS = 24  # sides of every circle
+TIE = 1e-9  # what is nearer than this is equal, whatever the last bits of a sine say
 
 Point = tuple[float, float, float]
 Flat = tuple[float, float]
@@ -91,7 +92,7 @@ class Skin:
         """Triangles between two chains, stepping along the one whose next middle comes first."""
         triangles, i, j = [], 0, 0
         while i < len(a) - 1 or j < len(b) - 1:
-            if j == len(b) - 1 or (i < len(a) - 1 and a_at[i] + a_at[i + 1] < b_at[j] + b_at[j + 1]):
+            if j == len(b) - 1 or (i < len(a) - 1 and a_at[i] + a_at[i + 1] < b_at[j] + b_at[j + 1] - TIE):
                 triangles.append((a[i], a[i + 1], b[j]))
                 i += 1
             else:

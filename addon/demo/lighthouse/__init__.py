@@ -26,7 +26,7 @@ def bricks() -> tuple[Placed, ...]:
     tower.raise_tower(site, GROUND)
     cottage.build_cottage(site, GROUND)
     jetty.build_jetty(site, WATER, deck=GROUND)
-    rocks.beacon(site)
+    rocks.beacon(site, TERRACE)
     rocks.scatter(site, rocks.rim(lower) - pier - boat, WATER, inside=lower)
     rocks.scatter(site, lower - upper - pier, TERRACE, inside=upper)
     _yard(site)

@@ -2,9 +2,11 @@
 
 from math import hypot
 
+from ..parts import PARTS
 from .site import OUTWARD, Cell, Site
 
 SPINE = ((8, 13), (21, 13), (30, 14.5))  # the breakwater's axis, in cells
+END = 14  # the row of cells in which the spine ends
 REACH = ((5.6, 5.3, 1.2), (7.0, 6.7, 2.6))  # half widths along the spine: upper layer, lower layer
 GREYS = ["stone"] * 5 + ["wet stone"] * 3 + ["pale stone"] * 2
 SIZES = "1x1 1x2 1x3 1x4 2x2 2x3 2x4 2x6 2x8"
@@ -21,17 +23,17 @@ def mound(site: Site, layer: int, keep_free: set[Cell]) -> set[Cell]:
     return cells
 
 
-def beacon(site: Site) -> None:
-    """A small light at the breakwater's far end."""
-    x, y = max(cell[:2] for cell in site.studs if cell[2] == 4 and site.free(*cell, 9) and cell[1] == 14)
-    for part, colour, plates in (
-        ("round_plate_1x1", "chalk white", 1),
-        ("round_brick_1x1", "door teal", 3),
-        ("round_brick_1x1", "chalk white", 3),
-        ("cone_1x1", "door teal", 3),
+def beacon(site: Site, level: int) -> None:
+    """A small light at the far end of the breakwater's lower layer, whose upper side lies at `level`."""
+    x, y = max((x, y) for x, y, at in site.studs if (y, at) == (END, level) and site.free(x, y, level, 9))
+    for part, colour in (
+        ("round_plate_1x1", "chalk white"),
+        ("round_brick_1x1", "door teal"),
+        ("round_brick_1x1", "chalk white"),
+        ("cone_1x1", "door teal"),
     ):
-        level = next(k for k in range(4, 20) if site.free(x, y, k, plates))
         site.put(part, colour, x, y, level)
+        level += PARTS[part].plates
 
 
 def rim(cells: set[Cell]) -> set[Cell]:

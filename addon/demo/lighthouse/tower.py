@@ -4,6 +4,7 @@ from .site import BACK, FRONT, LEFT, RIGHT, Cell, Site
 
 MIDDLE = (8, 13)  # the node between cells the tower is centred on
 DOOR = "door teal"
+SIZES = "1x1 1x2 1x3 1x4 2x2 2x3"
 
 
 def disc(width: int, middle: Cell = MIDDLE) -> set[Cell]:
@@ -18,21 +19,20 @@ def disc(width: int, middle: Cell = MIDDLE) -> set[Cell]:
 def raise_tower(site: Site, level: int) -> None:
     """The whole tower, standing on studs at `level`."""
     x, y = MIDDLE
-    for course, colour in enumerate(["chalk white", "chalk white"]):
-        at = level + 3 * course
+    for at in (level, level + 3):
         site.put("brick_1x2", DOOR, x - 1, y - 4, at, RIGHT)
-        site.lay(disc(8) - disc(4), at, "brick", "1x1 1x2 1x3 1x4 2x2 2x3", colour)
+        site.lay(disc(8) - disc(4), at, "brick", SIZES, "chalk white")
     level += 6
-    _skirt(site, level, 4, "chalk white")
+    _skirt(site, level, 4)
     level += 3
     for course, colour in enumerate(["chalk white"] * 2 + ["signal red"] * 2 + ["chalk white"] * 2):
         at = level + 3 * course
         if course in (1, 4):
             site.put("brick_1x2", "slate", x - 1, y - 3, at, RIGHT)
             site.put("brick_1x2", "slate", x + 2, y - 1, at)
-        site.lay(disc(6) - disc(2), at, "brick", "1x1 1x2 1x3 1x4 2x2 2x3", colour)
+        site.lay(disc(6) - disc(2), at, "brick", SIZES, colour)
     level += 18
-    _skirt(site, level, 3, "chalk white")
+    _skirt(site, level, 3)
     level += 3
     for course, colour in enumerate(["chalk white", "signal red", "signal red", "chalk white"]):
         _column(site, level + 3 * course, colour, window=course == 3)
@@ -41,24 +41,19 @@ def raise_tower(site: Site, level: int) -> None:
     _roof(site, level + 23)
 
 
-def _skirt(site: Site, level: int, half: int, colour: str) -> None:
-    """Slopes on the step from one shaft to the next; cones in the corners they leave."""
+def _skirt(site: Site, level: int, half: int) -> None:
+    """Slopes on the step from a shaft of twice `half` cells to the next; cones in the corners they leave."""
     x, y = MIDDLE
+    flanks, corners = ((-2, 0), (-3, 2)) if half == 4 else ((-1,), (-2, 1))
     for side in (-2, 0):
-        site.put("slope_2x2", colour, x + side, y - half, level, FRONT)
-        site.put("slope_2x2", colour, x + side, y + half - 2, level, BACK)
-    if half == 4:
-        for side in (-2, 0):
-            site.put("slope_2x2", colour, x - 4, y + side, level, LEFT)
-            site.put("slope_2x2", colour, x + 2, y + side, level, RIGHT)
-    else:
-        site.put("slope_2x2", colour, x - 3, y - 1, level, LEFT)
-        site.put("slope_2x2", colour, x + 1, y - 1, level, RIGHT)
-    wide = {4: (-3, 2), 3: (-3, 2)}[half]
-    deep = {4: (-3, 2), 3: (-2, 1)}[half]
-    for i in wide:
-        for j in deep:
-            site.put("cone_1x1", colour, x + i, y + j, level)
+        site.put("slope_2x2", "chalk white", x + side, y - half, level, FRONT)
+        site.put("slope_2x2", "chalk white", x + side, y + half - 2, level, BACK)
+    for side in flanks:
+        site.put("slope_2x2", "chalk white", x - half, y + side, level, LEFT)
+        site.put("slope_2x2", "chalk white", x + half - 2, y + side, level, RIGHT)
+    for i in (-3, 2):
+        for j in corners:
+            site.put("cone_1x1", "chalk white", x + i, y + j, level)
 
 
 def _column(site: Site, level: int, colour: str, window: bool) -> None:
