@@ -26,7 +26,7 @@ class View:
     focus: tuple[float, float, float]  # what is sharp, 0..1 along each side of the box
 
 
-WIDE = View("wide", (0.53, 0.50, 0.47), (0.50, -1.0, 0.34), 4.35, 85.0, 5.6, (0.42, 0.30, 0.30))
+WIDE = View("wide", (0.52, 0.50, 0.43), (0.50, -1.0, 0.34), 4.9, 85.0, 5.6, (0.42, 0.30, 0.30))
 CLOSE = View("close", (0.455, 0.33, 0.15), (0.42, -1.0, 0.42), 2.15, 100.0, 8.0, (0.47, 0.32, 0.16))
 BULB = (0.25, 0.65, 0.807)  # the lamp room, 0..1 along each side of the box
 BULB_RADIUS = 0.0088  # in box widths: has room above the lamp's bricks
