@@ -104,7 +104,8 @@ def _box(build: bpy.types.Collection) -> tuple[Vector, Vector]:
         if thing.type == "MESH"
         for corner in thing.bound_box
     ]
-    return Vector(map(min, *corners)), Vector(map(max, *corners))
+    low, high = ([pick(c[axis] for c in corners) for axis in range(3)] for pick in (min, max))
+    return Vector(low), Vector(high)
 
 
 def _shoot(cameras, made: dict[str, Path], state: str, size: Size, fraction: float, progress) -> None:

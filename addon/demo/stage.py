@@ -42,9 +42,9 @@ def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.
     _fill(stage, box)
     _bulb(stage, box)
     _room(scene)
-    cameras = tuple(_camera(stage, box, view) for view in (WIDE, CLOSE))
-    scene.camera = cameras[0]
-    return cameras
+    wide, close = _camera(stage, box, WIDE), _camera(stage, box, CLOSE)
+    scene.camera = wide
+    return wide, close
 
 
 def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int, samples: int) -> None:
@@ -157,12 +157,12 @@ def _area(
 
 
 def _window(stage: bpy.types.Collection, box: _Box) -> None:
-    """Four bright panes at the left, a little behind, so that gloss catches a window and edges glint."""
+    """Four bright panes high at the left, where tilted faces mirror them into the cameras."""
     w, aim = box.width, box.at((0.5, 0.5, 0.3))
     centre = aim + Vector((-1.75, -0.8, 2.15)) * w
     towards = (aim - centre).normalized()
-    across = towards.cross(Vector((0, 0, 1))).normalized()
-    upward = across.cross(towards)
+    frame = towards.to_track_quat("-Z", "Y")
+    across, upward = frame @ Vector((1, 0, 0)), frame @ Vector((0, 1, 0))
     pane = 0.62 * w
     for i in (-1, 1):
         for j in (-1, 1):
@@ -171,7 +171,7 @@ def _window(stage: bpy.types.Collection, box: _Box) -> None:
 
 
 def _fill(stage: bpy.types.Collection, box: _Box) -> None:
-    """A large soft card at the right, and a strip behind that parts the build from the backdrop."""
+    """A large soft card at the right, and a strip behind that level faces mirror and that parts build from backdrop."""
     w, aim = box.width, box.at((0.5, 0.5, 0.4))
     _area(stage, "fill", aim + Vector((2.6, -1.6, 1.2)) * w, aim, (2.4 * w, 2.0 * w), 1.3, (0.82, 0.90, 1.0))
     _area(stage, "strip", aim + Vector((-0.9, 2.1, 1.0)) * w, aim, (2.4 * w, 0.6 * w), 5.0, (0.90, 0.95, 1.0))

@@ -68,15 +68,13 @@ class Site:
         return level == 0 or (x, y, level) in self.studs
 
     def lay(self, cells: Iterable[Cell], level: int, kind: str, sizes: str, paint: Paint) -> None:
-        """Cover cells with parts of a kind, bridging the seams of the course below and never repeating one.
+        """Cover cells with parts of a kind, in bond: pieces that bridge the seams of the course below win.
 
-        `sizes` as in "1x2 2x4". Raises ValueError where nothing can be held.
+        Cells that are taken are left out; `sizes` as in "1x2 2x4". Raises ValueError where nothing can be held.
         """
-        rest = set(cells)
-        flip = level % 2
         plates = PARTS[f"{kind}_{sizes.split()[0]}"].plates
-        rest = {c for c in rest if self.free(*c, level, plates)}
-        whole = frozenset(rest)
+        rest = {c for c in cells if self.free(*c, level, plates)}
+        whole, flip = frozenset(rest), level % 2
         while rest:
             start = min(rest, key=lambda c: c if flip else c[::-1])
             spots = [s for s in self._spots(start, kind, sizes) if s.cells <= rest and self._held(s, level)]
