@@ -1,4 +1,4 @@
-"""Standard output is for a command's answer; what Blender says on the way goes to standard error."""
+"""Standard output is for a command's answer; what Blender says on the way is dropped, its errors excepted."""
 
 import ctypes
 import os
@@ -6,21 +6,21 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, redirect_stdout
 
-STDOUT, STDERR = 1, 2
+STDOUT = 1
 
 
 @contextmanager
 def kept_clean() -> Iterator[None]:
-    """Sends everything written to standard output to standard error, below Python's own streams too."""
+    """Drops everything written to standard output, below Python's own streams too; standard error stays as it is."""
     _flush()
     try:
         kept = os.dup(STDOUT)
-        os.dup2(STDERR, STDOUT)
-    except OSError:  # a window without a console has no such streams
+    except OSError:  # a window without a console has no such stream
         yield
         return
     try:
-        with redirect_stdout(sys.stderr):
+        with open(os.devnull, "w", encoding="utf-8") as nowhere, redirect_stdout(nowhere):
+            os.dup2(nowhere.fileno(), STDOUT)
             yield
     finally:
         _flush()

@@ -10,13 +10,16 @@ from pathlib import Path
 import bpy
 
 from .core import contacts, fit, report, summary
-from .core.errors import BuildProblem
+from .core.errors import BuildProblem, DialProblem
 from .core.preset import Preset
 from .nodes import attach as wear
 from .scene import builds as collections
 from .scene import deltas, files, images, importers, library, motion, stamps, state
 from .scene.build import Build, read
 from .scene.columns import Columns
+
+MOST = 2.0  # of a dial
+LARGEST_SEED = 2**31 - 1  # Blender's own whole numbers end there
 
 Progress = Callable[[float, str], None]  # how far, 0 to 1, and what is being done; may raise errors.Cancelled
 
@@ -36,6 +39,14 @@ class Dials:
     looseness: float = 1.0
     wear: float = 1.0
     textures: Path | None = None  # None: stand-ins
+
+    def __post_init__(self) -> None:
+        for name in ("looseness", "wear"):
+            value = getattr(self, name)
+            if not 0.0 <= value <= MOST:
+                raise DialProblem(f"the dial {name} is at {value:g}: give a number from 0 to {MOST:g}")
+        if not 0 <= self.seed <= LARGEST_SEED:
+            raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
 
 
 def quiet(fraction: float, words: str) -> None:
@@ -98,11 +109,8 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
     build = read(collection)
     motions = _motions(build, preset, dials)
     left_alone = motion.write(build, motions)
-    materials = _materials(build)
     _remember(collection, preset, dials)
-    return summary.applied(
-        collection.name, preset, dials, build.bricks, motions, build.fixed, len(materials), left_alone
-    )
+    return summary.applied(collection.name, preset, dials, build.bricks, motions, build.fixed, 0, left_alone)
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:

@@ -10,10 +10,25 @@ from .. import usecases
 from ..core import preset as presets
 from ..core.errors import PresetProblem
 from ..core.preset import Preset
-from ..scene import files, library
+from ..scene import library, whole
 from . import output
 
 Options = argparse.Namespace
+
+
+def _blend(text: str) -> Path:
+    return _of_kind(text, ".blend")
+
+
+def _json(text: str) -> Path:
+    return _of_kind(text, ".json")
+
+
+def _of_kind(text: str, suffix: str) -> Path:
+    """A file to write: its name must say what it is, so that no build or picture is overwritten by a slip."""
+    if not text.lower().endswith(suffix):
+        raise argparse.ArgumentTypeError(f"{text} does not end in {suffix}")
+    return Path(text)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -40,15 +55,15 @@ def parser() -> argparse.ArgumentParser:
     apply.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
     apply.add_argument("--preset", required=True, metavar="NAME", help="a preset's name, or its .json file")
     apply.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
-    apply.add_argument("--looseness", type=_dial, default=1.0, help="over all motions, 0 to 2 (default: 1)")
-    apply.add_argument("--wear", type=_dial, default=1.0, help="over all wear, 0 to 2 (default: 1)")
+    apply.add_argument("--looseness", type=float, default=1.0, help="over all motions, 0 to 2 (default: 1)")
+    apply.add_argument("--wear", type=float, default=1.0, help="over all wear, 0 to 2 (default: 1)")
     apply.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
-    apply.add_argument("--out", type=Path, required=True, metavar="OUT.blend")
-    apply.add_argument("--report", type=Path, metavar="OUT.json", help="write what was done as JSON too")
+    apply.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
+    apply.add_argument("--report", type=_json, metavar="OUT.json", help="write what was done as JSON too")
 
     clear = command("clear", _clear, "take everything out of the build that a preset put on it")
     clear.add_argument("file", type=Path, metavar="FILE", help=".blend")
-    clear.add_argument("--out", type=Path, required=True, metavar="OUT.blend")
+    clear.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
 
     check = command("check", _check, "measure the fit that the bricks of a file have")
     check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
@@ -61,6 +76,9 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+_PRESET_ARGUMENTS = {"NAME": ("name", str), "FILE": ("file", Path), "OUT.json": ("file", _json)}
+
+
 def _add_preset_actions(sub: argparse.ArgumentParser) -> None:
     actions = sub.add_subparsers(title="actions", metavar="ACTION", required=True)
 
@@ -69,20 +87,14 @@ def _add_preset_actions(sub: argparse.ArgumentParser) -> None:
         one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")
         one.set_defaults(run=run)
         for argument in arguments:
-            one.add_argument(argument.lower(), metavar=argument)
+            name, kind = _PRESET_ARGUMENTS[argument]
+            one.add_argument(name, type=kind, metavar=argument)
 
     action("list", _list_presets, "every preset by name")
     action("show", _show_preset, "the values of one preset", "NAME")
     action("check", _check_preset, "whether a file is a preset in order", "FILE")
-    action("export", _export_preset, "write a preset to a file", "NAME", "FILE")
+    action("export", _export_preset, "write a preset to a .json file", "NAME", "OUT.json")
     action("import", _import_preset, "add a preset file to your own", "FILE")
-
-
-def _dial(text: str) -> float:
-    value = float(text)
-    if not 0.0 <= value <= 2.0:
-        raise argparse.ArgumentTypeError(f"{text} is not from 0 to 2")
-    return value
 
 
 def _demo(options: Options):
@@ -96,22 +108,27 @@ def _inspect(options: Options):
 
 
 def _apply(options: Options):
+    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures)
     preset = usecases.find_preset(options.preset)
     for target in filter(None, (options.out, options.report)):
-        files.check_writable(target)
-    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures)
+        whole.check_writable(target)
     told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
     usecases.save(options.out)
+    answer = _with_file(told, options.out)
     if options.report:
-        files.write_text(options.report, json.dumps(output.plain(told), indent=2))
-    return told
+        whole.write_text(options.report, json.dumps(answer, indent=2, ensure_ascii=False) + "\n")
+    return answer
 
 
 def _clear(options: Options):
-    files.check_writable(options.out)
+    whole.check_writable(options.out)
     told = usecases.clear(usecases.open_build(options.file))
     usecases.save(options.out)
-    return told
+    return _with_file(told, options.out)
+
+
+def _with_file(told: Any, path: Path) -> dict[str, Any]:
+    return {**output.plain(told), "file": str(path)}
 
 
 def _check(options: Options):
@@ -119,11 +136,11 @@ def _check(options: Options):
 
 
 def _textures(options: Options):
-    return usecases.survey_textures(options.folder)
+    return {"textures": usecases.survey_textures(options.folder)}
 
 
 def _list_presets(options: Options):
-    return list(usecases.list_presets())
+    return {"presets": usecases.list_presets()}
 
 
 def _show_preset(options: Options):
@@ -131,20 +148,19 @@ def _show_preset(options: Options):
 
 
 def _check_preset(options: Options):
-    preset = library.read(Path(options.file))
+    preset = library.read(options.file)
     return {"preset": preset.name, "in_order": True}
 
 
 def _export_preset(options: Options):
     preset: Preset = usecases.find_preset(options.name)
-    target = Path(options.file)
-    files.check_writable(target)
-    files.write_text(target, presets.dump(preset))
-    return {"preset": preset.name, "file": str(target)}
+    whole.check_writable(options.file)
+    whole.write_text(options.file, presets.dump(preset))
+    return {"preset": preset.name, "file": str(options.file)}
 
 
 def _import_preset(options: Options):
-    preset = library.read(Path(options.file))
+    preset = library.read(options.file)
     if preset.name in {listed.name for listed in usecases.list_presets()}:
         raise PresetProblem(f'there is a preset called "{preset.name}" already: rename the one in {options.file}')
     return {"preset": preset.name, "file": str(usecases.save_preset(preset, preset.name))}

@@ -1,9 +1,13 @@
-"""What a command prints: one table or one JSON object on stdout, progress on stderr, nothing else."""
+"""What a command prints: one JSON object or aligned words on stdout, progress on stderr, nothing else."""
 
 import json
 import sys
 from dataclasses import asdict, is_dataclass
 from typing import Any
+
+NAMED = 5  # objects named for each reason before the rest is counted
+_UNITS = {"mm": " mm", "um": " µm", "px": " px", "deg": "°"}  # last word of a key -> what follows its value
+_LABELS = {"skipped": "left alone"}
 
 
 def progress(fraction: float, words: str) -> None:
@@ -11,16 +15,9 @@ def progress(fraction: float, words: str) -> None:
 
 
 def show(answer: Any, as_json: bool) -> None:
-    """Prints a report: a dataclass, a list of them, or a mapping."""
+    """Prints a report: a dataclass or a mapping."""
     told = plain(answer)
-    if as_json:
-        print(json.dumps(told, ensure_ascii=False, allow_nan=False))
-    elif isinstance(told, str):
-        print(told)
-    elif isinstance(told, list):
-        _print_table(told)
-    else:
-        _print_pairs(told)
+    print(json.dumps(told, ensure_ascii=False, allow_nan=False) if as_json else "\n".join(_lines(told)))
 
 
 def plain(answer: Any) -> Any:
@@ -38,31 +35,64 @@ def plain(answer: Any) -> Any:
     return answer if isinstance(answer, str | int | bool | None) else str(answer)
 
 
-def _print_pairs(pairs: dict[str, Any]) -> None:
-    wide = max(map(len, pairs), default=0)
-    for key, value in pairs.items():
-        if isinstance(value, list) and value and isinstance(value[0], dict | str):
-            print(f"{_words(key)}:")
-            for entry in value:
-                print("  " + (entry if isinstance(entry, str) else " ".join(map(_cell, entry.values()))))
-        elif value not in ("", [], None):
-            print(f"{_words(key):{wide}}  {_cell(value)}")
+def _lines(told: dict[str, Any]) -> list[str]:
+    """A table where there is nothing but one; else a line for each value, then a section for each list and mapping."""
+    if len(told) == 1 and _is_table(only := next(iter(told.values()))):
+        return _table(only)
+    single = {key: value for key, value in told.items() if not _is_section(value)}
+    wide = max((len(_label(key)) for key in single), default=0)
+    lines = [f"{_label(key):{wide}}  {_valued(key, value)}" for key, value in single.items()]
+    for key, value in told.items():
+        if _is_section(value) and value:
+            lines += [f"{_label(key)}:", *(f"  {line}" for line in _section(value))]
+    return lines
 
 
-def _print_table(rows: list[dict[str, Any]]) -> None:
-    if not rows:
-        return
-    table = [[_words(key) for key in rows[0]], *([_cell(value) for value in row.values()] for row in rows)]
+def _is_section(value: Any) -> bool:
+    return isinstance(value, dict) or (isinstance(value, list) and not (value and isinstance(value[0], int | float)))
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, list) and bool(value) and isinstance(value[0], dict)
+
+
+def _section(value: Any) -> list[str]:
+    if isinstance(value, dict):
+        return _lines(value)
+    if not _is_table(value):
+        return value
+    return _by_reason(value) if set(value[0]) == {"object", "reason"} else _table(value)
+
+
+def _by_reason(skipped: list[dict[str, str]]) -> list[str]:
+    objects: dict[str, list[str]] = {}
+    for each in skipped:
+        objects.setdefault(each["reason"], []).append(each["object"])
+    return [f"{_named(names)} {reason}" for reason, names in objects.items()]
+
+
+def _named(names: list[str]) -> str:
+    return ", ".join(names[:NAMED]) + (f" and {len(names) - NAMED} more:" if len(names) > NAMED else ":")
+
+
+def _table(rows: list[dict[str, Any]]) -> list[str]:
+    table = [[key.replace("_", " ") for key in rows[0]], *([_cell(value) for value in row.values()] for row in rows)]
     wide = [max(map(len, column)) for column in zip(*table, strict=True)]
-    for row in table:
-        print("  ".join(f"{cell:{width}}" for cell, width in zip(row, wide, strict=True)).rstrip())
+    return ["  ".join(f"{cell:{width}}" for cell, width in zip(row, wide, strict=True)).rstrip() for row in table]
 
 
-def _words(key: str) -> str:
-    return key.replace("_", " ")
+def _label(key: str) -> str:
+    words = key.split("_")
+    return _LABELS.get(key) or " ".join(words[:-1] if words[-1] in _UNITS else words)
+
+
+def _valued(key: str, value: Any) -> str:
+    return _cell(value) + _UNITS.get(key.rpartition("_")[2], "") if value != "" else "none"
 
 
 def _cell(value: Any) -> str:
     if isinstance(value, list):
         return " x ".join(map(_cell, value))
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{round(value, 3):g}" if isinstance(value, float) else str(value)

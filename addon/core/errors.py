@@ -17,6 +17,10 @@ class PresetProblem(PlaywornError):
     """A preset that is unknown, broken, newer than this version, or out of range."""
 
 
+class DialProblem(PlaywornError):
+    """A dial turned past its ends."""
+
+
 class TextureProblem(PlaywornError):
     """A textures folder or an image in it that cannot be used."""
 

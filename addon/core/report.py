@@ -46,7 +46,7 @@ class Applied:
     largest_lift_mm: float
     largest_twist_deg: float
     largest_tilt_deg: float
-    materials: int
+    materials: int  # worn by this; a turned dial touches none
     skipped: tuple[Skipped, ...]
 
     @property

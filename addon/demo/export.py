@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import os
 import struct
 from math import cos, pi, sin
 from pathlib import Path
 
 import numpy as np
 
-from ..core.errors import FileProblem
 from ..core.units import MM_PER_METRE
+from ..scene import whole
 from .colours import COLOURS, INDEX_OF_REFRACTION, ROUGHNESS
 from .lighthouse import Placed, bricks
 from .parts import PARTS
@@ -27,16 +26,8 @@ def write_glb(path: Path, shared: bool = True) -> None:
 
     Raises FileProblem where the file cannot be written.
     """
-    data = encode(bricks(), shared)
-    unfinished = path.absolute().with_name(f".{path.name}.unfinished")
-    try:
-        unfinished.write_bytes(data)
-        os.replace(unfinished, path)
-    except OSError as error:
-        unfinished.unlink(missing_ok=True)
-        raise FileProblem(
-            f'"{path}" could not be written: check the free space and the rights of its folder'
-        ) from error
+    with whole.written(path) as unfinished:
+        unfinished.write_bytes(encode(bricks(), shared))
 
 
 def encode(placed: tuple[Placed, ...], shared: bool = True) -> bytes:

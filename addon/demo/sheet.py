@@ -1,13 +1,12 @@
 """Joins pictures into one sheet: rows of equal pictures side by side, a thin line between them."""
 
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
 import bpy
 import numpy as np
 
-from ..core.errors import FileProblem
+from ..scene import whole
 
 DIVIDER = (0.93, 0.93, 0.93, 1.0)  # as displayed
 SHARE = 200  # the line is one part in so many of a picture's width
@@ -42,17 +41,12 @@ def _pixels(path: Path) -> np.ndarray:
 
 
 def _write(values: np.ndarray, path: Path) -> None:
-    unfinished = path.absolute().with_name(f".{path.stem}.unfinished.png")
     image = bpy.data.images.new(path.stem, values.shape[1], values.shape[0])
     try:
         image.pixels.foreach_set(np.ascontiguousarray(values, np.float32).ravel())
-        image.filepath_raw, image.file_format = str(unfinished), "PNG"
-        image.save()
-        os.replace(unfinished, path)
-    except (RuntimeError, OSError) as error:
-        unfinished.unlink(missing_ok=True)
-        raise FileProblem(
-            f'"{path}" could not be written: check the free space and the rights of its folder'
-        ) from error
+        image.file_format = "PNG"
+        with whole.written(path) as unfinished:
+            image.filepath_raw = str(unfinished)
+            image.save()
     finally:
         bpy.data.images.remove(image)

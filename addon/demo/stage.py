@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from math import cos, pi, sin
 from pathlib import Path
@@ -11,6 +10,7 @@ import bpy
 from mathutils import Vector
 
 from .. import compat
+from ..scene import whole
 
 
 @dataclass(frozen=True)
@@ -64,11 +64,10 @@ def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: 
     scene.view_settings.look = "AgX - Medium High Contrast"
     compat.set_file_format(settings.image_settings, "PNG")
     settings.image_settings.color_mode = "RGB"
-    unfinished = path.absolute().with_name(f".{path.stem}.unfinished.png")
-    settings.filepath = str(unfinished)
-    bpy.ops.render.render(write_still=True, scene=scene.name)
+    with whole.written(path) as unfinished:
+        settings.filepath = str(unfinished)
+        bpy.ops.render.render(write_still=True, scene=scene.name)
     settings.filepath = "//"
-    os.replace(unfinished, path)
 
 
 @dataclass(frozen=True)

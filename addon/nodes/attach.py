@@ -40,7 +40,9 @@ def attach(
         for tree in _trees(material.node_tree):
             if tree.library:
                 if _principled(tree):
-                    skipped.append(Skipped(material.name, f"its node group {tree.name!r} is linked from another file"))
+                    skipped.append(
+                        Skipped(material.name, f'has the node group "{tree.name}", which is linked from another file')
+                    )
             elif tree not in entered:
                 entered.add(tree)
                 _take_out(tree)
@@ -71,11 +73,11 @@ def _distinct(materials: Iterable[bpy.types.Material | None]) -> list[bpy.types.
 
 def _reason_to_skip(material: bpy.types.Material) -> str:
     if _is_foreign(material):
-        return "it is linked from another file; make it local to wear it"
+        return "is linked from another file: make it local to wear it"
     if not compat.shades_with_nodes(material):
-        return "it has no nodes"
+        return "has no nodes"
     if not any(_principled(tree) for tree in _trees(material.node_tree)):
-        return "it has no Principled BSDF"
+        return "has no Principled BSDF"
     return ""
 
 

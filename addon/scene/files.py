@@ -1,11 +1,11 @@
-"""Opens .blend files and saves them so that a reader never meets half a file."""
+"""The file that is open in Blender: a new one, another one, and saving it."""
 
-import os
 from pathlib import Path
 
 import bpy
 
 from ..core.errors import FileProblem
+from . import whole
 
 
 def new() -> None:
@@ -14,49 +14,19 @@ def new() -> None:
 
 
 def open_blend(path: Path) -> None:
-    """Opens a .blend in place of the open file; FileProblem where it is missing or no .blend."""
+    """Opens a .blend in place of the open file; FileProblem where it is missing or no .blend. No script in it runs."""
+    if path.is_dir():
+        raise FileProblem(f'"{path}" is a folder: choose the .blend file itself')
     if not path.is_file():
-        raise FileProblem(f'there is no file "{path}": check the path')
+        raise FileProblem(f'"{path}" does not exist: check the name and the folder')
     try:
-        bpy.ops.wm.open_mainfile(filepath=str(path.absolute()), load_ui=False)
-    except RuntimeError as error:
-        raise FileProblem(f'"{path}" cannot be read as a .blend file: it is damaged or something else') from error
+        bpy.ops.wm.open_mainfile(filepath=str(path.absolute()), load_ui=False, use_scripts=False)
+    except RuntimeError:
+        raise FileProblem(f'"{path}" cannot be read as a .blend file: it is damaged or something else') from None
 
 
 def save(path: Path) -> None:
-    """Saves the open file as `path`, whole or not at all; FileProblem where the folder cannot be written."""
-    path = path.absolute()
-    check_writable(path)
-    unfinished = path.with_name(f".{path.stem}.unfinished.blend")
-    try:
+    """Saves the open file as `path`, whole or not at all; FileProblem where that cannot be written."""
+    whole.check_writable(path)
+    with whole.written(path) as unfinished:
         bpy.ops.wm.save_as_mainfile(filepath=str(unfinished), copy=True, check_existing=False)
-        os.replace(unfinished, path)
-    except (RuntimeError, OSError) as error:
-        unfinished.unlink(missing_ok=True)
-        raise FileProblem(
-            f'"{path}" could not be written: check the free space and the rights of its folder'
-        ) from error
-
-
-def check_writable(path: Path) -> None:
-    """FileProblem where a file could not be put at `path`; asked before long work, not after it."""
-    folder = path.absolute().parent
-    if not folder.is_dir():
-        raise FileProblem(f'there is no folder "{folder}": make it first')
-    if path.is_dir():
-        raise FileProblem(f'"{path}" is a folder: name a file in it')
-    if not os.access(folder, os.W_OK):
-        raise FileProblem(f'the folder "{folder}" cannot be written: choose another')
-
-
-def write_text(path: Path, text: str) -> None:
-    """Writes a text file, whole or not at all."""
-    unfinished = path.absolute().with_name(f".{path.name}.unfinished")
-    try:
-        unfinished.write_text(text, encoding="utf-8")
-        os.replace(unfinished, path)
-    except OSError as error:
-        unfinished.unlink(missing_ok=True)
-        raise FileProblem(
-            f'"{path}" could not be written: check the free space and the rights of its folder'
-        ) from error

@@ -50,13 +50,17 @@ def survey(folder: Path) -> list[TextureFacts]:
 
 def _pictures(folder: Path) -> list[str]:
     if not folder.is_dir():
-        raise TextureProblem(f"The textures folder {str(folder)!r} does not exist; choose one that does.")
+        raise TextureProblem(f'the textures folder "{folder}" does not exist: choose one that does')
     try:
         names = sorted(entry.name for entry in folder.iterdir() if entry.is_file() and is_image(entry.name))
     except OSError as error:
-        raise TextureProblem(f"The textures folder {str(folder)!r} cannot be read: {error.strerror}.") from error
+        raise TextureProblem(
+            f'the textures folder "{folder}" cannot be read ({error.strerror}): choose another'
+        ) from error
     if not names:
-        raise TextureProblem(f"The textures folder {str(folder)!r} holds no PNG, TIFF, EXR, JPEG or WebP picture.")
+        raise TextureProblem(
+            f'the textures folder "{folder}" holds no PNG, TIFF, EXR, JPEG or WebP picture: choose another'
+        )
     return names
 
 
@@ -76,10 +80,10 @@ def _read(path: Path) -> bpy.types.Image:
     try:
         image = bpy.data.images.load(str(path.resolve()), check_existing=False)
     except RuntimeError as error:
-        raise TextureProblem(f"The picture {str(path)!r} cannot be opened; check that the file may be read.") from error
+        raise TextureProblem(f'the picture "{path}" cannot be opened: check that the file may be read') from error
     if not image.size[0] or not image.size[1]:
         bpy.data.images.remove(image)
-        raise TextureProblem(f"The picture {str(path)!r} is broken or no picture; take it out of the folder.")
+        raise TextureProblem(f'the picture "{path}" is broken or no picture: take it out of the folder')
     _read_as_data(image)
     return image
 

@@ -85,7 +85,7 @@ def _read(path):
         bpy.context.view_layer.update()
         objects = [obj for obj in made.objects() if obj.type == "MESH" and len(obj.data.polygons)]
         if not objects:
-            raise FileProblem(f"{path} has no mesh in it: export the bricks as meshes.")
+            raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
         warnings = ()
         if form.whole and len(objects) == 1:
             objects, warnings = pieces.apart(objects[0])
@@ -111,19 +111,19 @@ def _plain_scene():
 def _format(path):
     known = ", ".join(FORMATS)
     if path.is_dir():
-        raise FileProblem(f"{path} is a folder: choose the export itself ({known}).")
+        raise FileProblem(f'"{path}" is a folder: choose the export itself ({known})')
     if not path.is_file():
-        raise FileProblem(f"{path} does not exist: check the name and the folder.")
+        raise FileProblem(f'"{path}" does not exist: check the name and the folder')
     if path.suffix.lower() not in FORMATS:
-        raise FileProblem(f"{path} is not of a kind that can be brought in: export the build as one of {known}.")
+        raise FileProblem(f'"{path}" is not of a kind that can be brought in: export the build as one of {known}')
     if not path.stat().st_size:
-        raise FileProblem(f"{path} is empty: export it again.")
+        raise FileProblem(f'"{path}" is empty: export it again')
     return FORMATS[path.suffix.lower()]
 
 
 def _unreadable(path, form, error):
     reason = re.sub(r"\s+", " ", str(error)).removeprefix("Error: ").strip(" .") or type(error).__name__
-    return f"{path} cannot be read as {form.name} ({reason[:200]}): export it again, or in another format."
+    return f'"{path}" cannot be read as {form.name} ({reason[:200]}): export it again, or in another format'
 
 
 def _with_parents(objects):
@@ -191,7 +191,9 @@ def _usd(path):
 
 def _dae(path):
     if not compat.has_operator("wm", "collada_import"):
-        raise FileProblem(f"{path}: this Blender no longer reads .dae; export the build as .glb instead.")
+        raise FileProblem(
+            f'"{path}" is a .dae file, which this Blender no longer reads: export the build as .glb instead'
+        )
     bpy.ops.wm.collada_import(filepath=str(path))
 
 

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from ..core import preset as presets
 from ..core.errors import FileProblem, PresetProblem
 from ..core.preset import Preset
+from . import whole
 
 SHIPPED = "shipped"
 OWN = "own"
@@ -53,7 +54,7 @@ def find_preset(name_or_path: str | Path) -> Preset:
         return _of_library(files[wanted][0])
     if wanted.lower().endswith(".json"):
         return read(Path(wanted))
-    raise PresetProblem(f"there is no preset called {wanted!r}: choose one of {', '.join(files)}, or give a .json file")
+    raise PresetProblem(f'there is no preset called "{wanted}": choose one of {", ".join(files)}, or give a .json file')
 
 
 def read(path: Path) -> Preset:
@@ -64,7 +65,7 @@ def read(path: Path) -> Preset:
     except UnicodeDecodeError:
         raise PresetProblem(f"{path.name} is not UTF-8 text: save it again in that encoding") from None
     except OSError as problem:
-        raise FileProblem(f"the preset {path} cannot be read ({problem.strerror}): check the file") from None
+        raise FileProblem(f'"{path}" cannot be read ({problem.strerror}): check the name and the folder') from None
     return presets.parse(text, path.name)
 
 
@@ -80,30 +81,16 @@ def save_preset(preset: Preset, name: str, folder: Path | None = None) -> Path:
     text = presets.dump(replace(preset, name=name))
     presets.parse(text, f"the preset {name}")
     path = (folder or own_folder()) / f"{name}.json"
-    _write(path, text)
+    _make(path.parent)
+    whole.write_text(path, text)
     return path
 
 
-def _write(path: Path, text: str) -> None:
-    unfinished = path.with_name(f".{path.stem}.{os.getpid()}.unfinished")
+def _make(folder: Path) -> None:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with unfinished.open("w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(unfinished, path)
+        folder.mkdir(parents=True, exist_ok=True)
     except OSError as problem:
-        raise FileProblem(f"{path} cannot be written ({problem.strerror}): choose a folder you may write to") from None
-    finally:
-        _remove(unfinished)
-
-
-def _remove(path: Path) -> None:
-    try:
-        path.unlink(missing_ok=True)
-    except OSError:
-        return  # its folder was never there or cannot be written: nothing was left in it
+        raise FileProblem(f'the folder "{folder}" cannot be written ({problem.strerror}): choose another') from None
 
 
 def _files() -> dict[str, tuple[Path, str]]:

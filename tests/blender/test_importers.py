@@ -463,6 +463,6 @@ def test_bad_input_is_one_sentence_and_leaves_nothing_behind(name, tmp_path, cap
         sentence = str(caught.value)
         assert path.name in sentence
         assert "\n" not in sentence
-        assert sentence.endswith(".")
+        assert not sentence.endswith(".")
         assert everything() == before
     assert capfd.readouterr().out == ""

@@ -143,6 +143,6 @@ def test_buffer_views_lie_one_after_another_inside_the_buffer(glb):
 def test_the_file_is_written_whole_or_not_at_all(tmp_path):
     export.write_glb(tmp_path / "lighthouse.glb")
     assert (tmp_path / "lighthouse.glb").read_bytes() == export.encode(bricks())
-    with pytest.raises(FileProblem, match="could not be written"):
+    with pytest.raises(FileProblem, match="cannot be written"):
         export.write_glb(tmp_path / "missing" / "lighthouse.glb")
     assert [p.name for p in tmp_path.iterdir()] == ["lighthouse.glb"]

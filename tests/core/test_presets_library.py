@@ -56,7 +56,7 @@ def test_an_unknown_name_lists_the_known_ones(own):
     with pytest.raises(PresetProblem) as caught:
         library.find_preset("harbor")
     assert str(caught.value) == (
-        "there is no preset called 'harbor': choose one of attic, display-shelf, fresh, toy-box, well-loved, mine, "
+        'there is no preset called "harbor": choose one of attic, display-shelf, fresh, toy-box, well-loved, mine, '
         "or give a .json file"
     )
 
@@ -114,10 +114,10 @@ def test_a_folder_without_the_right_to_write_is_told_in_a_sentence(own):
 
 
 def test_a_missing_file_is_told_in_a_sentence(own, tmp_path):
-    with pytest.raises(FileProblem, match=r"gone\.json cannot be read \(No such file or directory\)"):
+    with pytest.raises(FileProblem, match=r'gone\.json" cannot be read \(No such file or directory\)'):
         library.find_preset(tmp_path / "gone.json")
     (tmp_path / "folder.json").mkdir()
-    with pytest.raises(FileProblem, match=r"folder\.json cannot be read"):
+    with pytest.raises(FileProblem, match=r'folder\.json" cannot be read'):
         library.find_preset(tmp_path / "folder.json")
 
 

@@ -93,19 +93,19 @@ def test_nothing_but_the_answer_is_on_standard_output(monkeypatch: pytest.Monkey
     monkeypatch.setenv("OCIO", str(config))
     run = _run("presets", "list", "--json")
     assert run.returncode == 0, run.stderr
-    assert len(json.loads(run.stdout)) >= 5
+    assert len(json.loads(run.stdout)["presets"]) >= 5
 
 
 def test_what_c_writes_stays_out_too():
     script = (
-        "import ctypes; from addon.stdout import kept_clean\n"
+        "import ctypes, sys; from addon.stdout import kept_clean\n"
         "with kept_clean():\n"
-        "    print('python'); ctypes.CDLL(None).puts(b'c')\n"
+        "    print('python'); ctypes.CDLL(None).puts(b'c'); print('a real error', file=sys.stderr)\n"
         "print('answer')"
     )
     run = subprocess.run([sys.executable, "-c", script], cwd=CHECKOUT, capture_output=True, text=True, timeout=60)
     assert run.stdout == "answer\n"
-    assert sorted(run.stderr.split()) == ["c", "python"]
+    assert run.stderr == "a real error\n"
 
 
 def test_a_wrong_word_is_a_usage_mistake():

@@ -71,7 +71,7 @@ def test_a_folder_that_cannot_be_used_is_told_in_one_sentence(extension, tmp_pat
 def test_a_sheet_that_cannot_be_written_leaves_nothing_behind(tmp_path):
     Image.new("RGB", (8, 4), (10, 20, 30)).save(tmp_path / "a.png")
     (tmp_path / "sheet.png").mkdir()
-    with pytest.raises(FileProblem, match="could not be written"):
+    with pytest.raises(FileProblem, match="cannot be written"):
         sheet.join([[tmp_path / "a.png"]], tmp_path / "sheet.png")
     assert not bpy.data.images
     assert sorted(p.name for p in tmp_path.iterdir()) == ["a.png", "sheet.png"]

@@ -1,0 +1,53 @@
+"""Files that are there whole or not at all: written beside their place under another name, then moved onto it."""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from ..core.errors import FileProblem
+
+
+@contextmanager
+def written(path: Path) -> Iterator[Path]:
+    """Gives the name to write to; what was written there takes its place when the body ends well.
+
+    Raises FileProblem where the place cannot be written; whatever was there before is still there then.
+    """
+    unfinished = path.absolute().with_name(f".{path.stem}.{os.getpid()}.unfinished{path.suffix}")
+    try:
+        yield unfinished
+        with unfinished.open("rb+") as file:
+            os.fsync(file.fileno())
+        os.replace(unfinished, path)
+    except (OSError, RuntimeError) as problem:  # Blender raises the latter
+        reason = getattr(problem, "strerror", None) or " ".join(str(problem).removeprefix("Error: ").split())
+        raise FileProblem(
+            f'"{path}" cannot be written ({reason}): choose a folder with room that you may write to'
+        ) from None
+    finally:
+        _remove(unfinished)
+
+
+def write_text(path: Path, text: str) -> None:
+    """Writes a text file, the same bytes on every system."""
+    with written(path) as unfinished:
+        unfinished.write_bytes(text.encode("utf-8"))
+
+
+def check_writable(path: Path) -> None:
+    """FileProblem where a file could not be put at `path`; asked before long work, not after it."""
+    folder = path.absolute().parent
+    if not folder.is_dir():
+        raise FileProblem(f'there is no folder "{folder}": make it first')
+    if path.is_dir():
+        raise FileProblem(f'"{path}" is a folder: name a file in it')
+    if not os.access(folder, os.W_OK):
+        raise FileProblem(f'the folder "{folder}" cannot be written: choose another')
+
+
+def _remove(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError:
+        return  # its folder was never there or cannot be written: nothing was left in it
