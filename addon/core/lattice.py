@@ -23,6 +23,8 @@ HEIGHT_CLEARANCE_MM = (-0.1, 0.25)  # what a body may lack of whole plates
 STUD_MM = (1.4, 2.1)  # stud heights in use, with room for a raised mark
 MAJORITY = 0.4  # share of objects that must fit before a scale is believed
 NEARLY = 0.85  # of the best share: fits as well
+NEARLY_ALL = 0.98  # of the objects fit: with studs of the right height no other scale can fit them as well
+SHARP = 1e-4  # of a turn's concentration, the same as two scales may differ by and still fit alike
 CHANCE = 0.04  # share of objects that may fall on a lattice by chance
 SAMPLE = 1500  # objects looked at in a large build; the lattice shows in far fewer
 COMMONEST = 6  # sizes from which scales are guessed
@@ -93,10 +95,20 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
         return Lattice(expected_mm, up, 1, 0.0, ("There is no object to find the scale from.",))
     seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
     studs = _studs(seen)
-    guess = _smallest([_judged(seen, g) for g in _guesses(seen, studs, expected_mm, up)], expected_mm, up)
+    guess = _plain(seen, studs, expected_mm)
+    if guess is None:
+        guess = _smallest([_judged(seen, g) for g in _guesses(seen, studs, expected_mm, up)], expected_mm, up)
     if guess is None:
         return Lattice(expected_mm, up, 1, 0.0, (_nothing_fits(expected_mm),))
     return Lattice(guess.mm_per_unit, guess.up, guess.sign, guess.on_lattice, _said(guess, seen, expected_mm))
+
+
+def _plain(boxes, studs, expected_mm):
+    """The file's own unit where it is plainly true, without a look at any other: studs pin the scale to a third."""
+    if studs is None or not _stud_fits(studs, expected_mm):
+        return None
+    guess = _judged(boxes, _Guess(expected_mm, *studs[:2]))
+    return guess if guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP else None
 
 
 def _reach(values, outside):
@@ -265,7 +277,7 @@ def _smallest(judged, expected_mm, up):
     rivals = [guess for guess in fitting if guess.mm_per_unit <= 1.06 * least]
     most = max(guess.fit for guess in rivals)
     rivals = [guess for guess in rivals if guess.fit >= most - CHANCE]
-    blur = 1.5 * min(3 - guess.sharpness for guess in rivals) + 1e-4  # within 5 µm of each other
+    blur = 1.5 * min(3 - guess.sharpness for guess in rivals) + SHARP  # within 5 µm of each other
     named = {expected_mm, *NOMINAL_MM.values()}
 
     def merit(guess):

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from addon.core import lattice
 from addon.core.lattice import NOMINAL_MM, Boxes, box, find
 
 PARTS = ((1, 1, 3), (1, 2, 3), (2, 2, 3), (2, 4, 3), (1, 1, 1), (1, 2, 1), (2, 4, 1), (2, 8, 1), (1, 4, 3))
@@ -182,3 +183,17 @@ def test_ten_thousand_bricks_cost_little():
     found = find(boxes)
     assert found.mm_per_unit == pytest.approx(588.2, rel=1e-6)
     assert perf_counter() - began < 2
+
+
+@given(
+    seed=st.integers(0, 2**32),
+    count=st.integers(1, 400),
+    name=st.sampled_from(sorted(NOMINAL_MM)),
+    up=st.integers(0, 2),
+)
+def test_the_short_way_finds_what_the_long_way_finds(seed, count, name, up):
+    boxes, expected = placed(wall(seed, count), NOMINAL_MM[name], up), NOMINAL_MM[name]
+    short = find(boxes, expected, up)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(lattice, "_plain", lambda *_: None)
+        assert find(boxes, expected, up) == short
