@@ -29,8 +29,9 @@ def clear(objects: list[bpy.types.Object]) -> None:
 
 
 def set_wear(scene: bpy.types.Scene, wear: float) -> None:
-    scene[WEAR] = float(wear)
-    scene.update_tag()
+    if scene.get(WEAR) != wear:  # a tagged scene takes Blender longer than all its bricks
+        scene[WEAR] = float(wear)
+        scene.update_tag()
 
 
 def clear_wear(scene: bpy.types.Scene) -> None:
