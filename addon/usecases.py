@@ -15,6 +15,7 @@ from .core.preset import Preset
 from .nodes import attach as wear
 from .scene import builds as collections
 from .scene import deltas, files, images, importers, library, motion, stamps, state
+from .scene.attempt import attempt
 from .scene.build import Build, read
 from .scene.columns import Columns
 
@@ -90,10 +91,10 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     build = read(collection)
     motions = _motions(build, preset, dials)
     progress(0.3, "reading the textures")
-    pictures = images.find(dials.textures)
-    progress(0.5, "moving the bricks")
+    with attempt():
+        pictures = images.find(dials.textures)
+        progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
     left_alone = motion.write(build, motions)
-    progress(0.7, "wearing the materials")
     stamps.write(build)
     materials = _materials(build)
     unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit)
