@@ -1,0 +1,351 @@
+"""The commands as a user types them: what they print, what they write, and how they refuse."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import bpy
+import pytest
+
+from addon import cli, usecases
+from addon.scene import library, whole
+from tests.blender import scenes
+
+CHECKOUT = Path(__file__).resolve().parents[2]
+INSPECTED = {"bricks", "parts", "joints", "contacts", "duplicates", "mm_per_unit", "size_mm", "warnings"}
+CHECKED = {
+    "bricks", "moved", "preset", "seed", "looseness", "max_shift_mm", "max_lift_mm", "max_twist_deg", "max_tilt_deg",
+    "max_play_mm", "max_interference_mm", "skipped",
+}  # fmt: skip
+DONE, WRONG, USAGE = 0, 1, 2
+
+
+@pytest.fixture(autouse=True)
+def somewhere(extension, tmp_path, monkeypatch) -> Path:
+    """A folder of the user's own, with the user's own presets in it too."""
+    folder = tmp_path / "here"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv(library.FOLDER_VARIABLE, str(folder / "presets"))
+    return folder
+
+
+@pytest.fixture
+def build(somewhere) -> Path:
+    """A wall of 17 bricks in a .blend."""
+    scenes.wall()
+    usecases.save(somewhere / "wall.blend")
+    return Path("wall.blend")
+
+
+@pytest.fixture
+def export(somewhere) -> Path:
+    """The same wall as a glTF file, written by Blender."""
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    scenes.wall()
+    bpy.ops.export_scene.gltf(filepath=str(somewhere / "wall.glb"))
+    return Path("wall.glb")
+
+
+@pytest.fixture
+def run(capfd):
+    """Runs one command: exit code, standard output, standard error."""
+
+    def typed(*words) -> tuple[int, str, str]:
+        capfd.readouterr()
+        code = cli.main([str(word) for word in words])
+        told = capfd.readouterr()
+        return code, told.out, told.err
+
+    return typed
+
+
+def answer(told: tuple[int, str, str]) -> dict:
+    """The one JSON object on standard output."""
+    code, out, err = told
+    assert code == DONE, err
+    assert out.count("\n") == 1
+    return json.loads(out)
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(folder)): path.read_bytes() if path.is_file() else b"" for path in folder.rglob("*")}
+
+
+def test_inspect_tells_what_the_build_is(run, build):
+    told = answer(run("inspect", build, "--json"))
+    assert told.keys() >= INSPECTED
+    assert (told["bricks"], told["parts"], told["duplicates"]) == (17, 2, 0)
+    assert told["mm_per_unit"] == pytest.approx(1000.0)
+    assert told["size_mm"] == pytest.approx([32.0 * 4 + 16.0, 16.0, 4 * 9.6 + 3.2 + 1.7], abs=1e-2)
+    assert told["warnings"] == []
+
+
+def test_an_export_and_a_blend_of_one_build_are_the_same(run, build, export):
+    blend, glb = (answer(run("inspect", path, "--json")) for path in (build, export))
+    assert {**blend, "build": "", "materials": 0} == {**glb, "build": "", "materials": 0}
+
+
+@pytest.mark.parametrize("command", ["inspect", "check"])
+def test_words_for_people_hold_the_same_values(run, build, command):
+    code, out, err = run(command, build)
+    assert (code, err) == (DONE, "")
+    assert "bricks" in out
+    assert "17" in out.split()
+    assert "_" not in out
+    assert "{" not in out
+
+
+def test_apply_check_clear(run, build, somewhere):
+    before = contents(somewhere)
+    told = answer(
+        run("apply", build, "--preset", "toy-box", "--seed", 5, "--looseness", 1.5, "--out", "worn.blend",
+            "--report", "report.json", "--json")
+    )  # fmt: skip
+    assert (told["moved"], told["bricks"], told["preset"], told["seed"]) == (17, 17, "toy-box", 5)
+    assert json.loads(Path("report.json").read_text(encoding="utf-8")) == told
+    assert sorted(contents(somewhere)) == sorted([*before, "worn.blend", "report.json"])
+    assert contents(somewhere)[str(build)] == before[str(build)]
+
+    checked = answer(run("check", "worn.blend", "--json"))
+    assert checked.keys() >= CHECKED
+    assert (checked["moved"], checked["preset"], checked["seed"], checked["looseness"]) == (17, "toy-box", 5, 1.5)
+    # What is asked for and what is measured on the saved bricks are two computations: float32 lies between them.
+    assert checked["max_shift_mm"] == pytest.approx(told["largest_shift_mm"], abs=1e-3)
+    assert checked["max_twist_deg"] == pytest.approx(told["largest_twist_deg"], abs=1e-3)
+    assert checked["max_tilt_deg"] == pytest.approx(told["largest_tilt_deg"], abs=1e-3)
+
+    assert answer(run("clear", "worn.blend", "--out", "clean.blend", "--json"))["bricks"] == 17
+    code, _, err = run("clear", "clean.blend", "--out", "again.blend")
+    assert code == WRONG
+    assert "nothing to clear" in err
+    assert answer(run("check", "clean.blend", "--json"))["moved"] == 0
+    assert answer(run("inspect", "clean.blend", "--json")) == answer(run("inspect", build, "--json"))
+
+
+def test_out_may_be_the_file_itself(run, build, somewhere):
+    assert run("apply", build, "--preset", "fresh", "--out", build)[0] == DONE
+    assert sorted(contents(somewhere)) == [str(build)]
+    assert answer(run("check", build, "--json"))["preset"] == "fresh"
+    assert run("clear", build, "--out", build)[0] == DONE
+    assert sorted(contents(somewhere)) == [str(build)]
+    assert answer(run("check", build, "--json"))["moved"] == 0
+
+
+def test_an_export_goes_in_and_progress_alone_goes_to_standard_error(run, export):
+    code, out, err = run("apply", export, "--preset", "well-loved", "--out", "worn.blend", "--json")
+    assert answer((code, out, err))["moved"] == 17
+    assert err.splitlines()
+    assert all(line[:3].strip().isdigit() and line[3:6] == " % " for line in err.splitlines())
+
+
+def test_what_is_left_alone_is_named_with_the_reason(run, somewhere):
+    wall = scenes.wall()
+    wall.objects["part.0003"].rotation_mode = "AXIS_ANGLE"
+    usecases.save(somewhere / "odd.blend")
+    told = answer(run("apply", "odd.blend", "--preset", "fresh", "--out", "worn.blend", "--json"))
+    assert [each["object"] for each in told["skipped"]] == ["part.0003"]
+    checked = answer(run("check", "worn.blend", "--json"))
+    assert checked["skipped"] == told["skipped"]
+    assert checked["moved"] == 16
+    _, out, _ = run("check", "worn.blend")
+    assert f"part.0003: {told['skipped'][0]['reason']}" in out
+
+
+def test_the_presets(run, somewhere):
+    listed = answer(run("presets", "list", "--json"))["presets"]
+    assert {"fresh", "display-shelf", "well-loved", "toy-box", "attic"} <= {each["name"] for each in listed}
+    assert "well-loved" in run("presets", "list")[1]
+    shown = answer(run("presets", "show", "attic", "--json"))
+    assert shown["name"] == "attic"
+    assert "mm" in run("presets", "show", "attic")[1]
+
+    answer(run("presets", "export", "attic", "mine.json", "--json"))
+    assert json.loads(Path("mine.json").read_text(encoding="utf-8")) == shown
+    assert run("presets", "check", "mine.json")[0] == DONE
+    code, _, err = run("presets", "import", "mine.json")
+    assert code == WRONG
+    assert "attic" in err
+    Path("mine.json").write_text(json.dumps({**shown, "name": "loft"}), encoding="utf-8")
+    assert run("presets", "import", "mine.json")[0] == DONE
+    assert "loft" in {each["name"] for each in answer(run("presets", "list", "--json"))["presets"]}
+    assert answer(run("presets", "show", "loft", "--json")) == {**shown, "name": "loft"}
+
+
+def test_the_textures_of_a_folder(run, somewhere):
+    folder = somewhere / "pictures"
+    folder.mkdir()
+    image = bpy.data.images.new("smudges", 32, 16)
+    image.file_format = "PNG"
+    image.save(filepath=str(folder / "smudges.png"))
+    (told,) = answer(run("textures", folder, "--json"))["textures"]
+    assert (told["file"], told["width_px"], told["height_px"], told["kind"]) == ("smudges.png", 32, 16, "smudges")
+    assert "smudges.png" in run("textures", folder)[1]
+
+
+def changed(somewhere: Path, **values) -> Path:
+    """A preset file in which some values of the fit, or of the preset itself, are others."""
+    preset = json.loads((library.shipped_folder() / "fresh.json").read_text(encoding="utf-8"))
+    for name, value in values.items():
+        (preset["fit"] if name in preset["fit"] else preset)[name] = value
+    path = somewhere / "changed.json"
+    path.write_text(json.dumps(preset), encoding="utf-8")
+    return path
+
+
+def cut(somewhere: Path, path: Path) -> Path:
+    short = somewhere / f"cut{path.suffix}"
+    short.write_bytes((somewhere / path).read_bytes()[: (somewhere / path).stat().st_size // 2])
+    return short
+
+
+def emptied(somewhere: Path, *, mesh: bool) -> Path:
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    bpy.context.scene.collection.objects.link(bpy.data.objects.new("lamp", bpy.data.lights.new("lamp", "SUN")))
+    if mesh:
+        bpy.context.scene.collection.objects.link(bpy.data.objects.new("bare", bpy.data.meshes.new("bare")))
+    usecases.save(somewhere / "empty.blend")
+    return somewhere / "empty.blend"
+
+
+def text(somewhere: Path, name: str, words: str) -> Path:
+    (somewhere / name).write_text(words, encoding="utf-8")
+    return somewhere / name
+
+
+def folder(somewhere: Path, name: str) -> Path:
+    (somewhere / name).mkdir()
+    return somewhere / name
+
+
+# What is wrong -> (the words to type after `apply`, in place of the right ones; what the sentence must say).
+FILE, PRESET, OUT, TEXTURES = "FILE", "--preset", "--out", "--textures"
+BAD = {
+    "missing export": lambda here, blend, glb: ({FILE: here / "nowhere.glb"}, "does not exist"),
+    "missing blend": lambda here, blend, glb: ({FILE: here / "nowhere.blend"}, "does not exist"),
+    "folder as blend": lambda here, blend, glb: ({FILE: folder(here, "a.blend")}, "is a folder"),
+    "truncated export": lambda here, blend, glb: ({FILE: cut(here, glb)}, "cannot be read"),
+    "truncated blend": lambda here, blend, glb: ({FILE: cut(here, blend)}, "cannot be read"),
+    "no blend at all": lambda here, blend, glb: ({FILE: text(here, "a.blend", "words")}, "cannot be read"),
+    "unknown kind": lambda here, blend, glb: ({FILE: text(here, "a.step", "x")}, "not of a kind"),
+    "no mesh": lambda here, blend, glb: ({FILE: emptied(here, mesh=False)}, "no mesh"),
+    "no mesh in an export": lambda here, blend, glb: ({FILE: text(here, "a.obj", "v 0 0 0\n")}, "no mesh"),
+    "empty build": lambda here, blend, glb: ({FILE: emptied(here, mesh=True)}, "no mesh"),
+    "no textures folder": lambda here, blend, glb: ({TEXTURES: here / "nowhere"}, "does not exist"),
+    "no image in it": lambda here, blend, glb: ({TEXTURES: folder(here, "none")}, "holds no"),
+    "broken preset": lambda here, blend, glb: ({PRESET: text(here, "a.json", "{")}, "is not JSON"),
+    "newer preset": lambda here, blend, glb: ({PRESET: changed(here, format=99)}, "newer"),
+    "preset not a number": lambda here, blend, glb: ({PRESET: changed(here, shift_mm=float("nan"))}, "fit.shift_mm"),
+    "preset negative": lambda here, blend, glb: ({PRESET: changed(here, lift_mm=-0.01)}, "fit.lift_mm"),
+    "unknown preset": lambda here, blend, glb: ({PRESET: "nobody"}, "no preset called"),
+    "looseness not a number": lambda here, blend, glb: ({"--looseness": "nan"}, "looseness"),
+    "looseness negative": lambda here, blend, glb: ({"--looseness": "-1"}, "looseness"),
+    "wear endless": lambda here, blend, glb: ({"--wear": "inf"}, "wear"),
+    "seed negative": lambda here, blend, glb: ({"--seed": "-3"}, "seed"),
+    "no folder to write to": lambda here, blend, glb: ({OUT: here / "nowhere" / "w.blend"}, "no folder"),
+    "a file as folder": lambda here, blend, glb: ({OUT: here / blend / "w.blend"}, "no folder"),
+    "a folder as file": lambda here, blend, glb: ({OUT: folder(here, "w.blend")}, "is a folder"),
+    "no folder for the report": lambda here, blend, glb: ({"--report": here / "nowhere" / "r.json"}, "no folder"),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_bad_input_is_one_sentence_and_nothing_is_written(name, run, build, export, somewhere):
+    given, words = BAD[name](somewhere, build, export)
+    typed = {FILE: build, PRESET: "fresh", OUT: "worn.blend"} | given
+    file = typed.pop(FILE)
+    before = contents(somewhere)
+    code, out, err = run("apply", file, *(word for pair in typed.items() for word in pair))
+    assert code == WRONG
+    assert out == ""
+    sentence = err.splitlines()[-1]
+    assert words in sentence
+    assert not sentence.endswith(".")
+    told = [line for line in err.splitlines() if " %  " not in line[:7]]  # progress may stand before it
+    assert told == [sentence]
+    assert contents(somewhere) == before
+
+
+@pytest.mark.parametrize("command", ["inspect", "check", "clear"])
+@pytest.mark.parametrize("name", ["missing export", "truncated blend", "no mesh"])
+def test_the_other_commands_refuse_alike(command, name, run, build, export, somewhere):
+    given, words = BAD[name](somewhere, build, export)
+    before = contents(somewhere)
+    code, out, err = run(command, given[FILE], *(("--out", "c.blend") if command == "clear" else ("--json",)))
+    assert (code, out) == (WRONG, "")
+    assert words in err
+    assert len(err.splitlines()) == 1
+    assert contents(somewhere) == before
+
+
+def test_a_folder_that_may_not_be_written_is_told_before_the_work(run, build, somewhere, monkeypatch):
+    """The superuser may write anywhere, so the answer of the system is given in its place."""
+    monkeypatch.setattr(os, "access", lambda path, mode: mode != os.W_OK)
+    before = contents(somewhere)
+    code, out, err = run("apply", build, "--preset", "fresh", "--out", "worn.blend")
+    assert (code, out) == (WRONG, "")
+    assert "cannot be written" in err
+    assert len(err.splitlines()) == 1
+    assert contents(somewhere) == before
+
+
+def test_a_full_disk_leaves_the_earlier_file(run, build, somewhere, monkeypatch):
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(whole.os, "replace", full)
+    before = contents(somewhere)
+    code, out, err = run("apply", build, "--preset", "fresh", "--out", build)
+    assert (code, out) == (WRONG, "")
+    assert "No space left" in err.splitlines()[-1]
+    assert contents(somewhere) == before
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        (),
+        ("fly",),
+        ("inspect",),
+        ("inspect", "a.glb", "--fast"),
+        ("apply", "a.glb"),
+        ("apply", "a.glb", "--preset", "fresh", "--out", "a.glb"),
+        ("apply", "a.glb", "--preset", "fresh", "--out", "a.blend", "--report", "a.blend"),
+        ("apply", "a.glb", "--preset", "fresh", "--out", "a.blend", "--seed", "two"),
+        ("apply", "a.glb", "--preset", "fresh", "--out", "a.blend", "--wear", "much"),
+        ("presets",),
+        ("presets", "export", "fresh", "fresh.txt"),
+        ("presets", "paint"),
+    ],
+    ids=" ".join,
+)
+def test_wrong_usage(words, run, somewhere):
+    code, out, err = run(*words)
+    assert (code, out) == (USAGE, "")
+    assert err.startswith("usage: ")
+    assert contents(somewhere) == {}
+
+
+def test_help_names_every_command(run):
+    code, out, _ = run("--help")
+    assert code == DONE
+    for command in ("demo", "inspect", "apply", "clear", "check", "textures", "presets"):
+        assert command in out
+
+
+def test_a_build_of_a_fresh_process(build, somewhere):
+    """The real thing once: a Python of its own, which also opens and closes Blender."""
+    done = subprocess.run(
+        [sys.executable, "-m", "addon", "apply", somewhere / build, "--preset", "fresh", "--out",
+         somewhere / "worn.blend", "--json"],
+        cwd=CHECKOUT, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["moved"] == 17
+    wrong = subprocess.run(
+        [sys.executable, "-m", "addon", "inspect", somewhere / "nowhere.glb"],
+        cwd=CHECKOUT, capture_output=True, text=True, timeout=120,
+    )  # fmt: skip
+    assert (wrong.returncode, wrong.stdout, len(wrong.stderr.splitlines())) == (1, "", 1)
