@@ -111,7 +111,7 @@ def test_each_measure_of_a_motion():
 def test_play_is_the_sideways_step_between_joined_bricks():
     bricks = pair()
     motions = still(bricks)
-    motions.shift[1] = (0.03, 0.04, 0.0)
+    motions.shift[1, 0] = 0.05
     assert check(bricks, motions).max_play_mm == pytest.approx(0.05)
     motions.shift[0] = motions.shift[1]
     assert check(bricks, motions).max_play_mm == pytest.approx(0.0, abs=1e-12)
