@@ -82,6 +82,8 @@ def _table(rows: list[dict[str, Any]]) -> list[str]:
 
 
 def _label(key: str) -> str:
+    if "." in key:  # a file's name
+        return key
     words = key.split("_")
     return _LABELS.get(key) or " ".join(words[:-1] if words[-1] in _UNITS else words)
 

@@ -288,7 +288,7 @@ def test_a_preset_that_is_gone_stays_chosen_and_works_from_the_file(build, setti
     assert bpy.ops.playworn.apply() == {"FINISHED"}
     assert np.array_equal(deltas(), worn)
     bpy.ops.playworn.clear()
-    with pytest.raises(RuntimeError, match="there is no preset called 'harbour-day'"):
+    with pytest.raises(RuntimeError, match='there is no preset called "harbour-day"'):
         bpy.ops.playworn.apply()
 
 
