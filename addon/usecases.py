@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import bpy
+import numpy as np
 
 from .core import contacts, fit, report, summary
 from .core.errors import BuildProblem, DialProblem
@@ -89,29 +90,29 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
     progress(0.0, "reading the build")
     build = read(collection)
-    motions = _motions(build, preset, dials)
+    sits = _fitted(build, preset, dials)
     progress(0.3, "reading the textures")
     with attempt():
         pictures = images.find(dials.textures)
         progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
-    left_alone = motion.write(build, motions)
+    left_alone = motion.write(build, sits.motions)
     stamps.write(build)
     materials = _materials(build)
     unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit)
     _remember(collection, preset, dials)
     progress(1.0, "done")
     return summary.applied(
-        collection.name, preset, dials, build.bricks, motions, build.fixed, len(materials), left_alone + unworn
+        collection.name, preset, dials, build.bricks, sits, build.fixed, len(materials), left_alone + unworn
     )
 
 
 def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
     build = read(collection)
-    motions = _motions(build, preset, dials)
-    left_alone = motion.write(build, motions)
+    sits = _fitted(build, preset, dials)
+    left_alone = motion.write(build, sits.motions)
     _remember(collection, preset, dials)
-    return summary.applied(collection.name, preset, dials, build.bricks, motions, build.fixed, 0, left_alone)
+    return summary.applied(collection.name, preset, dials, build.bricks, sits, build.fixed, 0, left_alone)
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
@@ -137,10 +138,9 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
 def check(collection: bpy.types.Collection) -> report.Check:
     """Measures the fit that the bricks have now, from where they stand and not from what was asked for."""
     build = read(collection)
-    return summary.check(
-        collection.name, build.bricks, contacts.contacts(build.bricks), motion.measured(build),
-        state.recall(collection), build.fixed,
-    )  # fmt: skip
+    motions = motion.measured(build)
+    touching = contacts.contacts(build.bricks, motions.shrink)
+    return summary.check(collection.name, build.bricks, touching, motions, state.recall(collection), build.fixed)
 
 
 def save(path: Path) -> None:
@@ -148,8 +148,9 @@ def save(path: Path) -> None:
     files.save(path)
 
 
-def _motions(build: Build, preset: Preset, dials: Dials) -> fit.Motions:
-    return fit.motions(build.bricks, contacts.contacts(build.bricks), preset.fit, dials.seed, dials.looseness)
+def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
+    fixed = np.isin(np.arange(len(build.bricks)), list(build.fixed))
+    return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, fixed)
 
 
 def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:

@@ -1,27 +1,36 @@
 """The brick table: the whole build as arrays, in the build's frame (millimetres, z up)."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from . import lattice, rigid
-
-# Trade sizes in millimetres (common practice, no published source).
-PITCH = lattice.PITCH_MM
-PLATE = lattice.PLATE_MM
-STUD_HEIGHT = (1.4, 2.05)  # lowest and highest stud met in exports
-STUD_INSET = 1.0  # a stud's edge stays at least this far inside the outline; nominally (8.0 - 4.8) / 2
+from . import rigid
+from .parts import Part
 
 
 @dataclass(frozen=True)
-class Part:
-    """A mesh that bricks share, in its own axes and millimetres."""
+class Pieces:
+    """The boxes of all bricks' bodies in the build; P of them, brick by brick."""
 
-    vertices: np.ndarray  # (V, 3)
-    body_low: np.ndarray  # (3,) the box of the body, studs left out
-    body_high: np.ndarray  # (3,)
-    stud_axis: int  # the axis its studs stand on, -1 where it has none
-    stud_sign: int  # +1 or -1 along that axis
+    brick: np.ndarray  # (P,) whose
+    centre: np.ndarray  # (P, 3)
+    half: np.ndarray  # (P, 3) along the box's own axes
+    turn: np.ndarray  # (P, 3, 3) its axes in columns
+    aligned: np.ndarray  # (P,) whether these are the build's axes, in any order
+
+    @cached_property
+    def low(self) -> np.ndarray:
+        return self.centre - self._reach
+
+    @cached_property
+    def high(self) -> np.ndarray:
+        return self.centre + self._reach
+
+    @cached_property
+    def _reach(self) -> np.ndarray:
+        return rigid.turned(np.abs(self.turn), self.half)
 
 
 @dataclass(frozen=True)
@@ -36,24 +45,24 @@ class Bricks:
     key: np.ndarray  # (N,) uint64 identity
 
     def __len__(self) -> int:
-        return len(self.names)
+        return len(self.key)
 
-    @property
+    @cached_property
     def centre_in_part(self) -> np.ndarray:
         """(N, 3) centre of each brick's body in its part's axes."""
-        return _gather(self, lambda part: 0.5 * (part.body_low + part.body_high))
+        return self._of_part(lambda part: 0.5 * (part.body_low + part.body_high))
 
-    @property
+    @cached_property
     def half_in_part(self) -> np.ndarray:
         """(N, 3) half sizes of each brick's body along its part's axes."""
-        return _gather(self, lambda part: 0.5 * (part.body_high - part.body_low))
+        return self._of_part(lambda part: 0.5 * (part.body_high - part.body_low))
 
-    @property
+    @cached_property
     def centre(self) -> np.ndarray:
         """(N, 3) centre of each brick's body in the build."""
         return self.origin + rigid.turned(self.turn, self.centre_in_part)
 
-    @property
+    @cached_property
     def half(self) -> np.ndarray:
         """(N, 3) half sizes of the upright box around each brick's body."""
         return rigid.turned(np.abs(self.turn), self.half_in_part)
@@ -66,51 +75,30 @@ class Bricks:
     def high(self) -> np.ndarray:
         return self.centre + self.half
 
-    @property
-    def studs_up(self) -> np.ndarray:
-        """(N,) +1 where the studs point up, -1 down, 0 sideways or none."""
-        upright = self.turn[:, 2, :] * _gather(self, _stud_direction)
-        along = upright[:, 0] + upright[:, 1] + upright[:, 2]
-        return np.where(along > 0.9, 1, np.where(along < -0.9, -1, 0))
+    @cached_property
+    def stud_direction(self) -> np.ndarray:
+        """(N, 3) where the studs point in the build, zero for none."""
+        return rigid.turned(self.turn, self._of_part(lambda part: part.stud_direction))
 
+    @cached_property
+    def full_grid(self) -> np.ndarray:
+        """(N,) whether a stud stands on every pitch of the brick."""
+        return np.array([part.full_grid for part in self.parts], dtype=bool)[self.part]
 
-def _gather(bricks: Bricks, of_part) -> np.ndarray:
-    if not bricks.parts:
-        return np.zeros((0, 3))
-    return np.stack([of_part(part) for part in bricks.parts])[bricks.part]
+    def pieces(self, shrink: np.ndarray | None = None) -> Pieces:
+        """The boxes of the bodies, as they are or shrunk about the bodies' centres by `shrink` (N, 3) in part axes."""
+        number = np.array([len(part.boxes) for part in self.parts])
+        brick = np.repeat(np.arange(len(self)), number[self.part])
+        start = (np.cumsum(number) - number)[self.part]
+        within = np.arange(len(brick)) - np.repeat(np.cumsum(number[self.part]) - number[self.part], number[self.part])
+        boxes = np.concatenate([part.boxes for part in self.parts])[start[brick] + within]
+        middle, half = 0.5 * (boxes[:, 0] + boxes[:, 1]), 0.5 * (boxes[:, 1] - boxes[:, 0])
+        if shrink is not None:
+            about = self.centre_in_part[brick]
+            middle, half = about + (middle - about) * shrink[brick], half * shrink[brick]
+        turn = self.turn[brick]
+        aligned = np.abs(self.turn).max(axis=1).min(axis=1) > 1.0 - 1e-6
+        return Pieces(brick, self.origin[brick] + rigid.turned(turn, middle), half, turn, aligned[brick])
 
-
-def _stud_direction(part: Part) -> np.ndarray:
-    direction = np.zeros(3)
-    if part.stud_axis >= 0:
-        direction[part.stud_axis] = part.stud_sign
-    return direction
-
-
-def measured(vertices: np.ndarray) -> Part:
-    """The part of a mesh's vertices (V, 3) in mm: which side its studs are on, and the box of its body without them."""
-    low, high, wall_low, wall_high = lattice.box(vertices)
-    for axis in (2, 1, 0):
-        for sign, stands_out in ((1, high - wall_high), (-1, wall_low - low)):
-            height = _stud_height(stands_out[axis], high[axis] - low[axis])
-            if height and _ends_inside(vertices, low, high, axis, sign):
-                body_low, body_high = low.copy(), high.copy()
-                if sign > 0:
-                    body_high[axis] -= height
-                else:
-                    body_low[axis] += height
-                return Part(vertices, body_low, body_high, axis, sign)
-    return Part(vertices, low, high, -1, 0)
-
-
-def _stud_height(stands_out: float, height: float) -> float:
-    """How far studs stand out over a part's walls or, where it tapers, over a whole number of plates; 0 for none."""
-    return float(next((h for h in (stands_out, height % PLATE) if STUD_HEIGHT[0] <= h <= STUD_HEIGHT[1]), 0.0))
-
-
-def _ends_inside(vertices: np.ndarray, low: np.ndarray, high: np.ndarray, axis: int, sign: int) -> bool:
-    """Whether all that stands out on one side keeps away from the outline, as studs do."""
-    depth = (high[axis] - vertices[:, axis]) if sign > 0 else (vertices[:, axis] - low[axis])
-    across = [other for other in range(3) if other != axis]
-    standing = vertices[depth < STUD_HEIGHT[0] - 0.1][:, across]
-    return bool(np.minimum(standing - low[across], high[across] - standing).min() >= STUD_INSET)
+    def _of_part(self, of_part: Callable[[Part], np.ndarray]) -> np.ndarray:
+        return np.stack([of_part(part) for part in self.parts])[self.part]

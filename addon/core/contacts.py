@@ -1,89 +1,211 @@
-"""Which bricks touch: seats (one stands on another), sides (neighbours across a seam), joints (seats that hold)."""
+"""Which bricks touch, where, and what holds what: the joints, seats and seams of a build at rest."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from .bricks import PITCH, Bricks
+from . import rigid
+from .bricks import Bricks, Pieces
+from .near import near_pairs
+from .parts import PITCH
+
+JOINT, REST, SIDE, CORNER = range(4)  # studs hold; one stands on the other; a seam between two; edges that pass
 
 SEAT_GAP_MM = 0.3  # a face this close above another stands on it
-SIDE_GAP_MM = 0.6  # two walls this close form a seam
+NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
-_CELL_MM = 2 * PITCH
+CUT_MM = 0.05  # bodies deeper in each other than this are so in the export: nothing to hold apart
+_CHUNK = 8192  # pairs looked at together: what a cache holds
+_STUD_INSIDE_MM = 2.0  # a stud's axis this far inside the shared face is held
 
 
 @dataclass(frozen=True)
 class Contacts:
-    """Pairs of brick indices, each pair once."""
+    """K places where two bricks touch or nearly do; b lies beyond a along the contact's normal.
 
-    seats: np.ndarray  # (S, 2) lower, upper
-    studs: np.ndarray  # (S,) studs of the lower brick that the upper one holds; 0 where it only stands there
-    sides: np.ndarray  # (T, 2)
+    A contact's axes are x and y in the shared face and the normal.
+    """
+
+    a: np.ndarray  # (K,) brick
+    b: np.ndarray  # (K,) brick
+    piece_a: np.ndarray  # (K,) box of its body, an index into `Bricks.pieces`
+    piece_b: np.ndarray  # (K,)
+    kind: np.ndarray  # (K,) JOINT, REST, SIDE or CORNER
+    axes: np.ndarray  # (K, 3, 3) rows are the contact's axes in the build
+    place: np.ndarray  # (K, 3) middle of the shared face
+    half: np.ndarray  # (K, 2) its half sizes
+    gap: np.ndarray  # (K,) between the faces; negative where they cut into each other
+    studs: np.ndarray  # (K,) studs that hold
+    stud_middle: np.ndarray  # (K, 2) middle of those studs, from `place`
+    stud_half: np.ndarray  # (K, 2) half span of their axes
+
+    def __len__(self) -> int:
+        return len(self.a)
+
+    def of_kind(self, *kinds: int) -> "Contacts":
+        return self.only(np.isin(self.kind, kinds))
+
+    def only(self, chosen: np.ndarray) -> "Contacts":
+        return Contacts(**{name: values[chosen] for name, values in vars(self).items()})
 
     @property
     def joints(self) -> np.ndarray:
-        """(J, 2) the seats that hold."""
-        return self.seats[self.studs > 0]
+        """(J, 2) bricks that studs hold together, each pair once."""
+        held = self.kind == JOINT
+        return np.unique(np.stack([self.a[held], self.b[held]], axis=1), axis=0)
 
 
-def contacts(bricks: Bricks) -> Contacts:
-    """All contacts of a build at rest, by the upright boxes of the bricks' bodies."""
-    low, high = bricks.low, bricks.high
-    i, j = near_pairs(low, high, SIDE_GAP_MM).T
-    gap = np.maximum(low[i], low[j]) - np.minimum(high[i], high[j])  # (P, 3) negative where they overlap
-    wide = gap < -OVERLAP_MM
-    seat = wide[:, 0] & wide[:, 1] & (np.abs(gap[:, 2]) <= SEAT_GAP_MM)
-    side = wide[:, 2] & (
-        (wide[:, 1] & (np.abs(gap[:, 0]) <= SIDE_GAP_MM)) | (wide[:, 0] & (np.abs(gap[:, 1]) <= SIDE_GAP_MM))
+def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
+    """All contacts of a build at rest; gaps are those that remain once bodies have shrunk by `shrink` (N, 3)."""
+    pieces = bricks.pieces()
+    low, high = pieces.low, pieces.high
+    pair = near_pairs(low, high, NEAR_MM)
+    pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
+    upright = pieces.aligned[pair].all(axis=1)
+    shrunk = pieces if shrink is None else bricks.pieces(shrink)
+    found = [
+        between(bricks, pieces, shrunk, chunk)
+        for between, pairs in ((_between_upright, pair[upright]), (_between_turned, pair[~upright]))
+        for chunk in np.split(pairs, range(_CHUNK, len(pairs), _CHUNK))
+    ]
+    merged = {name: np.concatenate([getattr(each, name) for each in found]) for name in vars(found[0])}
+    return Contacts(**merged)
+
+
+def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
+    """Contacts of boxes whose faces follow the build's axes."""
+    i, j = pair.T
+    gaps = np.maximum(pieces.low[i], pieces.low[j]) - np.minimum(pieces.high[i], pieces.high[j])
+    axis = gaps.argmax(axis=1)
+    beyond = _along(pieces.centre[j] - pieces.centre[i], axis) > 0
+    apart = _along(gaps, axis) > -CUT_MM
+    first, second = np.where(beyond, i, j)[apart], np.where(beyond, j, i)[apart]
+    axis, gaps = axis[apart], gaps[apart]
+    x, y = (axis + 1) % 3, (axis + 2) % 3
+    low, high = np.maximum(shrunk.low[first], shrunk.low[second]), np.minimum(shrunk.high[first], shrunk.high[second])
+    place, half = 0.5 * (low + high), np.maximum(0.5 * (high - low), 0.0)
+    return _described(
+        bricks,
+        pieces,
+        first,
+        second,
+        np.eye(3)[np.stack([x, y, axis], axis=1)],
+        place,
+        np.stack([_along(half, x), _along(half, y)], axis=1),
+        _along(low - high, axis),
+        (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
+        _along(gaps, axis),
     )
-    first_below = bricks.centre[i, 2] < bricks.centre[j, 2]
-    lower, upper = np.where(first_below, i, j)[seat], np.where(first_below, j, i)[seat]
-    studs = _studs_held(bricks, lower, upper, -gap[seat])
-    return Contacts(np.stack([lower, upper], axis=1), studs, np.stack([i[side], j[side]], axis=1))
 
 
-def _studs_held(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, overlap: np.ndarray) -> np.ndarray:
-    """Studs in the shared face, one for each pitch of it, where the studs of one meet the underside of the other."""
-    studs_up = bricks.studs_up
-    held = (studs_up[lower] == 1) & (studs_up[upper] >= 0) | (studs_up[upper] == -1) & (studs_up[lower] <= 0)
-    across = np.rint(np.maximum(overlap[:, :2], 0.5 * PITCH) / PITCH).astype(int)
-    return np.where(held, np.maximum(across[:, 0], 1) * np.maximum(across[:, 1], 1), 0)
+def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
+    """Contacts of boxes at an angle to the build, in the axes of the first; the shared face is a box around it."""
+    key = bricks.key[pieces.brick[pair]]
+    i, j = np.where((key[:, 0] > key[:, 1])[:, None], pair[:, ::-1], pair).T  # whatever the order of the table
+    own = pieces.turn[i]
+    other = rigid.product(rigid.transpose(own), pieces.turn[j])
+    away = rigid.turned(rigid.transpose(own), pieces.centre[j] - pieces.centre[i])
+
+    def intervals(of: Pieces):
+        reach = rigid.turned(np.abs(other), of.half[j])
+        return np.maximum(-of.half[i], away - reach), np.minimum(of.half[i], away + reach)
+
+    low, high = intervals(pieces)
+    gaps = low - high
+    axis = gaps.argmax(axis=1)
+    faced = np.abs(np.take_along_axis(other, axis[:, None, None], axis=1)[:, 0]).max(axis=1) > 0.999
+    gap = _along(gaps, axis)
+    apart = (gap > -CUT_MM) & (gap <= NEAR_MM) & faced
+    low, high = (each[apart] for each in intervals(shrunk))
+    i, j, own, away, axis, gaps = i[apart], j[apart], own[apart], away[apart], axis[apart], gaps[apart]
+    sign = np.where(_along(away, axis) > 0, 1.0, -1.0)
+    x, y = np.where(sign > 0, (axis + 1) % 3, (axis + 2) % 3), np.where(sign > 0, (axis + 2) % 3, (axis + 1) % 3)
+    columns = rigid.transpose(own)
+    row = np.arange(len(axis))
+    axes = np.stack([columns[row, x], columns[row, y], sign[:, None] * columns[row, axis]], axis=1)
+    half = np.maximum(0.5 * (high - low), 0.0)
+    return _described(
+        bricks,
+        pieces,
+        i,
+        j,
+        axes,
+        pieces.centre[i] + rigid.turned(own, 0.5 * (low + high)),
+        np.stack([_along(half, x), _along(half, y)], axis=1),
+        _along(low - high, axis),
+        (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
+        _along(gaps, axis),
+    )
 
 
-def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
-    """Pairs (P, 2) of boxes (N, 3) that come within `reach` of each other, each pair once, smaller index first.
+def _described(bricks, pieces, first, second, axes, place, half, gap, facing, gap_at_rest) -> Contacts:
+    a, b = pieces.brick[first], pieces.brick[second]
+    seated = facing & (np.abs(gap_at_rest) <= SEAT_GAP_MM)
+    studs, middle, span = _studs_held(bricks, a, b, axes, place, half, seated)
+    upright = np.abs(axes[:, 2, 2]) > 0.999
+    kind = np.select([studs > 0, seated & upright, facing], [JOINT, REST, SIDE], CORNER)
+    return Contacts(a, b, first, second, kind, axes, place, half, gap, studs, middle, span)
 
-    Every box is entered in each cell of a coarse grid that it touches; boxes of one cell are compared.
+
+def _studs_held(bricks: Bricks, a, b, axes, place, half, seated):
+    """How many studs of one brick stand in the shared face, their middle and half span in the contact's axes.
+
+    Studs of a stand along the normal, those of b against it.
     """
-    if len(low) < 2:
-        return np.zeros((0, 2), dtype=np.intp)
-    cell, box = _cells(low - 0.5 * reach, high + 0.5 * reach)
-    order = np.argsort(cell, kind="stable")
-    cell, box = cell[order], box[order]
-    pairs = []
-    for step in range(1, len(cell)):
-        together = np.flatnonzero(cell[step:] == cell[:-step])
-        if not len(together):
-            break
-        pairs.append(np.stack([box[together], box[together + step]], axis=1))
-    if not pairs:
-        return np.zeros((0, 2), dtype=np.intp)
-    pair = np.sort(np.concatenate(pairs), axis=1)
-    near = np.all((low[pair[:, 0]] <= high[pair[:, 1]] + reach) & (low[pair[:, 1]] <= high[pair[:, 0]] + reach), axis=1)
-    code = np.unique(pair[near, 0] * len(low) + pair[near, 1])
-    return np.stack([code // len(low), code % len(low)], axis=1)
+    count, middle, span = np.zeros(len(a), dtype=np.int64), np.zeros((len(a), 2)), np.zeros((len(a), 2))
+    direction = bricks.stud_direction
+    for ends, sign in ((a, 1.0), (b, -1.0)):
+        rows = np.flatnonzero(seated & (sign * rigid.dot(axes[:, 2], direction[ends]) > 0.999))
+        full = bricks.full_grid[ends[rows]]
+        for chosen, look in ((rows[full], _on_grid), (rows[~full], _one_by_one)):
+            if len(chosen):
+                count[chosen], middle[chosen], span[chosen] = look(
+                    bricks, ends[chosen], axes[chosen], place[chosen], half[chosen]
+                )
+    return count, middle, span
 
 
-def _cells(low: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Cell number and box index of every (cell, box) that touch."""
-    first = np.floor((low - low.min(axis=0)) / _CELL_MM).astype(np.int64)
-    last = np.floor((high - low.min(axis=0)) / _CELL_MM).astype(np.int64)
-    count = last - first + 1
-    total = count[:, 0] * count[:, 1] * count[:, 2]
-    box = np.repeat(np.arange(len(low)), total)
-    within = np.arange(total.sum()) - np.repeat(np.cumsum(total) - total, total)
-    x, rest = within % count[box, 0], within // count[box, 0]
-    y, z = rest % count[box, 1], rest // count[box, 1]
-    at = first[box] + np.stack([x, y, z], axis=1)
-    size = last.max(axis=0) + 1
-    return (at[:, 2] * size[1] + at[:, 1]) * size[0] + at[:, 0], box
+def _on_grid(bricks: Bricks, brick, axes, place, half):
+    """Studs on every pitch of a brick's face: counted by where the shared face begins and ends."""
+    centre, size = bricks.centre[brick], bricks.half[brick]
+    count, middle, span = np.ones(len(brick), dtype=np.int64), np.zeros((len(brick), 2)), np.zeros((len(brick), 2))
+    for n in range(2):
+        reach = (
+            rigid.dot(np.abs(axes[:, n]), size)
+            if (np.abs(axes[:, n]).max(axis=1) > 0.999).all()
+            else _reach(bricks, brick, axes[:, n])
+        )
+        first = rigid.dot(axes[:, n], centre - place) - reach + 0.5 * PITCH
+        low = np.maximum(np.ceil((-half[:, n] + _STUD_INSIDE_MM - first) / PITCH), 0)
+        high = np.minimum(np.floor((half[:, n] - _STUD_INSIDE_MM - first) / PITCH), np.rint(2 * reach / PITCH) - 1)
+        count *= np.maximum(high - low + 1, 0).astype(np.int64)
+        middle[:, n], span[:, n] = first + 0.5 * PITCH * (low + high), 0.5 * PITCH * np.maximum(high - low, 0)
+    return count, middle, span
+
+
+def _reach(bricks: Bricks, brick, direction) -> np.ndarray:
+    """How far bodies reach from their centres along a direction."""
+    return rigid.dot(np.abs(rigid.turned(rigid.transpose(bricks.turn[brick]), direction)), bricks.half_in_part[brick])
+
+
+def _one_by_one(bricks: Bricks, brick, axes, place, half):
+    parts = bricks.part[brick]
+    number = np.array([len(part.studs) for part in bricks.parts])[parts]
+    row = np.repeat(np.arange(len(brick)), number)
+    within = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
+    start = np.cumsum([0, *(len(part.studs) for part in bricks.parts)])[parts]
+    stud = np.concatenate([part.studs for part in bricks.parts])[start[row] + within]
+    stud = bricks.origin[brick[row]] + rigid.turned(bricks.turn[brick[row]], stud) - place[row]
+    at = np.stack([rigid.dot(axes[row, n], stud) for n in range(2)], axis=1)
+    inside = (np.abs(at) <= half[row] - _STUD_INSIDE_MM).all(axis=1)
+    row, at = row[inside], at[inside]
+    count = np.bincount(row, minlength=len(brick))
+    low, high = np.full((len(brick), 2), np.inf), np.full((len(brick), 2), -np.inf)
+    np.minimum.at(low, row, at)
+    np.maximum.at(high, row, at)
+    held = (count > 0)[:, None]
+    return count, np.where(held, 0.5 * (low + high), 0.0), np.where(held, 0.5 * (high - low), 0.0)
+
+
+def _along(vectors: np.ndarray, axis: np.ndarray) -> np.ndarray:
+    return np.take_along_axis(vectors, axis[:, None], axis=1)[:, 0]

@@ -1,15 +1,26 @@
-"""The fit: how each brick sits a little off its place in the export, drawn from a seed inside real limits."""
+"""The fit: motions close to seeded targets that joints, neighbours and tolerances allow together.
+
+bricks ─▶ contacts ─▶ targets ─▶ closest motions ─▶ exact check ─▶ repair where bodies still cut
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from . import draws, preset, rigid, units
-from .bricks import PITCH, Bricks
-from .contacts import Contacts
+from . import colouring, interference, play, preset, rigid
+from . import rows as constraint
+from .bricks import Bricks, Pieces
+from .contacts import JOINT, REST, Contacts, contacts
+from .parts import PITCH
+from .rows import Rows
+from .solver import closest
+from .targets import Targets, rise, targets
 
-_SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y = range(6)  # channels of the draws: never renumber
-_SHIFT_SHARE = 0.6  # of the room beside a neighbour; the turn of the corners gets the rest
+MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
+SWEEPS = 12
+REPAIRS = 6  # attempts at the most, each with twice the sweeps of the last and a wider neighbourhood
+_EXACT_MM = 1e-7  # a cut shallower than this is none
+_HOPS = 2  # neighbourhood first solved again
 
 
 @dataclass(frozen=True)
@@ -22,49 +33,30 @@ class Motions:
 
 
 @dataclass(frozen=True)
-class Limits:
-    """How far each of N bricks may move; mm and radians."""
+class Fitted:
+    """A solved fit and what it took."""
 
-    shift: np.ndarray
-    lift: np.ndarray
-    twist: np.ndarray
-    tilt_x: np.ndarray
-    tilt_y: np.ndarray
-
-
-def motions(bricks: Bricks, contacts: Contacts, fit: preset.Fit, seed: int, looseness: float) -> Motions:
-    """Each brick's motion, drawn from its own key: the same in any order and among any other bricks."""
-    limits = limits_of(bricks, contacts, fit, looseness)
-
-    def draw(channel: int) -> np.ndarray:
-        return draws.clipped_normal(seed, bricks.key, channel)
-
-    tilt_x, tilt_y = limits.tilt_x * draw(_TILT_X), limits.tilt_y * draw(_TILT_Y)
-    rise = _rise(bricks, tilt_x, tilt_y)
-    lift = rise + (limits.lift - rise) * np.abs(draw(_LIFT))
-    return Motions(
-        shift=np.stack([limits.shift * draw(_SHIFT_X), limits.shift * draw(_SHIFT_Y), lift], axis=1),
-        turn=np.stack([tilt_x, tilt_y, limits.twist * draw(_TWIST)], axis=1),
-        shrink=shrinkage(bricks, fit.clearance_mm),
-    )
+    motions: Motions
+    contacts: Contacts
+    repaired: int  # contacts that the exact checks sent back
+    cut: int  # contacts not kept in the end; 0 unless the limits leave no way out
 
 
-def limits_of(bricks: Bricks, contacts: Contacts, fit: preset.Fit, looseness: float) -> Limits:
-    """The preset's limits narrowed by what holds each brick: its studs, its length, and its neighbours."""
-    half = bricks.half
-    room = _room(bricks, contacts, fit.clearance_mm)
-    shift = np.minimum(fit.shift_mm * looseness, _SHIFT_SHARE * room)
-    twist = np.minimum(units.radians(fit.twist_deg) * looseness, _over(fit.play_mm, _stud_span(half)))
-    twist = np.minimum(twist, _over((1.0 - _SHIFT_SHARE) * room, np.maximum(half[:, 0], half[:, 1])))
-    lift = np.full(len(bricks), fit.lift_mm * looseness)
-    tilt = units.radians(fit.tilt_deg) * looseness
-    return Limits(
-        shift=shift,
-        lift=lift,
-        twist=twist,
-        tilt_x=np.minimum(tilt, 0.5 * lift / half[:, 1]),
-        tilt_y=np.minimum(tilt, 0.5 * lift / half[:, 0]),
-    )
+def fitted(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float, fixed: np.ndarray | None = None) -> Fitted:
+    """The fit of a build. What a brick does depends on its key, its neighbourhood, the seed and the limits alone.
+
+    `fixed` (N,) are bricks that cannot be moved; the others keep clear of them.
+    """
+    shrink = shrinkage(bricks, fit.clearance_mm)
+    touching = contacts(bricks, shrink)
+    if looseness <= 0.0:
+        still = np.zeros((len(bricks), 3))
+        return Fitted(Motions(still, still.copy(), shrink), touching, 0, 0)
+    fixed = np.zeros(len(bricks), dtype=bool) if fixed is None else fixed
+    problem = _Problem(bricks, touching, targets(bricks, touching, fit, seed, looseness, fixed), shrink, fit, looseness)
+    motions = problem.solved()
+    motions, repaired, cut = problem.repaired(motions)
+    return Fitted(Motions(motions[:, :3].copy(), motions[:, 3:].copy(), shrink), touching, repaired, cut)
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
@@ -75,39 +67,139 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
     return np.where(level, (size - 2.0 * missing) / size, 1.0)
 
 
+def moved(bricks: Bricks, motions: Motions) -> Pieces:
+    """The boxes of all bodies after their motions."""
+    pieces = bricks.pieces(motions.shrink)
+    turn, shift = rigid.rotation(motions.turn)[pieces.brick], motions.shift[pieces.brick]
+    about = bricks.centre[pieces.brick]
+    return Pieces(
+        pieces.brick,
+        about + shift + rigid.turned(turn, pieces.centre - about),
+        pieces.half,
+        rigid.product(turn, pieces.turn),
+        np.zeros(len(pieces.brick), dtype=bool),
+    )
+
+
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:
     """What the export leaves on each side of a body of this size: the rest to a whole number of half pitches."""
     half_pitch = 0.5 * PITCH
     return 0.5 * (np.ceil(size / half_pitch - 1e-4) * half_pitch - size)
 
 
-def _room(bricks: Bricks, contacts: Contacts, clearance_mm: float) -> np.ndarray:
-    """How far each brick may go sideways before it meets a neighbour that comes as far; endless where it has none."""
-    room = np.full(len(bricks), np.inf)
-    room[contacts.sides.ravel()] = clearance_mm
-    return room
+class _Problem:
+    """One build's rows and targets, solved whole and again in part."""
+
+    def __init__(self, bricks: Bricks, touching: Contacts, goal: Targets, shrink, fit: preset.Fit, looseness: float):
+        self.bricks, self.touching, self.goal, self.shrink, self.play = bricks, touching, goal, shrink, fit.play_mm
+        self.low, self.high = _limits(bricks, touching, goal.pressed, fit, looseness)
+        self.active = np.isin(touching.kind, (JOINT, REST))
+        self.priority = colouring.priorities(bricks.key, touching.a, touching.b, touching.kind)
+
+    def solved(self) -> np.ndarray:
+        goal = self.goal
+        return closest(
+            goal.wanted, goal.least, goal.most, goal.mobility, self._rows(self.active, goal.mobility), SWEEPS
+        )
+
+    def repaired(self, motions: np.ndarray) -> tuple[np.ndarray, int, int]:
+        """Sends contacts back that are not kept, with their neighbourhoods, until none is left."""
+        touching, sent_back = self.touching, 0
+        wrong = self._wrong(motions, np.arange(len(touching)))
+        for attempt in range(REPAIRS):
+            if not len(wrong):
+                break
+            sent_back += len(wrong)
+            free = self._around(wrong, _HOPS + attempt)
+            motions = self._solved_again(motions, free, SWEEPS << attempt)
+            wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
+        return motions, sent_back, len(wrong)
+
+    def _wrong(self, motions: np.ndarray, among: np.ndarray) -> np.ndarray:
+        """Those of some contacts where bodies cut or studs leave their play; they are active from now on.
+
+        One whose rows are kept all the same is beyond what is linear: its limits are drawn tighter by as much.
+        """
+        touching = self.touching
+        pairs = np.stack([touching.piece_a[among], touching.piece_b[among]], axis=1)
+        after = moved(self.bricks, Motions(motions[:, :3], motions[:, 3:], self.shrink))
+        at_rest = np.maximum(-touching.gap[among], 0.0)  # the export's own
+        depth = interference.cuts(after, pairs, touching.axes[among, 2]) - at_rest
+        over = np.zeros(len(among))
+        joint = touching.kind[among] == JOINT
+        steps = play.steps(self.bricks, touching.only(among[joint]), motions[:, :3], motions[:, 3:])
+        over[joint] = steps - max(self.play, MARGIN_MM)
+        bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
+        wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
+        kept = self.active[wrong] & (self._excess(motions, wrong) < 0.5 * MARGIN_MM)
+        self._tighten(wrong[kept], depth[kept], over[kept])
+        self.active[wrong] = True
+        return wrong
+
+    def _tighten(self, contact: np.ndarray, depth: np.ndarray, over: np.ndarray) -> None:
+        self.low[contact, :4] += np.where(depth > 0, depth + MARGIN_MM, 0.0)[:, None]
+        joint = self.touching.kind[contact] == JOINT
+        tighter = self.high[contact[joint], 4:] - np.where(over > 0, over + MARGIN_MM, 0.0)[joint, None]
+        self.high[contact[joint], 4:] = np.maximum(tighter, 0.0)
+        self.low[contact[joint], 4:] = -np.maximum(tighter, 0.0)
+
+    def _excess(self, motions: np.ndarray, contact: np.ndarray) -> np.ndarray:
+        """How far (mm) the rows of some contacts are beyond their limits, in the order of the contacts."""
+        chosen = np.zeros(len(self.touching), dtype=bool)
+        chosen[contact] = True
+        return constraint.excess(self._rows(chosen, self.goal.mobility), motions)
+
+    def _around(self, contact: np.ndarray, hops: int) -> np.ndarray:
+        """Which bricks (N,) stand within some hops of some contacts."""
+        near = np.zeros(len(self.bricks), dtype=bool)
+        near[self.touching.a[contact]] = near[self.touching.b[contact]] = True
+        a, b = self.touching.a[self.active], self.touching.b[self.active]
+        for _ in range(hops):
+            reached = near[a] | near[b]
+            near[a[reached]] = near[b[reached]] = True
+        return near
+
+    def _solved_again(self, motions: np.ndarray, free: np.ndarray, sweeps: int) -> np.ndarray:
+        """The motions with those of the free bricks solved anew, among all others as they are."""
+        goal, held = self.goal, ~free[:, None]
+        chosen = self.active & (free[self.touching.a] | free[self.touching.b])
+        mobility = np.where(free, goal.mobility, 0.0)
+        wanted, least, most = (np.where(held, motions, each) for each in (goal.wanted, goal.least, goal.most))
+        solved = closest(wanted, least, most, mobility, self._rows(chosen, mobility), sweeps)
+        return np.where(held, motions, solved)
+
+    def _rows(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
+        some = self.touching.only(chosen)
+        moving = mobility[0] > 0
+        (x, y), (span_x, span_y) = some.stud_middle.T, some.stud_half.T
+        return constraint.rows(
+            some.a,
+            some.b,
+            some.axes,
+            some.place,
+            some.half,
+            np.stack([-y - span_y, -y + span_y, x + span_x, x - span_x], axis=1),
+            self.low[chosen],
+            self.high[chosen],
+            self.bricks.centre,
+            mobility,
+            colouring.colours(some.a, some.b, moving, self.priority[chosen]),
+        )
 
 
-def _stud_span(half: np.ndarray) -> np.ndarray:
-    """Distance from a brick's centre to its farthest stud; 0 for a one-stud brick, which turns freely."""
-    x, y = (np.maximum(half[:, axis] - 0.5 * PITCH, 0.0) for axis in (0, 1))
-    span = np.sqrt(x * x + y * y)
-    return np.where(span < 0.25 * PITCH, 0.0, span)
-
-
-def _over(distance, radius: np.ndarray) -> np.ndarray:
-    """The angle that moves a point at `radius` by `distance`; endless at radius 0."""
-    with np.errstate(divide="ignore"):
-        return distance / radius
-
-
-def _rise(bricks: Bricks, tilt_x: np.ndarray, tilt_y: np.ndarray) -> np.ndarray:
-    """How far a tipped brick's centre must rise so that its lowest corner stays on the seat."""
-    half = bricks.half
-    return half[:, 1] * np.abs(tilt_x) + half[:, 0] * np.abs(tilt_y)
-
-
-def moved(bricks: Bricks, motions: Motions) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The bodies after their motions: centres (N, 3), axes (N, 3, 3) and half sizes (N, 3)."""
-    axes = rigid.product(rigid.rotation(motions.turn), bricks.turn)
-    return bricks.centre + motions.shift, axes, bricks.half_in_part * motions.shrink
+def _limits(
+    bricks: Bricks, touching: Contacts, pressed: np.ndarray, fit: preset.Fit, looseness: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """Lowest and highest value (K, 8) of each contact's rows."""
+    joint, gap = touching.kind == JOINT, touching.gap
+    lift = fit.lift_mm * looseness
+    margin = np.where(joint, min(MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
+    margin = np.where(touching.kind == REST, min(MARGIN_MM, lift / 12.0), margin)
+    margin[pressed[touching.a] & pressed[touching.b]] = 0.0
+    low, high = np.full((len(gap), 8), -np.inf), np.full((len(gap), 8), np.inf)
+    low[:, :4] = (margin - np.maximum(gap, 0.0))[:, None]
+    climb = rise(fit, looseness) * np.abs(bricks.low[touching.b, 2] - bricks.low[touching.a, 2])
+    high[joint, :4] = (np.maximum(lift, 1.5 * climb) - gap)[joint, None]
+    play = max(fit.play_mm - MARGIN_MM, 0.0)
+    low[joint, 4:], high[joint, 4:] = -play, play
+    return low, high

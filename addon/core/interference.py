@@ -1,4 +1,4 @@
-"""How deep bricks cut into each other: separating axes on the true, turned boxes of their bodies.
+"""How deep bodies cut into each other: separating axes on their true, turned boxes.
 
 Gottschalk, Lin, Manocha: OBBTree, SIGGRAPH 1996: two boxes are apart exactly if they are apart along one of the
 fifteen axes made of their face normals and the products of their edges.
@@ -7,27 +7,58 @@ fifteen axes made of their face normals and the products of their edges.
 import numpy as np
 
 from . import rigid
+from .bricks import Pieces
+
+_CHUNK = 8192  # pairs looked at together: what a cache holds
 
 
-def penetration(centre: np.ndarray, axes: np.ndarray, half: np.ndarray, pairs: np.ndarray) -> np.ndarray:
-    """Depth (P,) in mm by which the boxes of each pair (P, 2) overlap; negative: a lower bound of their distance.
-
-    Boxes are given by centres (N, 3), axes in columns (N, 3, 3) and half sizes (N, 3).
-    """
+def penetration(pieces: Pieces, pairs: np.ndarray) -> np.ndarray:
+    """Depth (P,) in mm by which the boxes of each pair (P, 2) overlap; negative: a lower bound of their distance."""
     i, j = pairs.T
-    apart = centre[j] - centre[i]
+    apart, first, second = pieces.centre[j] - pieces.centre[i], pieces.turn[i], pieces.turn[j]
     depth = np.full(len(pairs), np.inf)
-    normals = [axes[i, :, k] for k in range(3)] + [axes[j, :, k] for k in range(3)]
-    crossed = [np.cross(axes[i, :, a], axes[j, :, b]) for a in range(3) for b in range(3)]
+    normals = [first[:, :, k] for k in range(3)] + [second[:, :, k] for k in range(3)]
+    crossed = [np.cross(first[:, :, a], second[:, :, b]) for a in range(3) for b in range(3)]
     for direction in normals + crossed:
         size = rigid.length(direction)
         parallel = size < 1e-9
         unit = direction / np.where(parallel, 1.0, size)[:, None]
-        overlap = _reach(unit, axes[i], half[i]) + _reach(unit, axes[j], half[j]) - np.abs(rigid.dot(unit, apart))
-        depth = np.where(parallel, depth, np.minimum(depth, overlap))
+        depth = np.where(parallel, depth, np.minimum(depth, _overlap(pieces, i, j, apart, unit)))
     return depth
 
 
-def _reach(direction: np.ndarray, axes: np.ndarray, half: np.ndarray) -> np.ndarray:
+def overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
+    """Overlap (P,) of the shadows of each pair's boxes along a unit direction (P, 3); negative: they are apart."""
+    i, j = pairs.T
+    return _overlap(pieces, i, j, pieces.centre[j] - pieces.centre[i], direction)
+
+
+def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
+    """Depth (P,) of each pair's cut, 0 where the boxes are apart.
+
+    `normals` (P, 3) is where they are apart at rest, and mostly still are: then, or along the first box's face that
+    looks that way, or the second's, nothing more is asked.
+    """
+    depth = np.zeros(len(pairs))
+    for start in range(0, len(pairs), _CHUNK):
+        left = np.arange(start, min(start + _CHUNK, len(pairs)))
+        left = left[overlap_along(pieces, pairs[left], normals[left]) > 0]
+        for end in range(2):
+            left = left[overlap_along(pieces, pairs[left], _facing(pieces, pairs[left, end], normals[left])) > 0]
+        depth[left] = np.maximum(penetration(pieces, pairs[left]), 0.0)
+    return depth
+
+
+def _facing(pieces: Pieces, piece: np.ndarray, direction: np.ndarray) -> np.ndarray:
+    turn = pieces.turn[piece]
+    nearest = np.abs(rigid.turned(rigid.transpose(turn), direction)).argmax(axis=1)
+    return np.take_along_axis(turn, nearest[:, None, None], axis=2)[:, :, 0]
+
+
+def _overlap(pieces: Pieces, i, j, apart, direction) -> np.ndarray:
+    return _reach(pieces, i, direction) + _reach(pieces, j, direction) - np.abs(rigid.dot(direction, apart))
+
+
+def _reach(pieces: Pieces, piece: np.ndarray, direction: np.ndarray) -> np.ndarray:
     """How far a box reaches from its centre along a direction."""
-    return rigid.dot(np.abs(rigid.turned(rigid.transpose(axes), direction)), half)
+    return rigid.dot(np.abs(rigid.turned(rigid.transpose(pieces.turn[piece]), direction)), pieces.half[piece])

@@ -72,6 +72,12 @@ class Fit:
         metadata=number(0.0, 0.3, "mm", "Gap left by the mould on each side face, added only where the export has none")
     )
     play_mm: float = field(metadata=number(0.0, 0.2, "mm", "How far a stud can move in its socket"))
+    lean_mm: float = field(
+        metadata=number(0.0, 0.5, "mm", "How far a tower 100 mm high leans at its top, as a standard deviation")
+    )
+    neatness: float = field(
+        metadata=number(0.0, 1.0, "", "Share of the bricks that are placed with care and use little of the limits")
+    )
 
 
 @dataclass(frozen=True)
@@ -127,9 +133,12 @@ def check_name(name: str) -> None:
         raise PresetProblem(f"a preset cannot be called {_shown(name)}: {NAME.wanted}")
 
 
+_LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
+
+
 def dialled(preset: Preset, looseness: float, wear: float) -> Preset:
     """The preset that looks with both dials at 1 as this one looks with them at `looseness` and `wear`."""
-    motions = {name: getattr(preset.fit, name) * looseness for name in ("shift_mm", "lift_mm", "twist_deg", "tilt_deg")}
+    motions = {name: getattr(preset.fit, name) * looseness for name in _LOOSENED}
     scratches, smudges = preset.wear.scratches, preset.wear.smudges
     return replace(
         preset,

@@ -46,13 +46,20 @@ class Applied:
     largest_lift_mm: float
     largest_twist_deg: float
     largest_tilt_deg: float
+    turned: int  # bricks turned by more than a degree
+    lean_mm: float  # how far the top has gone sideways
+    cut: int  # places where bodies or studs are beyond their limits; 0 unless these leave no way out
     materials: int  # worn by this; a turned dial touches none
     skipped: tuple[Skipped, ...]
 
     @property
     def sentence(self) -> str:
-        moved = f"{self.moved} of {self.bricks} bricks moved, half of them by more than {self.median_shift_mm:.3f} mm"
-        return f"{moved}; largest turn {self.largest_twist_deg:.1f}°" if self.moved else "no brick moved"
+        if not self.moved:
+            return "no brick moved"
+        return (
+            f"{self.moved} of {self.bricks} bricks moved, half of them by more than {self.median_shift_mm:.3f} mm; "
+            f"{self.turned} turned more than a degree, leans {self.lean_mm:.2f} mm at the top"
+        )
 
 
 @dataclass(frozen=True)

@@ -2,15 +2,17 @@
 
 import numpy as np
 
-from . import identity, interference, rigid, units
-from .bricks import PITCH, Bricks
-from .contacts import Contacts, near_pairs
-from .fit import Motions, moved
+from . import identity, interference, play, rigid, units
+from .bricks import Bricks
+from .contacts import JOINT, REST, SIDE, Contacts
+from .fit import Fitted, Motions, moved
 from .lattice import Lattice
 from .report import Applied, Check, Inspection, Skipped
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
 _NAMED_STRANGERS = 5
+_SEEN_DEG = 1.0  # a brick turned this far is seen to be
+_TOP_MM = 20.0  # of a build that its lean is measured at
 
 
 def inspection(
@@ -39,7 +41,7 @@ def inspection(
         bricks=len(bricks),
         parts=len(bricks.parts),
         joints=len(contacts.joints),
-        contacts=len(contacts.seats) + len(contacts.sides),
+        contacts=len(contacts.of_kind(JOINT, REST, SIDE)),
         duplicates=copies,
         loose=loose,
         materials=materials,
@@ -71,9 +73,10 @@ def loose_bricks(bricks: Bricks, contacts: Contacts) -> int:
     return int((~held).sum())
 
 
-def applied(build, preset, dials, bricks, motions: Motions, fixed, materials: int, skipped) -> Applied:
+def applied(build, preset, dials, bricks, fitted: Fitted, fixed, materials: int, skipped) -> Applied:
     """What applying a preset did."""
     free = np.setdiff1d(np.arange(len(bricks)), list(fixed), assume_unique=True)
+    motions = fitted.motions
     shift, lift, twist, tilt = _measures(motions, free)
     return Applied(
         build=build,
@@ -88,6 +91,9 @@ def applied(build, preset, dials, bricks, motions: Motions, fixed, materials: in
         largest_lift_mm=_largest(lift),
         largest_twist_deg=units.degrees(_largest(twist)),
         largest_tilt_deg=units.degrees(_largest(tilt)),
+        turned=int((twist > units.radians(_SEEN_DEG)).sum()),
+        lean_mm=lean(bricks, motions),
+        cut=fitted.cut,
         materials=materials,
         skipped=tuple(skipped),
     )
@@ -108,8 +114,8 @@ def check(build: str, bricks: Bricks, contacts: Contacts, motions: Motions, stat
         max_lift_mm=_largest(lift),
         max_twist_deg=units.degrees(_largest(twist)),
         max_tilt_deg=units.degrees(_largest(tilt)),
-        max_play_mm=largest_play(bricks, contacts, motions),
-        max_interference_mm=largest_interference(bricks, motions),
+        max_play_mm=_largest(play.steps(bricks, contacts.of_kind(JOINT), motions.shift, motions.turn)),
+        max_interference_mm=largest_interference(bricks, contacts, motions),
         skipped=tuple(Skipped(bricks.names[n], reason) for n, reason in sorted(fixed.items())),
     )
 
@@ -128,34 +134,15 @@ def _largest(values: np.ndarray) -> float:
     return float(np.abs(values).max(initial=0.0))
 
 
-def largest_play(bricks: Bricks, contacts: Contacts, motions: Motions) -> float:
-    """Largest sideways step (mm) between the two bricks of a joint, over the corners of the face that they share."""
-    lower, upper = contacts.joints.T
-    if not len(lower):
-        return 0.0
-    low = np.maximum(bricks.low[lower], bricks.low[upper])[:, :2] + 0.5 * PITCH
-    high = np.minimum(bricks.high[lower], bricks.high[upper])[:, :2] - 0.5 * PITCH
-    low, high = np.minimum(low, high), np.maximum(low, high)
-    seat = bricks.high[lower, 2]
-    step = 0.0
-    for x, y in ((low[:, 0], low[:, 1]), (low[:, 0], high[:, 1]), (high[:, 0], low[:, 1]), (high[:, 0], high[:, 1])):
-        stud = np.stack([x, y, seat], axis=1)
-        apart = _way(bricks, motions, upper, stud) - _way(bricks, motions, lower, stud)
-        step = max(step, float(np.hypot(apart[:, 0], apart[:, 1]).max()))
-    return step
+def lean(bricks: Bricks, motions: Motions) -> float:
+    """How far (mm) the top of a build has gone sideways, as the mean of its topmost bricks."""
+    top = bricks.high[:, 2] > bricks.high[:, 2].max() - _TOP_MM
+    x, y = motions.shift[top, :2].mean(axis=0)
+    return float(np.hypot(x, y))
 
 
-def _way(bricks: Bricks, motions: Motions, rows: np.ndarray, point: np.ndarray) -> np.ndarray:
-    """How far points fixed to bricks go."""
-    arm = point - bricks.centre[rows]
-    return motions.shift[rows] + rigid.turned(rigid.rotation(motions.turn[rows]), arm) - arm
-
-
-def largest_interference(bricks: Bricks, motions: Motions) -> float:
+def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -> float:
     """Deepest cut (mm) of one moved body into another, less what the two overlap at rest."""
-    pairs = near_pairs(bricks.low, bricks.high, 1.0)
-    if not len(pairs):
-        return 0.0
-    at_rest = interference.penetration(bricks.centre, bricks.turn, bricks.half_in_part, pairs)
-    after = interference.penetration(*moved(bricks, motions), pairs)
-    return float(np.maximum(after - np.maximum(at_rest, 0.0), 0.0).max())
+    pairs = np.stack([contacts.piece_a, contacts.piece_b], axis=1)
+    depth = interference.cuts(moved(bricks, motions), pairs, contacts.axes[:, 2]) - np.maximum(-contacts.gap, 0.0)
+    return float(np.maximum(depth, 0.0).max(initial=0.0))

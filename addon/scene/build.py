@@ -6,8 +6,9 @@ import bpy
 import numpy as np
 
 from ..core import identity, lattice, rigid, units
-from ..core.bricks import Bricks, Part, measured
+from ..core.bricks import Bricks
 from ..core.errors import BuildProblem
+from ..core.parts import Part, measured
 from ..core.report import Skipped
 from . import deltas, freedom
 from .columns import Columns
@@ -33,6 +34,7 @@ class Build:
     location: np.ndarray  # (n, 3) rest location without deltas, in the parent's space
     linear: np.ndarray  # (n, 3, 3) rest rotation and scale with the artist's deltas, in the parent's space
     scale: np.ndarray  # (n, 3) millimetres per unit of the mesh's axes
+    middle: np.ndarray  # (n, 3) the part's origin in the mesh's own axes and units
     mode: np.ndarray  # (n,) rotation mode as Blender numbers it
     base: Deltas  # (n) the artist's deltas
     fixed: dict[int, str]  # brick -> why it cannot be moved
@@ -83,10 +85,10 @@ def read(collection: bpy.types.Collection) -> Build:
 
     keep = np.flatnonzero(brick)
     kept = [objects[n] for n in keep]
-    turn = (linear_mm / scale[:, None, :])[keep]
-    origin = rigid.turned(axes, at_root)[keep]
+    turn, scale, middle = (linear_mm / scale[:, None, :])[keep], scale[keep], meshes.middle[keep]
+    origin = rigid.turned(axes, at_root)[keep] + rigid.turned(turn, middle * scale)
     parent_turn = rigid.product(axes, chain_turn)[keep]
-    bricks = _table(kept, meshes, keep, turn, origin, scale[keep])
+    bricks = _table([thing.name for thing in kept], meshes, meshes.number[keep], turn, origin, scale)
     return Build(
         collection=collection,
         columns=columns,
@@ -98,7 +100,8 @@ def read(collection: bpy.types.Collection) -> Build:
         parent_shift=rigid.turned(axes, chain_shift)[keep],
         location=location[keep],
         linear=linear[keep],
-        scale=scale[keep],
+        scale=scale,
+        middle=middle,
         mode=mode[keep],
         base=base.rows(keep),
         fixed=freedom.fixed(kept, parent_turn, turn, mode[keep]),
@@ -111,14 +114,17 @@ def _has_body(thing: bpy.types.Object) -> bool:
 
 
 class _Meshes:
-    """The meshes that objects share: each read once; `size` (n, 3) is that of every object's mesh in its own axes."""
+    """The meshes that objects share: each read once; `size` and `middle` (n, 3) are those of every object's mesh in
+    its own axes."""
 
     def __init__(self, objects: list[bpy.types.Object]):
         data = [thing.data for thing in objects]
         self.unique = {mesh: number for number, mesh in enumerate(dict.fromkeys(data))}
         self.number = np.fromiter((self.unique[mesh] for mesh in data), dtype=np.intp, count=len(data))
         self.vertices = [_vertices(mesh) for mesh in self.unique]
+        self.triangles = [_triangles(mesh) for mesh in self.unique]
         self._boxes = lattice.Boxes.of(self.vertices)
+        self.middle = (0.5 * (self._boxes.low + self._boxes.high))[self.number]
         self.size = (self._boxes.high - self._boxes.low)[self.number]
 
     def boxes(self, linear: np.ndarray, origin: np.ndarray) -> lattice.Boxes:
@@ -139,16 +145,38 @@ def _vertices(mesh: bpy.types.Mesh) -> np.ndarray:
     return flat.reshape(-1, 3).astype(np.float64)
 
 
-def _table(objects, meshes: _Meshes, keep, turn, origin, scale) -> Bricks:
-    """The brick table; a mesh met at two scales makes two parts."""
-    kinds = np.concatenate([meshes.number[keep, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
-    _, first, part = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
-    parts: list[Part] = [measured(meshes.vertices[meshes.number[keep[n]]] * scale[n]) for n in first]
-    prints = np.array([identity.fingerprint(part.vertices) for part in parts], dtype=np.uint64)
-    part = part.reshape(-1)
-    middle = np.stack([0.5 * (p.vertices.min(axis=0) + p.vertices.max(axis=0)) for p in parts])[part]
-    keys = identity.keys(prints[part], turn, origin + rigid.turned(turn, middle))
-    return Bricks(tuple(thing.name for thing in objects), tuple(parts), part, turn, origin, keys)
+def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:
+    mesh.calc_loop_triangles()
+    flat = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
+    mesh.loop_triangles.foreach_get("vertices", flat)
+    return flat.reshape(-1, 3)
+
+
+def _table(names: list[str], meshes: _Meshes, number: np.ndarray, turn, origin, scale) -> Bricks:
+    """The brick table; meshes of one shape and size are one part, told by its fingerprint."""
+    kinds = np.concatenate([number[:, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
+    _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
+    shapes = [_shape(meshes, number[n], scale[n]) for n in first]
+    prints = np.array([identity.fingerprint(vertices) for vertices, _ in shapes], dtype=np.uint64)
+    unique, example, part_of_kind = np.unique(prints, return_index=True, return_inverse=True)
+    parts = tuple(_part(int(unique[n]), *shapes[example[n]]) for n in range(len(unique)))
+    part = part_of_kind.reshape(-1)[kind.reshape(-1)]
+    return Bricks(tuple(names), parts, part, turn, origin, identity.keys(unique[part], turn, origin))
+
+
+def _shape(meshes: _Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Vertices in mm around their middle, and triangles."""
+    vertices = meshes.vertices[number]
+    return (vertices - 0.5 * (vertices.min(axis=0) + vertices.max(axis=0))) * scale, meshes.triangles[number]
+
+
+_parts: dict[int, Part] = {}  # by fingerprint: a part is measured once
+
+
+def _part(fingerprint: int, vertices: np.ndarray, triangles: np.ndarray) -> Part:
+    if fingerprint not in _parts:
+        _parts[fingerprint] = measured(vertices, triangles)
+    return _parts[fingerprint]
 
 
 def _rest_linear(columns: Columns, rows, mode, base: Deltas) -> np.ndarray:

@@ -26,8 +26,8 @@ def _deltas(build: Build, motions: Motions) -> Deltas:
     """
     base, into_parent = build.base, rigid.inverse(build.parent_turn)
     turn = rigid.product(into_parent, rigid.product(rigid.rotation(motions.turn), build.parent_turn))
-    middle = build.bricks.centre_in_part / build.scale * motions.shrink
-    arm = rigid.turned(turn, rigid.turned(build.linear, middle))
+    middle = build.middle + build.bricks.centre_in_part / build.scale
+    arm = rigid.turned(turn, rigid.turned(build.linear, middle * motions.shrink))
     centre = rigid.turned(into_parent, build.bricks.centre + motions.shift - build.parent_shift)
     euler, quaternion = channels(
         build.mode,
@@ -48,8 +48,8 @@ def measured(build: Build) -> Motions:
     after = rotations(build.mode, now.euler, now.quaternion)
     turn = rigid.product(after, rigid.transpose(before))
     shrink = now.scale.astype(np.float64) / base.scale
-    middle = build.bricks.centre_in_part / build.scale * shrink
-    arm = rigid.turned(turn, rigid.turned(build.linear, middle))
+    middle = build.middle + build.bricks.centre_in_part / build.scale
+    arm = rigid.turned(turn, rigid.turned(build.linear, middle * shrink))
     centre = rigid.turned(build.parent_turn, build.location + now.location + arm) + build.parent_shift
     in_build = rigid.product(build.parent_turn, rigid.product(turn, rigid.inverse(build.parent_turn)))
     return Motions(centre - build.bricks.centre, rigid.rotation_vector(in_build), shrink)

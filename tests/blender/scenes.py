@@ -9,18 +9,25 @@ from tests.core.builds import block
 PRESET = Preset(
     "test",
     "",
-    Fit(shift_mm=0.05, lift_mm=0.03, twist_deg=1.5, tilt_deg=0.12, clearance_mm=0.1, play_mm=0.05),
+    Fit(
+        shift_mm=0.05,
+        lift_mm=0.03,
+        twist_deg=1.5,
+        tilt_deg=0.12,
+        clearance_mm=0.1,
+        play_mm=0.05,
+        lean_mm=0.03,
+        neatness=0.5,
+    ),
     Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.5, 35.0)),
 )
-_QUADS = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
 
 
 def brick_mesh(name: str, studs_x: int, studs_y: int, plates: int, unit: float = 0.001) -> bpy.types.Mesh:
     """A closed box with stud rings over it, in `unit` of a millimetre a unit."""
-    points = block(studs_x, studs_y, plates) * unit
-    studs = [tuple(range(8 + 12 * n, 20 + 12 * n)) for n in range((len(points) - 8) // 12)]
+    solid = block(studs_x, studs_y, plates)
     mesh = bpy.data.meshes.new(name)
-    mesh.from_pydata(points.tolist(), [], [*_QUADS, *studs])
+    mesh.from_pydata((solid.vertices * unit).tolist(), [], solid.triangles.tolist())
     return mesh
 
 

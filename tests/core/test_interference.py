@@ -2,14 +2,18 @@ import numpy as np
 import pytest
 
 from addon.core import interference, rigid
+from addon.core.bricks import Pieces
 
 PAIR = np.array([[0, 1]])
 
 
+def boxes(centre, axes, half) -> Pieces:
+    return Pieces(np.arange(2), centre, half, axes, np.zeros(2, dtype=bool))
+
+
 def two_boxes(size_a, size_b, apart, turn_b=(0.0, 0.0, 0.0)):
-    centre = np.array([[0.0, 0.0, 0.0], apart])
     axes = rigid.rotation(np.array([[0.0, 0.0, 0.0], turn_b]))
-    return centre, axes, 0.5 * np.array([size_a, size_b]), PAIR
+    return boxes(np.array([[0.0, 0.0, 0.0], apart]), axes, 0.5 * np.array([size_a, size_b])), PAIR
 
 
 def test_a_gap_and_a_cut_of_upright_boxes():
@@ -33,7 +37,9 @@ def test_boxes_that_only_the_edges_keep_apart():
     on_edge = rigid.rotation(np.array([[np.pi / 4, 0.0, 0.0]]))[0]
     crossed = rigid.rotation(np.array([[0.0, 0.0, np.pi / 2]]))[0] @ on_edge
     axes = np.stack([on_edge, crossed])
-    assert interference.penetration(centre, axes, 0.5 * np.array([bar, bar]), PAIR)[0] == pytest.approx(-0.1)
+    crossing = boxes(centre, axes, 0.5 * np.array([bar, bar]))
+    assert interference.penetration(crossing, PAIR)[0] == pytest.approx(-0.1)
+    assert interference.cuts(crossing, PAIR, np.array([[1.0, 0.0, 0.0]]))[0] == 0.0
 
 
 def test_depth_against_a_search_over_directions():
@@ -49,7 +55,9 @@ def test_depth_against_a_search_over_directions():
         a, b = (centre[n] + (corners * half[n]) @ axes[n].T for n in (0, 1))
         along_a, along_b = directions @ a.T, directions @ b.T
         overlap = np.minimum(along_a.max(1) - along_b.min(1), along_b.max(1) - along_a.min(1)).min()
-        depth = interference.penetration(centre, axes, half, PAIR)[0]
+        pair = boxes(centre, axes, half)
+        depth = interference.penetration(pair, PAIR)[0]
+        assert interference.cuts(pair, PAIR, directions[:1])[0] == max(depth, 0.0)
         if overlap > 0.1:
             cuts += 1
             assert overlap - 0.08 < depth < overlap + 1e-9

@@ -1,0 +1,56 @@
+"""Which boxes come near each other: a coarse grid, with arrays alone."""
+
+import numpy as np
+
+_CELL_MM = np.array([32.0, 32.0, 9.6])  # 4 pitches, one brick high: few cells a brick and few bricks a cell
+
+
+def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
+    """Pairs (P, 2) of boxes (N, 3) that come within `reach` of each other, each pair once, smaller index first.
+
+    Every box is entered in each cell that it touches, boxes of one cell are compared, and a pair counts in the one cell
+    where both are present first.
+    """
+    if len(low) < 2:
+        return np.zeros((0, 2), dtype=np.int64)
+    low, high = low - 0.5 * reach, high + 0.5 * reach
+    origin = low.min(axis=0)
+    first = np.floor((low - origin) / _CELL_MM).astype(np.int32)
+    last = np.floor((high - origin) / _CELL_MM).astype(np.int32)
+    across = last.max(axis=0).astype(np.int64) + 1
+    cell, box = _entered(first, last, across)
+    low, high, first = (np.ascontiguousarray(each.T) for each in (low, high, first))
+    found, at, step = [], np.arange(len(cell)), 1
+    while len(at := at[: np.searchsorted(at, len(cell) - step)]):
+        at = at[cell[at + step] == cell[at]]
+        found.append(_meeting(box[at], box[at + step], cell[at], low, high, first, across))
+        step += 1
+    return np.concatenate([np.zeros((0, 2), dtype=np.int64), *found])
+
+
+def _entered(first: np.ndarray, last: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Cell number and box index of every cell that a box touches, sorted by cell."""
+    count = last - first + 1
+    total = count[:, 0] * count[:, 1] * count[:, 2]
+    box = np.repeat(np.arange(len(first), dtype=np.int32), total)
+    within = np.arange(len(box), dtype=np.int32) - np.repeat((np.cumsum(total) - total).astype(np.int32), total)
+    row, x = np.divmod(within, count[box, 0])
+    z, y = np.divmod(row, count[box, 1])
+    start = first[box]
+    cell = _number(start[:, 0] + x, start[:, 1] + y, start[:, 2] + z, across)
+    order = np.argsort(cell, kind="stable")
+    return cell[order], box[order]
+
+
+def _meeting(i, j, cell, low, high, first, across) -> np.ndarray:
+    """Those pairs of boxes in a cell that overlap and meet in no earlier cell."""
+    overlap = np.logical_and.reduce([(low[k][i] <= high[k][j]) & (low[k][j] <= high[k][i]) for k in range(3)])
+    i, j, cell = i[overlap], j[overlap], cell[overlap]
+    x, y, z = (np.maximum(first[k][i], first[k][j]) for k in range(3))
+    home = _number(x, y, z, across) == cell
+    i, j = i[home].astype(np.int64), j[home].astype(np.int64)
+    return np.stack([np.minimum(i, j), np.maximum(i, j)], axis=1)
+
+
+def _number(x, y, z, across) -> np.ndarray:
+    return (z.astype(np.int64) * across[1] + y) * across[0] + x

@@ -1,0 +1,182 @@
+"""The limits of a fit as rows over the bricks' motions: eight a contact, linear in the motions of its two bricks.
+
+Seen in a contact's own axes (x and y in the shared face, n from a to b), b moves against a by a shift (x, y, n) and a
+turn (wx, wy, w). Four rows say how far the corners of the shared face may part or close, n + oy wx - ox wy for a corner
+at (ox, oy); four say how far the outermost studs may move in their sockets, x - oy w and y + ox w.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+_CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
+
+
+@dataclass(frozen=True)
+class Frame:
+    """How vectors (3, k) go into the contacts' axes and back; most contacts lie level and need no turning."""
+
+    level: bool
+    axes: np.ndarray  # (3, 3, k) rows are the contacts' axes
+
+    def into(self, vectors: np.ndarray) -> np.ndarray:
+        return vectors if self.level else _applied(self.axes, vectors)
+
+    def out_of(self, vectors: np.ndarray) -> np.ndarray:
+        return vectors if self.level else _applied(self.axes.swapaxes(0, 1), vectors)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """K contacts, sorted by colour. Arrays hold one contact a column, float32 but for the indices."""
+
+    order: np.ndarray  # (K,) the contacts as they were given
+    a: np.ndarray  # (K,) brick
+    b: np.ndarray  # (K,) brick
+    level: np.ndarray  # (K,) whether the contact's axes are the build's
+    axes: np.ndarray  # (3, 3, K) rows are the contact's axes
+    starts: np.ndarray  # first contact of each block of one colour, level or not, and K at the end
+    arm_a: np.ndarray  # (3, K) from the brick's centre to the contact, in its axes
+    arm_b: np.ndarray  # (3, K)
+    half: np.ndarray  # (2, K) half sizes of the shared face
+    stud: np.ndarray  # (4, K) what a twist does to x, x, y, y at the outermost studs
+    low: np.ndarray  # (8, K)
+    high: np.ndarray  # (8, K)
+    give_normal: np.ndarray  # (12, K) what meeting a corner's row does to n and, scaled to corners, to wx and wy
+    give_stud: np.ndarray  # (12, K) what meeting a stud's row does to x, y and w
+    coupling: np.ndarray  # (9, K) what a push on n, wx and wy does to x, y and w
+    ease: np.ndarray  # (8, K) how far a row's value goes for a unit of push, inverted
+
+    def __len__(self) -> int:
+        return len(self.a)
+
+    @property
+    def slices(self) -> Iterator[slice]:
+        return (slice(start, stop) for start, stop in zip(self.starts[:-1], self.starts[1:], strict=True))
+
+    def frame_of(self, part: slice) -> Frame:
+        return Frame(bool(self.level[part.start]), self.axes[:, :, part])
+
+
+def rows(
+    a: np.ndarray,
+    b: np.ndarray,
+    axes: np.ndarray,
+    place: np.ndarray,
+    half: np.ndarray,
+    stud: np.ndarray,
+    low: np.ndarray,
+    high: np.ndarray,
+    centre: np.ndarray,
+    mobility: np.ndarray,
+    colour: np.ndarray,
+) -> Rows:
+    """Rows of K contacts between bricks with centres (N, 3) and `mobility` (2, N), touching at `place` (K, 3).
+
+    `axes` (K, 3, 3), `half` (K, 2), `stud` (K, 4), `low` and `high` (K, 8) as in Rows; `colour` (K,) is shared by no
+    two contacts of one moving brick.
+    """
+    block = 2 * colour + np.all(axes == np.eye(3), axis=(1, 2))
+    order = np.argsort(block, kind="stable")
+    a, b, block = a[order], b[order], block[order]
+    starts = np.concatenate([np.flatnonzero(np.diff(block, prepend=-1)), [len(order)]])
+    wide = {"axes": (3, 3), "arm_a": (3,), "arm_b": (3,), "half": (2,), "stud": (4,), "low": (8,), "high": (8,),
+            "give_normal": (12,), "give_stud": (12,), "coupling": (9,), "ease": (8,)}  # fmt: skip
+    filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
+    for start in range(0, len(order), _CHUNK):
+        part = slice(start, start + _CHUNK)
+        at = order[part]
+        frames = axes[at].transpose(1, 2, 0)
+        arm_a, arm_b = (_applied(frames, (place[at] - centre[ends[part]]).T) for ends in (a, b))
+        found = _constants(arm_a, arm_b, mobility[:, a[part]], mobility[:, b[part]], half[at].T, stud[at].T)
+        for name, values in dict(axes=frames, low=low[at].T, high=high[at].T, **found).items():
+            filled[name][..., part] = values
+    return Rows(order, a, b, block % 2 == 1, starts=starts, **filled)
+
+
+def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np.ndarray]:
+    stiff = _compliance(arm_a, mobility_a) + _compliance(arm_b, mobility_b)
+    scale = np.stack([np.ones(half.shape[1]), half[1], half[0]])
+    give_normal, ease_normal = _gives(stiff, _corner_rows(half), (2, 3, 4), scale)
+    give_stud, ease_stud = _gives(stiff, _stud_rows(stud), (0, 1, 5), np.ones_like(scale))
+    return {
+        "arm_a": arm_a,
+        "arm_b": arm_b,
+        "half": half,
+        "stud": stud,
+        "give_normal": give_normal,
+        "give_stud": give_stud,
+        "coupling": stiff[[0, 0, 0, 1, 1, 1, 5, 5, 5], [2, 3, 4, 2, 3, 4, 2, 3, 4]],
+        "ease": np.concatenate([ease_normal, ease_stud]),
+    }
+
+
+def values(built: Rows, motions: np.ndarray) -> np.ndarray:
+    """What the rows (8, K) come to under motions (N, 6), in double precision."""
+    frames = [(built.frame_of(part), part) for part in built.slices]
+    a, b = motions[built.a].T, motions[built.b].T
+    step = np.empty((6, len(built)))
+    for frame, part in frames:
+        shift_a, turn_a, shift_b, turn_b = (frame.into(each[:, part]) for each in (a[:3], a[3:], b[:3], b[3:]))
+        arm_a, arm_b = built.arm_a[:, part].astype(float), built.arm_b[:, part].astype(float)
+        step[:3, part] = shift_b - shift_a + np.cross(turn_b.T, arm_b.T).T - np.cross(turn_a.T, arm_a.T).T
+        step[3:, part] = turn_b - turn_a
+    corner = [step[2] + row[3] * step[3] + row[4] * step[4] for row in _corner_rows(built.half)]
+    studs = [step[0 if n < 2 else 1] + built.stud[n] * step[5] for n in range(4)]
+    return np.stack([*corner, *studs])
+
+
+def excess(built: Rows, motions: np.ndarray) -> np.ndarray:
+    """How far (K,) each contact, in the order they were given, is beyond its limits; 0 where it keeps them all."""
+    found = values(built, motions)
+    over = np.maximum(np.maximum(built.low - found, found - built.high), 0.0).max(axis=0, initial=0.0)
+    given = np.empty(len(built))
+    given[built.order] = over
+    return given
+
+
+def _applied(matrices: np.ndarray, vectors: np.ndarray) -> np.ndarray:
+    """Matrices (3, 3, k) applied to vectors (3, k)."""
+    return matrices[:, 0] * vectors[0] + matrices[:, 1] * vectors[1] + matrices[:, 2] * vectors[2]
+
+
+def _compliance(arm: np.ndarray, mobility: np.ndarray) -> np.ndarray:
+    """How a brick's point at `arm` (3, K) moves under forces and turns there: (6, 6, K), symmetric."""
+    shift, turn = mobility
+    x, y, z = arm
+    matrix = np.zeros((6, 6, arm.shape[1]))
+    square = x * x + y * y + z * z
+    for row in range(3):
+        for column in range(3):
+            matrix[row, column] = -turn * arm[row] * arm[column]
+        matrix[row, row] += turn * square + shift
+        matrix[row + 3, row + 3] = turn
+    matrix[0, 4], matrix[0, 5] = turn * z, -turn * y
+    matrix[1, 3], matrix[1, 5] = -turn * z, turn * x
+    matrix[2, 3], matrix[2, 4] = turn * y, -turn * x
+    for row in range(3):
+        for column in range(3, 6):
+            matrix[column, row] = matrix[row, column]
+    return matrix
+
+
+def _corner_rows(half: np.ndarray) -> list[dict]:
+    one = np.ones(half.shape[1])
+    return [{2: one, 3: sy * half[1], 4: -sx * half[0]} for sx, sy in ((1, 1), (-1, -1), (1, -1), (-1, 1))]
+
+
+def _stud_rows(stud: np.ndarray) -> list[dict]:
+    one = np.ones(stud.shape[1])
+    return [{(0 if n < 2 else 1): one, 5: stud[n]} for n in range(4)]
+
+
+def _gives(stiff: np.ndarray, row_list: list[dict], seen: tuple[int, ...], scale: np.ndarray):
+    """What meeting each row by one unit does to the values `seen`, and the ease of each row."""
+    gives, eases = [], []
+    for row in row_list:
+        reaction = np.sum([stiff[:, column] * weight for column, weight in row.items()], axis=0)
+        own = np.maximum(np.sum([reaction[column] * weight for column, weight in row.items()], axis=0), 1e-12)
+        gives.append(reaction[list(seen)] * scale / own)
+        eases.append(1.0 / own)
+    return np.concatenate(gives), np.stack(eases)

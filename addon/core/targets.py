@@ -1,0 +1,154 @@
+"""What each brick would do if nothing touched it: seeded draws around a lean that neighbours share."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import draws, preset, units
+from .bricks import Bricks
+from .contacts import JOINT, REST, Contacts
+
+# Channels of the draws: never renumber, or every file's bricks move.
+_SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y = range(9)
+
+_TIDY = 0.4  # of the limits: what a carefully placed brick uses of them
+_COURSE_MM = 9.6  # one step of the lean's walk
+_PATCH_MM = 96.0  # over which the walk is shared
+_FAR = 1 << 24  # patches: no build is that wide
+_LEAN_SHARE = 0.8  # of a joint's play that a step of the walk may take
+_LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
+_RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
+_BASE_STUDS = 36  # a plate this large on the lowest level is what the build stands on
+_CROWDED = 60  # contacts beyond which a brick is held by sheer number
+
+
+@dataclass(frozen=True)
+class Targets:
+    """Where N bricks would like to be and how far they may go: shift x, y, z in mm, turn x, y, z in radians."""
+
+    wanted: np.ndarray  # (N, 6)
+    least: np.ndarray  # (N, 6)
+    most: np.ndarray  # (N, 6)
+    pressed: np.ndarray  # (N,) bricks that neither rise nor tip
+    mobility: np.ndarray  # (2, N) inverse weights of shift and turn: 0 for a brick that stays
+
+
+def targets(
+    bricks: Bricks, contacts: Contacts, fit: preset.Fit, seed: int, looseness: float, fixed: np.ndarray
+) -> Targets:
+    """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too."""
+    lean = leaning(bricks, fit, seed, looseness)
+    reach = _reach(bricks, contacts, fit, looseness)
+    wanted = lean + reach * _drawn(bricks, fit, seed)
+    wanted[:, 2] = lean[:, 2] + reach[:, 2] * np.abs(_drawn(bricks, fit, seed)[:, 2])
+    limit = _limits(bricks, fit, looseness)
+    pressed = fixed | _pressed(contacts, fixed)
+    for each in (lean, wanted, limit):
+        each[pressed, 2:5] = 0.0
+    least, most = np.minimum(lean, 0.0) - limit, np.maximum(lean, 0.0) + limit
+    half = bricks.half
+    square = (half[:, 0] ** 2 + half[:, 1] ** 2 + half[:, 2] ** 2) * (2.0 / 9.0)  # mean squared arm of a box
+    mobility = np.stack([np.ones(len(bricks)), 1.0 / square])
+    lean[fixed | base(bricks)] = 0.0
+    still = (
+        fixed | base(bricks) | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
+    )
+    for each in (wanted, least, most):
+        each[still] = lean[still]
+    mobility[:, still] = 0.0
+    return Targets(np.clip(wanted, least, most), least, most, pressed, mobility)
+
+
+def _pressed(contacts: Contacts, fixed: np.ndarray) -> np.ndarray:
+    """Which bricks (N,) cannot rise or tip, since one that cannot move stands on them, or on what stands on them."""
+    pressed = fixed.copy()
+    upright = contacts.of_kind(JOINT, REST)
+    up = upright.axes[:, 2, 2] > 0
+    lower, upper = np.where(up, upright.a, upright.b), np.where(up, upright.b, upright.a)
+    while (beneath := pressed[upper] & ~pressed[lower]).any():
+        pressed[lower[beneath]] = True
+    return pressed
+
+
+def base(bricks: Bricks) -> np.ndarray:
+    """Which bricks (N,) the build stands on: large plates on its lowest level."""
+    half, low = bricks.half, bricks.low[:, 2]
+    return (low < low.min() + 0.5) & (4.0 * half[:, 0] * half[:, 1] >= _BASE_STUDS * 64.0 * 0.95)
+
+
+def rise(fit: preset.Fit, looseness: float) -> float:
+    """How far seats open a mm of height: less than half of what a joint may be lifted."""
+    return min(_RISE, 0.5 * fit.lift_mm * looseness / _COURSE_MM)
+
+
+def leaning(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float) -> np.ndarray:
+    """The lean (N, 6) at each brick: a walk up the build in steps of a course, smooth across, from seed and place.
+
+    A tower of 100 mm leans by `lean_mm` at its top, as the standard deviation over seeds; the step of a course never
+    takes all of the play of a joint.
+    """
+    height = bricks.low[:, 2] - bricks.low[:, 2].min()
+    step = fit.lean_mm * looseness * (_COURSE_MM / _LEAN_HEIGHT_MM) ** 0.5
+    step = min(step, _LEAN_SHARE * fit.play_mm / draws.CLIP_SIGMA)
+    lean = np.zeros((len(bricks), 6))
+    lean[:, 2] = rise(fit, looseness) * height
+    for axis, channel in ((0, _LEAN_X), (1, _LEAN_Y)):
+        lean[:, axis] = step * draws.CLIP_SIGMA * _walked(bricks.centre, height, seed, channel)
+    return lean
+
+
+def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channel: int) -> np.ndarray:
+    """A walk of clipped normal steps up to each height, blended between the corners of the patch it stands in."""
+    course = height / _COURSE_MM
+    level = np.floor(course).astype(np.int64)
+    place = centre[:, :2] / _PATCH_MM
+    corner = np.floor(place).astype(np.int64)
+    share = place - corner
+    share = share * share * (3.0 - 2.0 * share)
+    total = np.zeros(len(centre))
+    for dx in (0, 1):
+        for dy in (0, 1):
+            weight = np.where(dx, share[:, 0], 1 - share[:, 0]) * np.where(dy, share[:, 1], 1 - share[:, 1])
+            code, patch = np.unique((corner[:, 0] + dx) * _FAR + corner[:, 1] + dy, return_inverse=True)
+            walks = _walks(code, int(level.max()) + 2, seed, channel)
+            below, above = walks[patch, level], walks[patch, level + 1]
+            total += weight * (below + (course - level) * (above - below))
+    return total
+
+
+def _walks(patches: np.ndarray, levels: int, seed: int, channel: int) -> np.ndarray:
+    """Walks (patches, levels) of patches by number, each starting at 0 on the ground."""
+    steps = draws.mixed(draws.mixed(patches.astype(np.uint64))[:, None] ^ np.arange(1, levels, dtype=np.uint64))
+    drawn = draws.clipped_normal(seed, steps, channel)
+    return np.concatenate([np.zeros((len(patches), 1)), np.cumsum(drawn, axis=1)], axis=1)
+
+
+def _drawn(bricks: Bricks, fit: preset.Fit, seed: int) -> np.ndarray:
+    """Draws (N, 6) between -1 and 1; most bricks are placed with care, some are not."""
+    channels = (_SHIFT_X, _SHIFT_Y, _LIFT, _TILT_X, _TILT_Y, _TWIST)
+    drawn = np.stack([draws.clipped_normal(seed, bricks.key, channel) for channel in channels], axis=1)
+    tidy = draws.uniform(seed, bricks.key, _CARE) < fit.neatness
+    return drawn * np.where(tidy, _TIDY, 1.0)[:, None]
+
+
+def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
+    """The preset's limits (N, 6); a tilt never lifts an end by more than a lift."""
+    half = bricks.half
+    lift = fit.lift_mm * looseness
+    shift, twist = fit.shift_mm * looseness, units.radians(fit.twist_deg) * looseness
+    tilts = [np.minimum(units.radians(fit.tilt_deg) * looseness, 0.5 * lift / half[:, axis]) for axis in (1, 0)]
+    every = np.ones(len(bricks))
+    return np.stack([shift * every, shift * every, lift * every, *tilts, twist * every], axis=1)
+
+
+def _reach(bricks: Bricks, contacts: Contacts, fit: preset.Fit, looseness: float) -> np.ndarray:
+    """How far draws go (N, 6): the limits, but a twist only as far as the play at the outermost held stud."""
+    reach = _limits(bricks, fit, looseness)
+    joints = contacts.of_kind(JOINT)
+    span = np.sqrt(joints.stud_half[:, 0] ** 2 + joints.stud_half[:, 1] ** 2)
+    widest = np.zeros(len(bricks))
+    for ends in (joints.a, joints.b):
+        np.maximum.at(widest, ends, span)
+    held = widest > 0
+    reach[held, 5] = np.minimum(reach[held, 5], fit.play_mm / widest[held])
+    return reach
