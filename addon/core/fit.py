@@ -4,6 +4,7 @@ bricks ─▶ contacts ─▶ targets ─▶ closest motions ─▶ exact check 
 """
 
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -12,12 +13,13 @@ from . import rows as constraint
 from .bricks import Bricks, Pieces
 from .contacts import JOINT, REST, Contacts, contacts
 from .parts import PITCH
+from .remembered import digest, remembered
 from .rows import Rows
 from .solver import closest
 from .targets import Targets, rise, targets
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
-SWEEPS = 12
+SWEEPS = 10
 REPAIRS = 6  # attempts at the most, each with twice the sweeps of the last and a wider neighbourhood
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _HOPS = 2  # neighbourhood first solved again
@@ -48,12 +50,14 @@ def fitted(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float, fixed: 
     `fixed` (N,) are bricks that cannot be moved; the others keep clear of them.
     """
     shrink = shrinkage(bricks, fit.clearance_mm)
-    touching = contacts(bricks, shrink)
+    place = digest(bricks.key, bricks.part, bricks.origin, bricks.turn, shrink)
+    touching: Contacts = remembered("contacts", place, lambda: contacts(bricks, shrink))
     if looseness <= 0.0:
         still = np.zeros((len(bricks), 3))
         return Fitted(Motions(still, still.copy(), shrink), touching, 0, 0)
     fixed = np.zeros(len(bricks), dtype=bool) if fixed is None else fixed
-    problem = _Problem(bricks, touching, targets(bricks, touching, fit, seed, looseness, fixed), shrink, fit, looseness)
+    goal = targets(bricks, touching, fit, seed, looseness, fixed)
+    problem = _Problem(bricks, touching, goal, shrink, fit, looseness, place)
     motions = problem.solved()
     motions, repaired, cut = problem.repaired(motions)
     return Fitted(Motions(motions[:, :3].copy(), motions[:, 3:].copy(), shrink), touching, repaired, cut)
@@ -90,17 +94,22 @@ def _clearance_in_export(size: np.ndarray) -> np.ndarray:
 class _Problem:
     """One build's rows and targets, solved whole and again in part."""
 
-    def __init__(self, bricks: Bricks, touching: Contacts, goal: Targets, shrink, fit: preset.Fit, looseness: float):
+    def __init__(
+        self, bricks: Bricks, touching: Contacts, goal: Targets, shrink, fit: preset.Fit, looseness: float, place: bytes
+    ):
         self.bricks, self.touching, self.goal, self.shrink, self.play = bricks, touching, goal, shrink, fit.play_mm
+        self.place = place  # tells this build's contacts from all others
         self.low, self.high = _limits(bricks, touching, goal.pressed, fit, looseness)
         self.active = np.isin(touching.kind, (JOINT, REST))
         self.priority = colouring.priorities(bricks.key, touching.a, touching.b, touching.kind)
+        self.radius = rigid.length(bricks.half)
 
     def solved(self) -> np.ndarray:
         goal = self.goal
-        return closest(
-            goal.wanted, goal.least, goal.most, goal.mobility, self._rows(self.active, goal.mobility), SWEEPS
-        )
+        work = partial(self._unlimited, self.active, goal.mobility)
+        held: Rows = remembered("rows", self.place + digest(goal.mobility), work)
+        rows = held.limited(self.low[self.active], self.high[self.active])
+        return closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, SWEEPS)
 
     def repaired(self, motions: np.ndarray) -> tuple[np.ndarray, int, int]:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left."""
@@ -121,13 +130,15 @@ class _Problem:
         One whose rows are kept all the same is beyond what is linear: its limits are drawn tighter by as much.
         """
         touching = self.touching
+        reach = rigid.length(motions[:, :3]) + rigid.length(motions[:, 3:]) * self.radius
+        among = among[reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]]
         pairs = np.stack([touching.piece_a[among], touching.piece_b[among]], axis=1)
         after = moved(self.bricks, Motions(motions[:, :3], motions[:, 3:], self.shrink))
         at_rest = np.maximum(-touching.gap[among], 0.0)  # the export's own
         depth = interference.cuts(after, pairs, touching.axes[among, 2]) - at_rest
         over = np.zeros(len(among))
         joint = touching.kind[among] == JOINT
-        steps = play.steps(self.bricks, touching.only(among[joint]), motions[:, :3], motions[:, 3:])
+        steps = play.steps(self.bricks, touching, among[joint], motions[:, :3], motions[:, 3:])
         over[joint] = steps - max(self.play, MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
@@ -169,6 +180,9 @@ class _Problem:
         return np.where(held, motions, solved)
 
     def _rows(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
+        return self._unlimited(chosen, mobility).limited(self.low[chosen], self.high[chosen])
+
+    def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         some = self.touching.only(chosen)
         moving = mobility[0] > 0
         (x, y), (span_x, span_y) = some.stud_middle.T, some.stud_half.T
@@ -179,8 +193,6 @@ class _Problem:
             some.place,
             some.half,
             np.stack([-y - span_y, -y + span_y, x + span_x, x - span_x], axis=1),
-            self.low[chosen],
-            self.high[chosen],
             self.bricks.centre,
             mobility,
             colouring.colours(some.a, some.b, moving, self.priority[chosen]),

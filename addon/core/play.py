@@ -7,19 +7,28 @@ from .bricks import Bricks
 from .contacts import Contacts
 
 
-def steps(bricks: Bricks, joints: Contacts, shift: np.ndarray, turn: np.ndarray) -> np.ndarray:
+def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, shift: np.ndarray, turn: np.ndarray) -> np.ndarray:
     """Sideways step (J,) in mm between the two bricks of each joint: the larger of both axes, at its outermost studs.
+
+    `joint` (J,) are the joints among the contacts.
 
     `shift` (N, 3) and `turn` (N, 3) are the bricks' motions in mm and radians; the turns are taken as they are, not as
     small.
     """
     rotation = rigid.rotation(turn) - np.eye(3)
-    largest = np.zeros(len(joints))
-    for corner in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
-        across = joints.stud_middle + joints.stud_half * np.array(corner)
-        stud = joints.place + across[:, :1] * joints.axes[:, 0] + across[:, 1:] * joints.axes[:, 1]
-        ways = (shift[ends] + rigid.turned(rotation[ends], stud - bricks.centre[ends]) for ends in (joints.a, joints.b))
-        apart = np.subtract(*ways)
-        for n in range(2):
-            largest = np.maximum(largest, np.abs(rigid.dot(apart, joints.axes[:, n])))
+    a, b, across, place = contacts.a[joint], contacts.b[joint], contacts.axes[joint, :2], contacts.place[joint]
+    middle, half = contacts.stud_middle[joint], contacts.stud_half[joint]
+    apart = shift[b] - shift[a]
+    apart += rigid.turned(rotation[b], place - bricks.centre[b])
+    apart -= rigid.turned(rotation[a], place - bricks.centre[a])
+    twisted = rotation[b] - rotation[a]
+    largest = np.zeros(len(joint))
+    for axis in range(2):
+        step = rigid.dot(across[:, axis], apart)
+        spread = np.zeros(len(joint))
+        for along in range(2):
+            slope = rigid.dot(across[:, axis], rigid.turned(twisted, across[:, along]))
+            step = step + middle[:, along] * slope
+            spread += half[:, along] * np.abs(slope)
+        largest = np.maximum(largest, np.abs(step) + spread)
     return largest

@@ -6,7 +6,7 @@ at (ox, oy); four say how far the outermost studs may move in their sockets, x -
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -41,7 +41,7 @@ class Rows:
     arm_b: np.ndarray  # (3, K)
     half: np.ndarray  # (2, K) half sizes of the shared face
     stud: np.ndarray  # (4, K) what a twist does to x, x, y, y at the outermost studs
-    low: np.ndarray  # (8, K)
+    low: np.ndarray  # (8, K) minus infinity until limited
     high: np.ndarray  # (8, K)
     give_normal: np.ndarray  # (12, K) what meeting a corner's row does to n and, scaled to corners, to wx and wy
     give_stud: np.ndarray  # (12, K) what meeting a stud's row does to x, y and w
@@ -55,6 +55,11 @@ class Rows:
     def slices(self) -> Iterator[slice]:
         return (slice(start, stop) for start, stop in zip(self.starts[:-1], self.starts[1:], strict=True))
 
+    def limited(self, low: np.ndarray, high: np.ndarray) -> "Rows":
+        """The same rows with limits (K, 8), these in the order the contacts were given."""
+        low, high = (np.ascontiguousarray(each[self.order].T, dtype=np.float32) for each in (low, high))
+        return replace(self, low=low, high=high)
+
     def frame_of(self, part: slice) -> Frame:
         return Frame(bool(self.level[part.start]), self.axes[:, :, part])
 
@@ -66,16 +71,14 @@ def rows(
     place: np.ndarray,
     half: np.ndarray,
     stud: np.ndarray,
-    low: np.ndarray,
-    high: np.ndarray,
     centre: np.ndarray,
     mobility: np.ndarray,
     colour: np.ndarray,
 ) -> Rows:
     """Rows of K contacts between bricks with centres (N, 3) and `mobility` (2, N), touching at `place` (K, 3).
 
-    `axes` (K, 3, 3), `half` (K, 2), `stud` (K, 4), `low` and `high` (K, 8) as in Rows; `colour` (K,) is shared by no
-    two contacts of one moving brick.
+    `axes` (K, 3, 3), `half` (K, 2) and `stud` (K, 4) as in Rows; `colour` (K,) is shared by no two contacts of one
+    moving brick.
     """
     block = 2 * colour + np.all(axes == np.eye(3), axis=(1, 2))
     order = np.argsort(block, kind="stable")
@@ -90,7 +93,7 @@ def rows(
         frames = axes[at].transpose(1, 2, 0)
         arm_a, arm_b = (_applied(frames, (place[at] - centre[ends[part]]).T) for ends in (a, b))
         found = _constants(arm_a, arm_b, mobility[:, a[part]], mobility[:, b[part]], half[at].T, stud[at].T)
-        for name, values in dict(axes=frames, low=low[at].T, high=high[at].T, **found).items():
+        for name, values in dict(axes=frames, low=-np.inf, high=np.inf, **found).items():
             filled[name][..., part] = values
     return Rows(order, a, b, block % 2 == 1, starts=starts, **filled)
 

@@ -114,7 +114,9 @@ def check(build: str, bricks: Bricks, contacts: Contacts, motions: Motions, stat
         max_lift_mm=_largest(lift),
         max_twist_deg=units.degrees(_largest(twist)),
         max_tilt_deg=units.degrees(_largest(tilt)),
-        max_play_mm=_largest(play.steps(bricks, contacts.of_kind(JOINT), motions.shift, motions.turn)),
+        max_play_mm=_largest(
+            play.steps(bricks, contacts, np.flatnonzero(contacts.kind == JOINT), motions.shift, motions.turn)
+        ),
         max_interference_mm=largest_interference(bricks, contacts, motions),
         skipped=tuple(Skipped(bricks.names[n], reason) for n, reason in sorted(fixed.items())),
     )

@@ -61,12 +61,13 @@ def read(collection: bpy.types.Collection) -> Build:
     objects = [columns.objects[row] for row in rows]
     meshes = _Meshes(objects)
 
-    root = _common_root(objects)
+    parents = [thing.parent for thing in objects]
+    root = _common_root(objects, parents)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
     base = deltas.artists(columns)[0].rows(rows)
     location = columns.read("location", 3)[rows].astype(np.float64)
     linear = _rest_linear(columns, rows, mode, base)
-    chain_turn, chain_shift = _parent_spaces(objects, columns.read_matrix("matrix_parent_inverse")[rows], root)
+    chain_turn, chain_shift = _parent_spaces(parents, columns.read_matrix("matrix_parent_inverse")[rows], root)
 
     to_root = rigid.product(chain_turn, linear)
     at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
@@ -230,9 +231,9 @@ def _axes(found: lattice.Lattice) -> np.ndarray:
     return np.eye(3)[order] * np.array([[1.0], [found.sign], [found.sign]]) * found.mm_per_unit
 
 
-def _common_root(objects: list[bpy.types.Object]) -> bpy.types.Object | None:
+def _common_root(objects: list[bpy.types.Object], parents: list) -> bpy.types.Object | None:
     """The topmost parent that all bricks share, itself no brick; None where they share none."""
-    roots = {_top(parent) for parent in {thing.parent for thing in objects}}
+    roots = {_top(parent) for parent in set(parents)}
     root = roots.pop()
     return None if roots or root is None or root in set(objects) else root
 
@@ -243,8 +244,8 @@ def _top(thing: bpy.types.Object | None) -> bpy.types.Object | None:
     return thing
 
 
-def _parent_spaces(objects, parent_inverse: np.ndarray, root) -> tuple[np.ndarray, np.ndarray]:
-    """From each object's parent space to the root's own space: linear parts (n, 3, 3) and shifts (n, 3).
+def _parent_spaces(parents: list, parent_inverse: np.ndarray, root) -> tuple[np.ndarray, np.ndarray]:
+    """From the space under each object's parent to the root's own: linear parts (n, 3, 3) and shifts (n, 3).
 
     Chained from the objects' own channels, not from world matrices: these move with the root and carry its rounding.
     """
@@ -255,8 +256,10 @@ def _parent_spaces(objects, parent_inverse: np.ndarray, root) -> tuple[np.ndarra
             known[thing] = space(thing.parent) @ _local(thing)
         return known[thing]
 
-    chain = np.stack([space(thing.parent) for thing in objects])
-    inside = np.array([thing.parent is not None for thing in objects])
+    number = {parent: n for n, parent in enumerate(dict.fromkeys(parents))}
+    of = np.fromiter((number[parent] for parent in parents), dtype=np.intp, count=len(parents))
+    chain = np.stack([space(parent) for parent in number])[of]
+    inside = np.array([parent is not None for parent in number])[of]
     inverse = np.where(inside[:, None, None], parent_inverse.astype(np.float64), np.eye(4))
     linear = rigid.product(chain[:, :3, :3], inverse[:, :3, :3])
     return linear, rigid.turned(chain[:, :3, :3], inverse[:, :3, 3]) + chain[:, :3, 3]

@@ -19,31 +19,32 @@ class Columns:
 
     def read(self, name: str, width: int = 1, dtype=np.float32) -> np.ndarray:
         """Values (n, width), or (n,) for width 1, in the order of `objects`."""
-        entries = np.zeros((len(self._row_of_entry), width), dtype=dtype)
-        for room, part in self._slices():
-            flat = np.zeros(entries[part].size, dtype=dtype)
-            room.objects.foreach_get(name, flat)
-            entries[part] = flat.reshape(-1, width)
-        values = np.zeros((len(self.objects), width), dtype=dtype)
-        values[self._row_of_entry] = entries
+        flat = np.zeros(len(self._row_of_entry) * width, dtype=dtype)
+        for room, part in self._slices(width):
+            room.objects.foreach_get(name, flat[part])
+        values = flat.reshape(-1, width)
+        if len(values) > len(self.objects):  # some stand in two collections
+            entries, values = values, np.zeros((len(self.objects), width), dtype=dtype)
+            values[self._row_of_entry] = entries
         return values if width > 1 else values[:, 0]
 
     def write(self, name: str, rows: np.ndarray, values: np.ndarray) -> None:
         """Sets the rows of one property; all other objects get back the value they have."""
-        everything = self.read(name, values.shape[1])
+        width = values.shape[1]
+        everything = self.read(name, width) if len(rows) < len(self.objects) else np.empty_like(values)
         everything[rows] = values
-        entries = everything[self._row_of_entry]
-        for room, part in self._slices():
-            room.objects.foreach_set(name, entries[part].ravel())
+        flat = np.ascontiguousarray(everything[self._row_of_entry], dtype=np.float32).ravel()
+        for room, part in self._slices(width):
+            room.objects.foreach_set(name, flat[part])
 
     def read_matrix(self, name: str) -> np.ndarray:
         """Matrices (n, 4, 4) that act on column vectors."""
         return self.read(name, 16).reshape(-1, 4, 4).swapaxes(1, 2)
 
-    def _slices(self):
+    def _slices(self, width: int):
         start = 0
         for room in self._rooms:
-            stop = start + len(room.objects)
+            stop = start + width * len(room.objects)
             if stop > start:
                 yield room, slice(start, stop)
             start = stop

@@ -257,4 +257,4 @@ def test_a_build_in_another_unit_gets_the_same_motions():
         assert np.abs(getattr(metres, name) - getattr(millimetres, name)).max() < 1e-6
 
 
-FROZEN = "c522357eb78e9b0d4bc6315d4c805cac6091f86d19e9981dc617d53c2f3d99c6"
+FROZEN = "723e741f03e10e5fffd1d1c9aa4096219dd17de9b8a99da8356c70b7e80d45e5"
