@@ -14,7 +14,7 @@ _kept: dict[str, tuple[bytes, Sized]] = {}
 
 
 def remembered(name: str, told: bytes, work: Callable[[], Result]) -> Result:
-    """The result of `work`, which depends on nothing but what `told` is the digest of; the last of each name is kept."""
+    """The result of `work`, which depends on nothing but what `told` tells apart; the last of each name is kept."""
     if name not in _kept or _kept[name][0] != told:
         result = work()
         if len(result) > _MOST:

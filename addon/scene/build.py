@@ -9,12 +9,14 @@ from ..core import identity, lattice, rigid, units
 from ..core.bricks import Bricks
 from ..core.errors import BuildProblem
 from ..core.parts import Part, measured
+from ..core.remembered import digest
 from ..core.report import Skipped
 from . import deltas, freedom
 from .columns import Columns
 from .deltas import Deltas
 
 _THINNEST_MM, _LARGEST_MM = 0.5, 1000.0
+_FINE_MM = 1e-4  # finer differences between meshes of one part are rounding
 _ORDERS = {1: "XYZ", 2: "XZY", 3: "YXZ", 4: "YZX", 5: "ZXY", 6: "ZYX"}
 QUATERNION = 0
 
@@ -160,24 +162,26 @@ def _table(names: list[str], meshes: _Meshes, number: np.ndarray, turn, origin, 
     shapes = [_shape(meshes, number[n], scale[n]) for n in first]
     prints = np.array([identity.fingerprint(vertices) for vertices, _ in shapes], dtype=np.uint64)
     unique, example, part_of_kind = np.unique(prints, return_index=True, return_inverse=True)
-    parts = tuple(_part(int(unique[n]), *shapes[example[n]]) for n in range(len(unique)))
+    parts = tuple(_part(*shapes[n]) for n in example)
     part = part_of_kind.reshape(-1)[kind.reshape(-1)]
     return Bricks(tuple(names), parts, part, turn, origin, identity.keys(unique[part], turn, origin))
 
 
 def _shape(meshes: _Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Vertices in mm around their middle, and triangles."""
+    """Vertices in mm around their middle, to a tenth of a micrometre, and triangles."""
     vertices = meshes.vertices[number]
-    return (vertices - 0.5 * (vertices.min(axis=0) + vertices.max(axis=0))) * scale, meshes.triangles[number]
+    middle = 0.5 * (vertices.min(axis=0) + vertices.max(axis=0))
+    return np.rint((vertices - middle) * scale / _FINE_MM) * _FINE_MM, meshes.triangles[number]
 
 
-_parts: dict[int, Part] = {}  # by fingerprint: a part is measured once
+_parts: dict[bytes, Part] = {}  # a part is measured once a session
 
 
-def _part(fingerprint: int, vertices: np.ndarray, triangles: np.ndarray) -> Part:
-    if fingerprint not in _parts:
-        _parts[fingerprint] = measured(vertices, triangles)
-    return _parts[fingerprint]
+def _part(vertices: np.ndarray, triangles: np.ndarray) -> Part:
+    told = digest(vertices, triangles)
+    if told not in _parts:
+        _parts[told] = measured(vertices, triangles)
+    return _parts[told]
 
 
 def _rest_linear(columns: Columns, rows, mode, base: Deltas) -> np.ndarray:
