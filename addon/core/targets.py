@@ -13,8 +13,9 @@ _SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y = r
 
 _TIDY = 0.4  # of the limits: what a carefully placed brick uses of them
 _COURSE_MM = 9.6  # one step of the lean's walk
-_PATCH_MM = 96.0  # over which the walk is shared
+_PATCH_MM = 160.0  # over which the walk is shared
 _FAR = 1 << 24  # patches: no build is that wide
+_CLIPPED_SD = 0.8796256610 / draws.CLIP_SIGMA  # of a clipped draw (Johnson, Kotz, Balakrishnan 1994, 10.1)
 _LEAN_SHARE = 0.8  # of a joint's play that a step of the walk may take
 _LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
 _RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
@@ -38,6 +39,7 @@ def targets(
 ) -> Targets:
     """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too."""
     lean = leaning(bricks, fit, seed, looseness)
+    lean[:, 2] -= rise(fit, looseness) * _footing(bricks, contacts, fixed)
     reach = _reach(bricks, contacts, fit, looseness)
     wanted = lean + reach * _drawn(bricks, fit, seed)
     wanted[:, 2] = lean[:, 2] + reach[:, 2] * np.abs(_drawn(bricks, fit, seed)[:, 2])
@@ -59,12 +61,28 @@ def targets(
     return Targets(np.clip(wanted, least, most), least, most, pressed, mobility)
 
 
+def _footing(bricks: Bricks, contacts: Contacts, fixed: np.ndarray) -> np.ndarray:
+    """How high (N,) above the ground each brick's rise begins: at the highest one beneath it that cannot move."""
+    height = bricks.low[:, 2] - bricks.low[:, 2].min()
+    footing = np.where(fixed, height, 0.0)
+    lower, upper = _stacked(contacts)
+    while (higher := footing[lower] > footing[upper]).any():
+        np.maximum.at(footing, upper[higher], footing[lower[higher]])
+    return footing
+
+
+def _stacked(contacts: Contacts) -> tuple[np.ndarray, np.ndarray]:
+    """Lower and upper brick of each seat."""
+    seats = contacts.of_kind(JOINT, REST)
+    seats = seats.only(np.abs(seats.axes[:, 2, 2]) > 0.999)
+    up = seats.axes[:, 2, 2] > 0
+    return np.where(up, seats.a, seats.b), np.where(up, seats.b, seats.a)
+
+
 def _pressed(contacts: Contacts, fixed: np.ndarray) -> np.ndarray:
     """Which bricks (N,) cannot rise or tip, since one that cannot move stands on them, or on what stands on them."""
     pressed = fixed.copy()
-    upright = contacts.of_kind(JOINT, REST)
-    up = upright.axes[:, 2, 2] > 0
-    lower, upper = np.where(up, upright.a, upright.b), np.where(up, upright.b, upright.a)
+    lower, upper = _stacked(contacts)
     while (beneath := pressed[upper] & ~pressed[lower]).any():
         pressed[lower[beneath]] = True
     return pressed
@@ -87,13 +105,13 @@ def leaning(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float) -> np.
     A tower of 100 mm leans by `lean_mm` at its top, as the standard deviation over seeds; the step of a course never
     takes all of the play of a joint.
     """
-    height = bricks.low[:, 2] - bricks.low[:, 2].min()
     step = fit.lean_mm * looseness * (_COURSE_MM / _LEAN_HEIGHT_MM) ** 0.5
-    step = min(step, _LEAN_SHARE * fit.play_mm / draws.CLIP_SIGMA)
+    step = min(step, _LEAN_SHARE * fit.play_mm * _CLIPPED_SD)
+    height = bricks.low[:, 2] - bricks.low[:, 2].min()
     lean = np.zeros((len(bricks), 6))
     lean[:, 2] = rise(fit, looseness) * height
     for axis, channel in ((0, _LEAN_X), (1, _LEAN_Y)):
-        lean[:, axis] = step * draws.CLIP_SIGMA * _walked(bricks.centre, height, seed, channel)
+        lean[:, axis] = step / _CLIPPED_SD * _walked(bricks.centre, height, seed, channel)
     return lean
 
 
@@ -105,7 +123,7 @@ def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channel: int) -> 
     corner = np.floor(place).astype(np.int64)
     share = place - corner
     share = share * share * (3.0 - 2.0 * share)
-    total = np.zeros(len(centre))
+    total, square = np.zeros(len(centre)), np.zeros(len(centre))
     for dx in (0, 1):
         for dy in (0, 1):
             weight = np.where(dx, share[:, 0], 1 - share[:, 0]) * np.where(dy, share[:, 1], 1 - share[:, 1])
@@ -113,7 +131,8 @@ def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channel: int) -> 
             walks = _walks(code, int(level.max()) + 2, seed, channel)
             below, above = walks[patch, level], walks[patch, level + 1]
             total += weight * (below + (course - level) * (above - below))
-    return total
+            square += weight * weight
+    return total / np.sqrt(square)  # blended as it is, it would lean less between the corners
 
 
 def _walks(patches: np.ndarray, levels: int, seed: int, channel: int) -> np.ndarray:

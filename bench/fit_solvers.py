@@ -1,0 +1,105 @@
+"""The fit's solver against OSQP, PIQP and Clarabel on the same programme in the same run, and against none at all.
+
+    python bench/fit_solvers.py [--large] [--limit SECONDS] [--looseness LOOSENESS]
+
+Ours is timed whole: contacts, targets, rows, solve, exact check and repair, and the sweeps alone. The others are given
+the finished matrices, which costs them nothing here. A solver that takes longer than the limit is stopped.
+"""
+
+import argparse
+import multiprocessing
+import sys
+from pathlib import Path
+from time import perf_counter
+
+import numpy as np
+
+CHECKOUT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(CHECKOUT))
+
+from addon.core import fit  # noqa: E402  the checkout is no installed package
+from bench import builds, programme  # noqa: E402
+
+CASES = (("city", 100), ("city", 300), ("city", 1_000), ("block", 1_000), ("city", 10_000))
+LARGE = (("block", 10_000), ("city", 100_000))
+OTHERS = {
+    "OSQP 1e-4": lambda same: programme.osqp(same, 1e-4),
+    "OSQP 1e-5": lambda same: programme.osqp(same, 1e-5),
+    "PIQP": programme.piqp,
+    "Clarabel": programme.clarabel,
+}
+
+
+def main() -> None:
+    given = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    given.add_argument("--large", action="store_true", help="builds that take the others minutes")
+    given.add_argument("--limit", type=float, default=120.0, metavar="SECONDS")
+    given.add_argument("--looseness", type=float, default=1.0)
+    options = given.parse_args()
+    print("ratio: seconds of the other over seconds of our whole fit; below 1 the other is faster")
+    for kind, size in (*CASES, *(LARGE if options.large else ())):
+        compare(kind, size, options.limit, options.looseness)
+
+
+def compare(kind: str, size: int, limit: float, looseness: float) -> None:
+    bricks = builds.KINDS[kind](size)
+    whole, fitted = best(lambda: fit.fitted(bricks, builds.LIMITS, 0, looseness))
+    posed = programme.posed(bricks, builds.LIMITS, 0, looseness)
+    same = posed.programme
+    print(f"\n{kind} {size}: {same.matrix.shape[1]} unknowns, {same.matrix.shape[0]} rows")
+    reference = posed.packed(posed.ours(150 if size <= 10_000 else 60))
+    motions = np.hstack([fitted.motions.shift, fitted.motions.turn])
+    report("ours, whole fit", whole, whole, same, reference, posed.packed(motions))
+    for sweeps in (fit.SWEEPS, 25, 50):
+        seconds, motions = best(lambda sweeps=sweeps: posed.ours(sweeps))
+        report(f"ours, {sweeps} sweeps alone", seconds, whole, same, reference, posed.packed(motions))
+    seconds, motions = best(posed.clamped)
+    report("halved limits, no solver", seconds, whole, same, reference, posed.packed(motions))
+    for name in OTHERS:
+        answer = within(name, same, limit)
+        if answer is None:
+            print(f"  {name:26} over {limit:g} s: over {limit / whole:.0f} times")
+        else:
+            report(name, answer[0], whole, same, reference, answer[1])
+
+
+def report(
+    name: str, seconds: float, whole: float, same: programme.Programme, reference: np.ndarray, x: np.ndarray
+) -> None:
+    off = same.objective(x) / same.objective(reference) - 1.0
+    beyond = f"beyond limits {same.violation(x):.0e} mm"
+    print(
+        f"  {name:26}{seconds:9.3f} s  ratio {seconds / whole:8.2f}  distance² {1.0 + off:8.5f}  {beyond}", flush=True
+    )
+
+
+def best(job):
+    seconds, rounds = np.inf, 0
+    started = perf_counter()
+    while rounds < 3 and perf_counter() - started < 10.0:
+        begun = perf_counter()
+        result = job()
+        seconds, rounds = min(seconds, perf_counter() - begun), rounds + 1
+    return seconds, result
+
+
+def within(name: str, same: programme.Programme, limit: float) -> tuple[float, np.ndarray] | None:
+    """Seconds and answer of another solver, in a process of its own that is stopped after `limit` seconds."""
+    context = multiprocessing.get_context("fork")
+    here, there = context.Pipe(duplex=False)
+    worker = context.Process(target=_answered, args=(name, same, there))
+    worker.start()
+    answer = here.recv() if here.poll(limit) else None
+    worker.kill()
+    worker.join()
+    return answer
+
+
+def _answered(name: str, same: programme.Programme, there) -> None:
+    started = perf_counter()
+    x = OTHERS[name](same)
+    there.send((perf_counter() - started, x))
+
+
+if __name__ == "__main__":
+    main()
