@@ -20,7 +20,7 @@ from .targets import Targets, rise, targets
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 SWEEPS = 12  # brings the objective within 0.1 % of the optimum at a looseness of 1
-REPAIRS = 6  # attempts at the most, each with twice the sweeps of the last and a wider neighbourhood
+REPAIRS = 6  # attempts at the most, from the third on with twice the sweeps each, and ever wider around
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
 _HOPS = 2  # neighbourhood first solved again
@@ -128,7 +128,7 @@ class Problem:
                 break
             sent_back += len(wrong)
             free = self._around(wrong, _HOPS + attempt)
-            motions = self._solved_again(motions, free, SWEEPS << attempt)
+            motions = self._solved_again(motions, free, 2 * SWEEPS << max(attempt - 1, 0))
             wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
         return motions, sent_back, len(wrong)
 

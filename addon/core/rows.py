@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+_FEW = 4096  # contacts of which level ones are not met apart: more calls would cost more than turning does
 _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
 
 
@@ -80,7 +81,8 @@ def rows(
     `axes` (K, 3, 3), `half` (K, 2) and `stud` (K, 4) as in Rows; `colour` (K,) is shared by no two contacts of one
     moving brick.
     """
-    block = 2 * colour + np.all(axes == np.eye(3), axis=(1, 2))
+    level = np.all(axes == np.eye(3), axis=(1, 2)) & (len(a) > _FEW)
+    block = 2 * colour + level
     order = np.argsort(block, kind="stable")
     a, b, block = a[order], b[order], block[order]
     starts = np.concatenate([np.flatnonzero(np.diff(block, prepend=-1)), [len(order)]])

@@ -15,20 +15,32 @@ def fixed(
     objects: list[bpy.types.Object], parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray
 ) -> dict[int, str]:
     """Bricks (by index) that must be left where they are, each with the reason as the end of a sentence."""
-    parents = {thing.parent for thing in objects}
-    sheared = ~_orthogonal(turn) | ~_orthogonal(parent_turn)
-    reasons = ((n, _reason(thing, mode[n], sheared[n], parents)) for n, thing in enumerate(objects))
-    return {n: reason for n, reason in reasons if reason}
+    parents = {thing.parent for thing in objects} & set(objects)
+    odd = ~_orthogonal(turn) | ~_orthogonal(parent_turn) | (mode == _AXIS_ANGLE)
+    linked, physics = len(bpy.data.libraries) > 0, bpy.context.scene.rigidbody_world is not None
+    suspects = (
+        n
+        for n, thing in enumerate(objects)
+        if odd[n]
+        or linked
+        or physics
+        or thing.parent_type != "OBJECT"
+        or thing.animation_data
+        or len(thing.constraints)
+    )
+    numbers = {thing: n for n, thing in enumerate(objects)} if parents else {}
+    reasons = {n: _reason(objects[n], mode[n], odd[n], parents) for n in {*suspects, *(numbers[p] for p in parents)}}
+    return {n: reason for n, reason in sorted(reasons.items()) if reason}
 
 
-def _reason(thing: bpy.types.Object, mode: int, sheared: bool, parents: set) -> str:
+def _reason(thing: bpy.types.Object, mode: int, odd: bool, parents: set) -> str:
     if not thing.is_editable:
         return "is linked from another file: make it local or a library override"
     if thing in parents:
         return "has other bricks parented to it"
     if mode == _AXIS_ANGLE:
         return "turns by axis and angle, which has no delta rotation: choose Euler or quaternion"
-    if sheared:
+    if odd:
         return "is sheared, or its parent is scaled unevenly: apply the parent's scale"
     if thing.parent is not None and thing.parent_type != "OBJECT":
         return "hangs on a bone or vertices of its parent"
