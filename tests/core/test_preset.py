@@ -224,8 +224,9 @@ def test_any_value_in_any_place_is_read_or_refused_in_a_sentence(value, data):
 def test_dials_folded_in_stay_in_range_and_leave_the_mould_alone():
     preset = presets.parse(TOY_BOX, "toy-box.json")
     double = presets.dialled(preset, looseness=2.0, wear=2.0)
-    assert double.fit.shift_mm == pytest.approx(0.14)
-    assert double.fit.twist_deg == pytest.approx(5.0)
+    assert double.fit.shift_mm == pytest.approx(2.0 * preset.fit.shift_mm)
+    assert double.fit.twist_deg == pytest.approx(2.0 * preset.fit.twist_deg)
+    assert double.fit.lean_mm == pytest.approx(2.0 * preset.fit.lean_mm)
     assert (double.fit.clearance_mm, double.fit.play_mm) == (preset.fit.clearance_mm, preset.fit.play_mm)
     assert double.wear.scratches.amount == 1.0
     assert double.wear.scratches.depth_um == preset.wear.scratches.depth_um
