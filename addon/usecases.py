@@ -15,7 +15,7 @@ from .core.errors import BuildProblem, DialProblem
 from .core.preset import Preset
 from .nodes import attach as wear
 from .scene import builds as collections
-from .scene import deltas, files, images, importers, library, motion, stamps, state
+from .scene import deltas, files, images, importers, library, motion, pins, stamps, state
 from .scene.attempt import attempt
 from .scene.build import Build, read
 from .scene.columns import Columns
@@ -135,6 +135,16 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
     return report.Cleared(collection.name, len(put_back), len(materials))
 
 
+def pin(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
+    """Pins those of the things that are bricks of the build: they stay where the export put them, others keep clear."""
+    return pins.pin(_of_build(collection, things))
+
+
+def unpin(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
+    """Takes the pins off those of the things that are bricks of the build."""
+    return pins.unpin(_of_build(collection, things))
+
+
 def check(collection: bpy.types.Collection) -> report.Check:
     """Measures the fit that the bricks have now, from where they stand and not from what was asked for."""
     build = read(collection)
@@ -146,6 +156,14 @@ def check(collection: bpy.types.Collection) -> report.Check:
 def save(path: Path) -> None:
     """Saves the open file, whole or not at all."""
     files.save(path)
+
+
+def _of_build(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> list[bpy.types.Object]:
+    bricks = set(read(collection).objects)
+    found = [thing for thing in things if thing in bricks]
+    if not found:
+        raise BuildProblem(f'no brick of the build "{collection.name}" is selected: select some first')
+    return found
 
 
 def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:

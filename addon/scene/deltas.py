@@ -68,10 +68,10 @@ def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas) -> Non
     _put(columns, rows, ours)
 
 
-def restore(columns: Columns) -> list[bpy.types.Object]:
-    """Takes our deltas off every object that carries them; returns those objects."""
+def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types.Object]:
+    """Takes our deltas off every object, or off some rows, that carry them; returns those objects."""
     base, ours = artists(columns)
-    rows = np.flatnonzero(ours)
+    rows = np.flatnonzero(ours) if among is None else among[ours[among]]
     _put(columns, rows, base.rows(rows))
     objects = [columns.objects[row] for row in rows]
     for thing in objects:

@@ -3,6 +3,8 @@
 import bpy
 import numpy as np
 
+from .pins import PINNED, is_pinned
+
 _AXIS_ANGLE = -1
 _OVERRIDING = {
     "COPY_LOCATION", "COPY_ROTATION", "COPY_TRANSFORMS", "TRANSFORM", "TRANSFORM_CACHE", "LIMIT_LOCATION",
@@ -24,6 +26,7 @@ def fixed(
         if odd[n]
         or linked
         or physics
+        or PINNED in thing
         or thing.parent_type != "OBJECT"
         or thing.animation_data
         or len(thing.constraints)
@@ -36,6 +39,8 @@ def fixed(
 def _reason(thing: bpy.types.Object, mode: int, odd: bool, parents: set) -> str:
     if not thing.is_editable:
         return "is linked from another file: make it local or a library override"
+    if is_pinned(thing):
+        return "is pinned"
     if thing in parents:
         return "has other bricks parented to it"
     if mode == _AXIS_ANGLE:

@@ -11,8 +11,14 @@ from .deltas import Deltas
 
 
 def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
-    """Moves every brick that can be moved; returns the others. What they had before is kept for `deltas.restore`."""
+    """Moves every brick that can be moved; returns the others, which go back to where they were before any fit.
+
+    What the moved ones had before is kept for `deltas.restore`.
+    """
     free = np.setdiff1d(np.arange(len(build.bricks)), list(build.fixed), assume_unique=True)
+    editable = [n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]
+    if editable:
+        deltas.restore(build.columns, build.rows[editable])
     ours = _deltas(build, motions)
     deltas.write(build.columns, build.rows[free], build.base.rows(free), ours.rows(free))
     return tuple(Skipped(build.bricks.names[n], reason) for n, reason in sorted(build.fixed.items()))

@@ -117,6 +117,45 @@ class Clear(OnBuild, bpy.types.Operator):
         return "INFO", f"{done.bricks} bricks and {done.materials} materials are as they were"
 
 
+class OnSelection(OnBuild):
+    """An action on the selected bricks of the chosen build; one that is applied follows at once."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not context.selected_objects:
+            cls.poll_message_set("Select bricks first")
+            return False
+        return True
+
+    def act(self, context: bpy.types.Context) -> Report:
+        settings = context.scene.playworn
+        words = self.mark(settings.build, context.selected_objects)
+        follow.dial(settings, context)
+        return "INFO", words
+
+
+class Pin(OnSelection, bpy.types.Operator):
+    """Leave the selected bricks where the export put them, with the others keeping clear; pins survive Clear"""
+
+    bl_idname = "playworn.pin"
+    bl_label = "Pin"
+
+    def mark(self, build: bpy.types.Collection, things: list[bpy.types.Object]) -> str:
+        return f"{usecases.pin(build, things)} bricks pinned"
+
+
+class Unpin(OnSelection, bpy.types.Operator):
+    """Let the selected bricks move with the fit again"""
+
+    bl_idname = "playworn.unpin"
+    bl_label = "Unpin"
+
+    def mark(self, build: bpy.types.Collection, things: list[bpy.types.Object]) -> str:
+        return f"{usecases.unpin(build, things)} bricks unpinned"
+
+
 class SavePreset(Action, bpy.types.Operator):
     """Keep the chosen preset, with looseness and wear as they are dialled now, under a name of your own"""
 

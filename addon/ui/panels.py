@@ -87,6 +87,9 @@ class FitPanel(BuildPart, bpy.types.Panel):
         settings, layout = self.settings(context), self.layout
         layout.prop(settings, "looseness")
         layout.prop(settings, "seed")
+        row = layout.row(align=True)
+        row.operator("playworn.pin")
+        row.operator("playworn.unpin")
         preset, done = choices.preset(settings.preset_name), told.outcome(settings.build).sentence
         if done:
             paragraph(layout, context, done)

@@ -12,6 +12,8 @@ CLASSES = (
     operators.BringIn,
     operators.Apply,
     operators.Clear,
+    operators.Pin,
+    operators.Unpin,
     operators.SavePreset,
     panels.BuildPanel,
     panels.FitPanel,

@@ -168,7 +168,7 @@ def test_what_is_drawn_survives_a_forgotten_session(build):
     bpy.ops.playworn.apply()
     told.forget()
     assert all(drawn(panel) for panel in PANELS[:-1])
-    assert "At most 0.040 mm sideways" in " ".join(drawn(panels.FitPanel))
+    assert f"At most {usecases.find_preset('well-loved').fit.shift_mm:.3f} mm sideways" in " ".join(drawn(panels.FitPanel))
 
 
 def test_everything_has_a_tooltip_without_a_full_stop(extension):
@@ -381,3 +381,33 @@ def test_presets_of_an_installed_extension_live_in_its_own_user_folder(extension
     expected = bpy.utils.extension_path_user("bl_ext.user_default.playworn", path="presets")
     assert library.own_folder() == Path(expected)
     assert Path(expected).parts[-4:] == (".user", "user_default", "playworn", "presets")
+
+
+def test_pinned_bricks_go_back_and_stay(build, settings):
+    settings.build = build
+    assert bpy.ops.playworn.apply() == {"FINISHED"}
+    thing = next(each for each in build.objects if each.delta_location.length > 0)
+    name, before = thing.name, deltas()
+    with bpy.context.temp_override(selected_objects=[thing]):
+        assert bpy.ops.playworn.pin() == {"FINISHED"}
+    assert bpy.data.objects[name].delta_location.length == 0.0
+    settings.seed = 5
+    assert bpy.data.objects[name].delta_location.length == 0.0
+    assert bpy.ops.playworn.clear() == {"FINISHED"}
+    assert bpy.data.objects[name]["playworn_pinned"]
+    settings.seed = 0
+    assert bpy.ops.playworn.apply() == {"FINISHED"}
+    with bpy.context.temp_override(selected_objects=[bpy.data.objects[name]]):
+        assert bpy.ops.playworn.unpin() == {"FINISHED"}
+    assert np.array_equal(deltas(), before)
+    assert "playworn_pinned" not in bpy.data.objects[name]
+
+
+def test_pinning_needs_a_brick_of_the_build(build, settings):
+    settings.build = build
+    stranger = bpy.data.objects.new("stranger", None)
+    bpy.context.scene.collection.objects.link(stranger)
+    with bpy.context.temp_override(selected_objects=[stranger]), pytest.raises(RuntimeError, match="no brick of the"):
+        bpy.ops.playworn.pin()
+    with bpy.context.temp_override(selected_objects=[]), pytest.raises(RuntimeError, match="Select bricks first"):
+        bpy.ops.playworn.pin()

@@ -1,0 +1,27 @@
+"""Pins: bricks that the artist wants left where the export put them. They are the artist's own and survive Clear."""
+
+from collections.abc import Iterable
+
+import bpy
+
+PINNED = "playworn_pinned"  # raw property on a brick
+
+
+def is_pinned(thing: bpy.types.Object) -> bool:
+    return bool(thing.get(PINNED))
+
+
+def pin(things: Iterable[bpy.types.Object]) -> int:
+    """Pins bricks; returns how many were not pinned before."""
+    new = [thing for thing in things if thing.is_editable and not is_pinned(thing)]
+    for thing in new:
+        thing[PINNED] = True
+    return len(new)
+
+
+def unpin(things: Iterable[bpy.types.Object]) -> int:
+    """Takes the pins off; returns how many bricks had one."""
+    old = [thing for thing in things if thing.is_editable and is_pinned(thing)]
+    for thing in old:
+        del thing[PINNED]
+    return len(old)
