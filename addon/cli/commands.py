@@ -57,6 +57,14 @@ def parser() -> argparse.ArgumentParser:
     apply.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
     apply.add_argument("--looseness", type=float, default=1.0, help="over all motions, 0 to 2 (default: 1)")
     apply.add_argument("--wear", type=float, default=1.0, help="over all wear, 0 to 2 (default: 1)")
+    apply.add_argument(
+        "--set",
+        type=_change,
+        action="append",
+        default=[],
+        metavar="VALUE",
+        help="another value for one of the preset's, as in --set fit.shift_mm=0.08; as often as you like",
+    )
     apply.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
     apply.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
     apply.add_argument("--report", type=_json, metavar="OUT.json", help="write what was done as JSON too")
@@ -109,7 +117,7 @@ def _inspect(options: Options):
 
 def _apply(options: Options):
     dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures)
-    preset = usecases.find_preset(options.preset)
+    preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     for target in filter(None, (options.out, options.report)):
         whole.check_writable(target)
     told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
@@ -118,6 +126,14 @@ def _apply(options: Options):
     if options.report:
         whole.write_text(options.report, json.dumps(answer, indent=2, ensure_ascii=False) + "\n")
     return answer
+
+
+def _change(text: str) -> tuple[str, float]:
+    path, _, value = text.partition("=")
+    try:
+        return path, float(value)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is not FIELD=NUMBER, as in fit.shift_mm=0.08') from None
 
 
 def _clear(options: Options):

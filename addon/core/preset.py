@@ -127,6 +127,25 @@ def dump(preset: Preset) -> str:
     return json.dumps({"format": FORMAT, **asdict(preset)}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
+def changed(preset: Preset, changes: Mapping[str, float], where: str) -> Preset:
+    """The preset with some values changed, each named by its path, such as fit.shift_mm; `where` names their source.
+
+    Raises PresetProblem where there is no such value, or it is not allowed.
+    """
+    values = json.loads(dump(preset))
+    for path, value in changes.items():
+        *outer, name = path.split(".")
+        record = values
+        for step in outer:
+            record = record.get(step) if isinstance(record, dict) else None
+        if not isinstance(record, dict) or not isinstance(record.get(name), float):
+            raise PresetProblem(
+                f"{where} names {_shown(path)}, which is no number of a preset: name one as fit.shift_mm"
+            )
+        record[name] = value
+    return parse(json.dumps(values), where)
+
+
 def check_name(name: str) -> None:
     """Raises PresetProblem where a preset cannot be called `name`."""
     if not NAME.accepts(name):

@@ -10,7 +10,7 @@ from .lattice import Lattice
 from .report import Applied, Check, Inspection, Skipped
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
-_NAMED_STRANGERS = 5
+_NAMED = 5  # of a list of bricks; the rest are counted
 _SEEN_DEG = 1.0  # a brick turned this far is seen to be
 _TOP_MM = 20.0  # of a build that its lean is measured at
 
@@ -25,17 +25,15 @@ def inspection(
     strangers: tuple[Skipped, ...],
 ) -> Inspection:
     """What a build at rest is."""
-    loose = loose_bricks(bricks, contacts)
+    loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
     copies = identity.duplicates(bricks.key)
     warnings = list(lattice.warnings)
     if loose:
-        warnings.append(f"{loose} bricks are held by no stud and do not stand on the ground.")
+        warnings.append(f"{len(loose)} held by no stud and not on the ground: {_listed(loose)}.")
     if copies:
-        warnings.append(f"{copies} bricks stand exactly where an equal one stands: the export may hold them twice.")
+        warnings.append(f"{copies} exactly where an equal brick stands: the export may hold them twice.")
     if strangers:
-        names = ", ".join(stranger.object for stranger in strangers[:_NAMED_STRANGERS])
-        more = f" and {len(strangers) - _NAMED_STRANGERS} more" if len(strangers) > _NAMED_STRANGERS else ""
-        warnings.append(f"Left out, flat or over a metre long: {names}{more}.")
+        warnings.append(f"Left out, flat or over a metre long: {_listed([each.object for each in strangers])}.")
     return Inspection(
         build=build,
         bricks=len(bricks),
@@ -43,7 +41,7 @@ def inspection(
         joints=len(contacts.joints),
         contacts=len(contacts.of_kind(JOINT, REST, SIDE)),
         duplicates=copies,
-        loose=loose,
+        loose=len(loose),
         materials=materials,
         mm_per_unit=lattice.mm_per_unit,
         up_axis=("-" if lattice.sign < 0 else "") + "XYZ"[lattice.up],
@@ -66,11 +64,16 @@ def _size(bricks: Bricks) -> tuple[float, float, float]:
     return x, y, z
 
 
-def loose_bricks(bricks: Bricks, contacts: Contacts) -> int:
-    """How many bricks neither a stud holds nor the lowest level carries."""
+def _listed(names: list[str]) -> str:
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
+
+
+def loose_bricks(bricks: Bricks, contacts: Contacts) -> np.ndarray:
+    """Which bricks (N,) neither a stud holds nor the lowest level carries."""
     held = bricks.low[:, 2] < bricks.low[:, 2].min() + 0.5
     held[contacts.joints.ravel()] = True
-    return int((~held).sum())
+    return ~held
 
 
 def applied(build, preset, dials, bricks, fitted: Fitted, fixed, materials: int, skipped) -> Applied:

@@ -275,3 +275,32 @@ def test_shipped_presets_differ_in_order_of_use():
         values = [read(step) for step in steps]
         assert values == sorted(values)
         assert len(set(values)) == len(values)
+
+
+def test_values_changed_by_their_paths():
+    preset = presets.parse(TOY_BOX, "toy-box.json")
+    other = presets.changed(preset, {"fit.shift_mm": 0.08, "wear.scratches.amount": 0.25}, "--set")
+    assert (other.fit.shift_mm, other.wear.scratches.amount) == (0.08, 0.25)
+    assert presets.changed(other, {"fit.shift_mm": preset.fit.shift_mm}, "--set").fit == preset.fit
+    assert presets.changed(preset, {}, "--set") == preset
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "sentence"),
+    [
+        ("fit.shift_mm", 9.0, "fit.shift_mm is 9 in --set: give a number from 0 to 0.3"),
+        ("fit.shift_mm", float("nan"), "fit.shift_mm is NaN in --set: give a number from 0 to 0.3"),
+        ("fit.slack", 0.1, '--set names "fit.slack", which is no number of a preset: name one as fit.shift_mm'),
+        ("fit", 0.1, '--set names "fit", which is no number of a preset: name one as fit.shift_mm'),
+        ("name", 0.1, '--set names "name", which is no number of a preset: name one as fit.shift_mm'),
+        (
+            "fit.shift_mm.x",
+            0.1,
+            '--set names "fit.shift_mm.x", which is no number of a preset: name one as fit.shift_mm',
+        ),
+    ],
+)
+def test_a_change_that_cannot_be_made(path, value, sentence):
+    with pytest.raises(PresetProblem) as problem:
+        presets.changed(presets.parse(TOY_BOX, "toy-box.json"), {path: value}, "--set")
+    assert str(problem.value) == sentence
