@@ -168,7 +168,8 @@ def test_what_is_drawn_survives_a_forgotten_session(build):
     bpy.ops.playworn.apply()
     told.forget()
     assert all(drawn(panel) for panel in PANELS[:-1])
-    assert f"At most {usecases.find_preset('well-loved').fit.shift_mm:.3f} mm sideways" in " ".join(drawn(panels.FitPanel))
+    shift = usecases.find_preset("well-loved").fit.shift_mm
+    assert f"At most {shift:.3f} mm sideways" in " ".join(drawn(panels.FitPanel))
 
 
 def test_everything_has_a_tooltip_without_a_full_stop(extension):
