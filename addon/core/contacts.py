@@ -200,11 +200,11 @@ def _one_by_one(bricks: Bricks, brick, axes, place, half):
     inside = (np.abs(at) <= half[row] - _STUD_INSIDE_MM).all(axis=1)
     row, at = row[inside], at[inside]
     count = np.bincount(row, minlength=len(brick))
-    low, high = np.full((len(brick), 2), np.inf), np.full((len(brick), 2), -np.inf)
+    start = np.where(count > 0, np.inf, 0.0)[:, None].repeat(2, axis=1)
+    low, high = start, -start
     np.minimum.at(low, row, at)
     np.maximum.at(high, row, at)
-    held = (count > 0)[:, None]
-    return count, np.where(held, 0.5 * (low + high), 0.0), np.where(held, 0.5 * (high - low), 0.0)
+    return count, 0.5 * (low + high), 0.5 * (high - low)
 
 
 def _along(vectors: np.ndarray, axis: np.ndarray) -> np.ndarray:
