@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from . import rigid
+from . import draws, rigid
 from .parts import Part
 
 
@@ -43,9 +43,17 @@ class Bricks:
     turn: np.ndarray  # (N, 3, 3) part axes to build axes
     origin: np.ndarray  # (N, 3) where the part's origin lies
     key: np.ndarray  # (N,) uint64 identity
+    roll: np.ndarray | None = None  # (N,) how often each one's motion was drawn anew; None: never
 
     def __len__(self) -> int:
         return len(self.key)
+
+    @cached_property
+    def drawn_key(self) -> np.ndarray:
+        """(N,) uint64 key of each brick's motion: its identity until the motion is drawn anew."""
+        if self.roll is None or not self.roll.any():
+            return self.key
+        return np.where(self.roll == 0, self.key, draws.mixed(self.key ^ draws.mixed(self.roll.astype(np.uint64))))
 
     @cached_property
     def centre_in_part(self) -> np.ndarray:

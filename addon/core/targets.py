@@ -145,8 +145,8 @@ def _walks(patches: np.ndarray, levels: int, seed: int, channel: int) -> np.ndar
 def _drawn(bricks: Bricks, fit: preset.Fit, seed: int) -> np.ndarray:
     """Draws (N, 6) between -1 and 1; most bricks are placed with care, some are not."""
     channels = (_SHIFT_X, _SHIFT_Y, _LIFT, _TILT_X, _TILT_Y, _TWIST)
-    drawn = np.stack([draws.clipped_normal(seed, bricks.key, channel) for channel in channels], axis=1)
-    tidy = draws.uniform(seed, bricks.key, _CARE) < fit.neatness
+    drawn = np.stack([draws.clipped_normal(seed, bricks.drawn_key, channel) for channel in channels], axis=1)
+    tidy = draws.uniform(seed, bricks.drawn_key, _CARE) < fit.neatness
     return drawn * np.where(tidy, _TIDY, 1.0)[:, None]
 
 

@@ -11,7 +11,7 @@ from ..core.errors import BuildProblem
 from ..core.parts import Part, measured
 from ..core.remembered import digest
 from ..core.report import Skipped
-from . import deltas, freedom
+from . import deltas, freedom, rolls
 from .columns import Columns
 from .deltas import Deltas
 
@@ -91,7 +91,7 @@ def read(collection: bpy.types.Collection) -> Build:
     turn, scale, middle = (linear_mm / scale[:, None, :])[keep], scale[keep], meshes.middle[keep]
     origin = rigid.turned(axes, at_root)[keep] + rigid.turned(turn, middle * scale)
     parent_turn = rigid.product(axes, chain_turn)[keep]
-    bricks = _table([thing.name for thing in kept], meshes, meshes.number[keep], turn, origin, scale)
+    bricks = _table(kept, meshes, meshes.number[keep], turn, origin, scale)
     return Build(
         collection=collection,
         columns=columns,
@@ -155,7 +155,7 @@ def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:
     return flat.reshape(-1, 3)
 
 
-def _table(names: list[str], meshes: _Meshes, number: np.ndarray, turn, origin, scale) -> Bricks:
+def _table(objects: list[bpy.types.Object], meshes: _Meshes, number: np.ndarray, turn, origin, scale) -> Bricks:
     """The brick table; meshes of one shape and size are one part, told by its fingerprint."""
     kinds = np.concatenate([number[:, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
     _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
@@ -164,7 +164,8 @@ def _table(names: list[str], meshes: _Meshes, number: np.ndarray, turn, origin, 
     unique, example, part_of_kind = np.unique(prints, return_index=True, return_inverse=True)
     parts = tuple(_part(*shapes[n]) for n in example)
     part = part_of_kind.reshape(-1)[kind.reshape(-1)]
-    return Bricks(tuple(names), parts, part, turn, origin, identity.keys(unique[part], turn, origin))
+    names, key = tuple(thing.name for thing in objects), identity.keys(unique[part], turn, origin)
+    return Bricks(names, parts, part, turn, origin, key, rolls.read(objects))
 
 
 def _shape(meshes: _Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
