@@ -21,6 +21,7 @@ class Inspection:
     joints: int
     contacts: int
     duplicates: int
+    cuts: int  # pairs of bricks whose bodies cut into each other in the export itself
     loose: int  # bricks that no stud holds and that do not stand on the build's lowest level
     materials: int
     mm_per_unit: float
@@ -49,6 +50,7 @@ class Applied:
     turned: int  # bricks turned by more than a degree
     lean_mm: float  # how far the top has gone sideways
     cut: int  # places where bodies or studs are beyond their limits; 0 unless these leave no way out
+    tight: float  # share of the joints whose studs have nearly no play left
     materials: int  # worn by this; a turned dial touches none
     skipped: tuple[Skipped, ...]
 
@@ -60,6 +62,24 @@ class Applied:
             f"{self.moved} of {self.bricks} bricks moved, half of them by more than {self.median_shift_mm:.3f} mm; "
             f"{self.turned} turned more than a degree, leans {self.lean_mm:.2f} mm at the top"
         )
+
+    @property
+    def effect(self) -> tuple[str, ...]:
+        """What it does to the build, in short lines."""
+        if not self.moved:
+            return ("No brick moved",)
+        return (
+            f"Half of the bricks shifted over {self.median_shift_mm:.3f} mm, {self.turned} turned over 1°",
+            f"Leans {self.lean_mm:.2f} mm at the top, {self.tight:.0%} of the joints have no play left",
+        )
+
+    @property
+    def warning(self) -> str:
+        """What the limits leave no way out of, "" for nothing."""
+        if not self.cut:
+            return ""
+        places = "1 place is" if self.cut == 1 else f"{self.cut} places are"
+        return f"{places} beyond the limits: give more play or clearance, or less looseness"
 
 
 @dataclass(frozen=True)

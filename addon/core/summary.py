@@ -4,15 +4,17 @@ import numpy as np
 
 from . import identity, interference, play, rigid, units
 from .bricks import Bricks
-from .contacts import JOINT, REST, SIDE, Contacts
-from .fit import Fitted, Motions, moved
+from .contacts import CUT_MM, JOINT, REST, SIDE, Contacts
+from .fit import MARGIN_MM, Fitted, Motions, moved
 from .lattice import Lattice
+from .near import near_pairs
 from .report import Applied, Check, Inspection, Skipped
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
 _NAMED = 5  # of a list of bricks; the rest are counted
 _SEEN_DEG = 1.0  # a brick turned this far is seen to be
 _TOP_MM = 20.0  # of a build that its lean is measured at
+_TIGHT = 0.95  # of the play: studs that use more of it have none left
 
 
 def inspection(
@@ -26,12 +28,15 @@ def inspection(
 ) -> Inspection:
     """What a build at rest is."""
     loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
-    copies = identity.duplicates(bricks.key)
+    copies, cut = identity.duplicates(bricks.key), cut_pairs(bricks)
     warnings = list(lattice.warnings)
     if loose:
         warnings.append(f"{len(loose)} held by no stud and not on the ground: {_listed(loose)}.")
     if copies:
         warnings.append(f"{copies} exactly where an equal brick stands: the export may hold them twice.")
+    if len(cut):
+        pairs = _listed([f"{bricks.names[a]} and {bricks.names[b]}" for a, b in cut])
+        warnings.append(f"{len(cut)} cut into another brick in the export itself: {pairs}.")
     if strangers:
         warnings.append(f"Left out, flat or over a metre long: {_listed([each.object for each in strangers])}.")
     return Inspection(
@@ -42,6 +47,7 @@ def inspection(
         contacts=len(contacts.of_kind(JOINT, REST, SIDE)),
         duplicates=copies,
         loose=len(loose),
+        cuts=len(cut),
         materials=materials,
         mm_per_unit=lattice.mm_per_unit,
         up_axis=("-" if lattice.sign < 0 else "") + "XYZ"[lattice.up],
@@ -76,6 +82,24 @@ def loose_bricks(bricks: Bricks, contacts: Contacts) -> np.ndarray:
     return ~held
 
 
+def cut_pairs(bricks: Bricks) -> np.ndarray:
+    """Pairs (P, 2) of bricks whose bodies cut into each other at rest; an equal brick in the same place is none."""
+    pieces = bricks.pieces()
+    near = near_pairs(pieces.low, pieces.high, -CUT_MM)
+    near = near[bricks.key[pieces.brick[near[:, 0]]] != bricks.key[pieces.brick[near[:, 1]]]]
+    deep = near[interference.penetration(pieces, near) > CUT_MM]
+    return np.unique(pieces.brick[deep], axis=0)
+
+
+def tight(bricks: Bricks, fitted: Fitted, play_mm: float) -> float:
+    """Share of the joints whose studs have moved as far in their sockets as they can."""
+    joints = np.flatnonzero(fitted.contacts.kind == JOINT)
+    if not len(joints):
+        return 0.0
+    steps = play.steps(bricks, fitted.contacts, joints, fitted.motions.shift, fitted.motions.turn)
+    return float((steps > _TIGHT * max(play_mm - MARGIN_MM, 0.0)).mean())
+
+
 def applied(build, preset, dials, bricks, fitted: Fitted, fixed, materials: int, skipped) -> Applied:
     """What applying a preset did."""
     free = np.setdiff1d(np.arange(len(bricks)), list(fixed), assume_unique=True)
@@ -97,6 +121,7 @@ def applied(build, preset, dials, bricks, fitted: Fitted, fixed, materials: int,
         turned=int((twist > units.radians(_SEEN_DEG)).sum()),
         lean_mm=lean(bricks, motions),
         cut=fitted.cut,
+        tight=tight(bricks, fitted, preset.fit.play_mm),
         materials=materials,
         skipped=tuple(skipped),
     )

@@ -5,7 +5,7 @@ import pytest
 
 from addon.core import summary
 from addon.core.contacts import contacts
-from addon.core.fit import Motions
+from addon.core.fit import Fitted, Motions
 from addon.core.lattice import Lattice
 from addon.core.report import Skipped
 from tests.core.builds import block, table, wall
@@ -131,3 +131,32 @@ def test_what_was_left_alone_is_named():
     found = summary.check("build", bricks, contacts(bricks), still(bricks), None, {1: "is linked"})
     assert found.skipped == (Skipped(bricks.names[1], "is linked"),)
     assert (found.preset, found.seed, found.looseness) == ("", 0, 0.0)
+
+
+def test_bricks_that_cut_into_each_other_in_the_export_are_told():
+    brick = block(4, 2, 3)
+    found = inspection(table([(brick, (0.0, 0.0, 0.0)), (brick, (31.0, 0.0, 0.0)), (brick, (64.0, 0.0, 0.0))]))
+    assert found.cuts == 1
+    (warning,) = found.warnings
+    assert "part.0000 and part.0001" in warning
+    assert inspection(neighbours()).cuts == inspection(wall()).cuts == 0
+
+
+def test_a_brick_that_is_there_twice_is_no_cut():
+    brick = block(4, 2, 3)
+    assert inspection(table([(brick, (0.0, 0.0, 0.0)), (brick, (0.0, 0.0, 0.0))])).cuts == 0
+
+
+def test_joints_at_their_play_are_counted():
+    """Three bricks on one, moved by all of the play, by half of it, and not at all."""
+    brick = block(4, 2, 3)
+    one = block(1, 1, 1)
+    bricks = table([(brick, (0.0, 0.0, 0.0)), *((one, (8.0 * n, 0.0, 9.6)) for n in range(3))])
+    motions = still(bricks)
+    motions.shift[1, 0], motions.shift[2, 0] = 0.04, 0.02
+    fitted = Fitted(motions, contacts(bricks), 0, 0)
+    assert summary.tight(bricks, fitted, 0.04) == pytest.approx(1 / 3)
+    assert summary.tight(bricks, fitted, 0.03) == pytest.approx(1 / 3)
+    assert summary.tight(bricks, fitted, 0.02) == pytest.approx(2 / 3)
+    alone = table([(brick, (0.0, 0.0, 0.0))])
+    assert summary.tight(alone, Fitted(still(alone), contacts(alone), 0, 0), 0.04) == 0.0
