@@ -10,12 +10,12 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from .core import contacts, fit, report, summary
+from .core import contacts, fit, picture, report, summary
 from .core.errors import BuildProblem, DialProblem
 from .core.preset import Preset
 from .nodes import attach as wear
 from .scene import builds as collections
-from .scene import deltas, files, images, importers, library, motion, pins, stamps, state
+from .scene import deltas, files, images, importers, library, motion, pins, rolls, stamps, state, whole
 from .scene.attempt import attempt
 from .scene.build import Build, read
 from .scene.columns import Columns
@@ -86,6 +86,12 @@ def inspect(collection: bpy.types.Collection) -> report.Inspection:
     )
 
 
+def save_picture(collection: bpy.types.Collection, path: Path) -> None:
+    """Draws the build at rest and its joints as an SVG file; nothing is changed."""
+    bricks = read(collection).bricks
+    whole.write_text(path, picture.joints(collection.name, bricks, contacts.contacts(bricks)))
+
+
 def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
     """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
     progress(0.0, "reading the build")
@@ -143,6 +149,16 @@ def pin(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int
 def unpin(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
     """Takes the pins off those of the things that are bricks of the build."""
     return pins.unpin(_of_build(collection, things))
+
+
+def roll_again(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
+    """Draws the motions of those of the things that are bricks of the build anew; how each wears does not change."""
+    return rolls.again(_of_build(collection, things))
+
+
+def undo_rolls(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
+    """Gives those of the things that are bricks of the build their first draw back."""
+    return rolls.undo(_of_build(collection, things))
 
 
 def check(collection: bpy.types.Collection) -> report.Check:

@@ -20,6 +20,10 @@ def _blend(text: str) -> Path:
     return _of_kind(text, ".blend")
 
 
+def _svg(text: str) -> Path:
+    return _of_kind(text, ".svg")
+
+
 def _json(text: str) -> Path:
     return _of_kind(text, ".json")
 
@@ -50,6 +54,7 @@ def parser() -> argparse.ArgumentParser:
 
     inspect = command("inspect", _inspect, "what the build in a file is")
     inspect.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+    inspect.add_argument("--picture", type=_svg, metavar="OUT.svg", help="draw the build with its joints, too")
 
     apply = command("apply", _apply, "put a preset on the build in a file")
     apply.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
@@ -112,7 +117,13 @@ def _demo(options: Options):
 
 
 def _inspect(options: Options):
-    return usecases.inspect(usecases.open_build(options.file))
+    if options.picture is None:
+        return usecases.inspect(usecases.open_build(options.file))
+    whole.check_writable(options.picture)
+    build = usecases.open_build(options.file)
+    told = usecases.inspect(build)
+    usecases.save_picture(build, options.picture)
+    return {**output.plain(told), "picture": str(options.picture)}
 
 
 def _apply(options: Options):

@@ -3,7 +3,7 @@
 import bpy
 import numpy as np
 
-from .pins import PINNED, is_pinned
+from .pins import PINNED, REASON, is_pinned
 
 _AXIS_ANGLE = -1
 _OVERRIDING = {
@@ -40,7 +40,7 @@ def _reason(thing: bpy.types.Object, mode: int, odd: bool, parents: set) -> str:
     if not thing.is_editable:
         return "is linked from another file: make it local or a library override"
     if is_pinned(thing):
-        return "is pinned"
+        return REASON
     if thing in parents:
         return "has other bricks parented to it"
     if mode == _AXIS_ANGLE:

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 import bpy
 
 PINNED = "playworn_pinned"  # raw property on a brick
+REASON = "is pinned"  # why it is left where it is
 
 
 def is_pinned(thing: bpy.types.Object) -> bool:

@@ -10,12 +10,12 @@ from ..scene import library
 Item = tuple[str, str, str]  # identifier, label, tooltip
 
 
-def items(chosen: str) -> tuple[Item, ...]:
-    """One item for each preset; a chosen one that is gone stays in the list and says so.
+def items(chosen: str, changed: bool = False) -> tuple[Item, ...]:
+    """One item for each preset; a chosen one that is gone, or whose limits are changed, says so.
 
     Blender keeps no copy of the words of a dynamic list, the cache does.
     """
-    return _items(chosen, _stamp())
+    return _items(chosen, changed, _stamp())
 
 
 def preset(name: str) -> Preset | None:
@@ -35,8 +35,11 @@ def forget() -> None:
 
 
 @lru_cache(maxsize=64)
-def _items(chosen: str, stamp: tuple[int, ...]) -> tuple[Item, ...]:
-    listed = [(each.name, label(each.name), each.note.rstrip(".")) for each in library.list_presets()]
+def _items(chosen: str, changed: bool, stamp: tuple[int, ...]) -> tuple[Item, ...]:
+    listed = [
+        (each.name, label(each.name) + " (changed)" * (changed and each.name == chosen), each.note.rstrip("."))
+        for each in library.list_presets()
+    ]
     if chosen not in [name for name, _, _ in listed]:
         listed.append(
             (chosen, f"{label(chosen)} (not in the library)", "Only this file knows it; Save Preset keeps it")

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import bpy
@@ -48,6 +49,16 @@ def dial(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
     _act(settings, lambda build, dials: usecases.dial(build, usecases.recall(build).preset, dials))
 
 
+def limits(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+    """Gives a build that has been applied the limits as they are set."""
+
+    def limited(build: bpy.types.Collection, dials: usecases.Dials):
+        preset = replace(usecases.recall(build).preset, fit=gather.preset(settings).fit)
+        return usecases.dial(build, preset, dials)
+
+    _act(settings, limited)
+
+
 def dial_wear(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
     """Shows more or less of the wear of a build that has been applied."""
     _act(settings, lambda build, dials: usecases.dial_wear(build, usecases.recall(build).preset, dials))
@@ -78,6 +89,6 @@ def _show(settings: "PlaywornSettings", state: marks.State | None) -> None:
     if state is None:
         return
     with quietly():
-        settings.preset_name = state.preset.name
+        settings.preset_name, settings.changes = state.preset.name, gather.changes_in(state.preset)
         settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
         settings.textures = state.textures

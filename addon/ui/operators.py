@@ -10,6 +10,7 @@ import bpy
 from .. import usecases
 from ..core.errors import PlaywornError
 from ..core.preset import dialled
+from ..scene import pins
 from ..scene import state as marks
 from . import choices, follow, gather, told
 
@@ -92,9 +93,10 @@ class Apply(OnBuild, bpy.types.Operator):
             done = usecases.apply(settings.build, preset, gather.dials(settings), show)
         told.applied(settings.build, done)
         words = f"{choices.label(preset.name)}: {done.sentence}"
-        if done.skipped:
-            return "WARNING", f"{words}; {len(done.skipped)} left alone, the panel lists why"
-        return "INFO", words
+        asides = [done.warning] if done.warning else []
+        if left_alone := sum(each.reason != pins.REASON for each in done.skipped):
+            asides.append(f"{left_alone} left alone, the panel lists why")
+        return "WARNING" if asides else "INFO", "; ".join([words, *asides])
 
 
 class Clear(OnBuild, bpy.types.Operator):
@@ -117,47 +119,52 @@ class Clear(OnBuild, bpy.types.Operator):
         return "INFO", f"{done.bricks} bricks and {done.materials} materials are as they were"
 
 
-class OnSelection(OnBuild):
-    """An action on the selected bricks of the chosen build; one that is applied follows at once."""
+class ResetLimits(OnBuild, bpy.types.Operator):
+    """Bring the preset's own limits back"""
+
+    bl_idname = "playworn.reset_limits"
+    bl_label = "Reset"
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
         if not super().poll(context):
             return False
-        if not context.selected_objects:
-            cls.poll_message_set("Select bricks first")
+        if not context.scene.playworn.changes:
+            cls.poll_message_set("The limits are the preset's own")
             return False
         return True
 
     def act(self, context: bpy.types.Context) -> Report:
         settings = context.scene.playworn
-        words = self.mark(settings.build, context.selected_objects)
-        follow.dial(settings, context)
-        return "INFO", words
+        settings.changes = ""
+        follow.limits(settings, context)
+        return "INFO", f"The limits are those of {choices.label(settings.preset_name)}"
 
 
-class Pin(OnSelection, bpy.types.Operator):
-    """Leave the selected bricks where the export put them, with the others keeping clear; pins survive Clear"""
+class SavePicture(OnBuild, bpy.types.Operator):
+    """Draw the build with its joints, coloured by how many studs hold, and every brick that nothing holds"""
 
-    bl_idname = "playworn.pin"
-    bl_label = "Pin"
+    bl_idname = "playworn.save_picture"
+    bl_label = "Save Joints Picture"
+    bl_options: ClassVar = {"REGISTER"}
 
-    def mark(self, build: bpy.types.Collection, things: list[bpy.types.Object]) -> str:
-        return f"{usecases.pin(build, things)} bricks pinned"
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
+    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
 
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.filepath = bpy.path.clean_name(context.scene.playworn.build.name) + " joints.svg"
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
 
-class Unpin(OnSelection, bpy.types.Operator):
-    """Let the selected bricks move with the fit again"""
-
-    bl_idname = "playworn.unpin"
-    bl_label = "Unpin"
-
-    def mark(self, build: bpy.types.Collection, things: list[bpy.types.Object]) -> str:
-        return f"{usecases.unpin(build, things)} bricks unpinned"
+    def act(self, context: bpy.types.Context) -> Report:
+        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".svg")))
+        usecases.save_picture(context.scene.playworn.build, path)
+        return "INFO", f"Saved {path}"
 
 
 class SavePreset(Action, bpy.types.Operator):
-    """Keep the chosen preset, with looseness and wear as they are dialled now, under a name of your own"""
+    """Keep the preset with its limits, looseness and wear as they are set now, under a name of your own"""
 
     bl_idname = "playworn.save_preset"
     bl_label = "Save Preset"

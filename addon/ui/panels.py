@@ -1,13 +1,14 @@
 """The tab in the 3D view's sidebar: it draws what is kept and computes nothing."""
 
 import textwrap
+from dataclasses import fields
 from typing import ClassVar
 
 import bpy
 
-from ..core.preset import Preset
+from ..core.preset import Fit, Preset
 from ..core.report import Inspection
-from . import choices, gather, told
+from . import gather, told
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 LETTER_PX = 5.75  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
@@ -49,7 +50,9 @@ class BuildPanel(Tab, bpy.types.Panel):
         row.operator("playworn.bring_in", text="", icon="IMPORT")
         known = told.of(settings.build)
         if known.inspection:
-            layout.label(text=measure(known.inspection))
+            row = layout.row()
+            row.label(text=measure(known.inspection))
+            row.operator("playworn.save_picture", text="", icon="IMAGE_DATA", emboss=False)
             for warning in known.inspection.warnings:
                 paragraph(layout, context, warning, "INFO")
         row = layout.row(align=True)
@@ -86,15 +89,35 @@ class FitPanel(BuildPart, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         settings, layout = self.settings(context), self.layout
         layout.prop(settings, "looseness")
-        layout.prop(settings, "seed")
-        row = layout.row(align=True)
-        row.operator("playworn.pin")
-        row.operator("playworn.unpin")
-        preset, done = choices.preset(settings.preset_name), told.outcome(settings.build).sentence
-        if done:
-            paragraph(layout, context, done)
+        preset, done = gather.known(settings), told.outcome(settings.build)
+        if done.effect:
+            for line in done.effect:
+                paragraph(layout, context, line)
         elif preset:
             paragraph(layout, context, reach(preset, settings.looseness))
+        if done.warning:
+            paragraph(layout, context, done.warning, "ERROR")
+        layout.prop(settings, "seed")
+        buttons = layout.column(align=True)
+        for pair in (("pin", "unpin"), ("roll_again", "undo_rolls")):
+            row = buttons.row(align=True)
+            for name in pair:
+                row.operator(f"playworn.{name}")
+
+
+class LimitsPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_limits"
+    bl_label = "Limits"
+    bl_parent_id = FitPanel.bl_idname
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        column = layout.column(align=True)
+        column.enabled = gather.known(settings) is not None
+        for field in fields(Fit):
+            column.prop(settings.limits, field.name)
+        layout.operator("playworn.reset_limits")
 
 
 class WearPanel(BuildPart, bpy.types.Panel):

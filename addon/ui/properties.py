@@ -2,11 +2,11 @@
 
 import bpy
 
-from . import choices, follow
+from . import choices, follow, limits
 
 
 def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:
-    return choices.items(settings.preset_name)
+    return choices.items(settings.preset_name, bool(settings.changes))
 
 
 def _preset_number(settings: "PlaywornSettings") -> int:
@@ -14,7 +14,7 @@ def _preset_number(settings: "PlaywornSettings") -> int:
 
 
 def _set_preset_number(settings: "PlaywornSettings", number: int) -> None:
-    settings.preset_name = choices.items(settings.preset_name)[number][0]
+    settings.preset_name, settings.changes = choices.items(settings.preset_name)[number][0], ""
 
 
 class PlaywornSettings(bpy.types.PropertyGroup):
@@ -33,6 +33,11 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         get=_preset_number,
         set=_set_preset_number,
         update=follow.reapply,
+    )
+    # Limits that differ from the preset's, as JSON: what is not changed follows the preset.
+    changes: bpy.props.StringProperty(options={"HIDDEN"})
+    limits: bpy.props.PointerProperty(
+        type=limits.PlaywornLimits, name="Limits", description="How far the preset lets a brick go, each in its unit"
     )
     looseness: bpy.props.FloatProperty(
         name="Looseness",

@@ -5,18 +5,24 @@ from contextlib import ExitStack
 import bpy
 
 from ..scene import deltas
-from . import operators, panels, properties, told
+from . import limits, operators, panels, properties, selection, told
 
 CLASSES = (
+    limits.PlaywornLimits,
     properties.PlaywornSettings,
     operators.BringIn,
     operators.Apply,
     operators.Clear,
-    operators.Pin,
-    operators.Unpin,
+    selection.Pin,
+    selection.Unpin,
+    selection.RollAgain,
+    selection.UndoRolls,
+    operators.ResetLimits,
+    operators.SavePicture,
     operators.SavePreset,
     panels.BuildPanel,
     panels.FitPanel,
+    panels.LimitsPanel,
     panels.WearPanel,
     panels.LeftAlonePanel,
 )

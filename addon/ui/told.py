@@ -23,7 +23,8 @@ class Told:
 class Outcome:
     """What applying or dialling did."""
 
-    sentence: str = ""
+    effect: tuple[str, ...] = ()  # lines
+    warning: str = ""
     left_alone: dict[str, list[str]] = field(default_factory=dict)  # names of objects by reason
 
 
@@ -47,7 +48,7 @@ def applied(build: bpy.types.Collection, done: Applied) -> None:
     for each in done.skipped:
         left_alone.setdefault(each.reason, []).append(each.object)
     _outcomes.pop(_state(build), None)
-    _outcomes[_state(build)] = Outcome(done.sentence, left_alone)
+    _outcomes[_state(build)] = Outcome(done.effect, done.warning, left_alone)
     while len(_outcomes) > KEPT:
         del _outcomes[next(iter(_outcomes))]
 

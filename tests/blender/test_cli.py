@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from xml.etree import ElementTree
 
 import bpy
 import pytest
@@ -127,6 +128,37 @@ def test_apply_check_clear(run, build, somewhere):
     assert answer(run("inspect", "clean.blend", "--json")) == answer(run("inspect", build, "--json"))
 
 
+def test_single_values_of_a_preset_are_changed(run, build):
+    words = ("apply", build, "--preset", "toy-box", "--set", "fit.shift_mm=0.01", "--set", "wear.rounding_mm=0.4")
+    told = answer(run(*words, "--out", "worn.blend", "--json"))
+    assert told["preset"] == "toy-box"
+    kept = usecases.recall(usecases.open_build(Path("worn.blend"))).preset
+    shipped = library.find_preset("toy-box")
+    assert (kept.fit.shift_mm, kept.wear.rounding_mm) == (0.01, 0.4)
+    assert (kept.fit.lift_mm, kept.wear.scratches) == (shipped.fit.lift_mm, shipped.wear.scratches)
+    assert 0.0 <= told["tight"] <= 1.0
+
+
+def test_the_build_is_drawn_on_request(run, build, somewhere):
+    told = answer(run("inspect", build, "--picture", "wall.svg", "--json"))
+    assert told["picture"] == "wall.svg"
+    root = ElementTree.parse(somewhere / "wall.svg").getroot()
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    code, _, err = run("inspect", build, "--picture", "nowhere/wall.svg")
+    assert (code, len(err.splitlines())) == (WRONG, 1)
+    assert "no folder" in err
+
+
+def test_bricks_that_cut_into_each_other_in_the_export_are_counted_and_named(run, somewhere):
+    build = scenes.wall()
+    other = next(thing for thing in build.objects if thing.name == "part.0001")
+    other.location.x -= 0.001
+    usecases.save(somewhere / "cut.blend")
+    told = answer(run("inspect", "cut.blend", "--json"))
+    assert told["cuts"] == 1
+    assert any("part.0000 and part.0001" in warning for warning in told["warnings"])
+
+
 def test_out_may_be_the_file_itself(run, build, somewhere):
     assert run("apply", build, "--preset", "fresh", "--out", build)[0] == DONE
     assert sorted(contents(somewhere)) == [str(build)]
@@ -242,6 +274,10 @@ BAD = {
     "preset not a number": lambda here, blend, glb: ({PRESET: changed(here, shift_mm=float("nan"))}, "fit.shift_mm"),
     "preset negative": lambda here, blend, glb: ({PRESET: changed(here, lift_mm=-0.01)}, "fit.lift_mm"),
     "unknown preset": lambda here, blend, glb: ({PRESET: "nobody"}, "no preset called"),
+    "set past its range": lambda here, blend, glb: ({"--set": "fit.shift_mm=5"}, "give a number from 0 to 0.3"),
+    "set not a number": lambda here, blend, glb: ({"--set": "fit.shift_mm=nan"}, "fit.shift_mm"),
+    "set a name": lambda here, blend, glb: ({"--set": "name=3"}, "no number of a preset"),
+    "set unknown": lambda here, blend, glb: ({"--set": "fit.shove_mm=0.1"}, "no number of a preset"),
     "looseness not a number": lambda here, blend, glb: ({"--looseness": "nan"}, "looseness"),
     "looseness negative": lambda here, blend, glb: ({"--looseness": "-1"}, "looseness"),
     "wear endless": lambda here, blend, glb: ({"--wear": "inf"}, "wear"),
@@ -318,6 +354,8 @@ def test_a_full_disk_leaves_the_earlier_file(run, build, somewhere, monkeypatch)
         ("apply", "a.glb", "--preset", "fresh", "--out", "a.blend", "--seed", "two"),
         ("apply", "a.glb", "--preset", "fresh", "--out", "a.blend", "--wear", "much"),
         ("presets",),
+        ("apply", "a.blend", "--preset", "fresh", "--out", "a.blend", "--set", "fit.shift_mm"),
+        ("inspect", "a.blend", "--picture", "a.png"),
         ("presets", "export", "fresh", "fresh.txt"),
         ("presets", "paint"),
     ],

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from addon import ui, usecases
+from addon.core import preset as presets
 from addon.core.report import Skipped
 from addon.scene import library
 from addon.ui import choices, panels, registration, told
@@ -130,7 +131,7 @@ def test_without_a_build_the_panel_says_how_to_get_one(settings):
     assert shown[:2] == ["build", "playworn.bring_in"]
     assert "or choose the collection" in " ".join(shown)
     assert "playworn.apply" not in shown
-    assert [drawn(panel) for panel in PANELS[1:]] == [[], [], []]
+    assert not any(drawn(panel) for panel in PANELS[1:])
 
 
 def test_with_a_build_the_panel_offers_everything(build):
@@ -146,9 +147,11 @@ def test_with_a_build_the_panel_offers_everything(build):
 
 def test_once_applied_the_panel_tells_what_was_done(build):
     assert bpy.ops.playworn.apply() == {"FINISHED"}
-    assert "16 of 16 bricks moved" in " ".join(drawn(panels.FitPanel))
+    shown = " ".join(drawn(panels.FitPanel))
+    for words in ("Half of the bricks shifted over 0.0", "turned over 1°", "mm at the top", "have no play left"):
+        assert words in shown
     skipped = (*(Skipped(f"brick {n}", "is linked") for n in range(9)), Skipped("door", "has a constraint"))
-    told.applied(build, SimpleNamespace(sentence="", skipped=skipped))
+    told.applied(build, SimpleNamespace(effect=(), warning="", skipped=skipped))
     shown = " ".join(drawn(panels.LeftAlonePanel))
     for words in ("9 × is linked", "brick 5", "and 3 more", "1 × has a constraint", "door"):
         assert words in shown
@@ -254,10 +257,10 @@ def test_apply_is_one_undo_step(build):
     build = bpy.data.scenes[scene].playworn.build
     assert build.name == "wall"
     assert usecases.recall(build) is None
-    assert "bricks moved" not in " ".join(drawn(panels.FitPanel))
+    assert "bricks shifted" not in " ".join(drawn(panels.FitPanel))
     bpy.ops.ed.redo()
     assert np.array_equal(deltas(), after)
-    assert "16 of 16 bricks moved" in " ".join(drawn(panels.FitPanel))
+    assert "bricks shifted" in " ".join(drawn(panels.FitPanel))
     bpy.data.scenes[scene].playworn.looseness = 0.5
     assert not np.array_equal(deltas(), after)
 
@@ -412,3 +415,164 @@ def test_pinning_needs_a_brick_of_the_build(build, settings):
         bpy.ops.playworn.pin()
     with bpy.context.temp_override(selected_objects=[]), pytest.raises(RuntimeError, match="Select bricks first"):
         bpy.ops.playworn.pin()
+
+
+def selected(*names: str):
+    return bpy.context.temp_override(selected_objects=[bpy.data.objects[name] for name in names])
+
+
+def moved(before: np.ndarray) -> set[str]:
+    names = sorted(thing.name for thing in bpy.context.scene.objects)
+    return {name for name, a, b in zip(names, before, deltas(), strict=True) if not np.array_equal(a, b)}
+
+
+def test_a_pin_is_no_reason_to_worry(build, capfd):
+    with selected("brick.0.0"):
+        bpy.ops.playworn.pin()
+    capfd.readouterr()
+    bpy.ops.playworn.apply()
+    assert "left alone" not in capfd.readouterr().out
+    assert "1 × is pinned" in " ".join(drawn(panels.LeftAlonePanel))
+
+
+def test_a_brick_is_drawn_anew_and_the_others_give_way(build, settings):
+    bpy.ops.playworn.apply()
+    first = deltas()
+    worn = {thing.name: thing["playworn_seed"] for thing in build.objects}
+    with selected("brick.3.3"):
+        assert bpy.ops.playworn.roll_again() == {"FINISHED"}
+    second = deltas()
+    assert "brick.3.3" in moved(first)
+    with selected("brick.3.3"):
+        bpy.ops.playworn.roll_again()
+    assert "brick.3.3" in moved(first) & moved(second)
+    assert {thing.name: thing["playworn_seed"] for thing in build.objects} == worn
+    bpy.ops.playworn.clear()
+    assert bpy.data.objects["brick.3.3"]["playworn_roll"] == 2
+    bpy.ops.playworn.apply()
+    with selected("brick.3.3"):
+        assert bpy.ops.playworn.undo_rolls() == {"FINISHED"}
+    assert moved(first) == set()
+    assert "playworn_roll" not in bpy.data.objects["brick.3.3"]
+
+
+def test_a_roll_that_is_no_whole_number_is_none(build):
+    bpy.ops.playworn.apply()
+    first = deltas()
+    bpy.data.objects["brick.0.1"]["playworn_roll"] = "twice"
+    bpy.ops.playworn.apply()
+    assert moved(first) == set()
+
+
+def test_limits_tell_what_the_preset_says(build, settings):
+    settings.preset = "toy-box"
+    assert drawn(panels.LimitsPanel) == [*presets.Fit.__dataclass_fields__, "playworn.reset_limits"]
+    fit = library.find_preset("toy-box").fit
+    for name, field in presets.Fit.__dataclass_fields__.items():
+        shown, rule = settings.limits.bl_rna.properties[name], field.metadata["rule"]
+        assert getattr(settings.limits, name) == pytest.approx(getattr(fit, name))
+        assert shown.description == rule.meaning
+        assert (shown.hard_min, shown.hard_max) == pytest.approx((rule.low, rule.high))
+    assert settings.limits.bl_rna.properties["shift_mm"].name == "Shift (mm)"
+    assert settings.limits.bl_rna.properties["neatness"].name == "Neatness"
+
+
+def test_a_changed_limit_acts_at_once_on_an_applied_build_only(build, settings):
+    settings.preset = "toy-box"
+    settings.limits.shift_mm = 0.065
+    assert not deltas().any()
+    assert usecases.recall(build) is None
+    assert choices_shown(settings)["toy-box"] == "Toy Box (changed)"
+    bpy.ops.playworn.apply()
+    first = deltas()
+    assert usecases.recall(build).preset.fit.shift_mm == 0.065
+    settings.limits.shift_mm = 0.01
+    assert moved(first)
+    settings.limits.shift_mm = 5.0
+    assert usecases.recall(build).preset.fit.shift_mm == 0.3
+    settings.limits.shift_mm = 0.065
+    assert moved(first) == set()
+    settings.seed = 3
+    assert usecases.recall(build).preset.fit.shift_mm == 0.065
+
+
+def choices_shown(settings) -> dict[str, str]:
+    return {name: label for name, label, _ in choices.items(settings.preset_name, bool(settings.changes))}
+
+
+def test_reset_brings_the_presets_limits_back(build, settings):
+    bpy.ops.playworn.apply()
+    first = deltas()
+    with pytest.raises(RuntimeError, match="The limits are the preset's own"):
+        bpy.ops.playworn.reset_limits()
+    settings.limits.twist_deg, settings.limits.play_mm = 0.25, 0.01
+    assert moved(first)
+    assert bpy.ops.playworn.reset_limits() == {"FINISHED"}
+    assert moved(first) == set()
+    assert settings.changes == ""
+    assert choices_shown(settings)["well-loved"] == "Well Loved"
+
+
+def test_the_presets_own_value_is_no_change(settings):
+    value = settings.limits.shift_mm
+    settings.limits.shift_mm = value + 0.01
+    assert settings.changes
+    settings.limits.shift_mm = value
+    assert settings.changes == ""
+
+
+def test_another_preset_comes_with_its_own_limits(build, settings):
+    settings.limits.shift_mm = 0.01
+    settings.preset = "fresh"
+    assert settings.changes == ""
+    assert settings.limits.shift_mm == pytest.approx(library.find_preset("fresh").fit.shift_mm)
+
+
+def test_a_saved_preset_holds_the_changed_limits(build, settings, own):
+    settings.preset, settings.limits.neatness = "fresh", 0.125
+    bpy.ops.playworn.apply()
+    before = deltas()
+    bpy.ops.playworn.save_preset(name="harbour-day")
+    assert json.loads((own / "harbour-day.json").read_text())["fit"]["neatness"] == 0.125
+    assert (settings.preset, settings.changes) == ("harbour-day", "")
+    np.testing.assert_array_equal(deltas(), before)
+
+
+def test_choosing_a_build_brings_its_changed_limits_back(build, settings):
+    settings.limits.lift_mm = 0.0125
+    bpy.ops.playworn.apply()
+    settings.build = None
+    settings.preset = "fresh"
+    settings.build = build
+    assert (settings.preset, settings.changes) == ("well-loved", '{"lift_mm": 0.0125}')
+    assert settings.limits.lift_mm == pytest.approx(0.0125)
+
+
+def test_limits_of_a_preset_that_is_gone_come_from_the_build(build, settings, own):
+    bpy.ops.playworn.save_preset(name="harbour-day")
+    bpy.ops.playworn.apply()
+    (own / "harbour-day.json").unlink()
+    choices.forget()
+    expected = usecases.recall(build).preset.fit.shift_mm
+    assert settings.limits.shift_mm == pytest.approx(expected)
+    settings.limits.shift_mm = 0.01
+    assert usecases.recall(build).preset.fit.shift_mm == 0.01
+    settings.build = None
+    assert settings.limits.shift_mm == 0.0
+    settings.limits.shift_mm = 0.02
+    assert settings.limits.shift_mm == 0.0
+
+
+def test_limits_that_leave_no_way_out_are_warned_of(build):
+    told.applied(build, SimpleNamespace(effect=(), warning="3 places are beyond the limits", skipped=()))
+    assert "3 places are beyond the limits" in " ".join(drawn(panels.FitPanel))
+
+
+def test_the_joints_picture_is_saved(build, tmp_path):
+    path = tmp_path / "wall.svg"
+    before = deltas()
+    assert bpy.ops.playworn.save_picture(filepath=str(path.with_suffix(""))) == {"FINISHED"}
+    assert "16 bricks" in path.read_text()
+    assert np.array_equal(deltas(), before)
+    with pytest.raises(RuntimeError, match="cannot be written"):
+        bpy.ops.playworn.save_picture(filepath=str(tmp_path / "nowhere" / "wall.svg"))
