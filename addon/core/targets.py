@@ -73,10 +73,10 @@ def _footing(bricks: Bricks, contacts: Contacts, fixed: np.ndarray) -> np.ndarra
 
 def _stacked(contacts: Contacts) -> tuple[np.ndarray, np.ndarray]:
     """Lower and upper brick of each seat."""
-    seats = contacts.of_kind(JOINT, REST)
-    seats = seats.only(np.abs(seats.axes[:, 2, 2]) > 0.999)
-    up = seats.axes[:, 2, 2] > 0
-    return np.where(up, seats.a, seats.b), np.where(up, seats.b, seats.a)
+    upright = contacts.axes[:, 2, 2]
+    seat = np.flatnonzero(np.isin(contacts.kind, (JOINT, REST)) & (np.abs(upright) > 0.999))
+    a, b, up = contacts.a[seat], contacts.b[seat], upright[seat] > 0
+    return np.where(up, a, b), np.where(up, b, a)
 
 
 def _pressed(contacts: Contacts, fixed: np.ndarray) -> np.ndarray:
@@ -163,10 +163,9 @@ def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
 def _reach(bricks: Bricks, contacts: Contacts, fit: preset.Fit, looseness: float) -> np.ndarray:
     """How far draws go (N, 6): the limits, but a twist only as far as the play at the outermost held stud."""
     reach = _limits(bricks, fit, looseness)
-    joints = contacts.of_kind(JOINT)
-    span = np.sqrt(joints.stud_half[:, 0] ** 2 + joints.stud_half[:, 1] ** 2)
+    span = np.sqrt(contacts.stud_half[:, 0] ** 2 + contacts.stud_half[:, 1] ** 2)  # 0 but in joints
     widest = np.zeros(len(bricks))
-    for ends in (joints.a, joints.b):
+    for ends in (contacts.a, contacts.b):
         np.maximum.at(widest, ends, span)
     held = widest > 0
     reach[held, 5] = np.minimum(reach[held, 5], fit.play_mm / widest[held])

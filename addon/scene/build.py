@@ -197,8 +197,9 @@ def _rest_linear(columns: Columns, rows, mode, base: Deltas) -> np.ndarray:
 def rotations(mode: np.ndarray, euler: np.ndarray, quaternion: np.ndarray) -> np.ndarray:
     """Rotation matrices (n, 3, 3) from Blender's channels, each by its object's rotation mode."""
     matrices = np.broadcast_to(np.eye(3), (len(mode), 3, 3)).copy()
+    turned = euler.any(axis=1)  # most bricks are not, and sines take their time
     for number, order in _ORDERS.items():
-        of_order = mode == number
+        of_order = (mode == number) & turned
         if of_order.any():
             matrices[of_order] = rigid.from_euler(euler[of_order].astype(np.float64), order)
     by_quaternion = (mode == QUATERNION) & (np.abs(quaternion).max(axis=1) > 0)
