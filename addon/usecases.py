@@ -105,7 +105,7 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     stamps.write(build)
     materials = _materials(build)
     unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit)
-    _remember(collection, preset, dials)
+    _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
     return summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.fixed, len(materials), left_alone + unworn
@@ -117,13 +117,14 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
     build = read(collection)
     sits = _fitted(build, preset, dials)
     left_alone = motion.write(build, sits.motions)
-    _remember(collection, preset, dials)
+    _remember(collection, preset, dials, *_by_hand(build))
     return summary.applied(collection.name, preset, dials, build.bricks, sits, build.fixed, 0, left_alone)
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
     """Turns the wear over all, and nothing else."""
-    _remember(collection, preset, dials)
+    before = state.recall(collection)
+    _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
 
 
 def clear(collection: bpy.types.Collection) -> report.Cleared:
@@ -187,10 +188,16 @@ def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
     return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, fixed)
 
 
-def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
+def _by_hand(build: Build) -> tuple[int, int]:
+    """How many bricks are pinned, and how often bricks were drawn anew."""
+    return sum(reason == pins.REASON for reason in build.fixed.values()), int(rolls.read(build.objects).sum())
+
+
+def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
     stamps.set_wear(bpy.context.scene, dials.wear)
     textures = str(dials.textures) if dials.textures else ""
-    state.remember(collection, state.State(preset, dials.seed, dials.looseness, dials.wear, textures))
+    kept = state.State(preset, dials.seed, dials.looseness, dials.wear, textures, pinned, rolled)
+    state.remember(collection, kept)
 
 
 def _materials(build: Build) -> list[bpy.types.Material]:

@@ -133,6 +133,8 @@ def _apply(options: Options):
         whole.check_writable(target)
     told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
     usecases.save(options.out)
+    if told.warning:
+        output.warn(told.warning)
     answer = _with_file(told, options.out)
     if options.report:
         whole.write_text(options.report, json.dumps(answer, indent=2, ensure_ascii=False) + "\n")

@@ -14,6 +14,11 @@ def progress(fraction: float, words: str) -> None:
     print(f"{round(100 * fraction):3d} %  {words}", file=sys.stderr, flush=True)
 
 
+def warn(words: str) -> None:
+    """Says what was done all the same but may not be what was meant."""
+    print(f"warning: {words}", file=sys.stderr, flush=True)
+
+
 def show(answer: Any, as_json: bool) -> None:
     """Prints a report: a dataclass or a mapping."""
     told = plain(answer)

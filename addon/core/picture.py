@@ -238,9 +238,9 @@ def _in_sight(view: View, pieces: Pieces, held: Contacts) -> tuple[np.ndarray, n
             at[:, edge] = side * (held.half[:, edge] + _EYE_MM)
             at[:, 1 - edge] = fraction * held.half[:, 1 - edge]
             spot = held.place + at[:, :1] * held.axes[:, 0] + at[:, 1:] * held.axes[:, 1]
-            new = ~seen & ~_covered(view, pieces, spot)
-            points[new] = spot[new]
-            seen |= new
+            left = np.flatnonzero(~seen)
+            new = left[~_covered(view, pieces, spot[left])]
+            points[new], seen[new] = spot[new], True
     return points, seen
 
 

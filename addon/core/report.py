@@ -50,7 +50,7 @@ class Applied:
     turned: int  # bricks turned by more than a degree
     lean_mm: float  # how far the top has gone sideways
     cut: int  # places where bodies or studs are beyond their limits; 0 unless these leave no way out
-    tight: float  # share of the joints whose studs have nearly no play left
+    tight: float  # share of the joints at their play: nearly none of it is left
     materials: int  # worn by this; a turned dial touches none
     skipped: tuple[Skipped, ...]
 
@@ -64,13 +64,13 @@ class Applied:
         )
 
     @property
-    def effect(self) -> tuple[str, ...]:
-        """What it does to the build, in short lines."""
+    def effect(self) -> str:
+        """What it does to the build, in few words."""
         if not self.moved:
-            return ("No brick moved",)
+            return "No brick moved"
         return (
-            f"Half of the bricks shifted over {self.median_shift_mm:.3f} mm, {self.turned} turned over 1°",
-            f"Leans {self.lean_mm:.2f} mm at the top, {self.tight:.0%} of the joints have no play left",
+            f"Median shift {self.median_shift_mm:.3f} mm, {self.turned} turned over 1°, "
+            f"leans {self.lean_mm:.2f} mm at the top, {self.tight:.0%} of joints at their play"
         )
 
     @property

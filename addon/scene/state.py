@@ -22,6 +22,8 @@ class State:
     looseness: float
     wear: float
     textures: str  # folder as the artist gave it, "" for the stand-ins
+    pinned: int = 0  # bricks
+    rolled: int = 0  # re-rolls of all bricks
 
 
 def remember(collection: bpy.types.Collection, state: State) -> None:
@@ -33,6 +35,8 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
             "looseness": state.looseness,
             "wear": state.wear,
             "textures": state.textures,
+            "pinned": state.pinned,
+            "rolled": state.rolled,
         }
     )
 
@@ -48,7 +52,8 @@ def recall(collection: bpy.types.Collection) -> State | None:
             f"this one reads up to {FORMAT}): update the extension"
         )
     preset = presets.parse(json.dumps(kept["preset"]), f'the build "{collection.name}"')
-    return State(preset, kept["seed"], kept["looseness"], kept["wear"], kept["textures"])
+    numbers = {name: kept.get(name, 0) for name in ("pinned", "rolled")}
+    return State(preset, kept["seed"], kept["looseness"], kept["wear"], kept["textures"], **numbers)
 
 
 def forget(collection: bpy.types.Collection) -> None:

@@ -91,8 +91,7 @@ class FitPanel(BuildPart, bpy.types.Panel):
         layout.prop(settings, "looseness")
         preset, done = gather.known(settings), told.outcome(settings.build)
         if done.effect:
-            for line in done.effect:
-                paragraph(layout, context, line)
+            paragraph(layout, context, done.effect)
         elif preset:
             paragraph(layout, context, reach(preset, settings.looseness))
         if done.warning:

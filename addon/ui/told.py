@@ -23,7 +23,7 @@ class Told:
 class Outcome:
     """What applying or dialling did."""
 
-    effect: tuple[str, ...] = ()  # lines
+    effect: str = ""
     warning: str = ""
     left_alone: dict[str, list[str]] = field(default_factory=dict)  # names of objects by reason
 

@@ -11,6 +11,7 @@ import bpy
 import pytest
 
 from addon import cli, usecases
+from addon.core import fit
 from addon.scene import library, whole
 from tests.blender import scenes
 
@@ -137,6 +138,16 @@ def test_single_values_of_a_preset_are_changed(run, build):
     assert (kept.fit.shift_mm, kept.wear.rounding_mm) == (0.01, 0.4)
     assert (kept.fit.lift_mm, kept.wear.scratches) == (shipped.fit.lift_mm, shipped.wear.scratches)
     assert 0.0 <= told["tight"] <= 1.0
+
+
+def test_limits_that_leave_no_way_out_are_warned_of(run, build, monkeypatch):
+    monkeypatch.setattr(fit, "SWEEPS", 1)  # an answer that is far from done
+    monkeypatch.setattr(fit, "REPAIRS", 0)  # and not mended
+    code, out, err = run("apply", build, "--preset", "toy-box", "--looseness", "2", "--out", "worn.blend", "--json")
+    assert code == DONE
+    places = json.loads(out)["cut"]
+    assert places > 0
+    assert f"warning: {places} place" in err
 
 
 def test_the_build_is_drawn_on_request(run, build, somewhere):

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from addon import ui, usecases
+from addon.core import fit
 from addon.core import preset as presets
 from addon.core.report import Skipped
 from addon.scene import library
@@ -148,10 +149,10 @@ def test_with_a_build_the_panel_offers_everything(build):
 def test_once_applied_the_panel_tells_what_was_done(build):
     assert bpy.ops.playworn.apply() == {"FINISHED"}
     shown = " ".join(drawn(panels.FitPanel))
-    for words in ("Half of the bricks shifted over 0.0", "turned over 1°", "mm at the top", "have no play left"):
+    for words in ("Median shift 0.0", "turned over 1°", "mm at the top", "at their play"):
         assert words in shown
     skipped = (*(Skipped(f"brick {n}", "is linked") for n in range(9)), Skipped("door", "has a constraint"))
-    told.applied(build, SimpleNamespace(effect=(), warning="", skipped=skipped))
+    told.applied(build, SimpleNamespace(effect="", warning="", skipped=skipped))
     shown = " ".join(drawn(panels.LeftAlonePanel))
     for words in ("9 × is linked", "brick 5", "and 3 more", "1 × has a constraint", "door"):
         assert words in shown
@@ -257,10 +258,10 @@ def test_apply_is_one_undo_step(build):
     build = bpy.data.scenes[scene].playworn.build
     assert build.name == "wall"
     assert usecases.recall(build) is None
-    assert "bricks shifted" not in " ".join(drawn(panels.FitPanel))
+    assert "Median shift" not in " ".join(drawn(panels.FitPanel))
     bpy.ops.ed.redo()
     assert np.array_equal(deltas(), after)
-    assert "bricks shifted" in " ".join(drawn(panels.FitPanel))
+    assert "Median shift" in " ".join(drawn(panels.FitPanel))
     bpy.data.scenes[scene].playworn.looseness = 0.5
     assert not np.array_equal(deltas(), after)
 
@@ -563,9 +564,15 @@ def test_limits_of_a_preset_that_is_gone_come_from_the_build(build, settings, ow
     assert settings.limits.shift_mm == 0.0
 
 
-def test_limits_that_leave_no_way_out_are_warned_of(build):
-    told.applied(build, SimpleNamespace(effect=(), warning="3 places are beyond the limits", skipped=()))
-    assert "3 places are beyond the limits" in " ".join(drawn(panels.FitPanel))
+def test_limits_that_leave_no_way_out_are_warned_of(build, settings, monkeypatch):
+    monkeypatch.setattr(fit, "SWEEPS", 1)  # an answer that is far from done
+    monkeypatch.setattr(fit, "REPAIRS", 0)  # and not mended
+    settings.preset, settings.looseness = "toy-box", 2.0
+    bpy.ops.playworn.apply()
+    assert "beyond the limits" in " ".join(drawn(panels.FitPanel))
+    monkeypatch.undo()
+    settings.looseness = 1.0
+    assert "beyond the limits" not in " ".join(drawn(panels.FitPanel))
 
 
 def test_the_joints_picture_is_saved(build, tmp_path):
@@ -576,3 +583,24 @@ def test_the_joints_picture_is_saved(build, tmp_path):
     assert np.array_equal(deltas(), before)
     with pytest.raises(RuntimeError, match="cannot be written"):
         bpy.ops.playworn.save_picture(filepath=str(tmp_path / "nowhere" / "wall.svg"))
+
+
+def test_what_the_panel_tells_of_pins_and_rolls_follows_undo(build, settings):
+    scene = bpy.context.scene.name
+    bpy.ops.playworn.apply()
+    bpy.ops.ed.undo_push(message="applied")
+    first, told_first = deltas(), drawn(panels.FitPanel)
+    with selected(*(f"brick.{course}.1" for course in range(4))):
+        bpy.ops.playworn.roll_again("EXEC_DEFAULT", True)
+    with selected("brick.2.2"):
+        bpy.ops.playworn.pin("EXEC_DEFAULT", True)
+    assert drawn(panels.LeftAlonePanel)
+    assert (usecases.recall(settings.build).pinned, usecases.recall(settings.build).rolled) == (1, 4)
+    settings.wear = 0.5
+    assert (usecases.recall(settings.build).pinned, usecases.recall(settings.build).rolled) == (1, 4)
+    bpy.ops.ed.undo()
+    assert drawn(panels.LeftAlonePanel) == []
+    bpy.ops.ed.undo()
+    assert np.array_equal(deltas(), first)
+    assert drawn(panels.FitPanel) == told_first
+    assert bpy.data.scenes[scene].playworn.build.name == "wall"

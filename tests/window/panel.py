@@ -21,7 +21,8 @@ IN_VIEW, MIDDLE = (
     (600, 860),
     2,
 )  # a place in the 3D view, in pixels of the screen, and the button that does nothing there
-LEFT_ALONE = (1340, 484)  # the heading of that list
+LEFT_ALONE = (1340, 573)  # the heading of that list
+LIMITS = (1340, 435)  # the heading of that panel
 
 
 def view() -> bpy.types.Area:
@@ -78,6 +79,8 @@ def steps():
     bpy.ops.ed.undo_push(message="Preset")
     assert bpy.ops.playworn.apply("EXEC_DEFAULT", True) == {"FINISHED"}
     redraw()
+    yield
+    redraw()
     yield snap("3_applied")
 
     yield click(*IN_VIEW, MIDDLE)
@@ -94,11 +97,26 @@ def steps():
     yield
     yield snap("5_looser")
 
+    settings.looseness = 1.0
+    for thing in settings.build.all_objects[:5]:
+        thing.select_set(True)
+    redraw()
+    yield
+    yield click(*LIMITS)
+    settings = scene_of_window().playworn
+    settings.limits.twist_deg, settings.limits.play_mm = 6.0, 0.01
+    redraw()
+    yield
+    yield snap("6_limits")
+
+    bpy.ops.playworn.reset_limits()
+    yield click(*LIMITS)
+    settings = scene_of_window().playworn
     settings.textures = "/nowhere/at/all"
     redraw()
     yield
     redraw()
-    yield snap("6_problem")
+    yield snap("7_problem")
 
     settings.textures = ""
     scene_of_window().render.engine = "BLENDER_EEVEE"
@@ -110,8 +128,8 @@ def steps():
     yield click(*LEFT_ALONE)
     redraw()
     yield
-    yield snap("7_left_alone")
+    yield snap("8_left_alone")
 
     bpy.ops.playworn.save_preset("INVOKE_DEFAULT")
     yield
-    yield snap("8_save_preset")
+    yield snap("9_save_preset")
