@@ -7,7 +7,12 @@ from typing import Any
 
 NAMED = 5  # objects named for each reason before the rest is counted
 _UNITS = {"mm": " mm", "um": " µm", "px": " px", "deg": "°"}  # last word of a key -> what follows its value
-_LABELS = {"skipped": "left alone"}
+_LABELS = {
+    "skipped": "left alone",
+    "cut": "places beyond the limits",
+    "cuts": "cuts in the export",
+    "tight": "share of joints at their play",
+}
 
 
 def progress(fraction: float, words: str) -> None:
