@@ -190,7 +190,8 @@ def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
 
 def _by_hand(build: Build) -> tuple[int, int]:
     """How many bricks are pinned, and how often bricks were drawn anew."""
-    return sum(reason == pins.REASON for reason in build.fixed.values()), int(rolls.read(build.objects).sum())
+    rolled = 0 if build.bricks.roll is None else int(build.bricks.roll.sum())
+    return sum(reason == pins.REASON for reason in build.fixed.values()), rolled
 
 
 def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:

@@ -8,8 +8,10 @@ import numpy as np
 ROLL = "playworn_roll"  # raw property on a brick, a whole number; 0 or missing is the first draw
 
 
-def read(things: list[bpy.types.Object]) -> np.ndarray:
-    """The re-rolls (n,) of bricks."""
+def read(things: list[bpy.types.Object]) -> np.ndarray | None:
+    """The re-rolls (n,) of bricks, None where there are none."""
+    if not any(ROLL in thing for thing in things):
+        return None
     return np.fromiter(map(_roll, things), dtype=np.int64, count=len(things))
 
 
