@@ -84,7 +84,7 @@ class Fit:
 class Scratches:
     amount: float = field(metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
     size_mm: float = field(metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
-    depth_um: float = field(metadata=number(0.0, 50.0, "µm", "Groove depth where the texture is darkest"))
+    depth_um: float = field(metadata=number(0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest"))
 
 
 @dataclass(frozen=True)

@@ -65,7 +65,7 @@ def run(out: Path, quick: bool = False, progress: usecases.Progress = usecases.q
     progress(0.03, "bringing it in")
     build = usecases.open_build(made["lighthouse.glb"])
     found = usecases.inspect(build)
-    cameras = stage.dress(bpy.context.scene, *_box(build))
+    cameras = stage.dress(bpy.context.scene, *box(build))
 
     _shoot(cameras, made, "clean", size, 0.06, progress)
     progress(0.44, f"applying {PRESET}")
@@ -96,7 +96,7 @@ def _places(out: Path) -> dict[str, Path]:
     return made
 
 
-def _box(build: bpy.types.Collection) -> tuple[Vector, Vector]:
+def box(build: bpy.types.Collection) -> tuple[Vector, Vector]:
     bpy.context.view_layer.update()
     corners = [
         thing.matrix_world @ Vector(corner)
