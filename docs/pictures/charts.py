@@ -17,7 +17,7 @@ from tests.core.builds import block, table  # noqa: E402
 
 PRESETS = {"well-loved": "#0072b2", "toy-box": "#d55e00"}  # a pair that colour-blind people tell apart
 SIZES = ((1, 1), (1, 2), (2, 2), (1, 4), (2, 3), (2, 4), (2, 6), (2, 8))
-SAMPLES, SEEDS, COURSES = 200, 40, 60
+SAMPLES, SEEDS, SHOWN, COURSES = 200, 40, 4, 100
 WIDTH, HEIGHT, LEFT, BOTTOM = 640, 320, 60, 50
 
 
@@ -29,7 +29,7 @@ def twists(size: tuple[int, int], limits: preset.Fit) -> np.ndarray:
     """Turns in degrees of bricks of one size, each alone on a large one that holds all of its studs."""
     below, above = block(8, 8, 3), block(*size, 3)
     placed = [(each, (100.0 * n, 0.0, height)) for n in range(SAMPLES) for each, height in ((below, 0.0), (above, 9.6))]
-    return np.degrees(np.abs(fit.fitted(table(placed), limits, 1, 1.0).motions.turn[1::2, 2]))
+    return np.degrees(fit.fitted(table(placed), limits, 1, 1.0).motions.turn[1::2, 2])
 
 
 def leans(limits: preset.Fit) -> np.ndarray:
@@ -41,8 +41,8 @@ def leans(limits: preset.Fit) -> np.ndarray:
 class Chart:
     """A plot area with two axes; values go in, SVG comes out."""
 
-    def __init__(self, title: str, across: str, most_x: float, most_y: float):
-        self.most_x, self.most_y = most_x, most_y
+    def __init__(self, title: str, across: str, most_x: float, most_y: float, least_y: float = 0.0):
+        self.most_x, self.most_y, self.least_y = most_x, most_y, least_y
         self.parts = [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" font-family="sans-serif" '
             'font-size="12" fill="#333">',
@@ -55,7 +55,7 @@ class Chart:
         right, top = WIDTH - 20, 40
         return (
             round(LEFT + (right - LEFT) * x / self.most_x, 1),
-            round(HEIGHT - BOTTOM - (HEIGHT - BOTTOM - top) * y / self.most_y, 1),
+            round(HEIGHT - BOTTOM - (HEIGHT - BOTTOM - top) * (y - self.least_y) / (self.most_y - self.least_y), 1),
         )
 
     def grid(self, steps: list[float], unit: str) -> None:
@@ -65,7 +65,7 @@ class Chart:
             self.parts.append(f'<text x="{x0 - 6}" y="{y + 4}" text-anchor="end">{step:g}{unit}</text>')
 
     def label(self, x: float, words: str) -> None:
-        at, y = self.at(x, 0)
+        at, y = self.at(x, self.least_y)
         self.parts.append(f'<text x="{at}" y="{y + 18}" text-anchor="middle">{words}</text>')
 
     def bar(self, x: float, wide: float, low: float, high: float, colour: str, opacity: float) -> None:
@@ -81,8 +81,15 @@ class Chart:
             f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="{wide}" opacity="{opacity}"/>'
         )
 
-    def legend(self, n: int, words: str, colour: str) -> None:
-        x = WIDTH - 210
+    def band(self, xs: np.ndarray, ys: np.ndarray, colour: str) -> None:
+        """What lies within `ys` of zero."""
+        across, either = np.concatenate([xs, xs[::-1]]), np.concatenate([ys, -ys[::-1]])
+        points = " ".join("{},{}".format(*self.at(x, y)) for x, y in zip(across, either, strict=True))
+        self.parts += [
+            f'<polygon points="{points}" {fill}/>' for fill in ('fill="white"', f'fill="{colour}" opacity="0.3"')
+        ]
+
+    def legend(self, n: int, words: str, colour: str, x: int) -> None:
         self.parts.append(f'<rect x="{x}" y="{44 + 18 * n}" width="12" height="12" fill="{colour}"/>')
         self.parts.append(f'<text x="{x + 18}" y="{54 + 18 * n}">{words}</text>')
 
@@ -95,12 +102,12 @@ def draw_twists(path: Path) -> None:
     chart.grid([0, 1, 2, 3], "°")
     for n, (name, colour) in enumerate(PRESETS.items()):
         limits = shipped(name).fit
-        chart.legend(n, f"{name}: median, 9 of 10", colour)
+        chart.legend(n, f"{name}: sd; light: 9 of 10 turn less", colour, WIDTH - 280)
         for place, size in enumerate(SIZES):
-            median, most = np.percentile(twists(size, limits), (50, 90))
+            turns = twists(size, limits)
             x = place + 0.36 + 0.28 * n
-            chart.bar(x, 0.24, 0.0, most, colour, 0.35)
-            chart.bar(x, 0.24, 0.0, median, colour, 1.0)
+            chart.bar(x, 0.24, 0.0, float(np.percentile(np.abs(turns), 90)), colour, 0.35)
+            chart.bar(x, 0.24, 0.0, float(turns.std()), colour, 1.0)
     for place, size in enumerate(SIZES):
         chart.label(place + 0.5, "{}x{}".format(*size))
     chart.save(path)
@@ -108,14 +115,14 @@ def draw_twists(path: Path) -> None:
 
 def draw_leans(path: Path) -> None:
     height = parts.PLATE * 3 * np.arange(COURSES)
-    chart = Chart("How far a tower leans sideways, by height", "height in mm", float(height[-1]), 0.3)
-    chart.grid([0, 0.1, 0.2, 0.3], " mm")
-    for n, (name, colour) in enumerate(PRESETS.items()):
-        ways = leans(shipped(name).fit)
-        for way in np.abs(ways[:6]):
-            chart.line(height, np.minimum(way, 0.3), colour, 0.7, 0.4)
-        chart.line(height, ways.std(axis=0), colour, 2.5)
-        chart.legend(n, f"{name}: sd of {SEEDS} seeds", colour)
+    chart = Chart("How far towers lean sideways, by height", "height in mm", float(height[-1]), 0.3, -0.3)
+    chart.grid([-0.3, -0.2, -0.1, 0, 0.1, 0.2, 0.3], " mm")
+    ways = {name: leans(shipped(name).fit) for name in PRESETS}
+    for n, (name, colour) in reversed(list(enumerate(PRESETS.items()))):
+        chart.band(height, ways[name].std(axis=0), colour)
+        chart.legend(n, f"{name}: sd of {SEEDS} towers", colour, LEFT + 20)
+    for way in ways["well-loved"][:SHOWN]:
+        chart.line(height, way, PRESETS["well-loved"], 0.8)
     for each in range(0, int(height[-1]) + 1, 100):
         chart.label(each, str(each))
     chart.save(path)
