@@ -64,7 +64,10 @@ def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
 def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas) -> None:
     """Puts our deltas on some rows and remembers the artist's beneath them."""
     record = np.concatenate([np.ones((len(rows), 1)), base.packed(), ours.packed()], axis=1, dtype=np.float32)
+    strangers = np.setdiff1d(np.flatnonzero(columns.read(RECORD, 1 + 2 * _WIDTH)[:, 0] != 1.0), rows)
     columns.write(RECORD, rows, record)
+    for row in strangers:  # an array is written for the whole collection: what is no brick keeps no record
+        columns.objects[row].property_unset(RECORD)
     _put(columns, rows, ours)
 
 

@@ -172,6 +172,21 @@ def test_the_whole_build_may_be_moved_scaled_and_turned():
     assert same.shift.tobytes() == motions.shift.tobytes()
 
 
+def test_what_is_no_brick_of_ours_keeps_no_record():
+    """Property by property, also on the frame that an import puts into the collection, during and after the fit."""
+    collection = scenes.wall()
+    frame = scenes.put(collection, None, "frame")
+    for thing in list(collection.objects):
+        if thing is not frame:
+            thing.parent = frame
+    bpy.context.view_layer.update()
+    fitted(collection)
+    assert not frame.is_property_set(deltas.RECORD)
+    assert all(thing.is_property_set(deltas.RECORD) for thing in collection.objects if thing is not frame)
+    deltas.restore(builds.Columns(collection))
+    assert not any(thing.is_property_set(deltas.RECORD) for thing in collection.objects)
+
+
 def test_an_artists_nudge_over_the_fit_survives():
     collection = scenes.wall()
     thing = collection.objects[3]
