@@ -232,9 +232,17 @@ def _size_of(root: bpy.types.Object | None) -> float:
 
 
 def _axes(found: lattice.Lattice) -> np.ndarray:
-    """From the space the build lives in to the build's frame: millimetres, the upright axis turned to +z."""
-    order = [(found.up + 1) % 3, (found.up + 2) % 3, found.up]
-    return np.eye(3)[order] * np.array([[1.0], [found.sign], [found.sign]]) * found.mm_per_unit
+    """From the space the build lives in to the build's frame: millimetres, the upright axis turned to +z the short way.
+
+    The same turn as bringing in makes, so that sizes are told along the axes that the scene shows.
+    """
+    s = found.sign
+    turns = (
+        ((0, 0, -s), (0, 1, 0), (s, 0, 0)),
+        ((1, 0, 0), (0, 0, -s), (0, s, 0)),
+        ((1, 0, 0), (0, s, 0), (0, 0, s)),
+    )
+    return np.array(turns[found.up], dtype=np.float64) * found.mm_per_unit
 
 
 def _common_root(objects: list[bpy.types.Object], parents: list) -> bpy.types.Object | None:

@@ -9,6 +9,7 @@ import pytest
 from mathutils import Euler, Matrix, Quaternion, Vector
 
 from addon.core import fit
+from addon.core.lattice import Lattice
 from addon.scene import build as builds
 from addon.scene import deltas, motion
 from tests.blender import scenes
@@ -170,6 +171,19 @@ def test_the_whole_build_may_be_moved_scaled_and_turned():
     again, same, _ = fitted(collection)
     assert again.bricks.key.tolist() == build.bricks.key.tolist()
     assert same.shift.tobytes() == motions.shift.tobytes()
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("up", range(3))
+def test_the_builds_axes_are_the_ones_that_bringing_in_turns_to(up, sign):
+    """mathutils' shortest turn of the upright axis to +z; half a turn has none of its own, there +z is what counts."""
+    axes = builds._axes(Lattice(2.0, up, sign, 1.0)) / 2.0
+    upright = sign * np.eye(3)[up]
+    assert np.allclose(axes @ upright, [0, 0, 1])
+    assert np.isclose(np.linalg.det(axes), 1.0)
+    if not (up == 2 and sign < 0):
+        turn = Vector(upright).rotation_difference(Vector((0, 0, 1))).to_matrix()
+        assert np.allclose(axes, np.array(turn), atol=1e-6)
 
 
 def test_what_is_no_brick_of_ours_keeps_no_record():
