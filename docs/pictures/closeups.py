@@ -30,7 +30,7 @@ DIALLED = (("well-loved", 0.0), ("well-loved", 1.0), ("well-loved", 2.0))
 ALL = (CLEAN, *((name, 1.0) for name in ("fresh", "display-shelf", "well-loved", "toy-box", "attic")))
 FINAL, TRIAL = run.Size(480, 540, 48), run.Size(320, 360, 24)
 DIMMED = 0.45  # the stage's own light, so that the grazing lamp tells
-STAGE_M = 0.4  # what the stage is built around: its backdrop stays behind a view from below
+STAGE_M = 0.4  # what the stage is built around
 
 
 @dataclass(frozen=True)
@@ -86,6 +86,7 @@ def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
     camera, _ = stage.dress(scene, low - wide, high + wide)
     for name in ("bulb", "fill"):
         bpy.data.objects.remove(bpy.data.objects[name])
+    bpy.data.objects["backdrop"].scale.z = 3.0  # behind a view from below, too
     for light in bpy.data.lights:
         light.energy *= DIMMED
     camera.location = metres(shot.eye)
