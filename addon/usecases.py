@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import bpy
-import numpy as np
 
 from .core import contacts, fit, picture, report, summary
 from .core.errors import BuildProblem, DialProblem
@@ -108,7 +107,7 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
     return summary.applied(
-        collection.name, preset, dials, build.bricks, sits, build.fixed, len(materials), left_alone + unworn
+        collection.name, preset, dials, build.bricks, sits, build.held, len(materials), left_alone + unworn
     )
 
 
@@ -118,7 +117,7 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
     sits = _fitted(build, preset, dials)
     left_alone = motion.write(build, sits.motions)
     _remember(collection, preset, dials, *_by_hand(build))
-    return summary.applied(collection.name, preset, dials, build.bricks, sits, build.fixed, 0, left_alone)
+    return summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
@@ -184,8 +183,7 @@ def _of_build(collection: bpy.types.Collection, things: list[bpy.types.Object]) 
 
 
 def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
-    fixed = np.isin(np.arange(len(build.bricks)), list(build.fixed))
-    return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, fixed)
+    return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held)
 
 
 def _by_hand(build: Build) -> tuple[int, int]:

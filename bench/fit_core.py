@@ -89,9 +89,10 @@ def by_phase(bricks, looseness: float) -> dict[str, float]:
     problem = fit.Problem(bricks, touching, goal, shrink, builds.LIMITS, looseness)
     built = problem._rows(problem.active, goal.mobility)
     lap()
-    motions = fit.closest(goal.wanted, goal.least, goal.most, goal.mobility, built, fit.SWEEPS)
+    found = fit.closest(goal.wanted, goal.least, goal.most, goal.mobility, built, fit.SWEEPS)
+    problem.forces[problem.active] = found.forces
     lap()
-    problem.repaired(motions)
+    problem.repaired(found.motions)
     lap()
     return dict(zip(PHASES, np.diff(times), strict=True))
 

@@ -20,6 +20,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core import fit, near, rigid  # noqa: E402
+from addon.core.motions import Motions  # noqa: E402
 from addon.demo import export  # noqa: E402
 from addon.scene.build import Build, read  # noqa: E402
 
@@ -53,17 +54,17 @@ def body(build: Build, brick: int, whole: manifold3d.Manifold) -> manifold3d.Man
     return whole ^ manifold3d.Manifold.cube(size).translate(part.body_low.tolist())
 
 
-def placed(build: Build, shapes: list[manifold3d.Manifold], motions: fit.Motions) -> list[manifold3d.Manifold]:
+def placed(build: Build, shapes: list[manifold3d.Manifold], motions: Motions) -> list[manifold3d.Manifold]:
     bricks, turn = build.bricks, rigid.rotation(motions.turn)
     linear = rigid.product(turn, bricks.turn * motions.shrink[:, None, :])
     origin = bricks.centre + motions.shift - rigid.turned(linear, bricks.centre_in_part)
     return [shape.transform(np.c_[linear[n], origin[n]]) for n, shape in enumerate(shapes)]
 
 
-def added(build: Build, shapes: list[manifold3d.Manifold], motions: fit.Motions, pairs: np.ndarray) -> float:
+def added(build: Build, shapes: list[manifold3d.Manifold], motions: Motions, pairs: np.ndarray) -> float:
     """Volume (mm³) shared after the motions beyond what was shared before, over all pairs."""
     still = np.zeros((len(shapes), 3))
-    before = placed(build, shapes, fit.Motions(still, still, np.ones_like(still)))
+    before = placed(build, shapes, Motions(still, still, np.ones_like(still)))
     after = placed(build, shapes, motions)
     return sum(max((after[i] ^ after[j]).volume() - (before[i] ^ before[j]).volume(), 0.0) for i, j in pairs)
 

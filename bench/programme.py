@@ -71,7 +71,7 @@ class Posed:
     def ours(self, sweeps: int) -> np.ndarray:
         """Motions (N, 6) by the fit's own solver, without the exact check and the repair after it."""
         goal = self.goal
-        return solver.closest(goal.wanted, goal.least, goal.most, goal.mobility, self.own, sweeps)
+        return solver.closest(goal.wanted, goal.least, goal.most, goal.mobility, self.own, sweeps).motions
 
     @cached_property
     def moving(self) -> np.ndarray:
@@ -166,7 +166,7 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ev
     active = np.ones(len(touching), dtype=bool) if every else whole.active
     own = whole._rows(active, goal.mobility)
     lean = targets.leaning(bricks, limits, seed, looseness)
-    return Posed(bricks, touching.only(active), goal, lean, whole.low[active], whole.high[active], own)
+    return Posed(bricks, touching.only(active), goal, lean, *whole.limits(active), own)
 
 
 def clarabel(programme: Programme) -> np.ndarray:

@@ -20,16 +20,23 @@ class Pieces:
     turn: np.ndarray  # (P, 3, 3) its axes in columns
     aligned: np.ndarray  # (P,) whether these are the build's axes, in any order
 
+    def __len__(self) -> int:
+        return len(self.brick)
+
+    def only(self, chosen: np.ndarray) -> "Pieces":
+        return Pieces(*(each[chosen] for each in (self.brick, self.centre, self.half, self.turn, self.aligned)))
+
     @cached_property
     def low(self) -> np.ndarray:
-        return self.centre - self._reach
+        return self.centre - self.reach
 
     @cached_property
     def high(self) -> np.ndarray:
-        return self.centre + self._reach
+        return self.centre + self.reach
 
     @cached_property
-    def _reach(self) -> np.ndarray:
+    def reach(self) -> np.ndarray:
+        """(P, 3) half sizes of the upright box around each."""
         return rigid.turned(np.abs(self.turn), self.half)
 
 

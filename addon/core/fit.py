@@ -3,6 +3,7 @@
 bricks ─▶ contacts ─▶ targets ─▶ closest motions ─▶ exact check ─▶ repair where bodies still cut
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
@@ -12,6 +13,7 @@ from . import colouring, interference, play, preset, rigid
 from . import rows as constraint
 from .bricks import Bricks, Pieces
 from .contacts import JOINT, REST, Contacts, contacts
+from .motions import Motions, moved
 from .parts import PITCH
 from .remembered import digest, remembered
 from .rows import Rows
@@ -19,20 +21,13 @@ from .solver import closest
 from .targets import Targets, rise, targets
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
+_SEAT_MARGIN_MM = 2e-3  # the same where one brick stands on another; pays for what the last sweep leaves undone too
 SWEEPS = 12  # brings the objective within 0.1 % of the optimum at a looseness of 1
-REPAIRS = 6  # attempts at the most, from the third on with twice the sweeps each, and ever wider around
+REPAIRS = 6  # attempts at the most, each with twice the sweeps of the one before and wider around
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
+_STUBBORN = 3  # attempts that go on from the forces found before; what is left then has wound them up
 _HOPS = 2  # neighbourhood first solved again
-
-
-@dataclass(frozen=True)
-class Motions:
-    """Small rigid motions of N bricks about their bodies' centres, in the build's frame, and their shrinkage."""
-
-    shift: np.ndarray  # (N, 3) mm: sideways, sideways, lift
-    turn: np.ndarray  # (N, 3) rotation vectors in radians: tilt, tilt, twist
-    shrink: np.ndarray  # (N, 3) factors along the part's own axes
 
 
 @dataclass(frozen=True)
@@ -41,6 +36,7 @@ class Fitted:
 
     motions: Motions
     contacts: Contacts
+    steps: np.ndarray  # (K,) mm that studs have moved in their sockets, 0 where a contact is no joint
     repaired: int  # contacts that the exact checks sent back
     cut: int  # contacts not kept in the end; 0 unless the limits leave no way out
 
@@ -54,14 +50,13 @@ def fitted(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float, fixed: 
     place = digest(bricks.key, bricks.part, bricks.origin, bricks.turn, shrink)
     touching: Contacts = remembered("contacts", place, lambda: contacts(bricks, shrink))
     if looseness <= 0.0:
-        still = np.zeros((len(bricks), 3))
-        return Fitted(Motions(still, still.copy(), shrink), touching, 0, 0)
+        still = np.zeros((len(bricks), 6))
+        return Fitted(Motions.packed(still, shrink), touching, np.zeros(len(touching)), 0, 0)
     fixed = np.zeros(len(bricks), dtype=bool) if fixed is None else fixed
     goal = targets(bricks, touching, fit, seed, looseness, fixed)
     problem = Problem(bricks, touching, goal, shrink, fit, looseness, place)
-    motions = problem.solved()
-    motions, repaired, cut = problem.repaired(motions)
-    return Fitted(Motions(motions[:, :3].copy(), motions[:, 3:].copy(), shrink), touching, repaired, cut)
+    motions, repaired, cut = problem.repaired(problem.solved())
+    return Fitted(Motions.packed(motions, shrink), touching, problem.steps, repaired, cut)
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
@@ -70,20 +65,6 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
     missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
     level = np.abs(bricks.turn[:, 2, :]) < 0.7
     return np.where(level, (size - 2.0 * missing) / size, 1.0)
-
-
-def moved(bricks: Bricks, motions: Motions) -> Pieces:
-    """The boxes of all bodies after their motions."""
-    pieces = bricks.pieces(motions.shrink)
-    turn, shift = rigid.rotation(motions.turn)[pieces.brick], motions.shift[pieces.brick]
-    about = bricks.centre[pieces.brick]
-    return Pieces(
-        pieces.brick,
-        about + shift + rigid.turned(turn, pieces.centre - about),
-        pieces.half,
-        rigid.product(turn, pieces.turn),
-        np.zeros(len(pieces.brick), dtype=bool),
-    )
 
 
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:
@@ -107,17 +88,27 @@ class Problem:
     ):
         self.bricks, self.touching, self.goal, self.shrink, self.play = bricks, touching, goal, shrink, fit.play_mm
         self.place = place  # tells this build's contacts from all others; without it nothing is remembered
-        self.low, self.high = _limits(bricks, touching, goal.pressed, fit, looseness)
+        self.fit, self.looseness = fit, looseness
+        self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
+        self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
         self.active = np.isin(touching.kind, (JOINT, REST))
         self.priority = colouring.priorities(bricks.key, touching.a, touching.b, touching.kind)
+        self.forces = np.zeros((len(touching), 8), dtype=np.float32)  # of each contact's rows, as solved last
+        self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
+        self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
         self.radius = rigid.length(bricks.half)
+
+    def _remembered(self, name: str, told: bytes, work: Callable):
+        return remembered(name, self.place + told, work) if self.place else work()
 
     def solved(self) -> np.ndarray:
         goal = self.goal
         work = partial(self._unlimited, self.active, goal.mobility)
-        held: Rows = remembered("rows", self.place + digest(goal.mobility), work) if self.place else work()
-        rows = held.limited(self.low[self.active], self.high[self.active])
-        return _rounded(closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, SWEEPS))
+        held: Rows = self._remembered("rows", digest(goal.mobility), work)
+        rows = held.limited(*self.limits(self.active))
+        found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, SWEEPS)
+        self.forces[self.active] = found.forces
+        return _rounded(found.motions)
 
     def repaired(self, motions: np.ndarray) -> tuple[np.ndarray, int, int]:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left."""
@@ -128,7 +119,9 @@ class Problem:
                 break
             sent_back += len(wrong)
             free = self._around(wrong, _HOPS + attempt)
-            motions = self._solved_again(motions, free, 2 * SWEEPS << max(attempt - 1, 0))
+            if attempt == _STUBBORN:
+                self.forces[:] = 0.0
+            motions = self._solved_again(motions, free, SWEEPS << attempt)
             wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
         return motions, sent_back, len(wrong)
 
@@ -140,14 +133,11 @@ class Problem:
         touching = self.touching
         reach = rigid.length(motions[:, :3]) + rigid.length(motions[:, 3:]) * self.radius
         among = among[reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]]
-        pairs = np.stack([touching.piece_a[among], touching.piece_b[among]], axis=1)
-        after = moved(self.bricks, Motions(motions[:, :3], motions[:, 3:], self.shrink))
-        at_rest = np.maximum(-touching.gap[among], 0.0)  # the export's own
-        depth = interference.cuts(after, pairs, touching.axes[among, 2]) - at_rest
-        over = np.zeros(len(among))
-        joint = touching.kind[among] == JOINT
-        steps = play.steps(self.bricks, touching, among[joint], motions[:, :3], motions[:, 3:])
-        over[joint] = steps - max(self.play, MARGIN_MM)
+        after = Motions.packed(motions, self.shrink)
+        depth = self._cuts(after, among)
+        joints = among[touching.kind[among] == JOINT]
+        self.steps[joints] = play.steps(self.bricks, touching, joints, after)
+        over = self.steps[among] - max(self.play, MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
         kept = self.active[wrong] & (self._excess(motions, wrong) < 0.5 * MARGIN_MM)
@@ -155,12 +145,19 @@ class Problem:
         self.active[wrong] = True
         return wrong
 
+    def _cuts(self, after: Motions, among: np.ndarray) -> np.ndarray:
+        """How deep (mm) the bodies of some contacts cut, less what the export's own do."""
+        touching = self.touching
+        pairs = np.stack([touching.piece_a[among], touching.piece_b[among]], axis=1)
+        needed = np.zeros(len(self.pieces.brick), dtype=bool)
+        needed[pairs] = True
+        bodies = moved(self.bricks, after, self.pieces.only(needed))
+        number = np.cumsum(needed) - 1
+        return interference.cuts(bodies, number[pairs], touching.axes[among, 2]) - np.maximum(-touching.gap[among], 0.0)
+
     def _tighten(self, contact: np.ndarray, depth: np.ndarray, over: np.ndarray) -> None:
-        self.low[contact, :4] += np.where(depth > 0, depth + MARGIN_MM, 0.0)[:, None]
-        joint = self.touching.kind[contact] == JOINT
-        tighter = self.high[contact[joint], 4:] - np.where(over > 0, over + MARGIN_MM, 0.0)[joint, None]
-        self.high[contact[joint], 4:] = np.maximum(tighter, 0.0)
-        self.low[contact[joint], 4:] = -np.maximum(tighter, 0.0)
+        self.deeper[contact] += np.where(depth > 0, depth + MARGIN_MM, 0.0)
+        self.narrower[contact] += np.where(over > 0, over + MARGIN_MM, 0.0)
 
     def _excess(self, motions: np.ndarray, contact: np.ndarray) -> np.ndarray:
         """How far (mm) the rows of some contacts are beyond their limits, in the order of the contacts."""
@@ -180,15 +177,35 @@ class Problem:
 
     def _solved_again(self, motions: np.ndarray, free: np.ndarray, sweeps: int) -> np.ndarray:
         """The motions with those of the free bricks solved anew, among all others as they are."""
-        goal, held = self.goal, ~free[:, None]
+        goal = self.goal
+        free = free & (goal.mobility[0] > 0)
+        held = ~free[:, None]
         chosen = self.active & (free[self.touching.a] | free[self.touching.b])
         mobility = np.where(free, goal.mobility, 0.0)
         wanted, least, most = (np.where(held, motions, each) for each in (goal.wanted, goal.least, goal.most))
-        solved = closest(wanted, least, most, mobility, self._rows(chosen, mobility), sweeps)
-        return np.where(held, motions, _rounded(solved))
+        rows = self._rows(chosen, mobility)
+        found = closest(wanted, least, most, mobility, rows, sweeps, self.forces[chosen])
+        self.forces[chosen] = found.forces
+        return np.where(held, motions, _rounded(found.motions))
 
     def _rows(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
-        return self._unlimited(chosen, mobility).limited(self.low[chosen], self.high[chosen])
+        return self._unlimited(chosen, mobility).limited(*self.limits(chosen))
+
+    def limits(self, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Lowest and highest value (C, 8) of the rows of the contacts chosen (K,)."""
+        bricks, touching, fit, pressed = self.bricks, self.touching, self.fit, self.goal.pressed
+        a, b, gap, kind = (each[chosen] for each in (touching.a, touching.b, touching.gap, touching.kind))
+        joint, seat = kind == JOINT, (kind == JOINT) | (kind == REST)
+        lift = fit.lift_mm * self.looseness
+        margin = np.where(seat, min(_SEAT_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
+        margin[pressed[a] & pressed[b]] = 0.0
+        low, high = np.full((len(gap), 8), -np.inf), np.full((len(gap), 8), np.inf)
+        low[:, :4] = (margin - np.maximum(gap, 0.0) + self.deeper[chosen])[:, None]
+        climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
+        high[joint, :4] = (np.maximum(lift, 1.5 * climb) - gap)[joint, None]
+        play = np.maximum(fit.play_mm - MARGIN_MM - self.narrower[chosen][joint, None], 0.0)
+        low[joint, 4:], high[joint, 4:] = -play, play
+        return low, high
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         some = self.touching.only(chosen)
@@ -210,21 +227,3 @@ class Problem:
 def _rounded(motions: np.ndarray) -> np.ndarray:
     """Motions (N, 6) on a grid far below any limit: what a distant change does to the last bits ends here."""
     return np.rint(motions / _GRID) * _GRID
-
-
-def _limits(
-    bricks: Bricks, touching: Contacts, pressed: np.ndarray, fit: preset.Fit, looseness: float
-) -> tuple[np.ndarray, np.ndarray]:
-    """Lowest and highest value (K, 8) of each contact's rows."""
-    joint, gap = touching.kind == JOINT, touching.gap
-    lift = fit.lift_mm * looseness
-    margin = np.where(joint, min(MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
-    margin = np.where(touching.kind == REST, min(MARGIN_MM, lift / 12.0), margin)
-    margin[pressed[touching.a] & pressed[touching.b]] = 0.0
-    low, high = np.full((len(gap), 8), -np.inf), np.full((len(gap), 8), np.inf)
-    low[:, :4] = (margin - np.maximum(gap, 0.0))[:, None]
-    climb = rise(fit, looseness) * np.abs(bricks.low[touching.b, 2] - bricks.low[touching.a, 2])
-    high[joint, :4] = (np.maximum(lift, 1.5 * climb) - gap)[joint, None]
-    play = max(fit.play_mm - MARGIN_MM, 0.0)
-    low[joint, 4:], high[joint, 4:] = -play, play
-    return low, high

@@ -40,13 +40,25 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
     looks that way, or the second's, nothing more is asked.
     """
     depth = np.zeros(len(pairs))
-    for start in range(0, len(pairs), _CHUNK):
-        left = np.arange(start, min(start + _CHUNK, len(pairs)))
-        left = left[overlap_along(pieces, pairs[left], normals[left]) > 0]
+    meeting = np.flatnonzero(_shadows(pieces, pairs, normals) > 0)
+    for start in range(0, len(meeting), _CHUNK):
+        left = meeting[start : start + _CHUNK]
         for end in range(2):
             left = left[overlap_along(pieces, pairs[left], _facing(pieces, pairs[left, end], normals[left])) > 0]
+        for axis in range(3):
+            left = left[overlap_along(pieces, pairs[left], pieces.turn[pairs[left, 0], :, axis]) > 0]
         depth[left] = np.maximum(penetration(pieces, pairs[left]), 0.0)
     return depth
+
+
+def _shadows(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
+    """As `overlap_along`, but quick along the build's axes, where most bricks meet."""
+    axis = np.abs(direction).argmax(axis=1)
+    i, j = pairs.T
+    found = pieces.reach[i, axis] + pieces.reach[j, axis] - np.abs(pieces.centre[j, axis] - pieces.centre[i, axis])
+    turned = np.flatnonzero(np.abs(direction).max(axis=1) < 1.0)
+    found[turned] = overlap_along(pieces, pairs[turned], direction[turned])
+    return found
 
 
 def _facing(pieces: Pieces, piece: np.ndarray, direction: np.ndarray) -> np.ndarray:

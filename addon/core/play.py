@@ -5,17 +5,15 @@ import numpy as np
 from . import rigid
 from .bricks import Bricks
 from .contacts import Contacts
+from .motions import Motions
 
 
-def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, shift: np.ndarray, turn: np.ndarray) -> np.ndarray:
+def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
     """Sideways step (J,) in mm between the two bricks of each joint: the larger of both axes, at its outermost studs.
 
-    `joint` (J,) are the joints among the contacts.
-
-    `shift` (N, 3) and `turn` (N, 3) are the bricks' motions in mm and radians; the turns are taken as they are, not as
-    small.
+    `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    rotation = rigid.rotation(turn) - np.eye(3)
+    shift, rotation = motions.shift, motions.rotation - np.eye(3)
     a, b, across, place = contacts.a[joint], contacts.b[joint], contacts.axes[joint, :2], contacts.place[joint]
     middle, half = contacts.stud_middle[joint], contacts.stud_half[joint]
     apart = shift[b] - shift[a]

@@ -16,10 +16,10 @@ _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache 
 
 @dataclass(frozen=True)
 class Frame:
-    """How vectors (3, k) go into the contacts' axes and back; most contacts lie level and need no turning."""
+    """How vectors (3, 2, k), or (3, 1, k), of k contacts go into their axes and back; most lie level: no turning."""
 
     level: bool
-    axes: np.ndarray  # (3, 3, k) rows are the contacts' axes
+    axes: np.ndarray  # (3, 3, 1, k) rows are the contacts' axes
 
     def into(self, vectors: np.ndarray) -> np.ndarray:
         return vectors if self.level else _applied(self.axes, vectors)
@@ -44,9 +44,9 @@ class Rows:
     stud: np.ndarray  # (4, K) what a twist does to x, x, y, y at the outermost studs
     low: np.ndarray  # (8, K) minus infinity until limited
     high: np.ndarray  # (8, K)
-    give_normal: np.ndarray  # (12, K) what meeting a corner's row does to n and, scaled to corners, to wx and wy
-    give_stud: np.ndarray  # (12, K) what meeting a stud's row does to x, y and w
-    coupling: np.ndarray  # (9, K) what a push on n, wx and wy does to x, y and w
+    give_normal: np.ndarray  # (4, 3, K) what meeting a corner's row does to n and, scaled to corners, to wx and wy
+    give_stud: np.ndarray  # (4, 3, K) what meeting a stud's row does to w, x and y
+    coupling: np.ndarray  # (3, 3, K) what a push on n, wx and wy does to w, x and y
     ease: np.ndarray  # (8, K) how far a row's value goes for a unit of push, inverted
 
     def __len__(self) -> int:
@@ -62,7 +62,7 @@ class Rows:
         return replace(self, low=low, high=high)
 
     def frame_of(self, part: slice) -> Frame:
-        return Frame(bool(self.level[part.start]), self.axes[:, :, part])
+        return Frame(bool(self.level[part.start]), self.axes[:, :, None, part])
 
 
 def rows(
@@ -87,7 +87,7 @@ def rows(
     a, b, block = a[order], b[order], block[order]
     starts = np.concatenate([np.flatnonzero(np.diff(block, prepend=-1)), [len(order)]])
     wide = {"axes": (3, 3), "arm_a": (3,), "arm_b": (3,), "half": (2,), "stud": (4,), "low": (8,), "high": (8,),
-            "give_normal": (12,), "give_stud": (12,), "coupling": (9,), "ease": (8,)}  # fmt: skip
+            "give_normal": (4, 3), "give_stud": (4, 3), "coupling": (3, 3), "ease": (8,)}  # fmt: skip
     filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
     for start in range(0, len(order), _CHUNK):
         part = slice(start, start + _CHUNK)
@@ -104,7 +104,7 @@ def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np
     stiff = _compliance(arm_a, mobility_a) + _compliance(arm_b, mobility_b)
     scale = np.stack([np.ones(half.shape[1]), half[1], half[0]])
     give_normal, ease_normal = _gives(stiff, _corner_rows(half), (2, 3, 4), scale)
-    give_stud, ease_stud = _gives(stiff, _stud_rows(stud), (0, 1, 5), np.ones_like(scale))
+    give_stud, ease_stud = _gives(stiff, _stud_rows(stud), (5, 0, 1), np.ones_like(scale))
     return {
         "arm_a": arm_a,
         "arm_b": arm_b,
@@ -112,21 +112,21 @@ def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np
         "stud": stud,
         "give_normal": give_normal,
         "give_stud": give_stud,
-        "coupling": stiff[[0, 0, 0, 1, 1, 1, 5, 5, 5], [2, 3, 4, 2, 3, 4, 2, 3, 4]],
+        "coupling": stiff[[[5], [0], [1]], [[2, 3, 4]]],
         "ease": np.concatenate([ease_normal, ease_stud]),
     }
 
 
 def values(built: Rows, motions: np.ndarray) -> np.ndarray:
     """What the rows (8, K) come to under motions (N, 6), in double precision."""
-    frames = [(built.frame_of(part), part) for part in built.slices]
-    a, b = motions[built.a].T, motions[built.b].T
+    ends = np.stack([motions[built.a].T, motions[built.b].T], axis=1)
+    arms = np.stack([built.arm_a, built.arm_b], axis=1).astype(float)
     step = np.empty((6, len(built)))
-    for frame, part in frames:
-        shift_a, turn_a, shift_b, turn_b = (frame.into(each[:, part]) for each in (a[:3], a[3:], b[:3], b[3:]))
-        arm_a, arm_b = built.arm_a[:, part].astype(float), built.arm_b[:, part].astype(float)
-        step[:3, part] = shift_b - shift_a + np.cross(turn_b.T, arm_b.T).T - np.cross(turn_a.T, arm_a.T).T
-        step[3:, part] = turn_b - turn_a
+    for part in built.slices:
+        frame = built.frame_of(part)
+        shift, turn = frame.into(ends[:3, :, part]), frame.into(ends[3:, :, part])
+        way = shift + np.cross(turn, arms[..., part], axis=0)
+        step[:3, part], step[3:, part] = way[:, 1] - way[:, 0], turn[:, 1] - turn[:, 0]
     corner = [step[2] + row[3] * step[3] + row[4] * step[4] for row in _corner_rows(built.half)]
     studs = [step[0 if n < 2 else 1] + built.stud[n] * step[5] for n in range(4)]
     return np.stack([*corner, *studs])
@@ -184,4 +184,4 @@ def _gives(stiff: np.ndarray, row_list: list[dict], seen: tuple[int, ...], scale
         own = np.maximum(np.sum([reaction[column] * weight for column, weight in row.items()], axis=0), 1e-12)
         gives.append(reaction[list(seen)] * scale / own)
         eases.append(1.0 / own)
-    return np.concatenate(gives), np.stack(eases)
+    return np.stack(gives), np.stack(eases)

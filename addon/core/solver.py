@@ -10,23 +10,43 @@ contact's two bricks alone, so what a brick does depends on its neighbourhood an
 Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov 1983 (momentum).
 """
 
+from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
 
 from .rows import Rows
 
+_CORNERS = ((np.add, np.subtract), (np.subtract, np.add), (np.subtract, np.subtract), (np.add, np.add))
 _BRICK = "V24"  # six float32: one brick's motion, gathered and scattered as one piece
 
 
-def closest(
-    target: np.ndarray, least: np.ndarray, most: np.ndarray, mobility: np.ndarray, rows: Rows, sweeps: int
-) -> np.ndarray:
-    """Motions (N, 6) close to `target` (N, 6) that meet the rows; mm and radians, float64 in, float32 accuracy.
+@dataclass(frozen=True)
+class Closest:
+    """Motions (N, 6) in mm and radians, and the forces (K, 8) of the contacts that hold them off their targets.
 
-    `mobility` (2, N): inverse weights of shift and turn, 0 for a brick that stays at its target.
+    Forces are the rows' multipliers, in the order the contacts were given.
     """
-    return _Sweeps(target, least, most, mobility, rows).run(sweeps)
+
+    motions: np.ndarray
+    forces: np.ndarray
+
+
+def closest(
+    target: np.ndarray,
+    least: np.ndarray,
+    most: np.ndarray,
+    mobility: np.ndarray,
+    rows: Rows,
+    sweeps: int,
+    forces: np.ndarray | None = None,
+) -> Closest:
+    """Motions close to `target` (N, 6) that meet the rows; mm and radians, float64 in, float32 accuracy.
+
+    `mobility` (2, N): inverse weights of shift and turn, 0 for a brick that stays at its target. `forces` (K, 8) are
+    those to begin with, as from an earlier solve: none at all without them.
+    """
+    return _Sweeps(target, least, most, mobility, rows).run(sweeps, forces)
 
 
 class _Sweeps:
@@ -39,9 +59,13 @@ class _Sweeps:
         self.state = np.ascontiguousarray(target, dtype=np.float32)
         self.pull = np.zeros((8, len(rows)), dtype=np.float32)  # multipliers, each times its row's own stiffness
 
-    def run(self, sweeps: int) -> np.ndarray:
-        slices = list(self.rows.slices)
-        blocks = [_Block(self, rows) for rows in slices]
+    def run(self, sweeps: int, forces: np.ndarray | None) -> Closest:
+        rows = self.rows
+        blocks = [_Block(self, part) for part in rows.slices]
+        if forces is not None:
+            np.divide(forces[rows.order].T, rows.ease, out=self.pull)
+            for block in blocks:
+                block.begin()
         before = self.state.copy(), self.pull.copy()
         momentum = 1.0
         for sweep in range(sweeps):
@@ -57,70 +81,75 @@ class _Sweeps:
                     swap = now.copy()
                     now[...] = old
                     old[...] = swap
-        return np.clip(self.state.T, self.least, self.most).T.astype(np.float64)
+        found = np.empty_like(self.pull.T)
+        found[rows.order] = (self.pull * rows.ease).T
+        return Closest(np.clip(self.state.T, self.least, self.most).T.astype(np.float64), found)
 
 
 class _Block:
-    """Contacts of one colour, met at once."""
+    """Contacts of one colour, met at once. Both ends of k contacts stand side by side, as arrays (..., 2, k)."""
 
     def __init__(self, sweeps: _Sweeps, part: slice):
         rows = sweeps.rows
-        self._bricks = sweeps.state.view(_BRICK)[:, 0]
-        self._a, self._b = rows.a[part], rows.b[part]
+        ends = np.concatenate([rows.a[part], rows.b[part]])
+        self._bricks, self._ends = sweeps.state.view(_BRICK)[:, 0], ends
+        self._least, self._most, mobility = (
+            each[:, ends].reshape(len(each), 2, -1) for each in (sweeps.least, sweeps.most, sweeps.mobility)
+        )
+        self._shift_give, self._turn_give = mobility * np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
         self._pull = sweeps.pull[:, part]
         self._frame = rows.frame_of(part)
-        self._limits = [
-            np.ascontiguousarray(each[:, ends]) for ends in (self._a, self._b) for each in (sweeps.least, sweeps.most)
-        ]
-        self._mobility = [np.ascontiguousarray(sweeps.mobility[:, ends]) for ends in (self._a, self._b)]
-        self._arm_a, self._arm_b = rows.arm_a[:, part], rows.arm_b[:, part]
-        self._half, self._stud = rows.half[:, part], rows.stud[:, part]
-        self._low, self._high = rows.low[:, part], rows.high[:, part]
-        self._give_normal, self._give_stud = rows.give_normal[:, part], rows.give_stud[:, part]
-        self._coupling, self._ease = rows.coupling[:, part], rows.ease[:, part]
+        arms = np.stack([rows.arm_a[:, part], rows.arm_b[:, part]], axis=1)
+        self._arm_second, self._arm_third = arms[[1, 2, 0]], arms[[2, 0, 1]]
+        self._half = rows.half[::-1, part]  # what wx and wy see a corner at
+        self._stud, self._low, self._high = rows.stud[:, part], rows.low[:, part], rows.high[:, part]
+        self._give_normal, self._give_stud = rows.give_normal[:, :, part], rows.give_stud[:, :, part]
+        self._coupling, self._ease = rows.coupling[:, :, part], rows.ease[:, part]
+
+    def begin(self) -> None:
+        """Puts the pull that the rows begin with onto the two bricks."""
+        push = self._pull * self._ease
+        self._pulled(self._gathered(), push, self._along_normal(push))
 
     def meet(self) -> None:
         """One pass over the eight rows of each contact; their pull goes onto the two bricks."""
-        state_a, state_b = self._gathered(self._a), self._gathered(self._b)
-        x, y, n, wx, wy, w = self._step(state_a, state_b)
+        state = self._gathered()
+        seen = self._seen(state)
         push = np.empty_like(self._pull)
-        scratch, value = np.empty_like(x), np.empty_like(x)
-        half_x, half_y = self._half
-        wx *= half_y  # the normal rows see a tip as the way of a corner
-        wy *= half_x
-        for row, (first, second) in enumerate(
-            ((np.add, np.subtract), (np.subtract, np.add), (np.subtract, np.subtract), (np.add, np.add))
-        ):
+        self._meet_corners(seen[3:], push)
+        normal = self._along_normal(push)
+        seen[:3] += np.add.reduce(self._coupling * normal, axis=1)
+        self._meet_studs(seen[:3], push)
+        self._pulled(state, push, normal)
+
+    def _meet_corners(self, seen: np.ndarray, push: np.ndarray) -> None:
+        seen[1:] *= self._half  # the normal rows see a tip as the way of a corner
+        n, wx, wy = seen
+        value = np.empty_like(n)
+        for row, (first, second) in enumerate(_CORNERS):
             first(n, wx, out=value)
             second(value, wy, out=value)
-            step = self._met(row, value, push)
-            for give, of in zip(self._give_normal[3 * row : 3 * row + 3], (n, wx, wy), strict=True):
-                np.multiply(give, step, out=scratch)
-                of += scratch
-        ease = self._ease
-        push[:4] *= ease[:4]
-        outer, inner = push[0] + push[3], push[1] + push[2]
-        force = outer + inner
-        tip_x, tip_y = (outer - inner) * half_y, (push[1] + push[3] - push[0] - push[2]) * half_x
-        for row, of in enumerate((x, y, w)):
-            for along, of_force in zip(self._coupling[3 * row : 3 * row + 3], (force, tip_x, tip_y), strict=True):
-                np.multiply(along, of_force, out=scratch)
-                of += scratch
+            seen += self._give_normal[row] * self._met(row, value, push)
+        push[:4] *= self._ease[:4]
+
+    def _meet_studs(self, seen: np.ndarray, push: np.ndarray) -> None:
+        w, x, y = seen
+        value = np.empty_like(w)
         for row, of in enumerate((x, x, y, y)):
             np.multiply(self._stud[row], w, out=value)
             value += of
-            step = self._met(4 + row, value, push)
-            for give, turned in zip(self._give_stud[3 * row : 3 * row + 3], (x, y, w), strict=True):
-                np.multiply(give, step, out=scratch)
-                turned += scratch
-        push[4:] *= ease[4:]
-        twist = self._stud[0] * push[4] + self._stud[1] * push[5] + self._stud[2] * push[6] + self._stud[3] * push[7]
-        forces, turns = np.empty((2, 3, len(force)), dtype=np.float32)
-        np.add(push[4], push[5], out=forces[0])
-        np.add(push[6], push[7], out=forces[1])
-        forces[2], turns[0], turns[1], turns[2] = force, tip_x, tip_y, twist
-        self._pulled(self._a, state_a, self._mobility[0], -forces, -turns - _cross(self._arm_a, forces))
-        self._pulled(self._b, state_b, self._mobility[1], forces, turns + _cross(self._arm_b, forces))
+            seen += self._give_stud[row] * self._met(4 + row, value, push)
+        push[4:] *= self._ease[4:]
+
+    def _along_normal(self, push: np.ndarray) -> np.ndarray:
+        """Force (3, k) of the corners along n, and their turns about x and y."""
+        found = np.empty((3, push.shape[1]), dtype=np.float32)
+        outer, inner = push[0] + push[3], push[1] + push[2]
+        np.add(outer, inner, out=found[0])
+        np.subtract(outer, inner, out=found[1])
+        np.subtract(push[1] + push[3], push[0] + push[2], out=found[2])
+        found[1:] *= self._half
+        return found
 
     def _met(self, row: int, value: np.ndarray, push: np.ndarray) -> np.ndarray:
         """Moves a row's value to where it wants to be without its own pull, or to the nearer limit."""
@@ -132,32 +161,43 @@ class _Block:
         pull += step
         return step
 
-    def _gathered(self, ends: np.ndarray) -> np.ndarray:
-        return np.ascontiguousarray(self._bricks.take(ends).view(np.float32).reshape(-1, 6).T)
+    def _gathered(self) -> np.ndarray:
+        """States (6, 2, k) of both ends."""
+        packed = self._bricks.take(self._ends).view(np.float32).reshape(-1, 6)
+        return np.ascontiguousarray(packed.T).reshape(6, 2, -1)
 
-    def _step(self, state_a: np.ndarray, state_b: np.ndarray):
-        """Relative shift and turn of b to a at the contact, in its own axes."""
-        least_a, most_a, least_b, most_b = self._limits
-        a = np.minimum(np.maximum(state_a, least_a), most_a)
-        b = np.minimum(np.maximum(state_b, least_b), most_b)
-        shift_a, turn_a, shift_b, turn_b = (self._frame.into(each) for each in (a[:3], a[3:], b[:3], b[3:]))
-        apart = shift_b - shift_a + _cross(turn_b, self._arm_b) - _cross(turn_a, self._arm_a)
-        return *apart, *(turn_b - turn_a)
+    def _seen(self, state: np.ndarray) -> np.ndarray:
+        """How b moves against a at the contact, in its own axes (6, k): w, x, y, n, wx, wy."""
+        motion = np.empty((8, *state.shape[1:]), dtype=np.float32)  # a turn's x and y again for cross products
+        np.maximum(state, self._least, out=motion[:6])
+        np.minimum(motion[:6], self._most, out=motion[:6])
+        if not self._frame.level:
+            motion[:3], motion[3:6] = self._frame.into(motion[:3]), self._frame.into(motion[3:6])
+        motion[6:] = motion[3:5]
+        way = motion[4:7] * self._arm_third
+        way -= motion[5:] * self._arm_second
+        way += motion[:3]
+        seen = np.empty((6, state.shape[2]), dtype=np.float32)
+        np.subtract(way[:, 1], way[:, 0], out=seen[1:4])
+        np.subtract(motion[3:5, 1], motion[3:5, 0], out=seen[4:])
+        np.subtract(motion[5, 1], motion[5, 0], out=seen[0])
+        return seen
 
-    def _pulled(self, ends, state, mobility, forces, turns) -> None:
-        state[:3] += mobility[0] * self._frame.out_of(forces)
-        state[3:] += mobility[1] * self._frame.out_of(turns)
-        self._bricks[ends] = np.ascontiguousarray(state.T).view(_BRICK)[:, 0]
+    def _pulled(self, state: np.ndarray, push: np.ndarray, normal: np.ndarray) -> None:
+        force = np.empty((5, 1, push.shape[1]), dtype=np.float32)  # x, y, z, and x, y again for cross products
+        np.add(push[4:8:2], push[5:8:2], out=force[:2, 0])
+        force[2], force[3:] = normal[0], force[:2]
+        turns = self._arm_second * force[2:]
+        turns -= self._arm_third * force[1:4]
+        turns[:2] += normal[1:, None]
+        turns[2] += np.add.reduce(self._stud * push[4:], axis=0)
+        forces = force[:3]
+        if not self._frame.level:
+            forces, turns = self._frame.out_of(forces), self._frame.out_of(turns)
+        state[:3] += self._shift_give * forces
+        state[3:] += self._turn_give * turns
+        self._bricks.put(self._ends, np.ascontiguousarray(state.reshape(6, -1).T).view(_BRICK)[:, 0])
 
 
 def _columns(values: np.ndarray) -> np.ndarray:
     return np.ascontiguousarray(values.T, dtype=np.float32)
-
-
-def _cross(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    product, scratch = np.empty_like(a), np.empty_like(a[0])
-    for k, i, j in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
-        np.multiply(a[i], b[j], out=product[k])
-        np.multiply(a[j], b[i], out=scratch)
-        product[k] -= scratch
-    return product

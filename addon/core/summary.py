@@ -5,8 +5,9 @@ import numpy as np
 from . import identity, interference, play, rigid, units
 from .bricks import Bricks
 from .contacts import CUT_MM, JOINT, REST, SIDE, Contacts
-from .fit import MARGIN_MM, Fitted, Motions, moved
+from .fit import MARGIN_MM, Fitted
 from .lattice import Lattice
+from .motions import Motions, moved
 from .near import near_pairs
 from .report import Applied, Check, Inspection, Skipped
 
@@ -91,18 +92,17 @@ def cut_pairs(bricks: Bricks) -> np.ndarray:
     return np.unique(pieces.brick[deep], axis=0)
 
 
-def tight(bricks: Bricks, fitted: Fitted, play_mm: float) -> float:
+def tight(fitted: Fitted, play_mm: float) -> float:
     """Share of the joints whose studs have moved as far in their sockets as they can."""
-    joints = np.flatnonzero(fitted.contacts.kind == JOINT)
-    if not len(joints):
+    steps = fitted.steps[fitted.contacts.kind == JOINT]
+    if not len(steps):
         return 0.0
-    steps = play.steps(bricks, fitted.contacts, joints, fitted.motions.shift, fitted.motions.turn)
     return float((steps > _TIGHT * max(play_mm - MARGIN_MM, 0.0)).mean())
 
 
-def applied(build, preset, dials, bricks, fitted: Fitted, fixed, materials: int, skipped) -> Applied:
-    """What applying a preset did."""
-    free = np.setdiff1d(np.arange(len(bricks)), list(fixed), assume_unique=True)
+def applied(build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, materials: int, skipped) -> Applied:
+    """What applying a preset did; `held` (N,) are bricks that could not be moved."""
+    free = np.flatnonzero(~held)
     motions = fitted.motions
     shift, lift, twist, tilt = _measures(motions, free)
     return Applied(
@@ -121,7 +121,7 @@ def applied(build, preset, dials, bricks, fitted: Fitted, fixed, materials: int,
         turned=int((twist > units.radians(_SEEN_DEG)).sum()),
         lean_mm=lean(bricks, motions),
         cut=fitted.cut,
-        tight=tight(bricks, fitted, preset.fit.play_mm),
+        tight=tight(fitted, preset.fit.play_mm),
         materials=materials,
         skipped=tuple(skipped),
     )
@@ -142,9 +142,7 @@ def check(build: str, bricks: Bricks, contacts: Contacts, motions: Motions, stat
         max_lift_mm=_largest(lift),
         max_twist_deg=units.degrees(_largest(twist)),
         max_tilt_deg=units.degrees(_largest(tilt)),
-        max_play_mm=_largest(
-            play.steps(bricks, contacts, np.flatnonzero(contacts.kind == JOINT), motions.shift, motions.turn)
-        ),
+        max_play_mm=_largest(play.steps(bricks, contacts, np.flatnonzero(contacts.kind == JOINT), motions)),
         max_interference_mm=largest_interference(bricks, contacts, motions),
         skipped=tuple(Skipped(bricks.names[n], reason) for n, reason in sorted(fixed.items())),
     )
@@ -174,5 +172,6 @@ def lean(bricks: Bricks, motions: Motions) -> float:
 def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -> float:
     """Deepest cut (mm) of one moved body into another, less what the two overlap at rest."""
     pairs = np.stack([contacts.piece_a, contacts.piece_b], axis=1)
-    depth = interference.cuts(moved(bricks, motions), pairs, contacts.axes[:, 2]) - np.maximum(-contacts.gap, 0.0)
+    bodies = moved(bricks, motions, bricks.pieces(motions.shrink))
+    depth = interference.cuts(bodies, pairs, contacts.axes[:, 2]) - np.maximum(-contacts.gap, 0.0)
     return float(np.maximum(depth, 0.0).max(initial=0.0))

@@ -41,8 +41,9 @@ def targets(
     lean = leaning(bricks, fit, seed, looseness)
     lean[:, 2] -= rise(fit, looseness) * _footing(bricks, contacts, fixed)
     reach = _reach(bricks, contacts, fit, looseness)
-    wanted = lean + reach * _drawn(bricks, fit, seed)
-    wanted[:, 2] = lean[:, 2] + reach[:, 2] * np.abs(_drawn(bricks, fit, seed)[:, 2])
+    drawn = _drawn(bricks, fit, seed)
+    drawn[:, 2] = np.abs(drawn[:, 2])  # a brick is lifted off what it stands on, never sunk into it
+    wanted = lean + reach * drawn
     limit = _limits(bricks, fit, looseness)
     pressed = fixed | _pressed(contacts, fixed)
     for each in (lean, wanted, limit):
@@ -110,27 +111,27 @@ def leaning(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float) -> np.
     height = bricks.low[:, 2] - bricks.low[:, 2].min()
     lean = np.zeros((len(bricks), 6))
     lean[:, 2] = rise(fit, looseness) * height
-    for axis, channel in ((0, _LEAN_X), (1, _LEAN_Y)):
-        lean[:, axis] = step / _CLIPPED_SD * _walked(bricks.centre, height, seed, channel)
+    lean[:, :2] = step / _CLIPPED_SD * _walked(bricks.centre, height, seed, (_LEAN_X, _LEAN_Y))
     return lean
 
 
-def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channel: int) -> np.ndarray:
-    """A walk of clipped normal steps up to each height, blended between the corners of the patch it stands in."""
+def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channels: tuple[int, ...]) -> np.ndarray:
+    """Walks (N, channels) of clipped normal steps up to each height, blended between the corners of a brick's patch."""
     course = height / _COURSE_MM
     level = np.floor(course).astype(np.int64)
     place = centre[:, :2] / _PATCH_MM
     corner = np.floor(place).astype(np.int64)
+    patch, of_brick = np.unique(corner[:, 0] * _FAR + corner[:, 1], return_inverse=True)
     share = place - corner
     share = share * share * (3.0 - 2.0 * share)
-    total, square = np.zeros(len(centre)), np.zeros(len(centre))
+    total, square = np.zeros((len(centre), len(channels))), np.zeros((len(centre), 1))
     for dx in (0, 1):
         for dy in (0, 1):
-            weight = np.where(dx, share[:, 0], 1 - share[:, 0]) * np.where(dy, share[:, 1], 1 - share[:, 1])
-            code, patch = np.unique((corner[:, 0] + dx) * _FAR + corner[:, 1] + dy, return_inverse=True)
-            walks = _walks(code, int(level.max()) + 2, seed, channel)
-            below, above = walks[patch, level], walks[patch, level + 1]
-            total += weight * (below + (course - level) * (above - below))
+            weight = np.where(dx, share[:, :1], 1 - share[:, :1]) * np.where(dy, share[:, 1:], 1 - share[:, 1:])
+            there = patch + (dx * _FAR + dy)
+            walks = np.stack([_walks(there, int(level.max()) + 2, seed, each) for each in channels], axis=-1)
+            below, above = walks[of_brick, level], walks[of_brick, level + 1]
+            total += weight * (below + (course - level)[:, None] * (above - below))
             square += weight * weight
     return total / np.sqrt(square)  # blended as it is, it would lean less between the corners
 

@@ -19,6 +19,7 @@ _THINNEST_MM, _LARGEST_MM = 0.5, 1000.0
 _FINE_MM = 1e-4  # finer differences between meshes of one part are rounding
 _ORDERS = {1: "XYZ", 2: "XZY", 3: "YXZ", 4: "YZX", 5: "ZXY", 6: "ZYX"}
 QUATERNION = 0
+_BY_OBJECT = 0  # how Blender numbers the usual kind of parent
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,13 @@ class Build:
         return [self.columns.objects[row] for row in self.rows]
 
     @property
+    def held(self) -> np.ndarray:
+        """(n,) which bricks cannot be moved."""
+        held = np.zeros(len(self.bricks), dtype=bool)
+        held[list(self.fixed)] = True
+        return held
+
+    @property
     def mm_per_world_unit(self) -> float:
         """Millimetres per unit of the scene, whatever its unit scale says."""
         return self.lattice.mm_per_unit / _size_of(self.root)
@@ -55,7 +63,9 @@ class Build:
 def read(collection: bpy.types.Collection) -> Build:
     """The build of a collection, whatever the fit has done to it; BuildProblem where there is no brick in it."""
     columns = Columns(collection)
-    rows = np.array([row for row, thing in enumerate(columns.objects) if _has_body(thing)], dtype=np.intp)
+    data = [thing.data for thing in columns.objects]
+    bodies = {mesh for mesh in set(data) if isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > 3}
+    rows = np.array([row for row, mesh in enumerate(data) if mesh in bodies], dtype=np.intp)
     if not len(rows):
         raise BuildProblem(
             f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it'
@@ -66,6 +76,7 @@ def read(collection: bpy.types.Collection) -> Build:
     parents = [thing.parent for thing in objects]
     root = _common_root(objects, parents)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
+    hung = columns.read("parent_type", dtype=np.int32)[rows] != _BY_OBJECT
     base = deltas.artists(columns)[0].rows(rows)
     location = columns.read("location", 3)[rows].astype(np.float64)
     linear = _rest_linear(columns, rows, mode, base)
@@ -107,13 +118,9 @@ def read(collection: bpy.types.Collection) -> Build:
         middle=middle,
         mode=mode[keep],
         base=base.rows(keep),
-        fixed=freedom.fixed(kept, parent_turn, turn, mode[keep]),
+        fixed=freedom.fixed(kept, hung[keep], parent_turn, turn, mode[keep]),
         strangers=strangers,
     )
-
-
-def _has_body(thing: bpy.types.Object) -> bool:
-    return thing.type == "MESH" and len(thing.data.vertices) > 3
 
 
 class _Meshes:
@@ -158,12 +165,11 @@ def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:
 def _table(objects: list[bpy.types.Object], meshes: _Meshes, number: np.ndarray, turn, origin, scale) -> Bricks:
     """The brick table; meshes of one shape and size are one part, told by its fingerprint."""
     kinds = np.concatenate([number[:, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
-    _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
-    shapes = [_shape(meshes, number[n], scale[n]) for n in first]
-    prints = np.array([identity.fingerprint(vertices) for vertices, _ in shapes], dtype=np.uint64)
-    unique, example, part_of_kind = np.unique(prints, return_index=True, return_inverse=True)
-    parts = tuple(_part(*shapes[n]) for n in example)
-    part = part_of_kind.reshape(-1)[kind.reshape(-1)]
+    _, first, kind = np.unique(identity.chained(kinds), return_index=True, return_inverse=True)
+    found = [_part(*_shape(meshes, number[n], scale[n])) for n in first]
+    unique, example, part_of_kind = np.unique([told for told, _ in found], return_index=True, return_inverse=True)
+    parts = tuple(found[n][1] for n in example)
+    part = part_of_kind[kind]
     names, key = tuple(thing.name for thing in objects), identity.keys(unique[part], turn, origin)
     return Bricks(names, parts, part, turn, origin, key, rolls.read(objects))
 
@@ -175,13 +181,14 @@ def _shape(meshes: _Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray,
     return np.rint((vertices - middle) * scale / _FINE_MM) * _FINE_MM, meshes.triangles[number]
 
 
-_parts: dict[bytes, Part] = {}  # a part is measured once a session
+_parts: dict[bytes, tuple[np.uint64, Part]] = {}  # a part is measured once a session
 
 
-def _part(vertices: np.ndarray, triangles: np.ndarray) -> Part:
+def _part(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.uint64, Part]:
+    """A part's fingerprint, and the part."""
     told = digest(vertices, triangles)
     if told not in _parts:
-        _parts[told] = measured(vertices, triangles)
+        _parts[told] = identity.fingerprint(vertices), measured(vertices, triangles)
     return _parts[told]
 
 

@@ -64,7 +64,8 @@ def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
 def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas) -> None:
     """Puts our deltas on some rows and remembers the artist's beneath them."""
     record = np.concatenate([np.ones((len(rows), 1)), base.packed(), ours.packed()], axis=1, dtype=np.float32)
-    strangers = np.setdiff1d(np.flatnonzero(columns.read(RECORD, 1 + 2 * _WIDTH)[:, 0] != 1.0), rows)
+    others = np.delete(np.arange(len(columns.objects)), rows)
+    strangers = others[columns.read(RECORD, 1 + 2 * _WIDTH)[others, 0] != 1.0] if len(others) else others
     columns.write(RECORD, rows, record)
     for row in strangers:  # an array is written for the whole collection: what is no brick keeps no record
         columns.objects[row].property_unset(RECORD)
@@ -88,5 +89,6 @@ def _put(columns: Columns, rows: np.ndarray, deltas: Deltas) -> None:
     for name, width in _FIELDS.items():
         columns.write(name, rows, table[:, start : start + width])
         start += width
-    for row in rows:  # written arrays alone tell Blender of no change
-        columns.objects[row].update_tag(refresh={"OBJECT"})
+    changed = {"OBJECT"}
+    for thing in map(columns.objects.__getitem__, rows.tolist()):  # written arrays alone tell Blender of no change
+        thing.update_tag(refresh=changed)

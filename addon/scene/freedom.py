@@ -3,6 +3,7 @@
 import bpy
 import numpy as np
 
+from ..core import rigid
 from .pins import PINNED, REASON, is_pinned
 
 _AXIS_ANGLE = -1
@@ -14,26 +15,21 @@ _OVERRIDING = {
 
 
 def fixed(
-    objects: list[bpy.types.Object], parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray
+    objects: list[bpy.types.Object], hung: np.ndarray, parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray
 ) -> dict[int, str]:
-    """Bricks (by index) that must be left where they are, each with the reason as the end of a sentence."""
+    """Bricks (by index) that must be left where they are, each with the reason as the end of a sentence.
+
+    `hung` (n,) are those that hang on a part of their parent.
+    """
     parents = {thing.parent for thing in objects} & set(objects)
     odd = ~_orthogonal(turn) | ~_orthogonal(parent_turn) | (mode == _AXIS_ANGLE)
     linked, physics = len(bpy.data.libraries) > 0, bpy.context.scene.rigidbody_world is not None
-    suspects = (
-        n
-        for n, thing in enumerate(objects)
-        if odd[n]
-        or linked
-        or physics
-        or PINNED in thing
-        or thing.parent_type != "OBJECT"
-        or thing.animation_data
-        or len(thing.constraints)
-    )
-    numbers = {thing: n for n, thing in enumerate(objects)} if parents else {}
-    reasons = {n: _reason(objects[n], mode[n], odd[n], parents) for n in {*suspects, *(numbers[p] for p in parents)}}
-    return {n: reason for n, reason in sorted(reasons.items()) if reason}
+    held = [PINNED in thing or thing.animation_data is not None or len(thing.constraints) > 0 for thing in objects]
+    suspect = odd | hung | linked | physics | np.array(held)
+    if parents:
+        suspect |= np.array([thing in parents for thing in objects])
+    reasons = {n: _reason(objects[n], mode[n], odd[n], parents) for n in np.flatnonzero(suspect).tolist()}
+    return {n: reason for n, reason in reasons.items() if reason}
 
 
 def _reason(thing: bpy.types.Object, mode: int, odd: bool, parents: set) -> str:
@@ -67,6 +63,10 @@ def _animates_deltas(animation: bpy.types.AnimData) -> bool:
 
 def _orthogonal(matrices: np.ndarray) -> np.ndarray:
     """Which matrices (n, 3, 3) keep right angles and stretch all directions alike."""
-    gram = np.swapaxes(matrices, 1, 2) @ matrices
-    size = np.trace(gram, axis1=1, axis2=2)[:, None, None] / 3.0
-    return np.abs(gram / size - np.eye(3)).max(axis=(1, 2)) < 1e-4
+    x, y, z = (matrices[:, :, column] for column in range(3))
+    squares, slants = (
+        [rigid.dot(each, each) for each in (x, y, z)],
+        [rigid.dot(*each) for each in ((x, y), (y, z), (z, x))],
+    )
+    size = sum(squares) / 3.0
+    return np.max([np.abs(each) for each in (*slants, *(square - size for square in squares))], axis=0) < 1e-4 * size

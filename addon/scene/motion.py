@@ -3,7 +3,7 @@
 import numpy as np
 
 from ..core import rigid
-from ..core.fit import Motions
+from ..core.motions import Motions
 from ..core.report import Skipped
 from . import deltas
 from .build import Build, channels, rotations
@@ -15,7 +15,7 @@ def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
 
     What the moved ones had before is kept for `deltas.restore`.
     """
-    free = np.setdiff1d(np.arange(len(build.bricks)), list(build.fixed), assume_unique=True)
+    free = np.flatnonzero(~build.held)
     editable = [n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]
     if editable:
         deltas.restore(build.columns, build.rows[editable])

@@ -6,6 +6,7 @@ from scipy import stats
 
 from addon.core import draws, fit, play, summary, units
 from addon.core.contacts import JOINT
+from addon.core.motions import Motions
 from addon.core.preset import Fit
 from tests.core.builds import block, table, wall
 
@@ -37,7 +38,8 @@ def test_joints_keep_their_play_and_bodies_keep_apart(looseness):
     sits = fitted(bricks, looseness=looseness)
     assert sits.cut == 0
     joints = np.flatnonzero(sits.contacts.kind == JOINT)
-    steps = play.steps(bricks, sits.contacts, joints, sits.motions.shift, sits.motions.turn)
+    steps = play.steps(bricks, sits.contacts, joints, sits.motions)
+    assert np.array_equal(steps, sits.steps[joints])
     assert steps.max() <= LIMITS.play_mm + 1e-6
     assert summary.largest_interference(bricks, sits.contacts, sits.motions) <= 1e-6
 
@@ -134,6 +136,7 @@ def test_measures_of_a_known_motion():
     touching = fitted(bricks).contacts
     aside, down = np.array([[0, 0, 0], [0.03, 0.04, 0.0]]), np.array([[0, 0, 0], [0, 0, -0.02]])
     none = np.zeros((2, 3))
-    assert play.steps(bricks, touching, np.array([0]), aside, none)[0] == pytest.approx(0.04)
-    sunk = fit.Motions(down, none, np.ones((2, 3)))
+    one = np.ones((2, 3))
+    assert play.steps(bricks, touching, np.array([0]), Motions(aside, none, one))[0] == pytest.approx(0.04)
+    sunk = Motions(down, none, one)
     assert summary.largest_interference(bricks, touching, sunk) == pytest.approx(0.02)

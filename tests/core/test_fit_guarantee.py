@@ -11,6 +11,7 @@ from scipy.spatial.transform import Rotation
 from addon.core import draws, fit, rigid, targets
 from addon.core.bricks import Bricks
 from addon.core.contacts import JOINT
+from addon.core.motions import Motions
 from addon.core.parts import Part
 from addon.core.preset import Fit
 from bench import builds
@@ -28,7 +29,7 @@ STIFF = Fit(
 )
 
 
-def moved_boxes(bricks: Bricks, motions: fit.Motions):
+def moved_boxes(bricks: Bricks, motions: Motions):
     """Brick, centre, axes and half sizes of all bodies' boxes; the motions applied by scipy."""
     pieces = bricks.pieces(motions.shrink)
     rotation = Rotation.from_rotvec(motions.turn[pieces.brick]).as_matrix()
@@ -37,7 +38,7 @@ def moved_boxes(bricks: Bricks, motions: fit.Motions):
     return pieces.brick, centre, np.einsum("nij,njk->nik", rotation, pieces.turn), pieces.half
 
 
-def deepest_cut(bricks: Bricks, motions: fit.Motions) -> tuple[float, int]:
+def deepest_cut(bricks: Bricks, motions: Motions) -> tuple[float, int]:
     """The deepest cut between two bricks' boxes by python-fcl, and how many pairs of boxes it looked at."""
     brick, centre, axes, half = moved_boxes(bricks, motions)
     bodies = [
@@ -62,7 +63,7 @@ def near(brick, centre, axes, half) -> np.ndarray:
     return np.argwhere(overlap)
 
 
-def widest_step(bricks: Bricks, motions: fit.Motions) -> float:
+def widest_step(bricks: Bricks, motions: Motions) -> float:
     """How far any stud has left the place in its socket where it stood, sideways; stud by stud."""
     rotation = Rotation.from_rotvec(motions.turn).as_matrix()
     widest = 0.0
@@ -135,9 +136,9 @@ def test_the_judge_sees_a_cut():
     nothing = np.zeros((len(bricks), 3))
     sunk = nothing.copy()
     sunk[50, 2] = -0.01
-    assert deepest_cut(bricks, fit.Motions(sunk, nothing, np.ones_like(nothing)))[0] == pytest.approx(0.01, abs=1e-6)
+    assert deepest_cut(bricks, Motions(sunk, nothing, np.ones_like(nothing)))[0] == pytest.approx(0.01, abs=1e-6)
     sunk[50] = [0.03, -0.02, 0.0]
-    assert widest_step(bricks, fit.Motions(sunk, nothing, np.ones_like(nothing))) == pytest.approx(0.03)
+    assert widest_step(bricks, Motions(sunk, nothing, np.ones_like(nothing))) == pytest.approx(0.03)
 
 
 @pytest.mark.parametrize("looseness", [1.0, 2.0])

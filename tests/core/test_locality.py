@@ -7,6 +7,7 @@ import pytest
 
 from addon.core import fit
 from addon.core.bricks import Bricks
+from addon.core.motions import Motions
 from bench import builds
 
 COUNT = 3000
@@ -29,7 +30,7 @@ def without(kind: str, brick: int, looseness: float) -> tuple[np.ndarray, fit.Fi
     return left, fit.fitted(builds.only(build(kind), left), builds.LIMITS, 1, looseness)
 
 
-def difference(before: fit.Motions, rows: np.ndarray, after: fit.Motions) -> np.ndarray:
+def difference(before: Motions, rows: np.ndarray, after: Motions) -> np.ndarray:
     """How far (mm) each brick's motion went; a turn as the way of a point 16 mm off. 0: the same bit for bit."""
     shift = np.abs(before.shift[rows] - after.shift).max(axis=1)
     return np.maximum(shift, 16.0 * np.abs(before.turn[rows] - after.turn).max(axis=1))

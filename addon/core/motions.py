@@ -1,0 +1,40 @@
+"""Small rigid motions of all bricks, and where they take the bricks' bodies."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from . import rigid
+from .bricks import Bricks, Pieces
+
+
+@dataclass(frozen=True)
+class Motions:
+    """Small rigid motions of N bricks about their bodies' centres, in the build's frame, and their shrinkage."""
+
+    shift: np.ndarray  # (N, 3) mm: sideways, sideways, lift
+    turn: np.ndarray  # (N, 3) rotation vectors in radians: tilt, tilt, twist
+    shrink: np.ndarray  # (N, 3) factors along the part's own axes
+
+    @classmethod
+    def packed(cls, table: np.ndarray, shrink: np.ndarray) -> "Motions":
+        """From shifts and turns side by side (N, 6)."""
+        return cls(table[:, :3].copy(), table[:, 3:].copy(), shrink)
+
+    @cached_property
+    def rotation(self) -> np.ndarray:
+        """(N, 3, 3) the turns as matrices."""
+        return rigid.rotation(self.turn)
+
+
+def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
+    """Boxes of bodies, as `Bricks.pieces` gives them shrunk, after their bricks' motions."""
+    turn, shift, about = (each[pieces.brick] for each in (motions.rotation, motions.shift, bricks.centre))
+    return Pieces(
+        pieces.brick,
+        about + shift + rigid.turned(turn, pieces.centre - about),
+        pieces.half,
+        rigid.product(turn, pieces.turn),
+        np.zeros(len(pieces.brick), dtype=bool),
+    )
