@@ -6,7 +6,7 @@ Every field carries its own rule, so that reading, the panel and the guide all t
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, fields, is_dataclass, replace
+from dataclasses import MISSING, asdict, dataclass, field, fields, is_dataclass, replace
 from typing import Any
 
 from .errors import PresetProblem
@@ -94,10 +94,28 @@ class Smudges:
 
 
 @dataclass(frozen=True)
+class Tint:
+    delta_e: float = field(
+        metadata=number(0.0, 5.0, "ΔE", "How far the widest colour lot differs from the material's colour, CIEDE2000")
+    )
+
+
+@dataclass(frozen=True)
+class Fade:
+    delta_e: float = field(
+        metadata=number(0.0, 30.0, "ΔE", "How far light has changed the colour of the most faded bricks, CIEDE2000")
+    )
+
+
+@dataclass(frozen=True)
 class Wear:
+    """The layers; one that a preset does not name is clean."""
+
     rounding_mm: float = field(metadata=number(0.0, 1.0, "mm", "Moulded edge radius"))
     scratches: Scratches
     smudges: Smudges
+    tint: Tint = Tint(0.0)
+    fade: Fade = Fade(0.0)
 
 
 @dataclass(frozen=True)
@@ -154,20 +172,17 @@ def check_name(name: str) -> None:
 
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
 
+_STRENGTHS = {"scratches": "amount", "smudges": "amount", "tint": "delta_e", "fade": "delta_e"}
+
 
 def dialled(preset: Preset, looseness: float, wear: float) -> Preset:
     """The preset that looks with both dials at 1 as this one looks with them at `looseness` and `wear`."""
     motions = {name: getattr(preset.fit, name) * looseness for name in _LOOSENED}
-    scratches, smudges = preset.wear.scratches, preset.wear.smudges
-    return replace(
-        preset,
-        fit=_within(preset.fit, motions),
-        wear=replace(
-            preset.wear,
-            scratches=_within(scratches, {"amount": scratches.amount * wear}),
-            smudges=_within(smudges, {"amount": smudges.amount * wear}),
-        ),
-    )
+    layers = {}
+    for layer, strength in _STRENGTHS.items():
+        record = getattr(preset.wear, layer)
+        layers[layer] = _within(record, {strength: getattr(record, strength) * wear})
+    return replace(preset, fit=_within(preset.fit, motions), wear=replace(preset.wear, **layers))
 
 
 def _within(record, values: dict[str, float]):
@@ -219,6 +234,8 @@ def _record(kind: type[Any], given: dict[str, object], path: str, where: str) ->
 def _value(described, given: dict[str, object], path: str, where: str) -> Any:
     inner, kind = _path(path, described.name), described.type
     rule = described.metadata.get("rule")
+    if described.name not in given and described.default is not MISSING:
+        return described.default
     if described.name not in given:
         raise PresetProblem(f"{inner} is missing in {where}: {rule.wanted if rule else 'give an object, in braces'}")
     value = given[described.name]

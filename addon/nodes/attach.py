@@ -1,8 +1,8 @@
 """How the wear enters materials and leaves them again without a trace.
 
-roughness source ─▶ ┌───────────────┐ ─▶ Roughness ┐
-                    │ Playworn wear │              ├ Principled
-normal source    ─▶ └───────────────┘ ─▶ Normal    ┘
+colour source    ─▶ ┌───────────────┐ ─▶ Base Color ┐
+roughness source ─▶ │ Playworn wear │ ─▶ Roughness  ├ Principled
+normal source    ─▶ └───────────────┘ ─▶ Normal     ┘
 """
 
 from collections.abc import Iterable, Iterator
@@ -10,16 +10,18 @@ from collections.abc import Iterable, Iterator
 import bpy
 
 from .. import compat
+from ..core import fade, tint
 from ..core.preset import Wear
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
 from . import builder
 from .groups import wear as worn
 
-_PASSED = ("Roughness", "Normal")
+# What passes through us, and where a node keeps the constant it was given, to tell later whether the artist changed it.
+_PASSED = {"Base Color": "playworn_copied_colour", "Roughness": "playworn_copied", "Normal": ""}
+_ANY = (0.8, 0.8, 0.8)  # stands for a colour that comes from nodes: an eye finds the least difference in pale greys
 _PRINCIPLED = "ShaderNodeBsdfPrincipled"
 _LABEL = "Playworn wear"
-_COPIED = "playworn_copied"  # the constant a node was given, to tell later whether the artist changed it
 _LEFT, _BELOW = 240.0, 240.0
 
 
@@ -47,7 +49,8 @@ def attach(
                 entered.add(tree)
                 _take_out(tree)
                 for shader in _principled(tree):
-                    _dress(_insert(tree, shader, group), wear, metres_per_mm)
+                    colour = _colour(tree, shader)
+                    _dress(_insert(tree, shader, group), wear, colour, metres_per_mm)
     _sweep()
     return tuple(skipped)
 
@@ -114,18 +117,26 @@ def _insert(tree: bpy.types.NodeTree, shader: bpy.types.Node, group: bpy.types.N
     node.node_tree = group
     node.label = _LABEL
     node.location = shader.location_absolute[0] - _LEFT, shader.location_absolute[1] - _BELOW
-    for name in _PASSED:
+    for name, kept in _PASSED.items():
         target = builder.socket(shader.inputs, name)
         entry = builder.group_socket(node, "INPUT", name)
-        if name == "Roughness":
-            entry.default_value = node[_COPIED] = target.default_value
+        if kept:
+            entry.default_value = node[kept] = target.default_value
         for wire in _wires_into(tree, target):
             _lead(tree, wire.from_socket, entry, wire.is_muted)
         builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
     return node
 
 
-def _dress(node: bpy.types.Node, wear: Wear, metres_per_mm: float) -> None:
+def _colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...]:
+    """The shader's constant colour, linear; a pale grey where nodes feed it."""
+    entry = builder.socket(shader.inputs, "Base Color")
+    fed = any(not wire.is_muted for wire in _wires_into(tree, entry))
+    return _ANY if fed else tuple(entry.default_value)[:3]
+
+
+def _dress(node: bpy.types.Node, wear: Wear, colour: tuple[float, ...], metres_per_mm: float) -> None:
+    ageing = fade.ageing(colour, wear.fade.delta_e)
     for name, value in (
         ("Rounding", wear.rounding_mm),
         ("Scratch amount", wear.scratches.amount),
@@ -133,6 +144,9 @@ def _dress(node: bpy.types.Node, wear: Wear, metres_per_mm: float) -> None:
         ("Scratch depth", wear.scratches.depth_um),
         ("Smudge amount", wear.smudges.amount),
         ("Smudge size", wear.smudges.size_mm),
+        ("Lot spread", tint.spread(colour, wear.tint.delta_e)),
+        ("Yellowing", ageing.yellowing),
+        ("Bleaching", ageing.bleaching),
         ("Scale", metres_per_mm),
     ):
         builder.group_socket(node, "INPUT", name).default_value = value
@@ -140,23 +154,29 @@ def _dress(node: bpy.types.Node, wear: Wear, metres_per_mm: float) -> None:
 
 def _take_out(tree: bpy.types.NodeTree) -> None:
     for node in _ours(tree):
-        for name in _PASSED:
-            _bridge(tree, node, name)
+        for name, kept in _PASSED.items():
+            if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
+                _bridge(tree, node, name, kept)
         tree.nodes.remove(node)
 
 
-def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str) -> None:
+def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, kept: str) -> None:
     """Leads what feeds one of our inputs on to where our output of that name leads, past us."""
     entry = builder.group_socket(node, "INPUT", name)
     sources = [(wire.from_socket, wire.is_muted) for wire in _wires_into(tree, entry)]
     leaving = builder.group_socket(node, "OUTPUT", name)
     wires = [wire for wire in tree.links if wire.from_socket == leaving]
-    changed = name == "Roughness" and entry.default_value != node.get(_COPIED)
+    changed = kept and _plain(entry.default_value) != _plain(node.get(kept))
     for target, muted in [(wire.to_socket, wire.is_muted) for wire in wires]:
-        if changed and target.type == "VALUE":
+        if changed and target.type == entry.type:
             target.default_value = entry.default_value
         for source, source_muted in sources:
             _lead(tree, source, target, muted or source_muted)
+
+
+def _plain(value) -> tuple[float, ...]:
+    """A socket's constant, or a property that keeps one."""
+    return tuple(value) if hasattr(value, "__len__") else (value,)
 
 
 def _wires_into(tree: bpy.types.NodeTree, target: bpy.types.NodeSocket) -> list[bpy.types.NodeLink]:

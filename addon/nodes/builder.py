@@ -11,6 +11,7 @@ VERSION = "playworn_version"
 
 FLOAT = "NodeSocketFloat"
 VECTOR = "NodeSocketVector"
+COLOUR = "NodeSocketColor"
 
 _COLUMN = 190
 _ROW = 200
@@ -65,6 +66,12 @@ def stamp(tree: bpy.types.NodeTree | None) -> str | None:
 def group_socket(node: bpy.types.Node, in_out: str, name: str) -> bpy.types.NodeSocket:
     """A group node's socket by the name its interface gives it (names of interfaces are data and never translated)."""
     return socket(node.inputs if in_out == "INPUT" else node.outputs, _identifier(node.node_tree, in_out, name))
+
+
+def has_socket(node: bpy.types.Node, in_out: str, name: str) -> bool:
+    """Whether a group node's interface has a socket of this name."""
+    items = node.node_tree.interface.items_tree
+    return any(item.item_type == "SOCKET" and item.in_out == in_out and item.name == name for item in items)
 
 
 def socket(sockets: bpy.types.NodeInputs | bpy.types.NodeOutputs, identifier: str) -> bpy.types.NodeSocket:
@@ -140,10 +147,13 @@ class Builder:
             self._feed(socket(node.inputs, identifier), value)
         return socket(node.outputs, f"Result_{kind}")
 
-    def attribute(self, where: str, key: str):
-        """A raw ID property as a number: of the OBJECT, or of the scene through the VIEW_LAYER; 0 where missing."""
+    def attribute(self, where: str, key: str, read_as: str = "Fac"):
+        """A raw ID property of the OBJECT, or of the scene through the VIEW_LAYER; 0 where missing.
+
+        Read as a number, or as a "Vector" where it holds three.
+        """
         node = self.add("ShaderNodeAttribute", key, attribute_type=where, attribute_name=key)
-        return socket(node.outputs, "Fac")
+        return socket(node.outputs, read_as)
 
     def subgroup(self, tree: bpy.types.NodeTree, inputs: dict[str, Value]) -> bpy.types.Node:
         """Another of our groups, its inputs by interface name; read its results with `group_socket`."""
@@ -188,7 +198,7 @@ def _declare(tree: bpy.types.NodeTree, in_out: str, wanted: Socket) -> None:
     )
     if wanted.kind == FLOAT:
         made.default_value, made.min_value, made.max_value = wanted.default, wanted.low, wanted.high
-    else:
+    elif wanted.kind == VECTOR:
         made.hide_value = True
 
 

@@ -2,11 +2,12 @@
 
 import bpy
 
-from ..core import draws
+from ..core import draws, tint
 from .build import Build
 
 MM = "playworn_mm"  # on a brick: millimetres per unit of its mesh's axes
 SEED = "playworn_seed"  # on a brick: its own number between 0 and 1
+LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
 _CHANNEL = 100  # of the draws, apart from the fit's
 _SEED = 0  # the same brick wears the same in every build, preset and shot
@@ -16,14 +17,15 @@ def write(build: Build) -> None:
     """Stamps every brick that this file may change."""
     seeds = draws.uniform(_SEED, build.bricks.key, _CHANNEL)
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
-    for thing, seed, size in zip(build.objects, seeds.tolist(), sizes.tolist(), strict=True):
+    lots = tint.lots(build.bricks.key)
+    for thing, seed, size, lot in zip(build.objects, seeds.tolist(), sizes.tolist(), lots.tolist(), strict=True):
         if thing.is_editable:
-            thing[SEED], thing[MM] = seed, size
+            thing[SEED], thing[MM], thing[LOT] = seed, size, lot
 
 
 def clear(objects: list[bpy.types.Object]) -> None:
     for thing in objects:
-        for name in (SEED, MM):
+        for name in (SEED, MM, LOT):
             if name in thing:
                 del thing[name]
 

@@ -4,14 +4,17 @@ import bpy
 import pytest
 
 from addon import compat
-from addon.core.preset import Scratches, Smudges, Wear
+from addon.core import fade, tint
+from addon.core.preset import Fade, Scratches, Smudges, Tint, Wear
 from addon.core.texture import WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.node_text import text_of_file
 
-WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0))
-LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0))
+WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Tint(1.0), Fade(6.0))
+LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Tint(0.5), Fade(1.0))
+PASSED = ("Base Color", "Roughness", "Normal")
+LAYERS = ["coordinates", "fade", "rounding", "scratches", "smudges", "tint", "wear"]
 
 
 @pytest.fixture
@@ -68,6 +71,7 @@ def textured():
     noise = tree.node("TexNoise", "Noise")
     normal = tree.node("NormalMap", "Normal")
     tree.link(noise.outputs[0], shader.inputs["Roughness"])
+    tree.link(noise.outputs["Color"], shader.inputs["Base Color"])
     tree.link(noise.outputs["Color"], normal.inputs["Color"])
     tree.link(normal.outputs["Normal"], shader.inputs["Normal"])
     tree.surface(shader.outputs[0])
@@ -80,6 +84,7 @@ def mixed():
     value = tree.node("Value", "Value")
     tree.link(value.outputs[0], first.inputs["Roughness"])
     tree.link(value.outputs[0], second.inputs["Roughness"])
+    tree.link(tree.node("RGB", "Colour").outputs[0], second.inputs["Base Color"])
     mix = tree.node("MixShader", "Mix")
     tree.link(first.outputs[0], mix.inputs[1])
     tree.link(second.outputs[0], mix.inputs[2])
@@ -91,17 +96,19 @@ def muted():
     made, tree = material("muted links")
     shader = tree.shader()
     tree.link(tree.node("Value", "Value").outputs[0], shader.inputs["Roughness"], muted=True)
+    tree.link(tree.node("RGB", "Colour").outputs[0], shader.inputs["Base Color"], muted=True)
     tree.link(tree.node("NormalMap", "Normal").outputs[0], shader.inputs["Normal"], muted=True)
     tree.surface(shader.outputs[0])
     return made
 
 
 def odd():
-    made, tree = material("a colour into roughness, through a reroute")
+    made, tree = material("a colour into roughness, through a reroute, and a vector into the colour")
     shader = tree.shader()
     reroute = tree.tree.nodes.new("NodeReroute")
     tree.link(tree.node("RGB", "Colour").outputs[0], reroute.inputs[0])
     tree.link(reroute.outputs[0], shader.inputs["Roughness"])
+    tree.link(tree.node("NewGeometry", "Place").outputs["Position"], shader.inputs["Base Color"])
     tree.surface(shader.outputs[0])
     return made
 
@@ -112,8 +119,11 @@ def nested():
     outer = bpy.data.node_groups.new("outer", "ShaderNodeTree")
     for group in (inner, outer):
         group.interface.new_socket("Shader", in_out="OUTPUT", socket_type="NodeSocketShader")
+        group.interface.new_socket("Plastic", in_out="INPUT", socket_type="NodeSocketColor")
         tree = Tree(group)
-        shader = tree.shader().outputs[0]
+        shader = tree.shader()
+        tree.link(tree.tree.nodes.new("NodeGroupInput").outputs[0], shader.inputs["Base Color"])
+        shader = shader.outputs[0]
         if group is outer:
             deeper = tree.node("Group", "Deeper", node_tree=inner)
             add = tree.node("AddShader", "Add")
@@ -164,7 +174,7 @@ def test_every_principled_is_fed_by_one_wear_node_of_its_own(shape, images):
     trees = [one.node_tree for one in materials] + [g for g in bpy.data.node_groups if not builder.stamp(g)]
     for tree in trees:
         shaders = [n for n in tree.nodes if n.bl_idname == "ShaderNodeBsdfPrincipled"]
-        wires = [w for w in tree.links if w.to_socket.name in ("Roughness", "Normal")]
+        wires = [w for w in tree.links if w.to_socket.name in PASSED]
         feeders = [{w.from_node for w in wires if w.to_node == shader} for shader in shaders]
         assert all(len(feeder) == 1 for feeder in feeders)
         assert sorted(n.name for f in feeders for n in f) == sorted(n.name for n in wear_nodes(tree))
@@ -195,9 +205,7 @@ def test_other_pictures_take_the_place_of_the_first_ones(images):
     others = WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("other scratches", "other smudges")))
     attach([one], WEAR, others, 0.001)
     assert images.scratches.users == images.smudges.users == 0
-    assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == sorted(
-        ["coordinates", "rounding", "scratches", "smudges", "wear"]
-    )
+    assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == LAYERS
 
 
 def test_what_the_artist_changed_meanwhile_stays(images):
@@ -225,6 +233,59 @@ def test_a_roughness_changed_on_our_node_goes_back_to_the_shader(images):
     assert one.node_tree.nodes["Shader"].inputs["Roughness"].default_value == pytest.approx(0.9)
 
 
+def test_a_colour_changed_on_our_node_goes_back_to_the_shader(images):
+    one = constant()
+    attach([one], WEAR, images, 0.001)
+    (node,) = wear_nodes(one.node_tree)
+    builder.group_socket(node, "INPUT", "Base Color").default_value = (0.1, 0.2, 0.3, 1.0)
+    detach([one])
+    assert tuple(one.node_tree.nodes["Shader"].inputs["Base Color"].default_value) == pytest.approx((0.1, 0.2, 0.3, 1))
+
+
+def test_a_node_of_a_version_that_passed_less_leaves_without_a_trace(images):
+    """The first version stood before roughness and normal alone."""
+    one, other = constant(), textured()
+    before = text_of_file()
+    first = builder.group(
+        "wear",
+        1,
+        (builder.Socket("Roughness", "In"), builder.Socket("Normal", "In", builder.VECTOR)),
+        (builder.Socket("Roughness", "Out"), builder.Socket("Normal", "Out", builder.VECTOR)),
+        lambda b: [b.output(name, b.input(name)) for name in ("Roughness", "Normal")],
+    )
+    for tree in (one.node_tree, other.node_tree):
+        shader = tree.nodes["Shader"]
+        node = tree.nodes.new("ShaderNodeGroup")
+        node.node_tree = first
+        node["playworn_copied"] = 0.137
+        builder.group_socket(node, "INPUT", "Roughness").default_value = 0.137
+        for name in ("Roughness", "Normal"):
+            for wire in [w for w in tree.links if w.to_socket == shader.inputs[name]]:
+                tree.links.new(wire.from_socket, builder.group_socket(node, "INPUT", name))
+            tree.links.new(builder.group_socket(node, "OUTPUT", name), shader.inputs[name])
+    attach([one, other], WEAR, images, 0.001)
+    assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == LAYERS
+    detach([one, other])
+    assert text_of_file() == before
+
+
+def test_what_ages_a_colour_is_solved_from_the_colour(images):
+    red, fed, muted_away = constant(), textured(), muted()
+    for one in (red, muted_away):
+        one.node_tree.nodes["Shader"].inputs["Base Color"].default_value = (0.5, 0.01, 0.02, 1.0)
+    attach([red, fed, muted_away], WEAR, images, 0.001)
+    of_red, of_fed, of_muted = (
+        [value(*wear_nodes(one.node_tree), name) for name in ("Lot spread", "Yellowing", "Bleaching")]
+        for one in (red, fed, muted_away)
+    )
+    ageing = fade.ageing((0.5, 0.01, 0.02), 6.0)
+    wanted = [tint.spread((0.5, 0.01, 0.02), 1.0), ageing.yellowing, ageing.bleaching]
+    assert of_red == of_muted == pytest.approx(wanted, rel=1e-5)
+    assert of_red[2] > of_red[1] == 0.0
+    assert of_fed[1] > of_fed[2] == 0.0  # a gentle yellowing for colours unknown
+    assert of_fed[0] < of_red[0]
+
+
 def test_a_group_of_another_version_is_replaced(images):
     one = constant()
     attach([one], WEAR, images, 0.001)
@@ -236,7 +297,7 @@ def test_a_group_of_another_version_is_replaced(images):
     attach([one], WEAR, images, 0.001)
     versions = {builder.stamp(g): g[builder.VERSION] for g in bpy.data.node_groups}
     assert versions["coordinates"] != 0
-    assert len(bpy.data.node_groups) == 5
+    assert len(bpy.data.node_groups) == len(LAYERS)
     detach([one])
     attach([one], WEAR, images, 0.001)
     assert text_of_file() == fresh

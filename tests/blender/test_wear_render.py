@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 
 from addon import compat
-from addon.core import standin
-from addon.core.preset import Scratches, Smudges, Wear
+from addon.core import cielab, standin, tint
+from addon.core.preset import Fade, Scratches, Smudges, Tint, Wear
 from addon.core.texture import Levels, WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach
@@ -14,11 +14,18 @@ from addon.nodes.groups.coordinates import coordinates
 from addon.nodes.groups.picture import marks, read_as
 from addon.nodes.groups.scratches import scratches
 
-WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0))
+WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Tint(1.0), Fade(8.0))
 CLEAN = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_ROUNDED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SCRATCHED = Wear(0.0, Scratches(1.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SMUDGED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(1.0, 60.0))
+ONLY_TINTED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), tint=Tint(5.0))
+ONLY_FADED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), fade=Fade(10.0))
+
+WHITE, RED, BLUE = (0.80, 0.80, 0.78), (0.50, 0.01, 0.02), (0.01, 0.05, 0.40)
+
+
+WIDEST_LOT = tint.LOTS[-1].tolist()
 
 
 def pictures():
@@ -38,6 +45,7 @@ def cube(size, material, units_per_mm=1.0):
     made = bpy.data.objects.new("cube", mesh)
     bpy.context.scene.collection.objects.link(made)
     made["playworn_mm"], made["playworn_seed"] = 1.0 / units_per_mm, 0.37
+    made["playworn_lot"] = WIDEST_LOT
     return made
 
 
@@ -139,7 +147,7 @@ def test_amounts_of_nothing_are_exactly_clean_and_detached_too(tmp_path):
     assert np.array_equal(render(tmp_path), untouched)
 
 
-@pytest.mark.parametrize("wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED])
+@pytest.mark.parametrize("wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_TINTED, ONLY_FADED])
 def test_every_layer_alone_changes_the_picture(wear, tmp_path):
     material = glossy()
     stage(material)
@@ -195,6 +203,55 @@ def picture_of(grey):
     image = bpy.data.images.new("chart", grey.shape[1], grey.shape[0], float_buffer=True, is_data=True)
     image.pixels.foreach_set(np.repeat(grey[..., None], 4, axis=2).astype(np.float32).ravel())
     return image
+
+
+def shining(colour, wear):
+    """A brick of a worn material that shines with its worn base colour: its picture is the colour itself."""
+    material = glossy()
+    tree = material.node_tree
+    shader = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
+    shader.inputs["Base Color"].default_value = (*colour, 1.0)
+    brick = cube(24.0, material)
+    look(10.0)
+    attach([material], wear, pictures(), 1.0)
+    worn = shader.inputs["Base Color"].links[0].from_socket
+    shine = tree.nodes.new("ShaderNodeEmission")
+    tree.links.new(worn, shine.inputs["Color"])
+    output = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeOutputMaterial")
+    tree.links.new(shine.outputs[0], output.inputs["Surface"])
+    bpy.context.scene["playworn_wear"] = 1.0
+    return brick
+
+
+def apart(colour, seen):
+    """CIEDE2000; `core.cielab` is held against the published pairs in tests/core."""
+    return float(cielab.difference(cielab.lab(colour), cielab.lab(seen)))
+
+
+@pytest.mark.parametrize("colour", [WHITE, RED, BLUE], ids=["white", "red", "blue"])
+def test_bricks_of_all_lots_stay_within_the_limit_and_one_reaches_it(colour, tmp_path):
+    brick = shining(colour, ONLY_TINTED)
+    seen = []
+    for lot in tint.LOTS:
+        brick["playworn_lot"] = lot.tolist()
+        seen.append(apart(colour, render(tmp_path, 4, 1)[2, 2, :3]))
+    assert seen[0] == pytest.approx(0.0, abs=1e-3)  # the first lot is the colour as given
+    assert max(seen) == pytest.approx(5.0, abs=0.01)
+    bpy.context.scene["playworn_wear"] = 0.5
+    assert 1.5 < apart(colour, render(tmp_path, 4, 1)[2, 2, :3]) < 3.5
+    del brick["playworn_lot"]
+    assert apart(colour, render(tmp_path, 4, 1)[2, 2, :3]) == pytest.approx(0.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("colour", [WHITE, RED, BLUE], ids=["white", "red", "blue"])
+def test_bricks_fade_by_up_to_the_limit_and_never_by_less_than_a_third_of_it(colour, tmp_path):
+    brick = shining(colour, ONLY_FADED)
+    seen = []
+    for seed in np.linspace(0.03, 0.97, 12).tolist():
+        brick["playworn_seed"] = seed
+        seen.append(apart(colour, render(tmp_path, 4, 1)[2, 2, :3]))
+    assert 3.3 < min(seen) < max(seen) <= 10.01
+    assert max(seen) > 8.0
 
 
 @pytest.mark.parametrize("towards", [(0.0, 0.0, 0.0), (np.pi / 2, 0.0, 0.0), (np.pi / 2, 0.0, np.pi / 2)], ids="zyx")

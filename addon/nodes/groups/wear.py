@@ -1,18 +1,22 @@
-"""The whole wear of a surface: what stands between a material's roughness and normal and its shader."""
+"""The whole wear of a surface: what stands between a material's colour, roughness and normal and its shader."""
 
 import bpy
 
 from ...core.texture import WearImages
-from ..builder import VECTOR, Builder, Socket, group, group_socket, socket
+from ..builder import COLOUR, VECTOR, Builder, Socket, group, group_socket, socket
 from .coordinates import coordinates
+from .fade import fade
 from .rounding import rounding
 from .scratches import scratches
 from .smudges import smudges
+from .tint import tint
 
-_VERSION = 1
+_VERSION = 2
+_SALT = 3.0
 KIND = "wear"
 
 _INPUTS = (
+    Socket("Base Color", "Colour of the clean material", COLOUR),
     Socket("Roughness", "Roughness of the clean material", default=0.5),
     Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR),
     Socket("Rounding", "Moulded edge radius in mm", high=2.0),
@@ -21,9 +25,13 @@ _INPUTS = (
     Socket("Scratch depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
     Socket("Smudge amount", "0 none to 1 full"),
     Socket("Smudge size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
+    Socket("Lot spread", "Share by which the widest colour lot differs in a channel"),
+    Socket("Yellowing", "What light does to the most faded brick: 0 nothing, 1 all the blue is swallowed"),
+    Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
 _OUTPUTS = (
+    Socket("Base Color", "Colour of the worn material", COLOUR),
     Socket("Roughness", "Roughness of the worn material"),
     Socket("Normal", "Normal of the worn material", VECTOR),
 )
@@ -37,19 +45,35 @@ def wear(images: WearImages) -> bpy.types.NodeTree:
         rounding(),
         scratches(images.scratches, images.scratch_levels),
         smudges(images.smudges, images.smudge_levels),
+        tint(),
+        fade(),
     )
     return group(KIND, _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, *layers), layers)
 
 
-def _build(b: Builder, space, round_edges, scratch, smudge) -> None:
+def _build(b: Builder, space, round_edges, scratch, smudge, lots, light) -> None:
+    brick = b.subgroup(space, {"Salt": _SALT})
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
-        build = group_socket(b.subgroup(space, {}), "OUTPUT", "Build")
-        strength = b.math("MULTIPLY", dial, build, "Dial")
+        strength = b.math("MULTIPLY", dial, group_socket(brick, "OUTPUT", "Build"), "Dial")
         part = b.math("MINIMUM", strength, 1.0, "Radius never grows past the mould")
         radius = b.math("MULTIPLY", b.input("Rounding"), part, "Radius")
         scratched = b.math("MULTIPLY", b.input("Scratch amount"), strength, "Scratches", clip=True)
         smudged = b.math("MULTIPLY", b.input("Smudge amount"), strength, "Smudges", clip=True)
+        spread = b.math("MULTIPLY", b.input("Lot spread"), strength, "Lots")
+
+    with b.frame("Some bricks came to the build later and have seen half of the light"):
+        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 0.5), 0.5)
+        seen = b.math("MULTIPLY", strength, share, "Light seen")
+        yellowed = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowed", clip=True)
+        bleached = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleached", clip=True)
+
+    tinted = b.subgroup(lots, {"Color": b.input("Base Color"), "Spread": spread})
+    faded = b.subgroup(
+        light,
+        {"Color": group_socket(tinted, "OUTPUT", "Color"), "Yellowing": yellowed, "Bleaching": bleached},
+    )
+    b.output("Base Color", group_socket(faded, "OUTPUT", "Color"))
 
     with b.frame("An unlinked normal arrives as zero: take the surface's own"):
         given = b.math("GREATER_THAN", b.length(b.input("Normal"), "Length"), 0.0, "Given")
