@@ -37,7 +37,7 @@ def registered(extension):
 def raw(block: bpy.types.ID) -> dict:
     """The raw properties of a data-block, as plain values; the extension's registered ones are no part of them."""
     names = set(block.keys()) - {prop.identifier for prop in block.bl_rna.properties}
-    return {name: block[name] for name in sorted(names)}
+    return {name: getattr(block[name], "to_list", lambda value=block[name]: value)() for name in sorted(names)}
 
 
 def all_of_it() -> dict:
