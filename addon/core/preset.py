@@ -94,6 +94,12 @@ class Smudges:
 
 
 @dataclass(frozen=True)
+class Dust:
+    amount: float = field(metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered, on faces open to the sky"))
+    size_mm: float = field(metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
+
+
+@dataclass(frozen=True)
 class Tint:
     delta_e: float = field(
         metadata=number(0.0, 5.0, "ΔE", "How far the widest colour lot differs from the material's colour, CIEDE2000")
@@ -114,6 +120,7 @@ class Wear:
     rounding_mm: float = field(metadata=number(0.0, 1.0, "mm", "Moulded edge radius"))
     scratches: Scratches
     smudges: Smudges
+    dust: Dust = Dust(0.0, 30.0)
     tint: Tint = Tint(0.0)
     fade: Fade = Fade(0.0)
 
@@ -172,7 +179,7 @@ def check_name(name: str) -> None:
 
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
 
-_STRENGTHS = {"scratches": "amount", "smudges": "amount", "tint": "delta_e", "fade": "delta_e"}
+_STRENGTHS = {"scratches": "amount", "smudges": "amount", "dust": "amount", "tint": "delta_e", "fade": "delta_e"}
 
 
 def dialled(preset: Preset, looseness: float, wear: float) -> Preset:

@@ -1,24 +1,26 @@
-"""Textures for users who bring none: seamless hairline scratches and finger smudges, drawn from a seed.
+"""Textures for users who bring none: seamless hairline scratches, finger smudges and dust, drawn from a seed.
 
-Both are height-like greys in 0..1, row 0 on top. Sizes are real: they hold when the texture repeats every *_SIZE_MM.
+All are height-like greys in 0..1, row 0 on top. Sizes are real: they hold when the texture repeats every *_SIZE_MM.
 Widths, lengths, directions and the ridge spacing are common practice, no published source.
 """
 
 import numpy as np
 
-from .texture import SCRATCHES, SMUDGES
+from .texture import DUST, SCRATCHES, SMUDGES
 
 SCRATCHES_SIZE_MM = 40.0
 SMUDGES_SIZE_MM = 60.0
+DUST_SIZE_MM = 30.0
 
 _SCRATCHES_PX = 2048
 _SMUDGES_PX = 1024
+_DUST_PX = 1024
 _TURN = 2.0 * np.pi
 
 
 def stand_in(kind: str, seed: int = 0) -> np.ndarray:
     """The texture of a kind as a square float array; the same seed always gives the same picture."""
-    return {SCRATCHES: scratches, SMUDGES: smudges}[kind](seed)
+    return {SCRATCHES: scratches, SMUDGES: smudges, DUST: dust}[kind](seed)
 
 
 def scratches(seed: int = 0, size_px: int = _SCRATCHES_PX) -> np.ndarray:
@@ -49,6 +51,18 @@ def smudges(seed: int = 0, size_px: int = _SMUDGES_PX) -> np.ndarray:
         _press(film, _wipe(draw, px_per_mm), draw)
     grain = _level(_noise(draw, size_px, 0.12 * px_per_mm))
     return np.clip(film * (0.55 + 0.45 * patchy) * (0.8 + 0.4 * grain), 0.0, 1.0)
+
+
+def dust(seed: int = 0, size_px: int = _DUST_PX) -> np.ndarray:
+    """Dust as it falls: 0 is clean, 1 the thickest. A grainy film, specks 20 to 100 µm wide and a few fibres."""
+    draw = np.random.Generator(np.random.Philox(seed))
+    px_per_mm = size_px / DUST_SIZE_MM
+    drifts = _level(_noise(draw, size_px, 4.0 * px_per_mm))
+    film = 0.1 + 0.3 * drifts * _level(_noise(draw, size_px, 0.08 * px_per_mm))
+    specks = np.zeros((size_px, size_px), np.float32)
+    _scatter(specks, 7000, px_per_mm, draw)
+    _carve(specks, _fibres(draw, 70), px_per_mm, reach=1, draw=draw)
+    return np.clip(film + (1.0 - film) * specks * (0.5 + 0.5 * drifts), 0.0, 1.0)
 
 
 _TRACK = np.dtype(
@@ -85,6 +99,36 @@ def _bundled_tracks(draw: np.random.Generator, bundles: int) -> np.ndarray:
     tracks["length_mm"] *= 0.5 + draw.random(count)
     tracks["depth"] *= 0.3 + 0.6 * draw.random(count)
     tracks["width_um"] *= 0.6 + 0.4 * draw.random(count)
+    return tracks
+
+
+def _scatter(film: np.ndarray, count: int, px_per_mm: float, draw: np.random.Generator) -> None:
+    """Drops specks, soft and longish; thickest wins. Most are small and faint, few large and thick."""
+    size, reach = film.shape[0], 3
+    x, y = draw.random((2, count)) * size
+    large = draw.random(count) ** 5
+    radius = (10.0 + 40.0 * large) * px_per_mm / 1000.0
+    thick = (0.3 + 0.7 * draw.random(count)) * np.minimum(1.0, 1.5 * radius)  # smaller than a pixel: thinner
+    longer, angle = 1.0 + draw.random(count), _TURN * draw.random(count)
+    cos, sin = np.cos(angle), np.sin(angle)
+    column, row = np.floor(x).astype(np.int64), np.floor(y).astype(np.int64)
+    for down in range(-reach, reach + 1):
+        for right in range(-reach, reach + 1):
+            across, along = column + right + 0.5 - x, row + down + 0.5 - y
+            off = np.hypot((across * cos + along * sin) / longer, along * cos - across * sin)
+            cover = thick * _soft(1.5 + radius - off, 2.0)
+            np.maximum.at(film.reshape(-1), (row + down) % size * size + (column + right) % size, cover)
+
+
+def _fibres(draw: np.random.Generator, count: int) -> np.ndarray:
+    """Lint, 10 to 20 µm wide and 0.5 to 3 mm long, curled."""
+    tracks = np.zeros(count, _TRACK)
+    tracks["x_mm"], tracks["y_mm"] = draw.random((2, count)) * DUST_SIZE_MM
+    tracks["angle"] = draw.random(count) * _TURN
+    tracks["length_mm"] = 0.5 + 2.5 * draw.random(count) ** 2
+    tracks["width_um"] = 10.0 + 10.0 * draw.random(count)
+    tracks["depth"] = 0.7 + 0.3 * draw.random(count)
+    tracks["bend_per_mm"] = _bell(draw, count) * 0.9
     return tracks
 
 

@@ -10,7 +10,8 @@ import numpy as np
 
 SCRATCHES = "scratches"
 SMUDGES = "smudges"
-KINDS = (SCRATCHES, SMUDGES)
+DUST = "dust"
+KINDS = (SCRATCHES, SMUDGES, DUST)
 
 IMAGE_SUFFIXES = frozenset({".png", ".tif", ".tiff", ".exr", ".jpg", ".jpeg", ".webp"})
 
@@ -23,6 +24,7 @@ SEAM_SHOWS_ABOVE = 2.0  # seam metric of a texture whose edges an eye finds; 1 i
 _STEMS = {
     SCRATCHES: ("scratch", "hairline", "scuff", "scrape"),
     SMUDGES: ("smudge", "smear", "finger", "print", "grease", "stain", "wipe"),
+    DUST: ("dust", "speck", "lint", "fluff"),
 }
 
 
@@ -40,8 +42,10 @@ class WearImages:
 
     scratches: Any
     smudges: Any
+    dust: Any
     scratch_levels: Levels = Levels()
     smudge_levels: Levels = Levels()
+    dust_levels: Levels = Levels()
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,7 @@ class TextureFacts:
     width_px: int
     height_px: int
     bits: int  # per channel: 8, 16 (integer) or 32 (floating point; half floats too)
-    kind: str  # scratches, smudges or other, from the name
+    kind: str  # scratches, smudges, dust or other, from the name
     seam: float  # 1 tiles unseen, see `seam`
     warning: str  # empty where there is none
 

@@ -11,15 +11,15 @@ import bpy
 
 from .. import compat
 from ..core import fade, tint
+from ..core.kinds import TRANSPARENT
 from ..core.preset import Wear
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
-from . import builder
+from . import builder, finish
 from .groups import wear as worn
 
 # What passes through us, and where a node keeps the constant it was given, to tell later whether the artist changed it.
 _PASSED = {"Base Color": "playworn_copied_colour", "Roughness": "playworn_copied", "Normal": ""}
-_ANY = (0.8, 0.8, 0.8)  # stands for a colour that comes from nodes: an eye finds the least difference in pale greys
 _PRINCIPLED = "ShaderNodeBsdfPrincipled"
 _LABEL = "Playworn wear"
 _LEFT, _BELOW = 240.0, 240.0
@@ -33,7 +33,6 @@ def attach(
     metres_per_mm: world units per millimetre. Returns the materials left alone, each with the reason.
     """
     skipped, entered = [], set()
-    group = worn.wear(images)
     for material in _distinct(materials):
         reason = _reason_to_skip(material)
         if reason:
@@ -49,8 +48,7 @@ def attach(
                 entered.add(tree)
                 _take_out(tree)
                 for shader in _principled(tree):
-                    colour = _colour(tree, shader)
-                    _dress(_insert(tree, shader, group), wear, colour, metres_per_mm)
+                    _wear(tree, shader, wear, images, metres_per_mm)
     _sweep()
     return tuple(skipped)
 
@@ -112,6 +110,34 @@ def _ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
     ]
 
 
+def _wear(
+    tree: bpy.types.NodeTree, shader: bpy.types.Node, wear: Wear, images: WearImages, metres_per_mm: float
+) -> None:
+    values = _values(wear, finish.colour(tree, shader), finish.kind(tree, shader), metres_per_mm)
+    node = _insert(tree, shader, worn.wear(images, dusty=values["Dust amount"] > 0.0))
+    for name, value in values.items():
+        if builder.has_socket(node, "INPUT", name):
+            builder.group_socket(node, "INPUT", name).default_value = value
+
+
+def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: float) -> dict[str, float]:
+    ageing = fade.ageing(colour, wear.fade.delta_e)
+    return {
+        "Rounding": wear.rounding_mm,
+        "Scratch amount": wear.scratches.amount,
+        "Scratch size": wear.scratches.size_mm,
+        "Scratch depth": wear.scratches.depth_um,
+        "Smudge amount": wear.smudges.amount,
+        "Smudge size": wear.smudges.size_mm,
+        "Lot spread": tint.spread(colour, wear.tint.delta_e),
+        "Yellowing": ageing.yellowing,
+        "Bleaching": ageing.bleaching,
+        "Dust amount": 0.0 if kind == TRANSPARENT else wear.dust.amount,  # glass would be dusty inside
+        "Dust size": wear.dust.size_mm,
+        "Scale": metres_per_mm,
+    }
+
+
 def _insert(tree: bpy.types.NodeTree, shader: bpy.types.Node, group: bpy.types.NodeTree) -> bpy.types.Node:
     node = tree.nodes.new("ShaderNodeGroup")
     node.node_tree = group
@@ -122,34 +148,10 @@ def _insert(tree: bpy.types.NodeTree, shader: bpy.types.Node, group: bpy.types.N
         entry = builder.group_socket(node, "INPUT", name)
         if kept:
             entry.default_value = node[kept] = target.default_value
-        for wire in _wires_into(tree, target):
+        for wire in finish.wires_into(tree, target):
             _lead(tree, wire.from_socket, entry, wire.is_muted)
         builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
     return node
-
-
-def _colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...]:
-    """The shader's constant colour, linear; a pale grey where nodes feed it."""
-    entry = builder.socket(shader.inputs, "Base Color")
-    fed = any(not wire.is_muted for wire in _wires_into(tree, entry))
-    return _ANY if fed else tuple(entry.default_value)[:3]
-
-
-def _dress(node: bpy.types.Node, wear: Wear, colour: tuple[float, ...], metres_per_mm: float) -> None:
-    ageing = fade.ageing(colour, wear.fade.delta_e)
-    for name, value in (
-        ("Rounding", wear.rounding_mm),
-        ("Scratch amount", wear.scratches.amount),
-        ("Scratch size", wear.scratches.size_mm),
-        ("Scratch depth", wear.scratches.depth_um),
-        ("Smudge amount", wear.smudges.amount),
-        ("Smudge size", wear.smudges.size_mm),
-        ("Lot spread", tint.spread(colour, wear.tint.delta_e)),
-        ("Yellowing", ageing.yellowing),
-        ("Bleaching", ageing.bleaching),
-        ("Scale", metres_per_mm),
-    ):
-        builder.group_socket(node, "INPUT", name).default_value = value
 
 
 def _take_out(tree: bpy.types.NodeTree) -> None:
@@ -163,7 +165,7 @@ def _take_out(tree: bpy.types.NodeTree) -> None:
 def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, kept: str) -> None:
     """Leads what feeds one of our inputs on to where our output of that name leads, past us."""
     entry = builder.group_socket(node, "INPUT", name)
-    sources = [(wire.from_socket, wire.is_muted) for wire in _wires_into(tree, entry)]
+    sources = [(wire.from_socket, wire.is_muted) for wire in finish.wires_into(tree, entry)]
     leaving = builder.group_socket(node, "OUTPUT", name)
     wires = [wire for wire in tree.links if wire.from_socket == leaving]
     changed = kept and _plain(entry.default_value) != _plain(node.get(kept))
@@ -177,10 +179,6 @@ def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, kept: str
 def _plain(value) -> tuple[float, ...]:
     """A socket's constant, or a property that keeps one."""
     return tuple(value) if hasattr(value, "__len__") else (value,)
-
-
-def _wires_into(tree: bpy.types.NodeTree, target: bpy.types.NodeSocket) -> list[bpy.types.NodeLink]:
-    return [wire for wire in tree.links if wire.to_socket == target]
 
 
 def _lead(tree: bpy.types.NodeTree, source, target, muted: bool) -> None:

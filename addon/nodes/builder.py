@@ -141,8 +141,8 @@ class Builder:
         return socket(node.outputs, "Value")
 
     def mix(self, factor: Value, first: Value, second: Value, name: str = "", kind: str = "Float"):
-        """`first` at factor 0 (exactly), `second` at 1; kind Float or Vector."""
-        node = self.add("ShaderNodeMix", name, data_type=kind.upper())
+        """`first` at factor 0 (exactly), `second` at 1; kind Float, Vector or Color."""
+        node = self.add("ShaderNodeMix", name, data_type="RGBA" if kind == "Color" else kind.upper())
         for identifier, value in (("Factor_Float", factor), (f"A_{kind}", first), (f"B_{kind}", second)):
             self._feed(socket(node.inputs, identifier), value)
         return socket(node.outputs, f"Result_{kind}")

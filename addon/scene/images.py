@@ -11,6 +11,7 @@ from ..core import png, standin
 from ..core.errors import TextureProblem
 from ..core.texture import (
     BROUGHT_IN,
+    DUST,
     KINDS,
     SCRATCHES,
     SEAM_SHOWS_ABOVE,
@@ -38,8 +39,10 @@ def find(folder: Path | None) -> WearImages:
     return WearImages(
         scratches=found[SCRATCHES],
         smudges=found[SMUDGES],
+        dust=found[DUST],
         scratch_levels=_levels(found[SCRATCHES]),
         smudge_levels=_levels(found[SMUDGES]),
+        dust_levels=_levels(found[DUST]),
     )
 
 

@@ -44,14 +44,14 @@ def test_a_kind_the_folder_lacks_is_drawn(folder):
     (folder / "finger smudge.jpg").unlink()
     found = images.find(folder)
     assert found.scratches.name == "Scratch_fine.png"
-    assert found.smudges.name == "Playworn smudges"
+    assert (found.smudges.name, found.dust.name) == ("Playworn smudges", "Playworn dust")
 
 
-def test_without_a_folder_both_are_drawn_once_and_packed():
+def test_without_a_folder_all_are_drawn_once_and_packed():
     first, second = images.find(None), images.find(None)
     assert first == second
-    assert len(bpy.data.images) == 2
-    for image in (first.scratches, first.smudges):
+    assert len(bpy.data.images) == 3
+    for image in (first.scratches, first.smudges, first.dust):
         assert image.packed_file
         assert image.is_float
         assert image.colorspace_settings.is_data
@@ -60,21 +60,21 @@ def test_without_a_folder_both_are_drawn_once_and_packed():
 
 def test_drawn_pictures_survive_saving_and_loading(tmp_path):
     found = images.find(None)
-    for image in (found.scratches, found.smudges):
+    for image in (found.scratches, found.smudges, found.dust):
         image.use_fake_user = True
     before = np.array(found.scratches.pixels[:4000])
     path = str(tmp_path / "build.blend")
     bpy.ops.wm.save_as_mainfile(filepath=path)
     bpy.ops.wm.open_mainfile(filepath=path)
     again = images.find(None)
-    assert len(bpy.data.images) == 2
+    assert len(bpy.data.images) == 3
     assert np.array_equal(before, np.array(again.scratches.pixels[:4000]))
 
 
 def test_a_picture_is_not_loaded_twice(folder):
     first, second = images.find(folder), images.find(folder)
     assert first == second
-    assert len(bpy.data.images) == 2
+    assert len(bpy.data.images) == 3  # and the dust, which the folder lacks
 
 
 def test_a_picture_the_artist_uses_as_colour_is_not_changed(folder):

@@ -5,22 +5,22 @@ import pytest
 
 from addon import compat
 from addon.core import fade, tint
-from addon.core.preset import Fade, Scratches, Smudges, Tint, Wear
+from addon.core.preset import Dust, Fade, Scratches, Smudges, Tint, Wear
 from addon.core.texture import WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.node_text import text_of_file
 
-WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Tint(1.0), Fade(6.0))
-LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Tint(0.5), Fade(1.0))
+WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Tint(1.0), Fade(6.0))
+LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal")
-LAYERS = ["coordinates", "fade", "rounding", "scratches", "smudges", "tint", "wear"]
+LAYERS = ["coordinates", "dust", "fade", "rounding", "scratches", "smudges", "tint", "wear"]
 
 
 @pytest.fixture
 def images():
-    """Two pictures of the user's: they must still be there in the end."""
-    return WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("my scratches", "my smudges")))
+    """Three pictures of the user's: they must still be there in the end."""
+    return WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("my scratches", "my smudges", "my dust")))
 
 
 class Tree:
@@ -197,14 +197,33 @@ def test_values_arrive_in_their_units(images):
     read = [value(node, n) for n in ("Roughness", "Rounding", "Scratch amount", "Scratch size", "Scratch depth")]
     assert read == pytest.approx([0.137, 0.2, 0.5, 40.0, 3.0])
     assert [value(node, n) for n in ("Smudge amount", "Smudge size", "Scale")] == pytest.approx([0.6, 60.0, 0.004])
+    assert [value(node, n) for n in ("Dust amount", "Dust size")] == pytest.approx([0.4, 30.0])
+
+
+def test_without_dust_and_inside_glass_its_picture_is_not_even_read(images):
+    plastic, glass, cut_out = constant(), constant(), textured()
+    glass.node_tree.nodes["Shader"].inputs["Transmission Weight"].default_value = 1.0
+    cut_out.node_tree.links.new(
+        cut_out.node_tree.nodes["Noise"].outputs[0], cut_out.node_tree.nodes["Shader"].inputs["Alpha"]
+    )
+    attach([plastic, glass, cut_out], WEAR, images, 0.001)
+    dusty = [
+        builder.has_socket(*wear_nodes(one.node_tree), "INPUT", "Dust amount") for one in (plastic, glass, cut_out)
+    ]
+    assert dusty == [True, False, True]
+    attach([plastic, glass, cut_out], LIGHT, images, 0.001)
+    assert images.dust.users == 0
+    assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == [name for name in LAYERS if name != "dust"]
 
 
 def test_other_pictures_take_the_place_of_the_first_ones(images):
     one = constant()
     attach([one], WEAR, images, 0.001)
-    others = WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("other scratches", "other smudges")))
+    others = WearImages(
+        *(bpy.data.images.new(name, 8, 8) for name in ("other scratches", "other smudges", "other dust"))
+    )
     attach([one], WEAR, others, 0.001)
-    assert images.scratches.users == images.smudges.users == 0
+    assert images.scratches.users == images.smudges.users == images.dust.users == 0
     assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == LAYERS
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from addon import compat
 from addon.core import cielab, standin, tint
-from addon.core.preset import Fade, Scratches, Smudges, Tint, Wear
+from addon.core.preset import Dust, Fade, Scratches, Smudges, Tint, Wear
 from addon.core.texture import Levels, WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach
@@ -14,11 +14,12 @@ from addon.nodes.groups.coordinates import coordinates
 from addon.nodes.groups.picture import marks, read_as
 from addon.nodes.groups.scratches import scratches
 
-WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Tint(1.0), Fade(8.0))
+WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0), Tint(1.0), Fade(8.0))
 CLEAN = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_ROUNDED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SCRATCHED = Wear(0.0, Scratches(1.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SMUDGED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(1.0, 60.0))
+ONLY_DUSTY = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), dust=Dust(1.0, 30.0))
 ONLY_TINTED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), tint=Tint(5.0))
 ONLY_FADED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), fade=Fade(10.0))
 
@@ -30,8 +31,8 @@ WIDEST_LOT = tint.LOTS[-1].tolist()
 
 def pictures():
     """Small stand-ins: the same marks, quicker to draw."""
-    scratched, smudged = standin.scratches(0, 512), standin.smudges(0, 256)
-    return WearImages(picture_of(scratched), picture_of(smudged), Levels(1.0, 0.3), Levels(0.0, 0.7))
+    drawn = [picture_of(one) for one in (standin.scratches(0, 512), standin.smudges(0, 256), standin.dust(0, 256))]
+    return WearImages(*drawn, Levels(1.0, 0.3), Levels(0.0, 0.7), Levels(0.1, 0.9))
 
 
 def cube(size, material, units_per_mm=1.0):
@@ -147,7 +148,7 @@ def test_amounts_of_nothing_are_exactly_clean_and_detached_too(tmp_path):
     assert np.array_equal(render(tmp_path), untouched)
 
 
-@pytest.mark.parametrize("wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_TINTED, ONLY_FADED])
+@pytest.mark.parametrize("wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_DUSTY, ONLY_TINTED, ONLY_FADED])
 def test_every_layer_alone_changes_the_picture(wear, tmp_path):
     material = glossy()
     stage(material)
@@ -252,6 +253,42 @@ def test_bricks_fade_by_up_to_the_limit_and_never_by_less_than_a_third_of_it(col
         seen.append(apart(colour, render(tmp_path, 4, 1)[2, 2, :3]))
     assert 3.3 < min(seen) < max(seen) <= 10.01
     assert max(seen) > 8.0
+
+
+@pytest.mark.parametrize("turn", [0.0, np.pi], ids=["upright", "upside down"])
+def test_dust_lies_on_what_faces_the_sky_thinner_on_slopes_and_nowhere_on_walls(turn, tmp_path):
+    """The face of a cube tipped further and further, seen square on: the world's up counts, not its own."""
+    brick = shining(BLUE, ONLY_DUSTY)
+    covers = []
+    for degrees in (0.0, 35.0, 50.0, 75.0):
+        brick.rotation_euler = (turn + np.radians(degrees), 0.0, 0.0)
+        look(10.0, (np.radians(degrees), 0.0, 0.0))
+        covers.append(render(tmp_path, 16, 4)[..., :3].mean(axis=(0, 1))[0] - BLUE[0])
+    assert covers[0] > covers[1] > covers[2] > 0.02
+    assert covers[3] == pytest.approx(0.0, abs=1e-7)
+    look(10.0, (np.pi, 0.0, 0.0))  # from below
+    brick.rotation_euler = (turn, 0.0, 0.0)
+    assert render(tmp_path, 16, 4)[..., 0] == pytest.approx(BLUE[0], abs=1e-7)
+
+
+def test_dust_is_pale_and_never_paler_than_dust(tmp_path):
+    shining(BLUE, ONLY_DUSTY)
+    seen = render(tmp_path, 64, 1)[..., :3]
+    light = cielab.lab(seen)[..., 0]
+    assert cielab.lab(BLUE)[0] + 5.0 < light.min()  # a film everywhere
+    assert light.max() < 75.0
+    assert light.std() > 1.0  # and specks in it
+
+
+@pytest.mark.parametrize("how", [("Transmission Weight", 1.0), ("Alpha", 0.3)])
+def test_no_dust_inside_glass(how, tmp_path):
+    material = glossy()
+    shader = next(node for node in material.node_tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
+    shader.inputs[how[0]].default_value = how[1]
+    stage(material)
+    untouched = render(tmp_path)
+    attach([material], ONLY_DUSTY, pictures(), 0.001)
+    assert np.array_equal(render(tmp_path), untouched)
 
 
 @pytest.mark.parametrize("towards", [(0.0, 0.0, 0.0), (np.pi / 2, 0.0, 0.0), (np.pi / 2, 0.0, np.pi / 2)], ids="zyx")

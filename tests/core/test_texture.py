@@ -12,6 +12,7 @@ from addon.core.texture import Levels, is_image, kind_of, levels, pick, seam
         ("Scratches_01.png", "scratches"),
         ("plastic-hairlines 4k.TIF", "scratches"),
         ("FingerSmudge.exr", "smudges"),
+        ("desk-dust_02.png", "dust"),
         ("thumb_prints_b.webp", "smudges"),
         ("fingerprint_scratches.png", "scratches"),
         ("MICROSCRATCH.JPG", "scratches"),

@@ -61,6 +61,17 @@ def test_smudges_leave_clean_places_and_stay_soft():
     assert power[waves_per_mm < 1.0].sum() > 0.5 * power.sum()
 
 
+def test_dust_is_a_thin_film_with_fine_specks():
+    """Specks are 10 to 100 µm wide and cover a few per cent of a dusty face; common practice, no published source."""
+    thick = standin.dust()
+    bright = thick > 0.5
+    assert 0.003 < bright.mean() < 0.05
+    starts = bright & ~np.roll(bright, 1, axis=1)
+    widths_um = bright.sum() / starts.sum() * 1000.0 * standin.DUST_SIZE_MM / thick.shape[1]
+    assert 30.0 < widths_um < 110.0
+    assert np.median(thick) < 0.25
+
+
 def test_pillow_reads_sixteen_bit_grey_as_it_was_written():
     """Oracle: Pillow's own PNG reader."""
     grey = np.linspace(0.0, 1.0, 7 * 300).reshape(7, 300)

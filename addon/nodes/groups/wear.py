@@ -5,6 +5,7 @@ import bpy
 from ...core.texture import WearImages
 from ..builder import COLOUR, VECTOR, Builder, Socket, group, group_socket, socket
 from .coordinates import coordinates
+from .dust import dust
 from .fade import fade
 from .rounding import rounding
 from .scratches import scratches
@@ -30,6 +31,10 @@ _INPUTS = (
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
+_OF_DUST = (
+    Socket("Dust amount", "0 none to 1 full"),
+    Socket("Dust size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
+)
 _OUTPUTS = (
     Socket("Base Color", "Colour of the worn material", COLOUR),
     Socket("Roughness", "Roughness of the worn material"),
@@ -37,21 +42,27 @@ _OUTPUTS = (
 )
 
 
-def wear(images: WearImages) -> bpy.types.NodeTree:
-    """The group that wears a material with these pictures. It comes out clean, exactly, wherever the object is not a
-    brick of a build, the scene has no dial `playworn_wear` or the dial is 0, or all amounts are 0."""
-    layers = (
+def wear(images: WearImages, dusty: bool) -> bpy.types.NodeTree:
+    """The group that wears a material with these pictures, with dust or, quicker to render, without that layer.
+
+    It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
+    the dial is 0, or all amounts are 0.
+    """
+    layers = [
         coordinates(),
         rounding(),
         scratches(images.scratches, images.scratch_levels),
         smudges(images.smudges, images.smudge_levels),
         tint(),
         fade(),
-    )
-    return group(KIND, _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, *layers), layers)
+    ]
+    if dusty:
+        layers.append(dust(images.dust, images.dust_levels))
+    inputs = _INPUTS + _OF_DUST if dusty else _INPUTS
+    return group(KIND, _VERSION, inputs, _OUTPUTS, lambda b: _build(b, *layers), layers)
 
 
-def _build(b: Builder, space, round_edges, scratch, smudge, lots, light) -> None:
+def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, settle=None) -> None:
     brick = b.subgroup(space, {"Salt": _SALT})
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
@@ -73,8 +84,6 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light) -> None
         light,
         {"Color": group_socket(tinted, "OUTPUT", "Color"), "Yellowing": yellowed, "Bleaching": bleached},
     )
-    b.output("Base Color", group_socket(faded, "OUTPUT", "Color"))
-
     with b.frame("An unlinked normal arrives as zero: take the surface's own"):
         given = b.math("GREATER_THAN", b.length(b.input("Normal"), "Length"), 0.0, "Given")
         own = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
@@ -100,7 +109,20 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light) -> None
             "Size": b.input("Smudge size"),
         },
     )
-    b.output("Roughness", group_socket(handled, "OUTPUT", "Roughness"))
+    colour, roughness = group_socket(faded, "OUTPUT", "Color"), group_socket(handled, "OUTPUT", "Roughness")
+    if settle:
+        dusted = b.subgroup(
+            settle,
+            {
+                "Color": colour,
+                "Roughness": roughness,
+                "Amount": b.math("MULTIPLY", b.input("Dust amount"), strength, "Dust", clip=True),
+                "Size": b.input("Dust size"),
+            },
+        )
+        colour, roughness = group_socket(dusted, "OUTPUT", "Color"), group_socket(dusted, "OUTPUT", "Roughness")
+    b.output("Base Color", colour)
+    b.output("Roughness", roughness)
 
     with b.frame("Normals pass through rounding and bump with a last-digit error: when clean, take the one that came"):
         touched = b.math("GREATER_THAN", b.math("ADD", radius, scratched), 0.0, "Touched")

@@ -1,0 +1,35 @@
+"""What a material is, told from how it shades and not from its name, so that each layer can treat it as such."""
+
+from dataclasses import dataclass
+
+OPAQUE = "opaque"
+TRANSPARENT = "transparent"
+METALLIC = "metallic"
+RUBBER = "rubber"
+
+_THROUGH = 0.1  # share of the light from which a brick is seen through
+_METAL = 0.5
+_RUBBER = 0.8  # moulded plastic stays glossier; common practice, no published source
+
+
+@dataclass(frozen=True)
+class Shading:
+    """The values of a shader that tell its kind; None where nodes feed the value."""
+
+    transmission: float | None
+    alpha: float | None
+    metallic: float | None
+    roughness: float | None
+
+
+def kind(shading: Shading) -> str:
+    """OPAQUE, TRANSPARENT, METALLIC or RUBBER. Who feeds transmission by nodes means glass; a fed alpha cuts out."""
+    if shading.transmission is None or shading.transmission > _THROUGH:
+        return TRANSPARENT
+    if shading.alpha is not None and shading.alpha < 1.0 - _THROUGH:
+        return TRANSPARENT
+    if shading.metallic is not None and shading.metallic >= _METAL:
+        return METALLIC
+    if shading.roughness is not None and shading.roughness >= _RUBBER:
+        return RUBBER
+    return OPAQUE

@@ -1,0 +1,55 @@
+"""Dust from a texture: pale, matt, on what faces the sky."""
+
+import bpy
+
+from ...core.texture import Levels
+from ..builder import COLOUR, Builder, Socket, group, group_socket, socket
+from .coordinates import coordinates
+from .picture import marks, read_as
+
+_VERSION = 1
+_SALT = 4.0
+_COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
+_FILM = 0.35  # share of the cover between the specks
+_STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
+
+_INPUTS = (
+    Socket("Color", "Colour of the surface under the dust", COLOUR),
+    Socket("Roughness", "Roughness of the surface under the dust", default=0.5),
+    Socket("Amount", "0 clean, 1 the thickest cover"),
+    Socket("Size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
+    Socket("Mask", "Where dust may lie: 0 nowhere, 1 free", default=1.0),
+)
+_OUTPUTS = (
+    Socket("Color", "Colour with the dust", COLOUR),
+    Socket("Roughness", "Roughness with the dust"),
+)
+
+
+def dust(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
+    """The group that lays dust of this picture on a surface."""
+    space = coordinates()
+    tree = group("dust", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space), (image, space))
+    read_as(tree, levels)
+    return tree
+
+
+def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:
+    brick = b.subgroup(space, {"Salt": _SALT})
+    speck = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
+
+    with b.frame("It falls from above and slides off what is steep"):
+        surface = b.add("ShaderNodeNewGeometry", "Surface")
+        parts = b.add("ShaderNodeSeparateXYZ", "World up", {"Vector": socket(surface.outputs, "Normal")})
+        sky = b.add(
+            "ShaderNodeMapRange",
+            "Open to the sky",
+            {"Value": socket(parts.outputs, "Z"), "From Min": _STEEPEST, "From Max": _FLATTEST},
+            interpolation_type="SMOOTHSTEP",
+        )
+        reached = b.math("MULTIPLY", socket(sky.outputs, "Result"), b.input("Mask"))
+
+    thick = b.math("ADD", b.math("MULTIPLY", speck, 1.0 - _FILM), _FILM, "Film and specks")
+    cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, b.input("Amount")), reached, "Cover", clip=True)
+    b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Pale", "Color"))
+    b.output("Roughness", b.mix(cover, b.input("Roughness"), 1.0, "Matt"))
