@@ -13,6 +13,22 @@ _RUBBER = 0.8  # moulded plastic stays glossier; common practice, no published s
 
 
 @dataclass(frozen=True)
+class Rubbed:
+    """What a fully rubbed edge of a material looks like. Common practice, no published source."""
+
+    whitening: float  # share of the way to white
+    roughness: float
+
+
+RUBBED = {
+    OPAQUE: Rubbed(0.5, 0.45),  # whitened, and no longer glossy
+    TRANSPARENT: Rubbed(0.0, 0.6),  # frosted
+    METALLIC: Rubbed(0.0, 0.3),  # polished
+    RUBBER: Rubbed(0.15, 0.5),  # greased and polished
+}
+
+
+@dataclass(frozen=True)
 class Shading:
     """The values of a shader that tell its kind; None where nodes feed the value."""
 

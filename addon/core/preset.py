@@ -100,6 +100,15 @@ class Dust:
 
 
 @dataclass(frozen=True)
+class Rub:
+    amount: float = field(
+        metadata=number(
+            0.0, 1.0, "", "From 0, fresh from the mould, to 1, edges rubbed through; as wide as the rounding"
+        )
+    )
+
+
+@dataclass(frozen=True)
 class Tint:
     delta_e: float = field(
         metadata=number(0.0, 5.0, "ΔE", "How far the widest colour lot differs from the material's colour, CIEDE2000")
@@ -121,6 +130,7 @@ class Wear:
     scratches: Scratches
     smudges: Smudges
     dust: Dust = Dust(0.0, 30.0)
+    rub: Rub = Rub(0.0)
     tint: Tint = Tint(0.0)
     fade: Fade = Fade(0.0)
 
@@ -179,7 +189,14 @@ def check_name(name: str) -> None:
 
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
 
-_STRENGTHS = {"scratches": "amount", "smudges": "amount", "dust": "amount", "tint": "delta_e", "fade": "delta_e"}
+_STRENGTHS = {
+    "scratches": "amount",
+    "smudges": "amount",
+    "dust": "amount",
+    "rub": "amount",
+    "tint": "delta_e",
+    "fade": "delta_e",
+}
 
 
 def dialled(preset: Preset, looseness: float, wear: float) -> Preset:

@@ -11,7 +11,7 @@ import bpy
 
 from .. import compat
 from ..core import fade, tint
-from ..core.kinds import TRANSPARENT
+from ..core.kinds import RUBBED, TRANSPARENT
 from ..core.preset import Wear
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
@@ -129,6 +129,9 @@ def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: flo
         "Scratch depth": wear.scratches.depth_um,
         "Smudge amount": wear.smudges.amount,
         "Smudge size": wear.smudges.size_mm,
+        "Rub amount": wear.rub.amount,
+        "Rub whitening": RUBBED[kind].whitening,
+        "Rub finish": RUBBED[kind].roughness,
         "Lot spread": tint.spread(colour, wear.tint.delta_e),
         "Yellowing": ageing.yellowing,
         "Bleaching": ageing.bleaching,

@@ -140,6 +140,11 @@ class Builder:
         node = self.add("ShaderNodeVectorMath", name, {"Vector": of}, operation="LENGTH")
         return socket(node.outputs, "Value")
 
+    def dot(self, first: Value, second: Value, name: str = ""):
+        """The dot product of two vectors."""
+        node = self.add("ShaderNodeVectorMath", name, {"Vector": first, "Vector_001": second}, operation="DOT_PRODUCT")
+        return socket(node.outputs, "Value")
+
     def mix(self, factor: Value, first: Value, second: Value, name: str = "", kind: str = "Float"):
         """`first` at factor 0 (exactly), `second` at 1; kind Float, Vector or Color."""
         node = self.add("ShaderNodeMix", name, data_type="RGBA" if kind == "Color" else kind.upper())
@@ -189,7 +194,7 @@ class Builder:
             target.default_value = value
 
 
-_OF_ONE = {"COSINE", "SINE"}
+_OF_ONE = {"COSINE", "SINE", "SQRT"}
 
 
 def _declare(tree: bpy.types.NodeTree, in_out: str, wanted: Socket) -> None:

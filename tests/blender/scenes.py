@@ -3,7 +3,7 @@
 import bpy
 import numpy as np
 
-from addon.core.preset import Dust, Fade, Fit, Preset, Scratches, Smudges, Tint, Wear
+from addon.core.preset import Dust, Fade, Fit, Preset, Rub, Scratches, Smudges, Tint, Wear
 from tests.core.builds import block
 
 PRESET = Preset(
@@ -19,7 +19,15 @@ PRESET = Preset(
         lean_mm=0.03,
         neatness=0.5,
     ),
-    Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.5, 35.0), dust=Dust(0.3, 30.0), tint=Tint(1.0), fade=Fade(4.0)),
+    Wear(
+        0.2,
+        Scratches(0.5, 40.0, 3.0),
+        Smudges(0.5, 35.0),
+        dust=Dust(0.3, 30.0),
+        rub=Rub(0.5),
+        tint=Tint(1.0),
+        fade=Fade(4.0),
+    ),
 )
 
 

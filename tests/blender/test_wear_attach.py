@@ -4,17 +4,17 @@ import bpy
 import pytest
 
 from addon import compat
-from addon.core import fade, tint
-from addon.core.preset import Dust, Fade, Scratches, Smudges, Tint, Wear
+from addon.core import fade, kinds, tint
+from addon.core.preset import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.texture import WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.node_text import text_of_file
 
-WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Tint(1.0), Fade(6.0))
-LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Tint(0.5), Fade(1.0))
+WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Rub(0.7), Tint(1.0), Fade(6.0))
+LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal")
-LAYERS = ["coordinates", "dust", "fade", "rounding", "scratches", "smudges", "tint", "wear"]
+LAYERS = ["coordinates", "dust", "fade", "rounding", "rub", "scratches", "smudges", "tint", "wear"]
 
 
 @pytest.fixture
@@ -214,6 +214,34 @@ def test_without_dust_and_inside_glass_its_picture_is_not_even_read(images):
     attach([plastic, glass, cut_out], LIGHT, images, 0.001)
     assert images.dust.users == 0
     assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == [name for name in LAYERS if name != "dust"]
+
+
+@pytest.mark.parametrize(
+    ("settings", "kind"),
+    [
+        ({}, kinds.OPAQUE),
+        ({"Transmission Weight": 1.0}, kinds.TRANSPARENT),
+        ({"Alpha": 0.4}, kinds.TRANSPARENT),
+        ({"Metallic": 1.0}, kinds.METALLIC),
+        ({"Roughness": 0.95}, kinds.RUBBER),
+    ],
+)
+def test_each_kind_of_material_is_rubbed_in_its_own_way(settings, kind, images):
+    one = constant()
+    for name, setting in settings.items():
+        one.node_tree.nodes["Shader"].inputs[name].default_value = setting
+    attach([one], WEAR, images, 0.001)
+    (node,) = wear_nodes(one.node_tree)
+    wanted = [0.7, kinds.RUBBED[kind].whitening, kinds.RUBBED[kind].roughness]
+    assert [value(node, n) for n in ("Rub amount", "Rub whitening", "Rub finish")] == pytest.approx(wanted)
+
+
+def test_rounding_and_rub_share_one_bevel_node(images):
+    attach([constant(), textured()], WEAR, images, 0.001)
+    bevels = [node for group in bpy.data.node_groups for node in group.nodes if node.bl_idname == "ShaderNodeBevel"]
+    assert len(bevels) == 1
+    users = [n for g in bpy.data.node_groups for n in g.nodes if getattr(n, "node_tree", None) == bevels[0].id_data]
+    assert len(users) == 1
 
 
 def test_other_pictures_take_the_place_of_the_first_ones(images):

@@ -6,7 +6,7 @@ import pytest
 
 from addon import compat
 from addon.core import cielab, standin, tint
-from addon.core.preset import Dust, Fade, Scratches, Smudges, Tint, Wear
+from addon.core.preset import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.texture import Levels, WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach
@@ -14,12 +14,13 @@ from addon.nodes.groups.coordinates import coordinates
 from addon.nodes.groups.picture import marks, read_as
 from addon.nodes.groups.scratches import scratches
 
-WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0), Tint(1.0), Fade(8.0))
+WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0), Rub(0.8), Tint(1.0), Fade(8.0))
 CLEAN = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_ROUNDED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SCRATCHED = Wear(0.0, Scratches(1.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SMUDGED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(1.0, 60.0))
 ONLY_DUSTY = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), dust=Dust(1.0, 30.0))
+ONLY_RUBBED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), rub=Rub(1.0))
 ONLY_TINTED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), tint=Tint(5.0))
 ONLY_FADED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), fade=Fade(10.0))
 
@@ -148,7 +149,9 @@ def test_amounts_of_nothing_are_exactly_clean_and_detached_too(tmp_path):
     assert np.array_equal(render(tmp_path), untouched)
 
 
-@pytest.mark.parametrize("wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_DUSTY, ONLY_TINTED, ONLY_FADED])
+@pytest.mark.parametrize(
+    "wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_DUSTY, ONLY_RUBBED, ONLY_TINTED, ONLY_FADED]
+)
 def test_every_layer_alone_changes_the_picture(wear, tmp_path):
     material = glossy()
     stage(material)
@@ -206,16 +209,18 @@ def picture_of(grey):
     return image
 
 
-def shining(colour, wear):
-    """A brick of a worn material that shines with its worn base colour: its picture is the colour itself."""
+def shining(colour, wear, what="Base Color", **settings):
+    """A brick of a worn material that shines with its worn base colour, or another value: its picture is the value."""
     material = glossy()
     tree = material.node_tree
     shader = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
     shader.inputs["Base Color"].default_value = (*colour, 1.0)
+    for name, setting in settings.items():
+        shader.inputs[name].default_value = setting
     brick = cube(24.0, material)
     look(10.0)
     attach([material], wear, pictures(), 1.0)
-    worn = shader.inputs["Base Color"].links[0].from_socket
+    worn = shader.inputs[what].links[0].from_socket
     shine = tree.nodes.new("ShaderNodeEmission")
     tree.links.new(worn, shine.inputs["Color"])
     output = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeOutputMaterial")
@@ -269,6 +274,49 @@ def test_dust_lies_on_what_faces_the_sky_thinner_on_slopes_and_nowhere_on_walls(
     look(10.0, (np.pi, 0.0, 0.0))  # from below
     brick.rotation_euler = (turn, 0.0, 0.0)
     assert render(tmp_path, 16, 4)[..., 0] == pytest.approx(BLUE[0], abs=1e-7)
+
+
+def across_the_edge(tmp_path):
+    """What a face shows from 2 mm inside to its edge: 32 pixels of 1/16 mm, the last at the edge."""
+    look(2.0)
+    bpy.context.scene.camera.location.x = 11.0
+    return render(tmp_path, 32, 64)[..., :3].mean(axis=0)
+
+
+def test_rub_whitens_the_edges_as_wide_as_the_rounding_and_no_wider(tmp_path):
+    shining(BLUE, ONLY_RUBBED)
+    red = across_the_edge(tmp_path)[:, 0] - BLUE[0]
+    assert red[:15] == pytest.approx(0.0, abs=1e-7)  # further than 1 mm from the edge
+    assert (red[17:] > 0.0).all()
+    assert red[-4:].mean() > 2.0 * red[18:22].mean() > 0.0
+    assert red[-1] > 0.04
+
+
+def test_no_rounding_no_rub(tmp_path):
+    shining(BLUE, Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), rub=Rub(1.0)))
+    assert across_the_edge(tmp_path)[:, 0] == pytest.approx(BLUE[0], abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("settings", "duller"),
+    [
+        ({"Roughness": 0.1}, True),
+        ({"Roughness": 0.95}, False),
+        ({"Roughness": 0.05, "Transmission Weight": 1.0}, True),
+        ({"Roughness": 0.6, "Metallic": 1.0}, False),
+    ],
+    ids=["glossy plastic", "rubber", "glass", "metal"],
+)
+def test_rub_takes_the_gloss_off_and_polishes_what_was_matt(settings, duller, tmp_path):
+    shining(BLUE, ONLY_RUBBED, "Roughness", **settings)
+    seen = across_the_edge(tmp_path)[:, 0]
+    assert seen[:15] == pytest.approx(settings["Roughness"], abs=1e-6)
+    assert (seen[-1] > settings["Roughness"] + 0.03) if duller else (seen[-1] < settings["Roughness"] - 0.03)
+
+
+def test_glass_is_frosted_and_not_whitened(tmp_path):
+    shining(BLUE, ONLY_RUBBED, **{"Transmission Weight": 1.0})
+    assert across_the_edge(tmp_path) == pytest.approx(np.broadcast_to(BLUE, (32, 3)), abs=1e-6)
 
 
 def test_dust_is_pale_and_never_paler_than_dust(tmp_path):

@@ -1,18 +1,23 @@
-"""The moulded edge radius, as shading: edges catch the light although the mesh is sharp."""
+"""The moulded edge radius, as shading: edges catch the light although the mesh is sharp. And where those edges are."""
 
 import bpy
 
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 1
+_VERSION = 2
+_HALF_WAY = 1.0 - 0.5**0.5  # on an edge of 90° the rounded normal leans by 45°
+_ROUGHLY = 1e-5  # single precision; less is no lean
 _SAMPLES = 4  # antialiasing averages the rest; 16 cost more than twice the render time
 
 _INPUTS = (
-    Socket("Normal", "Surface normal to round; left unlinked, the surface's own", VECTOR),
+    Socket("Normal", "Surface normal to round", VECTOR),
     Socket("Radius", "Edge radius in mm", high=2.0),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
-_OUTPUTS = (Socket("Normal", "Rounded normal; Cycles only, elsewhere the normal that came in", VECTOR),)
+_OUTPUTS = (
+    Socket("Normal", "Rounded normal; Cycles only, elsewhere the normal that came in", VECTOR),
+    Socket("Edge", "0 on a face, 1 on an edge of 90°, over the width of the radius; Cycles only, elsewhere 0"),
+)
 
 
 def rounding() -> bpy.types.NodeTree:
@@ -23,4 +28,10 @@ def rounding() -> bpy.types.NodeTree:
 def _build(b: Builder) -> None:
     radius = b.math("MULTIPLY", b.input("Radius"), b.input("Scale"), "Radius in world units")
     bevel = b.add("ShaderNodeBevel", "Round", {"Radius": radius, "Normal": b.input("Normal")}, samples=_SAMPLES)
-    b.output("Normal", socket(bevel.outputs, "Normal"))
+    rounded = socket(bevel.outputs, "Normal")
+    b.output("Normal", rounded)
+
+    with b.frame("One Bevel node serves both: it costs as much as all the rest"):
+        straight = b.math("DIVIDE", b.dot(rounded, b.input("Normal")), b.length(b.input("Normal")), "Straight")
+        leaning = b.math("DIVIDE", b.math("SUBTRACT", 1.0 - _ROUGHLY, straight), _HALF_WAY, "Leaning", clip=True)
+        b.output("Edge", b.math("SQRT", leaning, name="About the angle"))

@@ -7,7 +7,7 @@ from ..builder import Builder, Socket, group, group_socket
 from .coordinates import coordinates
 from .picture import marks, read_as
 
-_VERSION = 1
+_VERSION = 2
 _SALT = 2.0
 _FILM_ROUGHNESS = 0.5  # glossy plastic turns duller under a finger, matt plastic glossier
 
@@ -16,7 +16,10 @@ _INPUTS = (
     Socket("Amount", "0 clean, 1 the thickest film"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
 )
-_OUTPUTS = (Socket("Roughness", "Roughness with the film, between the surface's own and the film's"),)
+_OUTPUTS = (
+    Socket("Roughness", "Roughness with the film, between the surface's own and the film's"),
+    Socket("Film", "Where fingers have been, whatever the amount: 0 nowhere, 1 the thickest film"),
+)
 
 
 def smudges(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
@@ -32,3 +35,4 @@ def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> Non
     film = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
     covered = b.math("MULTIPLY", film, b.input("Amount"), "Film")
     b.output("Roughness", b.mix(covered, b.input("Roughness"), _FILM_ROUGHNESS, "Under the film"))
+    b.output("Film", film)

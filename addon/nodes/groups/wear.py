@@ -8,6 +8,7 @@ from .coordinates import coordinates
 from .dust import dust
 from .fade import fade
 from .rounding import rounding
+from .rub import rub
 from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
@@ -26,6 +27,9 @@ _INPUTS = (
     Socket("Scratch depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
     Socket("Smudge amount", "0 none to 1 full"),
     Socket("Smudge size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
+    Socket("Rub amount", "0 none to 1 full; as wide as the rounding"),
+    Socket("Rub whitening", "Share of the way to white that a fully rubbed edge goes"),
+    Socket("Rub finish", "Roughness of a fully rubbed edge", default=0.45),
     Socket("Lot spread", "Share by which the widest colour lot differs in a channel"),
     Socket("Yellowing", "What light does to the most faded brick: 0 nothing, 1 all the blue is swallowed"),
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
@@ -55,6 +59,7 @@ def wear(images: WearImages, dusty: bool) -> bpy.types.NodeTree:
         smudges(images.smudges, images.smudge_levels),
         tint(),
         fade(),
+        rub(),
     ]
     if dusty:
         layers.append(dust(images.dust, images.dust_levels))
@@ -62,7 +67,7 @@ def wear(images: WearImages, dusty: bool) -> bpy.types.NodeTree:
     return group(KIND, _VERSION, inputs, _OUTPUTS, lambda b: _build(b, *layers), layers)
 
 
-def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, settle=None) -> None:
+def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, handle, settle=None) -> None:
     brick = b.subgroup(space, {"Salt": _SALT})
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
@@ -101,7 +106,7 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, settle=
             "Scale": b.input("Scale"),
         },
     )
-    handled = b.subgroup(
+    smeared = b.subgroup(
         smudge,
         {
             "Roughness": group_socket(scored, "OUTPUT", "Roughness"),
@@ -109,7 +114,19 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, settle=
             "Size": b.input("Smudge size"),
         },
     )
-    colour, roughness = group_socket(faded, "OUTPUT", "Color"), group_socket(handled, "OUTPUT", "Roughness")
+    rubbed = b.subgroup(
+        handle,
+        {
+            "Color": group_socket(faded, "OUTPUT", "Color"),
+            "Roughness": group_socket(smeared, "OUTPUT", "Roughness"),
+            "Edge": group_socket(rounded, "OUTPUT", "Edge"),
+            "Mask": group_socket(smeared, "OUTPUT", "Film"),
+            "Amount": b.math("MULTIPLY", b.input("Rub amount"), strength, "Rub"),
+            "Whitening": b.input("Rub whitening"),
+            "Finish": b.input("Rub finish"),
+        },
+    )
+    colour, roughness = group_socket(rubbed, "OUTPUT", "Color"), group_socket(rubbed, "OUTPUT", "Roughness")
     if settle:
         dusted = b.subgroup(
             settle,
@@ -118,6 +135,7 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, settle=
                 "Roughness": roughness,
                 "Amount": b.math("MULTIPLY", b.input("Dust amount"), strength, "Dust", clip=True),
                 "Size": b.input("Dust size"),
+                "Mask": b.math("SUBTRACT", 1.0, group_socket(rubbed, "OUTPUT", "Rubbed"), "Wiped off where rubbed"),
             },
         )
         colour, roughness = group_socket(dusted, "OUTPUT", "Color"), group_socket(dusted, "OUTPUT", "Roughness")

@@ -1,0 +1,46 @@
+"""Edges rubbed by hands and by other bricks: whitened plastic, frosted glass, polished rubber."""
+
+import bpy
+
+from ..builder import COLOUR, Builder, Socket, group, group_socket
+from .coordinates import coordinates
+
+_VERSION = 1
+_SALT = 5.0
+_PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
+_ANYWHERE = 0.5  # share of the rub that lies also where no finger left a mark
+
+_INPUTS = (
+    Socket("Color", "Colour of the surface before handling", COLOUR),
+    Socket("Roughness", "Roughness of the surface before handling", default=0.5),
+    Socket("Edge", "0 on a face, 1 on an edge"),
+    Socket("Mask", "Where hands have been: 0 nowhere, 1 most"),
+    Socket("Amount", "0 none, 1 all edges rubbed through"),
+    Socket("Whitening", "Share of the way to white that a fully rubbed edge goes"),
+    Socket("Finish", "Roughness of a fully rubbed edge", default=0.45),
+)
+_OUTPUTS = (
+    Socket("Color", "Colour with rubbed edges", COLOUR),
+    Socket("Roughness", "Roughness with rubbed edges"),
+    Socket("Rubbed", "0 untouched, 1 fully rubbed"),
+)
+
+
+def rub() -> bpy.types.NodeTree:
+    """The group that rubs edges."""
+    space = coordinates()
+    return group("rub", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, space), (space,))
+
+
+def _build(b: Builder, space: bpy.types.NodeTree) -> None:
+    brick = b.subgroup(space, {"Salt": _SALT})
+    with b.frame("Used bricks come from many hands: some have 0.4 of the amount, some 1.6"):
+        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 1.2), 0.4)
+        amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick")
+
+    held = b.math("ADD", b.math("MULTIPLY", b.input("Mask"), 1.0 - _ANYWHERE), _ANYWHERE, "Held here")
+    rubbed = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Edge"), held), amount, "Rubbed", clip=True)
+    white = b.math("MULTIPLY", rubbed, b.input("Whitening"))
+    b.output("Color", b.mix(white, b.input("Color"), _PALE, "Whitened", "Color"))
+    b.output("Roughness", b.mix(rubbed, b.input("Roughness"), b.input("Finish"), "Polished or matt"))
+    b.output("Rubbed", rubbed)
