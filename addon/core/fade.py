@@ -32,21 +32,22 @@ def ageing(colour: Sequence[float], delta_e: float) -> Ageing:
     base = cielab.lab(colour)
     yellow = _paleness(base)
 
-    def difference(amount: float) -> float:
-        return float(cielab.difference(base, cielab.lab(aged(colour, _part(amount, yellow)))))
+    def difference(amounts: np.ndarray) -> np.ndarray:
+        share = amounts[:, None]
+        return cielab.difference(base, cielab.lab(_aged(colour, yellow * share, (1.0 - yellow) * share)))
 
-    return _part(solved(difference, delta_e, 1.0), yellow)
+    amount = solved(difference, delta_e, 1.0)
+    return Ageing(yellow * amount, (1.0 - yellow) * amount)
 
 
 def aged(colour: Sequence[float], ageing: Ageing) -> np.ndarray:
     """A linear colour (3,) as light has left it: the formula of the node group."""
-    colour = np.asarray(colour, np.float64)
-    bleached = colour + ageing.bleaching * (np.asarray(CHALK) - colour)
-    return bleached * (1.0 - ageing.yellowing * np.asarray(ABSORBED))
+    return _aged(np.asarray(colour, np.float64), ageing.yellowing, ageing.bleaching)
 
 
-def _part(amount: float, yellow: float) -> Ageing:
-    return Ageing(amount * yellow, amount * (1.0 - yellow))
+def _aged(colour, yellowing, bleaching) -> np.ndarray:
+    bleached = colour + bleaching * (np.asarray(CHALK) - colour)
+    return bleached * (1.0 - yellowing * np.asarray(ABSORBED))
 
 
 def _paleness(lab: np.ndarray) -> float:

@@ -12,6 +12,7 @@ from . import cielab, draws
 
 WIDEST = 0.5  # share by which a channel may change: what a colour near black, which shows no lot, ends at
 
+_ROUNDS, _STEPS = 5, 64
 _CHANNEL = 101  # of the draws, apart from the seed's and the fit's
 _SEED = 0  # the same brick is of the same lot in every build, preset and shot
 
@@ -34,7 +35,7 @@ def lots(keys: np.ndarray) -> np.ndarray:
     return LOTS[which]
 
 
-def tinted(colour: Sequence[float], lot: np.ndarray, spread: float) -> np.ndarray:
+def tinted(colour: Sequence[float], lot: np.ndarray, spread: float | np.ndarray) -> np.ndarray:
     """A linear colour (3,) as it looks in a lot (..., 3): the formula of the node group."""
     return np.asarray(colour, np.float64) * (1.0 + spread * lot)
 
@@ -43,20 +44,24 @@ def spread(colour: Sequence[float], delta_e: float) -> float:
     """How far the lots of a linear colour lie apart, so that none differs from it by more than delta_e (CIEDE2000)."""
     base = cielab.lab(colour)
 
-    def widest(share: float) -> float:
-        return float(cielab.difference(base, cielab.lab(tinted(colour, LOTS, share))).max())
+    def widest(shares: np.ndarray) -> np.ndarray:
+        return cielab.difference(base, cielab.lab(tinted(colour, LOTS, shares[:, None, None]))).max(axis=1)
 
     return solved(widest, delta_e, WIDEST)
 
 
-def solved(difference: Callable[[float], float], delta_e: float, most: float) -> float:
-    """The amount, 0 to `most`, at which a rising `difference` comes to delta_e; `most` where it never does."""
+def solved(difference: Callable[[np.ndarray], np.ndarray], delta_e: float, most: float) -> float:
+    """The amount, 0 to `most`, up to which a `difference` stays within delta_e; it takes and gives arrays (k,).
+
+    Looked for on a grid that is refined around the last amount within, to 1e-9 of `most`.
+    """
     if delta_e <= 0.0:
         return 0.0
-    if difference(most) <= delta_e:
-        return most
     low, high = 0.0, most
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if difference(middle) <= delta_e else (low, middle)
+    for _ in range(_ROUNDS):
+        amounts = np.linspace(low, high, _STEPS + 1)
+        beyond = np.flatnonzero(difference(amounts) > delta_e)
+        if not len(beyond):
+            return high
+        low, high = float(amounts[max(beyond[0] - 1, 0)]), float(amounts[beyond[0]])
     return low

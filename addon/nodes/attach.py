@@ -6,6 +6,7 @@ normal source    ─▶ └───────────────┘ ─�
 """
 
 from collections.abc import Iterable, Iterator
+from functools import cache
 
 import bpy
 
@@ -33,6 +34,7 @@ def attach(
     metres_per_mm: world units per millimetre. Returns the materials left alone, each with the reason.
     """
     skipped, entered = [], set()
+    group = cache(lambda dusty: worn.wear(images, dusty))  # each asking for it makes Blender update all its users
     for material in _distinct(materials):
         reason = _reason_to_skip(material)
         if reason:
@@ -48,7 +50,9 @@ def attach(
                 entered.add(tree)
                 _take_out(tree)
                 for shader in _principled(tree):
-                    _wear(tree, shader, wear, images, metres_per_mm)
+                    colour, kind = finish.colour(tree, shader), finish.kind(tree, shader)
+                    values = _values(wear, colour, kind, metres_per_mm)
+                    _dress(_insert(tree, shader, group(values["Dust amount"] > 0.0)), values)
     _sweep()
     return tuple(skipped)
 
@@ -110,16 +114,6 @@ def _ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
     ]
 
 
-def _wear(
-    tree: bpy.types.NodeTree, shader: bpy.types.Node, wear: Wear, images: WearImages, metres_per_mm: float
-) -> None:
-    values = _values(wear, finish.colour(tree, shader), finish.kind(tree, shader), metres_per_mm)
-    node = _insert(tree, shader, worn.wear(images, dusty=values["Dust amount"] > 0.0))
-    for name, value in values.items():
-        if builder.has_socket(node, "INPUT", name):
-            builder.group_socket(node, "INPUT", name).default_value = value
-
-
 def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: float) -> dict[str, float]:
     ageing = fade.ageing(colour, wear.fade.delta_e)
     return {
@@ -155,6 +149,12 @@ def _insert(tree: bpy.types.NodeTree, shader: bpy.types.Node, group: bpy.types.N
             _lead(tree, wire.from_socket, entry, wire.is_muted)
         builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
     return node
+
+
+def _dress(node: bpy.types.Node, values: dict[str, float]) -> None:
+    for name, value in values.items():
+        if builder.has_socket(node, "INPUT", name):  # without dust, its sockets are not there
+            builder.group_socket(node, "INPUT", name).default_value = value
 
 
 def _take_out(tree: bpy.types.NodeTree) -> None:

@@ -65,7 +65,7 @@ class PlaywornSettings(bpy.types.PropertyGroup):
     )
     textures: bpy.props.StringProperty(
         name="Textures",
-        description="Folder with your own images of scratches and smudges; without one, built-in ones are used",
+        description="Folder with your own images of scratches, smudges and dust; without one, built-in ones are used",
         subtype="DIR_PATH",
         update=follow.reapply,
     )

@@ -221,6 +221,18 @@ def test_any_value_in_any_place_is_read_or_refused_in_a_sentence(value, data):
     assert not sentence or path in sentence or "newer" in sentence
 
 
+def test_a_layer_that_a_preset_does_not_name_is_clean():
+    """Presets were saved before there were dust, rub, tint and fade."""
+    tree = json.loads(TOY_BOX)
+    for layer in ("dust", "rub", "tint", "fade"):
+        del tree["wear"][layer]
+    read = presets.parse(json.dumps(tree), "toy-box.json").wear
+    assert (read.dust.amount, read.rub.amount, read.tint.delta_e, read.fade.delta_e) == (0.0, 0.0, 0.0, 0.0)
+    whole = presets.parse(TOY_BOX, "toy-box.json").wear
+    assert (read.rounding_mm, read.scratches, read.smudges) == (whole.rounding_mm, whole.scratches, whole.smudges)
+    assert refused(without("wear.dust.size_mm")).startswith("wear.dust.size_mm is missing")
+
+
 def test_dials_folded_in_stay_in_range_and_leave_the_mould_alone():
     preset = presets.parse(TOY_BOX, "toy-box.json")
     double = presets.dialled(preset, looseness=2.0, wear=2.0)
@@ -230,6 +242,11 @@ def test_dials_folded_in_stay_in_range_and_leave_the_mould_alone():
     assert (double.fit.clearance_mm, double.fit.play_mm) == (preset.fit.clearance_mm, preset.fit.play_mm)
     assert double.wear.scratches.amount == 1.0
     assert double.wear.scratches.depth_um == preset.wear.scratches.depth_um
+    assert double.wear.rub.amount == 1.0
+    assert double.wear.dust.amount == pytest.approx(2.0 * preset.wear.dust.amount)
+    assert double.wear.dust.size_mm == preset.wear.dust.size_mm
+    assert double.wear.tint.delta_e == pytest.approx(2.0 * preset.wear.tint.delta_e)
+    assert double.wear.fade.delta_e == pytest.approx(2.0 * preset.wear.fade.delta_e)
     assert presets.dialled(preset, 1.0, 1.0) == preset
     none = presets.dialled(preset, 0.0, 0.0)
     assert (none.fit.shift_mm, none.fit.tilt_deg, none.wear.smudges.amount) == (0.0, 0.0, 0.0)
@@ -271,6 +288,8 @@ def test_shipped_presets_differ_in_order_of_use():
         lambda p: p.fit.tilt_deg,
         lambda p: p.wear.scratches.amount,
         lambda p: p.wear.smudges.amount,
+        lambda p: p.wear.rub.amount,
+        lambda p: p.wear.tint.delta_e,
     ):
         values = [read(step) for step in steps]
         assert values == sorted(values)

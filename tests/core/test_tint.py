@@ -17,7 +17,7 @@ COLOURS = st.tuples(*[st.floats(0.0, 1.0)] * 3)
 def test_no_lot_leaves_the_limit_and_the_widest_reaches_it(colour, delta_e, part):
     spread = tint.spread(colour, delta_e)
     apart = cielab.difference(cielab.lab(colour), cielab.lab(tint.tinted(colour, tint.LOTS, spread)))
-    assert apart.max() <= delta_e
+    assert apart.max() <= delta_e + 1e-9
     if spread < tint.WIDEST:
         assert apart.max() == pytest.approx(delta_e, abs=1e-6)
     less = cielab.difference(cielab.lab(colour), cielab.lab(tint.tinted(colour, tint.LOTS, part * spread)))
