@@ -96,7 +96,8 @@ class _Block:
         self._least, self._most, mobility = (
             each[:, ends].reshape(len(each), 2, -1) for each in (sweeps.least, sweeps.most, sweeps.mobility)
         )
-        self._shift_give, self._turn_give = mobility * np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
+        pushed = np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
+        self._shift_give, self._turn_give = mobility * pushed
         self._pull = sweeps.pull[:, part]
         self._frame = rows.frame_of(part)
         arms = np.stack([rows.arm_a[:, part], rows.arm_b[:, part]], axis=1)
