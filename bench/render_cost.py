@@ -1,0 +1,83 @@
+"""What the wear costs to render: worn against clean, layer by layer, on the lighthouse, Cycles on the processor.
+
+    python bench/render_cost.py [PRESET] [ROUNDS]
+
+Every variant is rendered from the same file in one run, in turns, and the best of the rounds counts: the ratio matters.
+"""
+
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from time import process_time
+
+import bpy
+
+CHECKOUT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(CHECKOUT))
+
+from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
+from addon.core.preset import Preset  # noqa: E402
+from addon.demo import export, run, stage  # noqa: E402
+
+WIDTH, HEIGHT, SAMPLES = 480, 270, 16
+STRENGTHS = {"scratches": "amount", "smudges": "amount", "dust": "amount", "rub": "amount", "tint": "delta_e",
+             "fade": "delta_e"}  # fmt: skip
+
+
+def variants(preset: Preset) -> dict[str, Callable[[], Preset]]:
+    """Presets to compare by name: the whole one, and the whole one less a layer."""
+    wear = preset.wear
+    found = {preset.name: preset, "without rounding": replace(preset, wear=replace(wear, rounding_mm=0.0))}
+    for layer, strength in STRENGTHS.items():
+        without = replace(getattr(wear, layer), **{strength: 0.0})
+        found[f"without {layer}"] = replace(preset, wear=replace(wear, **{layer: without}))
+    return found
+
+
+def seconds(cameras) -> list[float]:
+    """Processor seconds of a picture by each camera: other work on the machine hardly shows in them."""
+    taken = []
+    with tempfile.TemporaryDirectory() as folder:
+        for camera in cameras:
+            started = process_time()
+            stage.render(bpy.context.scene, camera, Path(folder, "picture.png"), WIDTH, HEIGHT, SAMPLES)
+            taken.append(process_time() - started)
+    return taken
+
+
+def main(name: str = "well-loved", rounds: str = "2") -> None:
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    with tempfile.TemporaryDirectory() as folder:
+        glb = Path(folder, "lighthouse.glb")
+        export.write_glb(glb)
+        build = usecases.open_build(glb)
+    cameras = stage.dress(bpy.context.scene, *run.box(build))
+    presets = variants(usecases.find_preset(name))
+    best: dict[str, list[float]] = {}
+
+    def take(label: str) -> None:
+        taken = seconds(cameras)
+        best[label] = [min(pair) for pair in zip(taken, best.get(label, taken), strict=True)]
+
+    take("clean")  # the first picture also loads the kernels
+    for _ in range(int(rounds)):
+        take("clean")
+        for label, preset in presets.items():
+            usecases.apply(build, preset, usecases.Dials(looseness=0.0))
+            take(label)
+            usecases.clear(build)
+    print(f"Blender {bpy.app.version_string}, {WIDTH} x {HEIGHT}, {SAMPLES} samples")
+    print(f"{'':22}" + "".join(f"{camera.name:>10}{'ratio':>8}" for camera in cameras))
+    for label, taken in best.items():
+        columns = "".join(f"{own:>9.2f}s{own / clean:>8.2f}" for own, clean in zip(taken, best["clean"], strict=True))
+        print(f"{label:22}{columns}", flush=True)
+
+
+if __name__ == "__main__":
+    register()
+    try:
+        main(*sys.argv[1:])
+    finally:
+        unregister()  # classes left registered make the wheel of Blender 4.5 hang at exit
