@@ -9,6 +9,8 @@ NAMED = 5  # objects named for each reason before the rest is counted
 _UNITS = {"mm": " mm", "um": " µm", "px": " px", "deg": "°"}  # last word of a key -> what follows its value
 _LABELS = {
     "skipped": "left alone",
+    "calmed": "bricks held calmer than asked",
+    "least_share": "least share of the motion asked for",
     "cut": "places beyond the limits",
     "cuts": "cuts in the export",
     "tight": "share of joints at their play",

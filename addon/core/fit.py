@@ -4,7 +4,7 @@ bricks ─▶ contacts ─▶ targets ─▶ closest motions ─▶ exact check 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -23,10 +23,13 @@ from .targets import Targets, rise, targets
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 _SEAT_MARGIN_MM = 2e-3  # the same where one brick stands on another; pays for what the last sweep leaves undone too
 SWEEPS = 12  # brings the objective within 0.1 % of the optimum at a looseness of 1
-REPAIRS = 6  # attempts at the most, each with twice the sweeps of the one before and wider around
+REPAIRS = 6  # attempts at all that bricks want, each with twice the sweeps of the one before and wider around
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
-_STUBBORN = 3  # attempts that go on from the forces found before; what is left then has wound them up
+_CALMER = (0.5, 0.25, 0.125, 0.0)  # shares of their draws that bricks want in the attempts after these
+_STUBBORN = 3  # attempts that go on from the forces found before
+_CALM_SWEEPS = 8 * SWEEPS
+_LAST = REPAIRS + len(_CALMER) - 1
 _HOPS = 2  # neighbourhood first solved again
 
 
@@ -37,8 +40,9 @@ class Fitted:
     motions: Motions
     contacts: Contacts
     steps: np.ndarray  # (K,) mm that studs have moved in their sockets, 0 where a contact is no joint
+    share: np.ndarray  # (N,) of its own draws that each brick wants; less than 1 where the limits left no way to all
     repaired: int  # contacts that the exact checks sent back
-    cut: int  # contacts not kept in the end; 0 unless the limits leave no way out
+    cut: int  # contacts not kept in the end; 0 unless even that left no way out
 
 
 def fitted(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float, fixed: np.ndarray | None = None) -> Fitted:
@@ -51,12 +55,12 @@ def fitted(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float, fixed: 
     touching: Contacts = remembered("contacts", place, lambda: contacts(bricks, shrink))
     if looseness <= 0.0:
         still = np.zeros((len(bricks), 6))
-        return Fitted(Motions.packed(still, shrink), touching, np.zeros(len(touching)), 0, 0)
+        return Fitted(Motions.packed(still, shrink), touching, np.zeros(len(touching)), np.ones(len(bricks)), 0, 0)
     fixed = np.zeros(len(bricks), dtype=bool) if fixed is None else fixed
     goal = targets(bricks, touching, fit, seed, looseness, fixed)
     problem = Problem(bricks, touching, goal, shrink, fit, looseness, place)
     motions, repaired, cut = problem.repaired(problem.solved())
-    return Fitted(Motions.packed(motions, shrink), touching, problem.steps, repaired, cut)
+    return Fitted(Motions.packed(motions, shrink), touching, problem.steps, problem.share, repaired, cut)
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
@@ -94,6 +98,8 @@ class Problem:
         self.active = np.isin(touching.kind, (JOINT, REST))
         self.priority = colouring.priorities(bricks.key, touching.a, touching.b, touching.kind)
         self.forces = np.zeros((len(touching), 8), dtype=np.float32)  # of each contact's rows, as solved last
+        self.wanted = goal.wanted
+        self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
         self.radius = rigid.length(bricks.half)
@@ -114,14 +120,16 @@ class Problem:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left."""
         touching, sent_back = self.touching, 0
         wrong = self._wrong(motions, np.arange(len(touching)))
-        for attempt in range(REPAIRS):
+        for attempt in range(_LAST + 1):
             if not len(wrong):
                 break
             sent_back += len(wrong)
-            free = self._around(wrong, _HOPS + attempt)
-            if attempt == _STUBBORN:
-                self.forces[:] = 0.0
-            motions = self._solved_again(motions, free, SWEEPS << attempt)
+            free = self._around(wrong, _HOPS + attempt if attempt < _LAST else len(self.bricks))
+            if attempt >= _STUBBORN:
+                self.forces[:] = 0.0  # wound up by what could not be met
+            if attempt >= REPAIRS:
+                self._calm(free, _CALMER[attempt - REPAIRS])
+            motions = self._solved_again(motions, free, SWEEPS << attempt if attempt < REPAIRS else _CALM_SWEEPS)
             wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
         return motions, sent_back, len(wrong)
 
@@ -165,13 +173,23 @@ class Problem:
         chosen[contact] = True
         return constraint.excess(self._rows(chosen, self.goal.mobility), motions)
 
+    def _calm(self, free: np.ndarray, share: float) -> None:
+        """Lets some bricks want less of their own draws, where the limits leave no way to all of it."""
+        drawn = self.wanted - self.goal.lean
+        self.share[free] = share
+        self.goal = replace(self.goal, wanted=self.goal.lean + self.share[:, None] * drawn)
+        near = free[self.touching.a] | free[self.touching.b]
+        self.deeper[near] = self.narrower[near] = 0.0
+
     def _around(self, contact: np.ndarray, hops: int) -> np.ndarray:
         """Which bricks (N,) stand within some hops of some contacts."""
         near = np.zeros(len(self.bricks), dtype=bool)
         near[self.touching.a[contact]] = near[self.touching.b[contact]] = True
         a, b = self.touching.a[self.active], self.touching.b[self.active]
         for _ in range(hops):
-            reached = near[a] | near[b]
+            reached = near[a] != near[b]
+            if not reached.any():
+                break
             near[a[reached]] = near[b[reached]] = True
         return near
 

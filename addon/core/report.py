@@ -49,7 +49,9 @@ class Applied:
     largest_tilt_deg: float
     turned: int  # bricks turned by more than a degree
     lean_mm: float  # how far the top has gone sideways
-    cut: int  # places where bodies or studs are beyond their limits; 0 unless these leave no way out
+    calmed: int  # bricks that could take only a part of the motion asked for, the limits leaving no way to more
+    least_share: float  # of its motion that the worst of these could take; 1 for none
+    cut: int  # places where bodies or studs are beyond their limits all the same
     tight: float  # share of the joints at their play: nearly none of it is left
     materials: int  # worn by this; a turned dial touches none
     skipped: tuple[Skipped, ...]
@@ -75,11 +77,18 @@ class Applied:
 
     @property
     def warning(self) -> str:
-        """What the limits leave no way out of, "" for nothing."""
-        if not self.cut:
-            return ""
-        places = "1 place is" if self.cut == 1 else f"{self.cut} places are"
-        return f"{places} beyond the limits: give more play or clearance, or less looseness"
+        """What the limits leave no way to, "" for nothing."""
+        advice = "give more play, lift or clearance, or less looseness"
+        if self.cut:
+            places = "1 place is" if self.cut == 1 else f"{self.cut} places are"
+            return f"{places} beyond the limits: {advice}"
+        if self.calmed:
+            bricks = "1 brick" if self.calmed == 1 else f"{self.calmed} bricks"
+            return (
+                f"the limits cannot hold together: the most that {bricks} could take is "
+                f"{self.least_share:.0%} of the motion asked for; {advice}"
+            )
+        return ""
 
 
 @dataclass(frozen=True)

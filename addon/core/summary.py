@@ -120,6 +120,8 @@ def applied(build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, mate
         largest_tilt_deg=units.degrees(_largest(tilt)),
         turned=int((twist > units.radians(_SEEN_DEG)).sum()),
         lean_mm=lean(bricks, motions),
+        calmed=int((fitted.share < 1.0).sum()),
+        least_share=float(fitted.share.min(initial=1.0)),
         cut=fitted.cut,
         tight=tight(fitted, preset.fit.play_mm),
         materials=materials,

@@ -28,6 +28,7 @@ class Targets:
     """Where N bricks would like to be and how far they may go: shift x, y, z in mm, turn x, y, z in radians."""
 
     wanted: np.ndarray  # (N, 6)
+    lean: np.ndarray  # (N, 6) what neighbours share: wanted less each brick's own draws
     least: np.ndarray  # (N, 6)
     most: np.ndarray  # (N, 6)
     pressed: np.ndarray  # (N,) bricks that neither rise nor tip
@@ -59,7 +60,7 @@ def targets(
     for each in (wanted, least, most):
         each[still] = lean[still]
     mobility[:, still] = 0.0
-    return Targets(np.clip(wanted, least, most), least, most, pressed, mobility)
+    return Targets(np.clip(wanted, least, most), lean, least, most, pressed, mobility)
 
 
 def _footing(bricks: Bricks, contacts: Contacts, fixed: np.ndarray) -> np.ndarray:

@@ -48,7 +48,7 @@ def applied(build: bpy.types.Collection, done: Applied) -> None:
     for each in done.skipped:
         left_alone.setdefault(each.reason, []).append(each.object)
     _outcomes.pop(_state(build), None)
-    _outcomes[_state(build)] = Outcome(done.effect, done.warning, left_alone)
+    _outcomes[_state(build)] = Outcome(done.effect, done.warning[:1].upper() + done.warning[1:], left_alone)
     while len(_outcomes) > KEPT:
         del _outcomes[next(iter(_outcomes))]
 

@@ -142,12 +142,13 @@ def test_single_values_of_a_preset_are_changed(run, build):
 
 def test_limits_that_leave_no_way_out_are_warned_of(run, build, monkeypatch):
     monkeypatch.setattr(fit, "SWEEPS", 1)  # an answer that is far from done
-    monkeypatch.setattr(fit, "REPAIRS", 0)  # and not mended
+    monkeypatch.setattr(fit, "REPAIRS", 0)  # and not mended but by wanting less
     code, out, err = run("apply", build, "--preset", "toy-box", "--looseness", "2", "--out", "worn.blend", "--json")
     assert code == DONE
-    places = json.loads(out)["cut"]
-    assert places > 0
-    assert f"warning: {places} place" in err
+    told = json.loads(out)
+    assert told["calmed"] > 0
+    assert told["least_share"] < 1.0
+    assert f"warning: the limits cannot hold together: the most that {told['calmed']} brick" in err
 
 
 def test_the_build_is_drawn_on_request(run, build, somewhere):

@@ -566,13 +566,13 @@ def test_limits_of_a_preset_that_is_gone_come_from_the_build(build, settings, ow
 
 def test_limits_that_leave_no_way_out_are_warned_of(build, settings, monkeypatch):
     monkeypatch.setattr(fit, "SWEEPS", 1)  # an answer that is far from done
-    monkeypatch.setattr(fit, "REPAIRS", 0)  # and not mended
+    monkeypatch.setattr(fit, "REPAIRS", 0)  # and not mended but by wanting less
     settings.preset, settings.looseness = "toy-box", 2.0
     bpy.ops.playworn.apply()
-    assert "beyond the limits" in " ".join(drawn(panels.FitPanel))
+    assert "The limits cannot hold together" in " ".join(drawn(panels.FitPanel))
     monkeypatch.undo()
     settings.looseness = 1.0
-    assert "beyond the limits" not in " ".join(drawn(panels.FitPanel))
+    assert "cannot hold together" not in " ".join(drawn(panels.FitPanel))
 
 
 def test_the_joints_picture_is_saved(build, tmp_path):

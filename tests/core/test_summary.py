@@ -159,9 +159,9 @@ def test_joints_at_their_play_are_counted():
     steps = np.zeros(len(touching))
     joints = np.flatnonzero(touching.kind == JOINT)
     steps[joints] = play.steps(bricks, touching, joints, motions)
-    fitted = Fitted(motions, touching, steps, 0, 0)
+    fitted = Fitted(motions, touching, steps, np.ones(4), 0, 0)
     assert summary.tight(fitted, 0.04) == pytest.approx(1 / 3)
     assert summary.tight(fitted, 0.03) == pytest.approx(1 / 3)
     assert summary.tight(fitted, 0.02) == pytest.approx(2 / 3)
     alone = table([(brick, (0.0, 0.0, 0.0))])
-    assert summary.tight(Fitted(still(alone), contacts(alone), np.zeros(0), 0, 0), 0.04) == 0.0
+    assert summary.tight(Fitted(still(alone), contacts(alone), np.zeros(0), np.ones(1), 0, 0), 0.04) == 0.0
