@@ -3,6 +3,7 @@
 from dataclasses import replace
 from functools import cache
 
+import fcl
 import numpy as np
 import pytest
 from scipy import stats
@@ -15,8 +16,8 @@ from addon.core.motions import Motions
 from addon.core.parts import Part
 from addon.core.preset import Fit
 from bench import builds
+from bench.interference import cuts, moved_boxes
 
-fcl = pytest.importorskip("fcl")
 manifold3d = pytest.importorskip("manifold3d")
 
 DEEPEST = 1e-6  # mm; the judge's own accuracy
@@ -27,15 +28,6 @@ ROUGH = Fit(
 STIFF = Fit(
     shift_mm=0.3, lift_mm=0.0, twist_deg=3.0, tilt_deg=0.1, clearance_mm=0.0, play_mm=0.0, lean_mm=0.03, neatness=0.5
 )
-
-
-def moved_boxes(bricks: Bricks, motions: Motions):
-    """Brick, centre, axes and half sizes of all bodies' boxes; the motions applied by scipy."""
-    pieces = bricks.pieces(motions.shrink)
-    rotation = Rotation.from_rotvec(motions.turn[pieces.brick]).as_matrix()
-    about = bricks.centre[pieces.brick]
-    centre = about + motions.shift[pieces.brick] + np.einsum("nij,nj->ni", rotation, pieces.centre - about)
-    return pieces.brick, centre, np.einsum("nij,njk->nik", rotation, pieces.turn), pieces.half
 
 
 def deepest_cut(bricks: Bricks, motions: Motions) -> tuple[float, int]:
@@ -137,8 +129,15 @@ def test_the_judge_sees_a_cut():
     sunk = nothing.copy()
     sunk[50, 2] = -0.01
     assert deepest_cut(bricks, Motions(sunk, nothing, np.ones_like(nothing)))[0] == pytest.approx(0.01, abs=1e-6)
+    assert cuts(bricks, Motions(sunk, nothing, np.ones_like(nothing))).max() == pytest.approx(0.01, abs=1e-6)
     sunk[50] = [0.03, -0.02, 0.0]
     assert widest_step(bricks, Motions(sunk, nothing, np.ones_like(nothing))) == pytest.approx(0.03)
+
+
+@pytest.mark.parametrize("name", ["city", "block"])
+def test_no_body_cuts_into_another_in_a_large_build(name):
+    bricks = builds.KINDS[name](20_000)
+    assert cuts(bricks, fit.fitted(bricks, builds.LIMITS, 4, 1.0).motions).max(initial=0.0) <= DEEPEST
 
 
 @pytest.mark.parametrize("looseness", [1.0, 2.0])
