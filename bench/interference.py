@@ -60,9 +60,7 @@ def cuts(bricks: Bricks, motions: Motions) -> np.ndarray:
 
 
 def main(largest: str = "100000") -> None:
-    print(
-        f"{'build':8}{'bricks':>9}{'contacts':>9}{'deepest, clean':>16}{'deepest, fitted':>17}{'cut':>5}{'seconds':>9}"
-    )
+    print(f"{'build':8}{'bricks':>9}{'contacts':>9}{'clean, mm':>12}{'fitted, mm':>12}{'cut':>5}{'seconds':>9}")
     for seed, (kind, count) in enumerate(BUILDS):
         if count > int(largest):
             continue

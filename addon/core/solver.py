@@ -58,6 +58,7 @@ class _Sweeps:
         self.mobility = mobility.astype(np.float32)
         self.state = np.ascontiguousarray(target, dtype=np.float32)
         self.pull = np.zeros((8, len(rows)), dtype=np.float32)  # multipliers, each times its row's own stiffness
+        self.push = np.empty((8, np.diff(rows.starts).max(initial=0)), dtype=np.float32)  # of the block being met
 
     def run(self, sweeps: int, forces: np.ndarray | None) -> Closest:
         rows = self.rows
@@ -98,69 +99,60 @@ class _Block:
         )
         pushed = np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
         self._shift_give, self._turn_give = mobility * pushed
-        self._pull = sweeps.pull[:, part]
+        self._pull, self._ease = sweeps.pull[:, part], rows.ease[:, part]
+        self._push = sweeps.push[:, : part.stop - part.start]
         self._frame = rows.frame_of(part)
         arms = np.stack([rows.arm_a[:, part], rows.arm_b[:, part]], axis=1)
         self._arm_second, self._arm_third = arms[[1, 2, 0]], arms[[2, 0, 1]]
         self._half = rows.half[::-1, part]  # what wx and wy see a corner at
-        self._stud, self._low, self._high = rows.stud[:, part], rows.low[:, part], rows.high[:, part]
-        self._give_normal, self._give_stud = rows.give_normal[:, :, part], rows.give_stud[:, :, part]
-        self._coupling, self._ease = rows.coupling[:, :, part], rows.ease[:, part]
+        self._stud, self._coupling = rows.stud[:, part], rows.coupling[:, :, part]
+        gives = (*rows.give_normal[:, :, part], *rows.give_stud[:, :, part])
+        self._rows = list(zip(self._pull, rows.low[:, part], rows.high[:, part], self._push, gives, strict=True))
 
     def begin(self) -> None:
         """Puts the pull that the rows begin with onto the two bricks."""
-        push = self._pull * self._ease
-        self._pulled(self._gathered(), push, self._along_normal(push))
+        np.multiply(self._pull, self._ease, out=self._push)
+        self._pulled(self._gathered(), self._along_normal())
 
     def meet(self) -> None:
         """One pass over the eight rows of each contact; their pull goes onto the two bricks."""
         state = self._gathered()
         seen = self._seen(state)
-        push = np.empty_like(self._pull)
-        self._meet_corners(seen[3:], push)
-        normal = self._along_normal(push)
+        self._meet_corners(seen[3:])
+        normal = self._along_normal()
         seen[:3] += np.add.reduce(self._coupling * normal, axis=1)
-        self._meet_studs(seen[:3], push)
-        self._pulled(state, push, normal)
+        self._meet_studs(seen[:3])
+        self._pulled(state, normal)
 
-    def _meet_corners(self, seen: np.ndarray, push: np.ndarray) -> None:
+    def _meet_corners(self, seen: np.ndarray) -> None:
         seen[1:] *= self._half  # the normal rows see a tip as the way of a corner
         n, wx, wy = seen
         value = np.empty_like(n)
-        for row, (first, second) in enumerate(_CORNERS):
+        for row, (first, second) in zip(self._rows[:4], _CORNERS, strict=True):
             first(n, wx, out=value)
             second(value, wy, out=value)
-            seen += self._give_normal[row] * self._met(row, value, push)
-        push[:4] *= self._ease[:4]
+            seen += _met(row, value)
+        self._push[:4] *= self._ease[:4]
 
-    def _meet_studs(self, seen: np.ndarray, push: np.ndarray) -> None:
+    def _meet_studs(self, seen: np.ndarray) -> None:
         w, x, y = seen
         value = np.empty_like(w)
-        for row, of in enumerate((x, x, y, y)):
-            np.multiply(self._stud[row], w, out=value)
+        for row, arm, of in zip(self._rows[4:], self._stud, (x, x, y, y), strict=True):
+            np.multiply(arm, w, out=value)
             value += of
-            seen += self._give_stud[row] * self._met(4 + row, value, push)
-        push[4:] *= self._ease[4:]
+            seen += _met(row, value)
+        self._push[4:] *= self._ease[4:]
 
-    def _along_normal(self, push: np.ndarray) -> np.ndarray:
+    def _along_normal(self) -> np.ndarray:
         """Force (3, k) of the corners along n, and their turns about x and y."""
-        found = np.empty((3, push.shape[1]), dtype=np.float32)
-        outer, inner = push[0] + push[3], push[1] + push[2]
+        first, second, third, fourth = self._push[:4]
+        found = np.empty((3, len(first)), dtype=np.float32)
+        outer, inner = first + fourth, second + third
         np.add(outer, inner, out=found[0])
         np.subtract(outer, inner, out=found[1])
-        np.subtract(push[1] + push[3], push[0] + push[2], out=found[2])
+        np.subtract(second + fourth, first + third, out=found[2])
         found[1:] *= self._half
         return found
-
-    def _met(self, row: int, value: np.ndarray, push: np.ndarray) -> np.ndarray:
-        """Moves a row's value to where it wants to be without its own pull, or to the nearer limit."""
-        pull, step = self._pull[row], push[row]
-        np.subtract(value, pull, out=step)
-        np.maximum(step, self._low[row], out=step)
-        np.minimum(step, self._high[row], out=step)
-        step -= value
-        pull += step
-        return step
 
     def _gathered(self) -> np.ndarray:
         """States (6, 2, k) of both ends."""
@@ -184,7 +176,8 @@ class _Block:
         np.subtract(motion[5, 1], motion[5, 0], out=seen[0])
         return seen
 
-    def _pulled(self, state: np.ndarray, push: np.ndarray, normal: np.ndarray) -> None:
+    def _pulled(self, state: np.ndarray, normal: np.ndarray) -> None:
+        push = self._push
         force = np.empty((5, 1, push.shape[1]), dtype=np.float32)  # x, y, z, and x, y again for cross products
         np.add(push[4:8:2], push[5:8:2], out=force[:2, 0])
         force[2], force[3:] = normal[0], force[:2]
@@ -198,6 +191,17 @@ class _Block:
         state[:3] += self._shift_give * forces
         state[3:] += self._turn_give * turns
         self._bricks.put(self._ends, np.ascontiguousarray(state.reshape(6, -1).T).view(_BRICK)[:, 0])
+
+
+def _met(row: tuple[np.ndarray, ...], value: np.ndarray) -> np.ndarray:
+    """Moves a row's value to where it wants to be without its own pull, or to the nearer limit; what that gives."""
+    pull, low, high, step, give = row
+    np.subtract(value, pull, out=step)
+    np.maximum(step, low, out=step)
+    np.minimum(step, high, out=step)
+    step -= value
+    pull += step
+    return give * step
 
 
 def _columns(values: np.ndarray) -> np.ndarray:
