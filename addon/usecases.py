@@ -10,6 +10,7 @@ from pathlib import Path
 import bpy
 
 from .core import contacts, fit, picture, report, summary
+from .core import quality as tiers
 from .core.errors import BuildProblem, DialProblem
 from .core.preset import Preset
 from .nodes import attach as wear
@@ -40,6 +41,7 @@ class Dials:
     looseness: float = 1.0
     wear: float = 1.0
     textures: Path | None = None  # None: stand-ins
+    quality: str = tiers.STANDARD.name
 
     def __post_init__(self) -> None:
         for name in ("looseness", "wear"):
@@ -48,6 +50,7 @@ class Dials:
                 raise DialProblem(f"the dial {name} is at {value:g}: give a number from 0 to {MOST:g}")
         if not 0 <= self.seed <= LARGEST_SEED:
             raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
+        tiers.named(self.quality)
 
 
 def quiet(fraction: float, words: str) -> None:
@@ -103,7 +106,8 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     left_alone = motion.write(build, sits.motions)
     stamps.write(build)
     materials = _materials(build)
-    unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit)
+    fineness = tiers.named(dials.quality)
+    unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, fineness)
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
     return summary.applied(
@@ -195,7 +199,7 @@ def _by_hand(build: Build) -> tuple[int, int]:
 def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
     stamps.set_wear(bpy.context.scene, dials.wear)
     textures = str(dials.textures) if dials.textures else ""
-    kept = state.State(preset, dials.seed, dials.looseness, dials.wear, textures, pinned, rolled)
+    kept = state.State(preset, dials.seed, dials.looseness, dials.wear, textures, dials.quality, pinned, rolled)
     state.remember(collection, kept)
 
 

@@ -10,6 +10,7 @@ from .. import usecases
 from ..core import preset as presets
 from ..core.errors import PresetProblem
 from ..core.preset import Preset
+from ..core.quality import QUALITIES, STANDARD
 from ..scene import library, whole
 from . import output
 
@@ -71,6 +72,12 @@ def parser() -> argparse.ArgumentParser:
         help="another value for one of the preset's, as in --set fit.shift_mm=0.08; as often as you like",
     )
     apply.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
+    apply.add_argument(
+        "--quality",
+        choices=list(QUALITIES),
+        default=STANDARD.name,
+        help="; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values()),
+    )
     apply.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
     apply.add_argument("--report", type=_json, metavar="OUT.json", help="write what was done as JSON too")
 
@@ -127,7 +134,7 @@ def _inspect(options: Options):
 
 
 def _apply(options: Options):
-    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures)
+    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures, options.quality)
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     for target in filter(None, (options.out, options.report)):
         whole.check_writable(target)

@@ -40,6 +40,7 @@ class Applied:
     seed: int
     looseness: float
     wear: float
+    quality: str
     bricks: int
     moved: int
     median_shift_mm: float

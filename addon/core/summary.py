@@ -111,6 +111,7 @@ def applied(build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, mate
         seed=dials.seed,
         looseness=dials.looseness,
         wear=dials.wear,
+        quality=dials.quality,
         bricks=len(bricks),
         moved=int(_has_moved(motions, free).sum()),
         median_shift_mm=float(np.median(shift)) if len(free) else 0.0,

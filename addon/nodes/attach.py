@@ -14,6 +14,7 @@ from .. import compat
 from ..core import fade, tint
 from ..core.kinds import RUBBED, TRANSPARENT
 from ..core.preset import Wear
+from ..core.quality import STANDARD, Quality
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
 from . import builder, finish
@@ -27,14 +28,20 @@ _LEFT, _BELOW = 240.0, 240.0
 
 
 def attach(
-    materials: Iterable[bpy.types.Material | None], wear: Wear, images: WearImages, metres_per_mm: float
+    materials: Iterable[bpy.types.Material | None],
+    wear: Wear,
+    images: WearImages,
+    metres_per_mm: float,
+    quality: Quality = STANDARD,
 ) -> tuple[Skipped, ...]:
     """Puts the wear before every Principled node of the materials; where it already is, it is put in anew.
 
     metres_per_mm: world units per millimetre. Returns the materials left alone, each with the reason.
     """
     skipped, entered = [], set()
-    group = cache(lambda dusty: worn.wear(images, dusty))  # each asking for it makes Blender update all its users
+    group = cache(
+        lambda dusty: worn.wear(images, dusty, quality)
+    )  # each asking for it makes Blender update all its users
     for material in _distinct(materials):
         reason = _reason_to_skip(material)
         if reason:
@@ -52,7 +59,7 @@ def attach(
                 for shader in _principled(tree):
                     colour, kind = finish.colour(tree, shader), finish.kind(tree, shader)
                     values = _values(wear, colour, kind, metres_per_mm)
-                    _dress(_insert(tree, shader, group(values["Dust amount"] > 0.0)), values)
+                    _dress(_insert(tree, shader, group(quality.dust and values["Dust amount"] > 0.0)), values)
     _sweep()
     return tuple(skipped)
 

@@ -8,6 +8,7 @@ import bpy
 from ..core import preset as presets
 from ..core.errors import PresetProblem
 from ..core.preset import Preset
+from ..core.quality import STANDARD
 
 MARK = "playworn"
 FORMAT = 1
@@ -22,6 +23,7 @@ class State:
     looseness: float
     wear: float
     textures: str  # folder as the artist gave it, "" for the stand-ins
+    quality: str = STANDARD.name
     pinned: int = 0  # bricks
     rolled: int = 0  # re-rolls of all bricks
 
@@ -35,6 +37,7 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
             "looseness": state.looseness,
             "wear": state.wear,
             "textures": state.textures,
+            "quality": state.quality,
             "pinned": state.pinned,
             "rolled": state.rolled,
         }
@@ -52,8 +55,9 @@ def recall(collection: bpy.types.Collection) -> State | None:
             f"this one reads up to {FORMAT}): update the extension"
         )
     preset = presets.parse(json.dumps(kept["preset"]), f'the build "{collection.name}"')
-    numbers = {name: kept.get(name, 0) for name in ("pinned", "rolled")}
-    return State(preset, kept["seed"], kept["looseness"], kept["wear"], kept["textures"], **numbers)
+    dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
+    newer = {name: kept[name] for name in ("quality", "pinned", "rolled") if name in kept}
+    return State(preset, **dialled, **newer)
 
 
 def forget(collection: bpy.types.Collection) -> None:

@@ -40,7 +40,7 @@ def choose(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
 
 
 def reapply(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
-    """Puts another preset or other textures on a build that has been applied."""
+    """Puts another preset, other textures or another quality on a build that has been applied."""
     _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))
 
 
@@ -91,4 +91,4 @@ def _show(settings: "PlaywornSettings", state: marks.State | None) -> None:
     with quietly():
         settings.preset_name, settings.changes = state.preset.name, gather.changes_in(state.preset)
         settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
-        settings.textures = state.textures
+        settings.textures, settings.quality = state.textures, state.quality

@@ -7,6 +7,7 @@ from typing import ClassVar
 import bpy
 
 from ..core.preset import Fit, Preset
+from ..core.quality import QUALITIES
 from ..core.report import Inspection
 from . import gather, told
 
@@ -127,8 +128,9 @@ class WearPanel(BuildPart, bpy.types.Panel):
         settings, layout = self.settings(context), self.layout
         layout.prop(settings, "wear")
         layout.prop(settings, "textures", placeholder="Built-in")
-        if context.scene.render.engine != "CYCLES":
-            paragraph(layout, context, "Rounding shows in Cycles only", "INFO")
+        layout.prop(settings, "quality")
+        if context.scene.render.engine != "CYCLES" and QUALITIES[settings.quality].edge_samples:
+            paragraph(layout, context, "Rounded and rubbed edges show in Cycles only", "INFO")
 
 
 class LeftAlonePanel(BuildPart, bpy.types.Panel):

@@ -2,6 +2,7 @@
 
 import bpy
 
+from ..core.quality import QUALITIES, STANDARD
 from . import choices, follow, limits
 
 
@@ -62,6 +63,13 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         max=2.0,
         subtype="FACTOR",
         update=follow.dial_wear,
+    )
+    quality: bpy.props.EnumProperty(
+        name="Quality",
+        description="How finely the wear is shaded, and what a render costs",
+        items=[(each.name, each.label, each.meaning) for each in QUALITIES.values()],
+        default=STANDARD.name,
+        update=follow.reapply,
     )
     textures: bpy.props.StringProperty(
         name="Textures",

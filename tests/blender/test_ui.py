@@ -161,11 +161,24 @@ def test_once_applied_the_panel_tells_what_was_done(build):
 
 def test_rounding_is_said_to_need_cycles(build):
     scene = bpy.context.scene
-    words = "Rounding shows in Cycles only"
+    words = "Rounded and rubbed edges show in Cycles only"
     scene.render.engine = "CYCLES"
     assert words not in " ".join(drawn(panels.WearPanel))
     scene.render.engine = "BLENDER_WORKBENCH"
     assert words in " ".join(drawn(panels.WearPanel))
+    scene.playworn.quality = "draft"
+    assert words not in " ".join(drawn(panels.WearPanel))
+
+
+def test_another_quality_is_put_on_at_once_and_remembered(build, settings):
+    bpy.ops.playworn.apply()
+    settings.quality = "draft"
+    assert usecases.recall(build).quality == "draft"
+    assert not any(node.bl_idname == "ShaderNodeBevel" for group in bpy.data.node_groups for node in group.nodes)
+    settings.build = None
+    settings.quality = "close-up"
+    settings.build = build
+    assert settings.quality == "draft"
 
 
 def test_what_is_drawn_survives_a_forgotten_session(build):

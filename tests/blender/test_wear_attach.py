@@ -6,6 +6,7 @@ import pytest
 from addon import compat
 from addon.core import fade, kinds, tint
 from addon.core.preset import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.quality import CLOSE_UP, DRAFT, STANDARD
 from addon.core.texture import WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach, is_attached
@@ -14,7 +15,7 @@ from tests.blender.node_text import text_of_file
 WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Rub(0.7), Tint(1.0), Fade(6.0))
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal")
-LAYERS = ["coordinates", "dust", "fade", "rounding", "rub", "scratches", "smudges", "tint", "wear"]
+LAYERS = ["coordinates", "dust", "fade", "rounding 4", "rub", "scratches", "smudges", "tint", "wear"]
 
 
 @pytest.fixture
@@ -242,6 +243,20 @@ def test_rounding_and_rub_share_one_bevel_node(images):
     assert len(bevels) == 1
     users = [n for g in bpy.data.node_groups for n in g.nodes if getattr(n, "node_tree", None) == bevels[0].id_data]
     assert len(users) == 1
+
+
+def test_a_draft_looks_at_no_edge_and_no_groove_and_a_close_up_at_edges_more_often(images):
+    one = constant()
+    found = {}
+    for quality in (STANDARD, DRAFT, CLOSE_UP):
+        attach([one], WEAR, images, 0.001, quality)
+        assert len(wear_nodes(one.node_tree)) == 1
+        nodes = [node for group in bpy.data.node_groups for node in group.nodes]
+        costly = [node for node in nodes if node.bl_idname in ("ShaderNodeBevel", "ShaderNodeBump")]
+        found[quality.name] = sorted((node.bl_idname, getattr(node, "samples", 0)) for node in costly)
+    assert found["standard"] == [("ShaderNodeBevel", 4), ("ShaderNodeBump", 0)]
+    assert found["draft"] == []
+    assert found["close-up"] == [("ShaderNodeBevel", 12), ("ShaderNodeBump", 0)]
 
 
 def test_other_pictures_take_the_place_of_the_first_ones(images):

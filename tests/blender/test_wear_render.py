@@ -7,6 +7,7 @@ import pytest
 from addon import compat
 from addon.core import cielab, standin, tint
 from addon.core.preset import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.quality import QUALITIES
 from addon.core.texture import Levels, WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach
@@ -138,13 +139,15 @@ def test_outside_a_build_or_without_the_dial_it_is_the_untouched_material(way, n
     assert np.array_equal(render(tmp_path), untouched)
 
 
-def test_amounts_of_nothing_are_exactly_clean_and_detached_too(tmp_path):
+@pytest.mark.parametrize("quality", QUALITIES.values(), ids=list(QUALITIES))
+def test_amounts_of_nothing_are_exactly_clean_and_detached_too(quality, tmp_path):
     material = glossy()
     stage(material)
     untouched = render(tmp_path)
-    attach([material], CLEAN, pictures(), 0.001)
+    attach([material], CLEAN, pictures(), 0.001, quality)
     assert np.array_equal(render(tmp_path), untouched)
-    attach([material], WEAR, pictures(), 0.001)
+    attach([material], WEAR, pictures(), 0.001, quality)
+    assert not np.array_equal(render(tmp_path), untouched)
     detach([material])
     assert np.array_equal(render(tmp_path), untouched)
 
@@ -366,7 +369,7 @@ def test_stripes_keep_their_real_width_on_all_sides_however_they_are_turned(seed
 def test_a_groove_has_its_real_slope_in_any_scale(units_per_mm, object_scale, tmp_path):
     """A ramp 500 µm deep over 10 mm leans by atan(0.05), in a build in mm or in metres, on a scaled object too."""
     image = picture_of(np.broadcast_to((np.arange(512) + 0.5) / 512, (512, 512)))
-    tree = scratches(image, Levels())
+    tree = scratches(image, Levels(), grooves=True)
 
     def build(b):
         full = {"Amount": b.math("ADD", 2.5, 0.0), "Size": 10.0, "Depth": 500.0, "Scale": units_per_mm}

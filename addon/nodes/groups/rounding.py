@@ -4,10 +4,9 @@ import bpy
 
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 2
+_VERSION = 3
 _HALF_WAY = 1.0 - 0.5**0.5  # on an edge of 90° the rounded normal leans by 45°
 _ROUGHLY = 1e-5  # single precision; less is no lean
-_SAMPLES = 4  # antialiasing averages the rest; 16 cost more than twice the render time
 
 _INPUTS = (
     Socket("Normal", "Surface normal to round", VECTOR),
@@ -20,14 +19,17 @@ _OUTPUTS = (
 )
 
 
-def rounding() -> bpy.types.NodeTree:
-    """The group that rounds edges. A Bevel node's radius is in world units whatever the object's own scale."""
-    return group("rounding", _VERSION, _INPUTS, _OUTPUTS, _build)
+def rounding(samples: int) -> bpy.types.NodeTree:
+    """The group that rounds edges, with so many rays a look; antialiasing averages what few leave noisy.
+
+    A Bevel node's radius is in world units whatever the object's own scale.
+    """
+    return group(f"rounding {samples}", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, samples))
 
 
-def _build(b: Builder) -> None:
+def _build(b: Builder, samples: int) -> None:
     radius = b.math("MULTIPLY", b.input("Radius"), b.input("Scale"), "Radius in world units")
-    bevel = b.add("ShaderNodeBevel", "Round", {"Radius": radius, "Normal": b.input("Normal")}, samples=_SAMPLES)
+    bevel = b.add("ShaderNodeBevel", "Round", {"Radius": radius, "Normal": b.input("Normal")}, samples=samples)
     rounded = socket(bevel.outputs, "Normal")
     b.output("Normal", rounded)
 

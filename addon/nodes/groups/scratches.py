@@ -7,7 +7,7 @@ from ..builder import VECTOR, Builder, Socket, group, group_socket, socket
 from .coordinates import coordinates
 from .picture import marks, read_as
 
-_VERSION = 1
+_VERSION = 2
 _SALT = 1.0
 _FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
@@ -27,15 +27,18 @@ _OUTPUTS = (
 )
 
 
-def scratches(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
-    """The group that scratches a surface with this picture."""
-    space = coordinates()
-    tree = group("scratches", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space), (image, space))
+def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.types.NodeTree:
+    """The group that scratches a surface with this picture; without `grooves` it is dulled only, the normal untouched.
+
+    A groove looks the picture up three times more.
+    """
+    space, kind = coordinates(), "scratches" if grooves else "dull scratches"
+    tree = group(kind, _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space, grooves), (image, space))
     read_as(tree, levels)
     return tree
 
 
-def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:
+def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree, grooves: bool) -> None:
     brick = b.subgroup(space, {"Salt": _SALT})
     mark = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
 
@@ -43,6 +46,13 @@ def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> Non
         share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 1.2), 0.4)
         amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick", clip=True)
 
+    b.output("Normal", _grooved(b, mark, amount) if grooves else b.input("Normal"))
+    floor = b.math("MAXIMUM", b.input("Roughness"), _FLOOR_ROUGHNESS, "Never smoother than it was")
+    dulled = b.math("MULTIPLY", b.math("MULTIPLY", mark, amount), _FLOOR_SHARE)
+    b.output("Roughness", b.mix(dulled, b.input("Roughness"), floor, "Groove floor"))
+
+
+def _grooved(b: Builder, mark: bpy.types.NodeSocket, amount: bpy.types.NodeSocket) -> bpy.types.NodeSocket:
     with b.frame("Distance of Bump is in world units, so the groove is as deep as the real one"):
         depth = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Depth"), _MM_PER_UM), b.input("Scale"))
         bump = b.add(
@@ -56,8 +66,4 @@ def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> Non
             },
             invert=True,
         )
-
-    floor = b.math("MAXIMUM", b.input("Roughness"), _FLOOR_ROUGHNESS, "Never smoother than it was")
-    dulled = b.math("MULTIPLY", b.math("MULTIPLY", mark, amount), _FLOOR_SHARE)
-    b.output("Roughness", b.mix(dulled, b.input("Roughness"), floor, "Groove floor"))
-    b.output("Normal", socket(bump.outputs, "Normal"))
+    return socket(bump.outputs, "Normal")

@@ -2,6 +2,7 @@
 
 import bpy
 
+from ...core.quality import Quality
 from ...core.texture import WearImages
 from ..builder import COLOUR, VECTOR, Builder, Socket, group, group_socket, socket
 from .coordinates import coordinates
@@ -13,7 +14,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 2
+_VERSION = 3
 _SALT = 3.0
 KIND = "wear"
 
@@ -46,28 +47,30 @@ _OUTPUTS = (
 )
 
 
-def wear(images: WearImages, dusty: bool) -> bpy.types.NodeTree:
+def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTree:
     """The group that wears a material with these pictures, with dust or, quicker to render, without that layer.
+
+    A draft's edges are neither rounded nor rubbed.
 
     It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
     the dial is 0, or all amounts are 0.
     """
-    layers = [
-        coordinates(),
-        rounding(),
-        scratches(images.scratches, images.scratch_levels),
-        smudges(images.smudges, images.smudge_levels),
-        tint(),
-        fade(),
-        rub(),
-    ]
+    layers = {
+        "space": coordinates(),
+        "scratch": scratches(images.scratches, images.scratch_levels, quality.grooves),
+        "smudge": smudges(images.smudges, images.smudge_levels),
+        "lots": tint(),
+        "light": fade(),
+    }
+    if quality.edge_samples:
+        layers |= {"round_edges": rounding(quality.edge_samples), "handle": rub()}
     if dusty:
-        layers.append(dust(images.dust, images.dust_levels))
+        layers["settle"] = dust(images.dust, images.dust_levels)
     inputs = _INPUTS + _OF_DUST if dusty else _INPUTS
-    return group(KIND, _VERSION, inputs, _OUTPUTS, lambda b: _build(b, *layers), layers)
+    return group(KIND, _VERSION, inputs, _OUTPUTS, lambda b: _build(b, **layers), tuple(layers.values()))
 
 
-def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, handle, settle=None) -> None:
+def _build(b: Builder, space, scratch, smudge, lots, light, round_edges=None, handle=None, settle=None) -> None:
     brick = b.subgroup(space, {"Salt": _SALT})
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
@@ -94,12 +97,15 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, handle,
         own = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
         normal = b.mix(given, own, b.input("Normal"), "Clean normal", "Vector")
 
-    rounded = b.subgroup(round_edges, {"Normal": normal, "Radius": radius, "Scale": b.input("Scale")})
+    under, edge = normal, 0.0
+    if round_edges:
+        rounded = b.subgroup(round_edges, {"Normal": normal, "Radius": radius, "Scale": b.input("Scale")})
+        under, edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
     scored = b.subgroup(
         scratch,
         {
             "Roughness": b.input("Roughness"),
-            "Normal": group_socket(rounded, "OUTPUT", "Normal"),
+            "Normal": under,
             "Amount": scratched,
             "Size": b.input("Scratch size"),
             "Depth": b.input("Scratch depth"),
@@ -114,19 +120,23 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, handle,
             "Size": b.input("Smudge size"),
         },
     )
-    rubbed = b.subgroup(
-        handle,
-        {
-            "Color": group_socket(faded, "OUTPUT", "Color"),
-            "Roughness": group_socket(smeared, "OUTPUT", "Roughness"),
-            "Edge": group_socket(rounded, "OUTPUT", "Edge"),
-            "Mask": group_socket(smeared, "OUTPUT", "Film"),
-            "Amount": b.math("MULTIPLY", b.input("Rub amount"), strength, "Rub"),
-            "Whitening": b.input("Rub whitening"),
-            "Finish": b.input("Rub finish"),
-        },
-    )
-    colour, roughness = group_socket(rubbed, "OUTPUT", "Color"), group_socket(rubbed, "OUTPUT", "Roughness")
+    colour, roughness = group_socket(faded, "OUTPUT", "Color"), group_socket(smeared, "OUTPUT", "Roughness")
+    free = 1.0
+    if handle:
+        rubbed = b.subgroup(
+            handle,
+            {
+                "Color": colour,
+                "Roughness": roughness,
+                "Edge": edge,
+                "Mask": group_socket(smeared, "OUTPUT", "Film"),
+                "Amount": b.math("MULTIPLY", b.input("Rub amount"), strength, "Rub"),
+                "Whitening": b.input("Rub whitening"),
+                "Finish": b.input("Rub finish"),
+            },
+        )
+        colour, roughness = group_socket(rubbed, "OUTPUT", "Color"), group_socket(rubbed, "OUTPUT", "Roughness")
+        free = b.math("SUBTRACT", 1.0, group_socket(rubbed, "OUTPUT", "Rubbed"), "Wiped off where rubbed")
     if settle:
         dusted = b.subgroup(
             settle,
@@ -135,7 +145,7 @@ def _build(b: Builder, space, round_edges, scratch, smudge, lots, light, handle,
                 "Roughness": roughness,
                 "Amount": b.math("MULTIPLY", b.input("Dust amount"), strength, "Dust", clip=True),
                 "Size": b.input("Dust size"),
-                "Mask": b.math("SUBTRACT", 1.0, group_socket(rubbed, "OUTPUT", "Rubbed"), "Wiped off where rubbed"),
+                "Mask": free,
             },
         )
         colour, roughness = group_socket(dusted, "OUTPUT", "Color"), group_socket(dusted, "OUTPUT", "Roughness")

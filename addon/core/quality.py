@@ -1,0 +1,35 @@
+"""How finely the wear is shaded: what a render may cost."""
+
+from dataclasses import dataclass
+
+from .errors import DialProblem
+
+
+@dataclass(frozen=True)
+class Quality:
+    """One of the tiers.
+
+    `edge_samples` rays round an edge, 0 for edges as sharp as the mesh, which are then not rubbed either. Scratches
+    have depth where `grooves` is set, else they are dull only. `dust` says whether dust is shown.
+    """
+
+    name: str
+    label: str
+    meaning: str
+    edge_samples: int
+    grooves: bool
+    dust: bool
+
+
+# Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor, the wide and the close camera.
+DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", 0, False, False)
+STANDARD = Quality("standard", "Standard", "Every layer", 4, True, True)
+CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges smoother in their blur", 12, True, True)
+QUALITIES = {each.name: each for each in (DRAFT, STANDARD, CLOSE_UP)}
+
+
+def named(name: str) -> Quality:
+    """The tier of this name; DialProblem where there is none."""
+    if name not in QUALITIES:
+        raise DialProblem(f'there is no quality "{name}": choose one of {", ".join(QUALITIES)}')
+    return QUALITIES[name]
