@@ -1,4 +1,4 @@
-"""What the wear costs to render: worn against clean, layer by layer, on the lighthouse, Cycles on the processor.
+"""What the wear costs to render: worn against clean, by quality and layer, on the lighthouse, Cycles on the processor.
 
     python bench/render_cost.py [PRESET] [ROUNDS]
 
@@ -7,7 +7,6 @@ Every variant is rendered from the same file in one run, in turns, and the best 
 
 import sys
 import tempfile
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from time import process_time
@@ -19,6 +18,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core.preset import Preset  # noqa: E402
+from addon.core.quality import QUALITIES, STANDARD  # noqa: E402
 from addon.demo import export, run, stage  # noqa: E402
 
 WIDTH, HEIGHT, SAMPLES = 480, 270, 16
@@ -26,14 +26,14 @@ STRENGTHS = {"scratches": "amount", "smudges": "amount", "dust": "amount", "rub"
              "fade": "delta_e"}  # fmt: skip
 
 
-def variants(preset: Preset) -> dict[str, Callable[[], Preset]]:
-    """Presets to compare by name: the whole one, and the whole one less a layer."""
+def variants(preset: Preset) -> dict[str, tuple[Preset, str]]:
+    """What is compared, by name: the preset in each quality, and in the standard one less a layer."""
     wear = preset.wear
-    found = {preset.name: preset, "without rounding": replace(preset, wear=replace(wear, rounding_mm=0.0))}
+    found = {name: (preset, name) for name in QUALITIES}
+    less = {"rounding": replace(wear, rounding_mm=0.0)}
     for layer, strength in STRENGTHS.items():
-        without = replace(getattr(wear, layer), **{strength: 0.0})
-        found[f"without {layer}"] = replace(preset, wear=replace(wear, **{layer: without}))
-    return found
+        less[layer] = replace(wear, **{layer: replace(getattr(wear, layer), **{strength: 0.0})})
+    return found | {f"less {layer}": (replace(preset, wear=rest), STANDARD.name) for layer, rest in less.items()}
 
 
 def seconds(cameras) -> list[float]:
@@ -54,7 +54,7 @@ def main(name: str = "well-loved", rounds: str = "2") -> None:
         export.write_glb(glb)
         build = usecases.open_build(glb)
     cameras = stage.dress(bpy.context.scene, *run.box(build))
-    presets = variants(usecases.find_preset(name))
+    compared = variants(usecases.find_preset(name))
     best: dict[str, list[float]] = {}
 
     def take(label: str) -> None:
@@ -64,8 +64,8 @@ def main(name: str = "well-loved", rounds: str = "2") -> None:
     take("clean")  # the first picture also loads the kernels
     for _ in range(int(rounds)):
         take("clean")
-        for label, preset in presets.items():
-            usecases.apply(build, preset, usecases.Dials(looseness=0.0))
+        for label, (preset, quality) in compared.items():
+            usecases.apply(build, preset, usecases.Dials(looseness=0.0, quality=quality))
             take(label)
             usecases.clear(build)
     print(f"Blender {bpy.app.version_string}, {WIDTH} x {HEIGHT}, {SAMPLES} samples")

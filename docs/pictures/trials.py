@@ -54,6 +54,16 @@ def block() -> tuple[Placed, ...]:
     return tuple(bricks)
 
 
+def still() -> tuple[Placed, ...]:
+    """Two bricks and a slope of three colours, one clear, as a product photographer would set them."""
+    return (
+        _put("plate_8x8", "stone", -2, -2, 0.0),
+        _put("brick_2x4", "signal red", 0, 0, PLATE, turns=1),
+        _put("brick_2x2", "lamp amber", 0, 2, PLATE),
+        _put("slope_2x2", "chalk white", 1, 0, PLATE + BRICK),
+    )
+
+
 def _put(part: str, colour: str, x: int, y: int, z: float, turns: int = 0) -> Placed:
     """A brick with the low corner of its turned footprint at cell (x, y), `z` mm above the table."""
     nx, ny = PARTS[part].cells if turns % 2 == 0 else PARTS[part].cells[::-1]

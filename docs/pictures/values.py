@@ -14,7 +14,16 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon.core import preset  # noqa: E402  the checkout is no installed package
 
-SHIPPED = ("fresh", "display-shelf", "well-loved", "toy-box", "attic")
+SHIPPED = (
+    "fresh",
+    "display-shelf",
+    "well-loved",
+    "toy-box",
+    "attic",
+    "sun-window",
+    "workbench",
+    "rental-kit",
+)
 
 
 def numbers(kind=preset.Preset, path: str = "") -> Iterator[tuple[str, preset.Number]]:

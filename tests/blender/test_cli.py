@@ -202,7 +202,9 @@ def test_what_is_left_alone_is_named_with_the_reason(run, somewhere):
 
 def test_the_presets(run, somewhere):
     listed = answer(run("presets", "list", "--json"))["presets"]
-    assert {"fresh", "display-shelf", "well-loved", "toy-box", "attic"} <= {each["name"] for each in listed}
+    assert {"fresh", "display-shelf", "well-loved", "toy-box", "attic", "sun-window", "workbench", "rental-kit"} <= {
+        each["name"] for each in listed
+    }
     assert "well-loved" in run("presets", "list")[1]
     shown = answer(run("presets", "show", "attic", "--json"))
     assert shown["name"] == "attic"

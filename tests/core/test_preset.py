@@ -262,8 +262,17 @@ def test_shipped_presets_are_valid_and_written_as_the_tool_writes(path):
     assert presets.dump(preset) == text
 
 
-def test_the_five_are_there():
-    assert [path.stem for path in SHIPPED] == ["attic", "display-shelf", "fresh", "toy-box", "well-loved"]
+def test_the_eight_are_there():
+    assert [path.stem for path in SHIPPED] == [
+        "attic",
+        "display-shelf",
+        "fresh",
+        "rental-kit",
+        "sun-window",
+        "toy-box",
+        "well-loved",
+        "workbench",
+    ]
 
 
 # ISO 2768-1:1989, table 1, class f (fine), sizes over 6 up to 30 mm: permissible deviation ±0.1 mm. Bricks that still

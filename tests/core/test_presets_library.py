@@ -11,6 +11,17 @@ from addon.core import preset as presets
 from addon.core.errors import FileProblem, PresetProblem
 from addon.scene import library
 
+SHIPPED = [
+    "attic",
+    "display-shelf",
+    "fresh",
+    "rental-kit",
+    "sun-window",
+    "toy-box",
+    "well-loved",
+    "workbench",
+]
+
 
 @pytest.fixture
 def own(tmp_path, monkeypatch) -> Path:
@@ -26,7 +37,7 @@ def files(folder: Path) -> list[str]:
 
 def test_the_shipped_presets_are_listed_with_their_notes(own):
     listed = library.list_presets()
-    assert [each.name for each in listed] == ["attic", "display-shelf", "fresh", "toy-box", "well-loved"]
+    assert [each.name for each in listed] == SHIPPED
     assert {each.origin for each in listed} == {library.SHIPPED}
     for name, note, _ in listed:
         assert library.find_preset(name).note == note
@@ -56,8 +67,7 @@ def test_an_unknown_name_lists_the_known_ones(own):
     with pytest.raises(PresetProblem) as caught:
         library.find_preset("harbor")
     assert str(caught.value) == (
-        'there is no preset called "harbor": choose one of attic, display-shelf, fresh, toy-box, well-loved, mine, '
-        "or give a .json file"
+        'there is no preset called "harbor": choose one of ' + ", ".join(SHIPPED) + ", mine, or give a .json file"
     )
 
 

@@ -69,7 +69,7 @@ def test_it_comes_with_its_classes_properties_and_command(seen: dict):
 
 def test_it_works_from_where_it_was_installed(seen: dict):
     assert seen["list"]["code"] == 0
-    for preset in ("fresh", "display-shelf", "well-loved", "toy-box", "attic"):
+    for preset in ("fresh", "display-shelf", "well-loved", "toy-box", "attic", "sun-window", "workbench", "rental-kit"):
         assert preset in seen["list"]["out"]
     assert seen["show"]["code"] == 0
 
