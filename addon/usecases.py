@@ -9,13 +9,15 @@ from pathlib import Path
 
 import bpy
 
-from .core import contacts, fit, picture, report, summary
+from .core import contacts, fit, picture, report, summary, texture
 from .core import quality as tiers
 from .core.errors import BuildProblem, DialProblem
+from .core.findings import Findings
 from .core.preset import Preset
 from .nodes import attach as wear
+from .nodes.pictures import pictures as pictures_in
 from .scene import builds as collections
-from .scene import deltas, files, images, importers, library, motion, pins, rolls, stamps, state, whole
+from .scene import deltas, files, findings, images, importers, library, motion, pins, rolls, stamps, state, whole
 from .scene.attempt import attempt
 from .scene.build import Build, read
 from .scene.columns import Columns
@@ -30,7 +32,6 @@ recall = state.recall
 list_presets = library.list_presets
 find_preset = library.find_preset
 save_preset = library.save_preset
-survey_textures = images.survey
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,7 @@ def save_picture(collection: bpy.types.Collection, path: Path) -> None:
 
 def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
     """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
+    used = texture_uses(dials.textures)
     progress(0.0, "reading the build")
     build = read(collection)
     sits = _fitted(build, preset, dials)
@@ -111,7 +113,7 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
     return summary.applied(
-        collection.name, preset, dials, build.bricks, sits, build.held, len(materials), left_alone + unworn
+        collection.name, preset, dials, build.bricks, sits, build.held, len(materials), left_alone + unworn, used
     )
 
 
@@ -170,7 +172,19 @@ def check(collection: bpy.types.Collection) -> report.Check:
     build = read(collection)
     motions = motion.measured(build)
     touching = contacts.contacts(build.bricks, motions.shrink)
-    return summary.check(collection.name, build.bricks, touching, motions, state.recall(collection), build.fixed)
+    gone = images.missing(pictures_in(_materials(build)))
+    return summary.check(collection.name, build.bricks, touching, motions, state.recall(collection), build.fixed, gone)
+
+
+def survey_textures(folder: Path, preset: Preset) -> tuple[Findings, ...]:
+    """What each picture of a folder is, in millimetres as the preset sizes it; nothing is changed."""
+    sizes_mm = {kind: getattr(preset.wear, kind).size_mm for kind in texture.KINDS}
+    return findings.survey(folder, sizes_mm)
+
+
+def texture_uses(folder: Path | None) -> tuple[report.TextureUse, ...]:
+    """What becomes of each picture of a folder, by the names; TextureProblem where there is no folder or no picture."""
+    return texture.uses(images.names(folder)) if folder else ()
 
 
 def save(path: Path) -> None:

@@ -21,5 +21,9 @@ def main(arguments: list[str]) -> int:
     except PlaywornError as problem:
         print(problem, file=sys.stderr)
         return WRONG
+    if isinstance(answer, output.Partly):
+        output.show(answer.done, as_json=options.json)
+        print(answer.problem, file=sys.stderr)
+        return WRONG
     output.show(answer, as_json=options.json)
     return DONE

@@ -90,6 +90,9 @@ def parser() -> argparse.ArgumentParser:
 
     textures = command("textures", _textures, "what each texture of a folder is")
     textures.add_argument("folder", type=Path, metavar="DIR")
+    textures.add_argument(
+        "--preset", default="well-loved", metavar="NAME", help="whose real sizes to measure at (default: well-loved)"
+    )
 
     command("presets", _list_presets, "list, show, check, export or import presets")
     _add_preset_actions(commands.choices["presets"])
@@ -138,6 +141,7 @@ def _apply(options: Options):
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     for target in filter(None, (options.out, options.report)):
         whole.check_writable(target)
+    usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
     told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
     usecases.save(options.out)
     if told.warning:
@@ -172,7 +176,10 @@ def _check(options: Options):
 
 
 def _textures(options: Options):
-    return {"textures": usecases.survey_textures(options.folder)}
+    told = usecases.survey_textures(options.folder, usecases.find_preset(options.preset))
+    unread = [each.file for each in told if not each.is_read]
+    answer = {"textures": told}
+    return output.Partly(answer, f"cannot be read: {', '.join(unread)}") if unread else answer
 
 
 def _list_presets(options: Options):

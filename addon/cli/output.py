@@ -2,7 +2,7 @@
 
 import json
 import sys
-from dataclasses import asdict, is_dataclass
+from dataclasses import asdict, dataclass, is_dataclass
 from typing import Any
 
 NAMED = 5  # objects named for each reason before the rest is counted
@@ -15,6 +15,14 @@ _LABELS = {
     "cuts": "cuts in the export",
     "tight": "share of joints at their play",
 }
+
+
+@dataclass(frozen=True)
+class Partly:
+    """The answer of a command that could do only part of its work, and what stood in its way."""
+
+    done: Any
+    problem: str
 
 
 def progress(fraction: float, words: str) -> None:
@@ -88,9 +96,14 @@ def _named(names: list[str]) -> str:
 
 
 def _table(rows: list[dict[str, Any]]) -> list[str]:
+    """A line for each; what is wrong with it, in sentences, follows below."""
+    notes = [f"{next(iter(row.values()))}: {note}" for row in rows for note in row.get("warnings", ())]
+    rows = [{key: value for key, value in row.items() if key != "warnings"} for row in rows]
     table = [[key.replace("_", " ") for key in rows[0]], *([_cell(value) for value in row.values()] for row in rows)]
     wide = [max(map(len, column)) for column in zip(*table, strict=True)]
-    return ["  ".join(f"{cell:{width}}" for cell, width in zip(row, wide, strict=True)).rstrip() for row in table]
+    return [
+        "  ".join(f"{cell:{width}}" for cell, width in zip(row, wide, strict=True)).rstrip() for row in table
+    ] + notes
 
 
 def _label(key: str) -> str:
@@ -109,4 +122,6 @@ def _cell(value: Any) -> str:
         return " x ".join(map(_cell, value))
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if value is None:
+        return "-"
     return f"{round(value, 3):g}" if isinstance(value, float) else str(value)

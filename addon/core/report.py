@@ -12,6 +12,15 @@ class Skipped:
 
 
 @dataclass(frozen=True)
+class TextureUse:
+    """What became of one of the user's pictures, or which layer goes without one."""
+
+    layer: str  # scratches, smudges or dust; "" where it is left out
+    picture: str  # file name, or "stand-in"
+    reason: str  # why it is left out or stands in, "" where a picture serves
+
+
+@dataclass(frozen=True)
 class Inspection:
     """What a build is."""
 
@@ -56,6 +65,7 @@ class Applied:
     tight: float  # share of the joints at their play: nearly none of it is left
     materials: int  # worn by this; a turned dial touches none
     skipped: tuple[Skipped, ...]
+    textures: tuple[TextureUse, ...]  # none where no folder was given
 
     @property
     def sentence(self) -> str:
@@ -118,3 +128,4 @@ class Check:
     max_play_mm: float  # largest sideways step between two joined bricks, measured at their shared studs
     max_interference_mm: float  # deepest cut of one body into another, beyond what the export itself has
     skipped: tuple[Skipped, ...]
+    missing_textures: tuple[str, ...]  # files that are gone: their layers come out clean

@@ -100,7 +100,9 @@ def tight(fitted: Fitted, play_mm: float) -> float:
     return float((steps > _TIGHT * max(play_mm - MARGIN_MM, 0.0)).mean())
 
 
-def applied(build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, materials: int, skipped) -> Applied:
+def applied(
+    build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, materials: int, skipped, textures=()
+) -> Applied:
     """What applying a preset did; `held` (N,) are bricks that could not be moved."""
     free = np.flatnonzero(~held)
     motions = fitted.motions
@@ -127,11 +129,20 @@ def applied(build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, mate
         tight=tight(fitted, preset.fit.play_mm),
         materials=materials,
         skipped=tuple(skipped),
+        textures=textures,
     )
 
 
-def check(build: str, bricks: Bricks, contacts: Contacts, motions: Motions, state, fixed: dict[int, str]) -> Check:
-    """The measured state of a fit."""
+def check(
+    build: str,
+    bricks: Bricks,
+    contacts: Contacts,
+    motions: Motions,
+    state,
+    fixed: dict[int, str],
+    missing_textures: tuple[str, ...] = (),
+) -> Check:
+    """The measured state of a fit, and the wear's pictures that are gone."""
     everything = np.arange(len(bricks))
     shift, lift, twist, tilt = _measures(motions, everything)
     return Check(
@@ -148,6 +159,7 @@ def check(build: str, bricks: Bricks, contacts: Contacts, motions: Motions, stat
         max_play_mm=_largest(play.steps(bricks, contacts, np.flatnonzero(contacts.kind == JOINT), motions)),
         max_interference_mm=largest_interference(bricks, contacts, motions),
         skipped=tuple(Skipped(bricks.names[n], reason) for n, reason in sorted(fixed.items())),
+        missing_textures=missing_textures,
     )
 
 

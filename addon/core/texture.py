@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from .report import TextureUse
+
 SCRATCHES = "scratches"
 SMUDGES = "smudges"
 DUST = "dust"
@@ -15,11 +17,14 @@ KINDS = (SCRATCHES, SMUDGES, DUST)
 
 IMAGE_SUFFIXES = frozenset({".png", ".tif", ".tiff", ".exr", ".jpg", ".jpeg", ".webp"})
 
+_SIGNATURES = (b"\x89PNG\r\n\x1a\n", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+", b"\x76\x2f\x31\x01", b"\xff\xd8\xff")
+
 # Stamps on images: what the tool brought in itself, it also takes away again.
 STAND_IN = "playworn_stand_in"
 BROUGHT_IN = "playworn_brought_in"
 
-SEAM_SHOWS_ABOVE = 2.0  # seam metric of a texture whose edges an eye finds; 1 is seamless
+STOOD_IN = "stand-in"
+NOT_TOLD = "its name does not tell what it is for"
 
 _STEMS = {
     SCRATCHES: ("scratch", "hairline", "scuff", "scrape"),
@@ -35,6 +40,19 @@ class Levels:
     clean: float = 0.0
     marked: float = 1.0
 
+    def marks(self, grey: np.ndarray) -> np.ndarray:
+        """The strength of the marks, 0 clean to 1."""
+        return np.clip((grey - self.clean) / (self.marked - self.clean), 0.0, 1.0)
+
+    @property
+    def weights(self) -> tuple[float, float, float]:
+        """How red, green and blue make the grey: any grey stays itself, and magenta reads as clean.
+
+        Magenta (1, 0, 1) is what Blender's renderers show in place of a picture that has gone missing.
+        """
+        share = max(0.5, 0.5 * self.clean) if self.clean > self.marked else min(0.0, 0.5 * self.clean)
+        return share, 1.0 - 2.0 * share, share
+
 
 @dataclass(frozen=True)
 class WearImages:
@@ -48,17 +66,9 @@ class WearImages:
     dust_levels: Levels = Levels()
 
 
-@dataclass(frozen=True)
-class TextureFacts:
-    """What is known of one picture in the user's folder."""
-
-    file: str
-    width_px: int
-    height_px: int
-    bits: int  # per channel: 8, 16 (integer) or 32 (floating point; half floats too)
-    kind: str  # scratches, smudges, dust or other, from the name
-    seam: float  # 1 tiles unseen, see `seam`
-    warning: str  # empty where there is none
+def is_picture(head: bytes) -> bool:
+    """Whether a file that begins like this (12 bytes are enough) is one of the kinds of picture; their signatures."""
+    return head.startswith(_SIGNATURES) or (head.startswith(b"RIFF") and head[8:12] == b"WEBP")
 
 
 def is_image(name: str) -> bool:
@@ -79,6 +89,22 @@ def kind_of(name: str) -> str | None:
 def pick(names: Iterable[str], kind: str) -> str | None:
     """The picture of a folder that serves as `kind`: of several, the first by name."""
     return next((name for name in sorted(names) if is_image(name) and kind_of(name) == kind), None)
+
+
+def uses(names: Iterable[str]) -> tuple[TextureUse, ...]:
+    """What becomes of each picture of a folder, and which layers go without: first the layers, then what is left."""
+    pictures = sorted(name for name in names if is_image(name))
+    chosen = {kind: pick(pictures, kind) for kind in KINDS}
+    served = [
+        TextureUse(kind, name or STOOD_IN, "" if name else f"no file name in the folder tells of {kind}")
+        for kind, name in chosen.items()
+    ]
+    left = [
+        TextureUse("", name, f"{chosen[kind]} serves as {kind}, the first by name" if kind else NOT_TOLD)
+        for name, kind in ((name, kind_of(name)) for name in pictures)
+        if name not in chosen.values()
+    ]
+    return (*served, *left)
 
 
 def levels(grey: np.ndarray) -> Levels:

@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 import bpy
@@ -9,23 +10,22 @@ import numpy as np
 
 from ..core import png, standin
 from ..core.errors import TextureProblem
+from ..core.strength import equalised, gain
 from ..core.texture import (
     BROUGHT_IN,
     DUST,
     KINDS,
     SCRATCHES,
-    SEAM_SHOWS_ABOVE,
     SMUDGES,
     STAND_IN,
     Levels,
-    TextureFacts,
     WearImages,
     is_image,
-    kind_of,
+    is_picture,
     levels,
     pick,
-    seam,
 )
+from ..stdout import errors_dropped
 
 
 def find(folder: Path | None) -> WearImages:
@@ -33,38 +33,58 @@ def find(folder: Path | None) -> WearImages:
 
     Raises TextureProblem if the folder is missing, holds no picture, or a picture it needs cannot be read.
     """
-    names = _pictures(folder) if folder else []
-    chosen = {kind: pick(names, kind) for kind in KINDS}
+    there = names(folder) if folder else []
+    chosen = {kind: pick(there, kind) for kind in KINDS}
     found = {kind: _load(folder / name) if folder and name else _stand_in(kind) for kind, name in chosen.items()}
     return WearImages(
         scratches=found[SCRATCHES],
         smudges=found[SMUDGES],
         dust=found[DUST],
-        scratch_levels=_levels(found[SCRATCHES]),
-        smudge_levels=_levels(found[SMUDGES]),
-        dust_levels=_levels(found[DUST]),
+        scratch_levels=_levels(found[SCRATCHES], SCRATCHES),
+        smudge_levels=_levels(found[SMUDGES], SMUDGES),
+        dust_levels=_levels(found[DUST], DUST),
     )
 
 
-def survey(folder: Path) -> list[TextureFacts]:
-    """What each picture of a folder is, by file name; the file at hand stays as it was. Raises TextureProblem."""
-    return [_facts(folder / name) for name in _pictures(folder)]
-
-
-def _pictures(folder: Path) -> list[str]:
+def names(folder: Path) -> list[str]:
+    """The file names of a folder's pictures, sorted. Raises TextureProblem where there is no folder or no picture."""
     if not folder.is_dir():
         raise TextureProblem(f'the textures folder "{folder}" does not exist: choose one that does')
     try:
-        names = sorted(entry.name for entry in folder.iterdir() if entry.is_file() and is_image(entry.name))
+        found = sorted(entry.name for entry in folder.iterdir() if entry.is_file() and is_image(entry.name))
     except OSError as error:
         raise TextureProblem(
             f'the textures folder "{folder}" cannot be read ({error.strerror}): choose another'
         ) from error
-    if not names:
+    if not found:
         raise TextureProblem(
             f'the textures folder "{folder}" holds no PNG, TIFF, EXR, JPEG or WebP picture: choose another'
         )
-    return names
+    return found
+
+
+def pixels(image: bpy.types.Image) -> tuple[np.ndarray, np.ndarray | None]:
+    """The greys (rows, columns) of a picture, rows upwards, by Rec. 709 weights; its colours too where it has any."""
+    width, height = image.size
+    values = np.empty(width * height * image.channels, np.float32)
+    image.pixels.foreach_get(values)
+    channels = values.reshape(height, width, image.channels)
+    if image.channels < 3 or not np.ptp(channels[..., :3], axis=2).any():
+        return channels[..., 0], None
+    return channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32), channels[..., :3]
+
+
+def missing(pictures: Iterable[bpy.types.Image]) -> tuple[str, ...]:
+    """The file names of those pictures whose files are gone and that are not packed, sorted."""
+    return tuple(sorted({path.name for path in map(_path, filter(_is_outside, pictures)) if not path.is_file()}))
+
+
+def _is_outside(image: bpy.types.Image) -> bool:
+    return image.source == "FILE" and not image.packed_file
+
+
+def _path(image: bpy.types.Image) -> Path:
+    return Path(bpy.path.abspath(image.filepath, library=image.library))
 
 
 def _load(path: Path) -> bpy.types.Image:
@@ -72,20 +92,26 @@ def _load(path: Path) -> bpy.types.Image:
     for image in bpy.data.images:
         if image.colorspace_settings.is_data and not image.library and _is_file(image, path):
             return image
-    image = _read(path)
+    image = read(path)
     image[BROUGHT_IN] = True
     if bpy.data.filepath:
         image.filepath_raw = _relative(path)
     return image
 
 
-def _read(path: Path) -> bpy.types.Image:
+def read(path: Path) -> bpy.types.Image:
+    """A picture, read anew and as data. Raises TextureProblem where the file is none or cannot be opened."""
     try:
-        image = bpy.data.images.load(str(path.resolve()), check_existing=False)
-    except RuntimeError as error:
+        with path.open("rb") as file:
+            known = is_picture(file.read(12))
+        with errors_dropped():  # Blender's own words for what the next sentences tell
+            image = bpy.data.images.load(str(path.resolve()), check_existing=False) if known else None
+            broken = image is None or not image.size[0] or not image.size[1]
+    except (OSError, RuntimeError) as error:
         raise TextureProblem(f'the picture "{path}" cannot be opened: check that the file may be read') from error
-    if not image.size[0] or not image.size[1]:
-        bpy.data.images.remove(image)
+    if broken:
+        if image:
+            bpy.data.images.remove(image)
         raise TextureProblem(f'the picture "{path}" is broken or no picture: take it out of the folder')
     _read_as_data(image)
     return image
@@ -99,7 +125,7 @@ def _read_as_data(image: bpy.types.Image) -> None:
 
 
 def _is_file(image: bpy.types.Image, path: Path) -> bool:
-    return image.source == "FILE" and bool(image.filepath) and Path(bpy.path.abspath(image.filepath)) == path.resolve()
+    return image.source == "FILE" and bool(image.filepath) and _path(image) == path.resolve()
 
 
 def _relative(path: Path) -> str:
@@ -117,7 +143,7 @@ def _stand_in(kind: str) -> bpy.types.Image:
     with os.fdopen(handle, "wb") as file:
         file.write(png.encode(standin.stand_in(kind)))
     try:
-        image = _read(Path(name))
+        image = read(Path(name))
         image.pack()
     finally:
         os.unlink(name)
@@ -127,40 +153,11 @@ def _stand_in(kind: str) -> bpy.types.Image:
     return image
 
 
-def _levels(image: bpy.types.Image) -> Levels:
-    return levels(_grey(image))
-
-
-def _grey(image: bpy.types.Image) -> np.ndarray:
-    """Luminance (rows, columns) as shaders turn a picture's colour into a number: Rec. 709 weights."""
-    width, height = image.size
-    pixels = np.empty(width * height * image.channels, np.float32)
-    image.pixels.foreach_get(pixels)
-    channels = pixels.reshape(height, width, image.channels)
-    if image.channels < 3:
-        return channels[..., 0]
-    return channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32)
-
-
-def _facts(path: Path) -> TextureFacts:
-    kind = kind_of(path.name) or "other"
-    try:
-        image = _read(path)
-    except TextureProblem:
-        return TextureFacts(path.name, 0, 0, 0, kind, 0.0, "cannot be read")
-    try:
-        bits = (32 if path.suffix.lower() == ".exr" else 16) if image.is_float else 8
-        join = seam(_grey(image))
-        width, height = image.size
-    finally:
-        bpy.data.images.remove(image)
-    return TextureFacts(path.name, width, height, bits, kind, round(join, 2), _warning(kind, bits, join))
-
-
-def _warning(kind: str, bits: int, join: float) -> str:
-    warnings = []
-    if kind == SCRATCHES and bits == 8:
-        warnings.append("8 bits make shallow scratches come out in steps")
-    if join > SEAM_SHOWS_ABOVE:
-        warnings.append("its edges do not meet, the repeat will show")
-    return "; ".join(warnings)
+def _levels(image: bpy.types.Image, kind: str) -> Levels:
+    """How to read a picture: as strong as the stand-in of its kind."""
+    grey, colours = pixels(image)
+    read = levels(grey)
+    if colours is not None:  # the shader weighs the channels by which end is clean
+        grey = colours @ np.array(read.weights, np.float32)
+        read = levels(grey)
+    return read if image.get(STAND_IN) else equalised(read, gain(read.marks(grey), kind))

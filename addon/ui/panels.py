@@ -1,6 +1,5 @@
 """The tab in the 3D view's sidebar: it draws what is kept and computes nothing."""
 
-import textwrap
 from dataclasses import fields
 from typing import ClassVar
 
@@ -9,31 +8,16 @@ import bpy
 from ..core.preset import Fit, Preset
 from ..core.quality import QUALITIES
 from ..core.report import Inspection
-from . import gather, told
+from . import gather, textures, told
+from .paragraphs import paragraph
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
-LETTER_PX = 5.75  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
-MARGIN_PX = 46
-ICON_PX = 20
 
 
 class Tab:
     bl_space_type = "VIEW_3D"
     bl_region_type = "UI"
     bl_category = "Playworn"
-
-
-def paragraph(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
-    """Lines of text that fit the sidebar, the icon before the first."""
-    scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
-    width = context.region.width if context.region else 280
-    taken = MARGIN_PX if icon == "NONE" else MARGIN_PX + ICON_PX
-    letters = max(int((width / scale - taken) / LETTER_PX), 16)
-    lines = layout.column(align=True)
-    lines.scale_y = 0.8
-    for number, line in enumerate(textwrap.wrap(text, letters)):
-        lines.label(text=line, icon=icon if number == 0 or icon == "NONE" else "BLANK1")
-    lines.separator(factor=0.6)
 
 
 class BuildPanel(Tab, bpy.types.Panel):
@@ -128,6 +112,7 @@ class WearPanel(BuildPart, bpy.types.Panel):
         settings, layout = self.settings(context), self.layout
         layout.prop(settings, "wear")
         layout.prop(settings, "textures", placeholder="Built-in")
+        textures.draw(layout, context)
         layout.prop(settings, "quality")
         if context.scene.render.engine != "CYCLES" and QUALITIES[settings.quality].edge_samples:
             paragraph(layout, context, "Rounded and rubbed edges show in Cycles only", "INFO")

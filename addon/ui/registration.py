@@ -5,7 +5,7 @@ from contextlib import ExitStack
 import bpy
 
 from ..scene import deltas
-from . import limits, operators, panels, properties, selection, told
+from . import limits, operators, panels, properties, selection, textures, told
 
 CLASSES = (
     limits.PlaywornLimits,
@@ -20,6 +20,8 @@ CLASSES = (
     operators.ResetLimits,
     operators.SavePicture,
     operators.SavePreset,
+    textures.MeasureTextures,
+    textures.TextureDetails,
     panels.BuildPanel,
     panels.FitPanel,
     panels.LimitsPanel,

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import bpy
 
+from ..core.findings import Findings
 from ..core.report import Applied, Inspection
 from ..scene import state as marks
 
@@ -27,6 +28,17 @@ class Outcome:
     warning: str = ""
     left_alone: dict[str, list[str]] = field(default_factory=dict)  # names of objects by reason
 
+
+@dataclass(frozen=True)
+class Textures:
+    """What is known of a textures folder."""
+
+    folder: str = ""  # as it stands in the setting
+    found: tuple[Findings, ...] = ()
+    problem: str = ""
+
+
+textures = Textures()
 
 _told: dict[int, Told] = {}
 _outcomes: dict[tuple[int, str], Outcome] = {}
@@ -61,6 +73,8 @@ def problem(build: bpy.types.Collection, settings: object) -> str:
 
 def forget() -> None:
     """Drops everything."""
+    global textures
+    textures = Textures()
     _told.clear()
     _outcomes.clear()
 

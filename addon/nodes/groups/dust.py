@@ -7,7 +7,7 @@ from ..builder import COLOUR, Builder, Socket, group, group_socket, socket
 from .coordinates import coordinates
 from .picture import marks, read_as
 
-_VERSION = 1
+_VERSION = 2
 _SALT = 4.0
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks

@@ -5,7 +5,7 @@ import bpy
 from ...core.texture import Levels
 from ..builder import Builder, socket
 
-_LEVELS = "Levels"
+_GREY, _LEVELS = "Grey", "Levels"
 _BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
 
 
@@ -22,12 +22,14 @@ def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, si
         interpolation="Linear",
         extension="REPEAT",
     )
-    read = b.add("ShaderNodeMapRange", _LEVELS, {"Value": socket(picture.outputs, "Color")}, clamp=True)
+    grey = b.dot(socket(picture.outputs, "Color"), (0.0, 1.0, 0.0), _GREY)
+    read = b.add("ShaderNodeMapRange", _LEVELS, {"Value": grey}, clamp=True)
     return socket(read.outputs, "Result")
 
 
 def read_as(tree: bpy.types.NodeTree, levels: Levels) -> None:
-    """Sets which greys of the picture mean clean and marked."""
+    """Sets which greys of the picture mean clean and marked, and that the magenta of a missing one means clean."""
+    socket(tree.nodes[_GREY].inputs, "Vector_001").default_value = levels.weights
     inputs = tree.nodes[_LEVELS].inputs
     socket(inputs, "From Min").default_value = levels.clean
     socket(inputs, "From Max").default_value = levels.marked

@@ -7,7 +7,7 @@ from ..builder import Builder, Socket, group, group_socket
 from .coordinates import coordinates
 from .picture import marks, read_as
 
-_VERSION = 2
+_VERSION = 3
 _SALT = 2.0
 _FILM_ROUGHNESS = 0.5  # glossy plastic turns duller under a finger, matt plastic glossier
 

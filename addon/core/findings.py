@@ -1,0 +1,144 @@
+"""All that is told of one of the user's pictures: what it measures, what it seems to be, what is wrong with it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import marks as look
+from .strength import LARGEST_GAIN, gain
+from .texture import DUST, SCRATCHES, SMUDGES, kind_of, levels, seam
+
+SEAM_SHOWS_ABOVE = 2.0  # seam of a picture whose edges an eye finds; 1 is seamless
+FLAT_BELOW = 0.005  # of the full range, 0.1st to 99.9th percentile: about one step of 8 bits
+COLOURED_ABOVE = 0.02  # mean difference between the channels
+ALIGNED_ABOVE = 0.1  # below, marks run all ways and have no direction
+
+# Widest texel that still draws marks as fine as the real ones: hairlines up to 40 µm, specks 20 to 100 µm, the ridges
+# of a finger 460 µm apart. Common practice, no published source.
+WIDEST_TEXEL_UM = {SCRATCHES: 40.0, SMUDGES: 150.0, DUST: 50.0}
+
+_LOOKED_AT_PX = 2048  # marks are measured in a middle piece of at most this side
+
+
+@dataclass(frozen=True)
+class Findings:
+    """One picture of a textures folder. Lengths in mm hold at the real size that the preset gives to its kind."""
+
+    file: str
+    width_px: int
+    height_px: int
+    bits: int  # per channel: 8, 16 (integer) or 32 (floating point; half floats too)
+    level_1: float  # grey that 1 % of the pixels lie below, 0 black to 1 white
+    level_50: float
+    level_99: float
+    seam: float  # 1 tiles unseen, see texture.seam
+    mark_px: float  # mean width of the strong marks
+    mark_mm: float | None  # None where the name tells no kind, so no real size
+    direction_deg: float | None  # which way marks run; None where they run all ways
+    alignment: float  # 0 all ways alike, 1 all parallel
+    gain: float  # by what its marks are multiplied to be as strong as any texture of the kind
+    kind: str  # what it is used for, from its name: scratches, smudges, dust or other
+    looks_like: str  # the same from its statistics
+    warnings: tuple[str, ...]
+
+    @property
+    def is_read(self) -> bool:
+        return self.bits > 0
+
+    @property
+    def sentence(self) -> str:
+        """The measures in words."""
+        if not self.is_read:
+            return f"Its name tells of {self.kind}."
+        marks = f"marks {self.mark_px:.1f} px wide" + ("" if self.mark_mm is None else f", {self.mark_mm:.3f} mm")
+        way = "all ways" if self.direction_deg is None else f"at {self.direction_deg:.0f}°"
+        return (
+            f"{self.width_px} x {self.height_px} px, {self.bits} bits; levels {self.level_1:.2f}, {self.level_50:.2f}, "
+            f"{self.level_99:.2f}; seam {self.seam:.2f}; {marks}, running {way}; strength times {self.gain:.2f}; "
+            f"its name tells of {self.kind}, it looks like {self.looks_like}."
+        )
+
+
+UNREADABLE = "It cannot be read: it is broken, or no picture."
+
+
+def unreadable(file: str) -> Findings:
+    """What is told of a file that no picture comes out of."""
+    kind = kind_of(file) or look.OTHER
+    return Findings(file, 0, 0, 0, 0.0, 0.0, 0.0, 0.0, 0.0, None, None, 0.0, 1.0, kind, look.OTHER, (UNREADABLE,))
+
+
+def findings(file: str, grey: np.ndarray, bits: int, coloured: float, sizes_mm: Mapping[str, float]) -> Findings:
+    """Measures a picture.
+
+    grey: (rows, columns), rows upwards. coloured: mean difference between the brightest and darkest channel of a pixel.
+    sizes_mm: the real width of one repeat for each kind.
+    """
+    rows, columns = grey.shape
+    kind = kind_of(file) or look.OTHER
+    least, low, middle, high, most = np.percentile(_thinned(grey), (0.1, 1.0, 50.0, 99.0, 99.9)).tolist()
+    flat = most - least < FLAT_BELOW
+    marks = np.zeros_like(grey) if flat else levels(grey).marks(grey)
+    piece = _middle(marks)
+    width, run, made_by = look.width_px(piece), look.run(piece), look.looks_like(piece)
+    texel_mm = sizes_mm[kind] / columns if kind in sizes_mm else None
+    join, by = seam(grey), gain(_thinned(marks), kind)
+    warnings = ["It is flat: there are no marks in it."] if flat else _disagreement(kind, made_by)
+    if kind == SCRATCHES and bits == 8:
+        warnings.append("It is 8 bits deep, so shallow grooves come out in steps: save it with 16.")
+    if coloured > COLOURED_ABOVE:
+        warnings.append("It is in colour, of which only the brightness is used: save it in grey.")
+    if join > SEAM_SHOWS_ABOVE:
+        warnings.append(f"Its edges do not meet (seam {join:.1f}, unseen is 1), so the repeat will show.")
+    if texel_mm and not flat and 1000.0 * texel_mm > WIDEST_TEXEL_UM[kind]:
+        warnings.append(_too_coarse(kind, columns, texel_mm, width))
+    if by >= LARGEST_GAIN:
+        warnings.append("Its marks are so few or faint that the layer stays weaker than with other textures.")
+    return Findings(
+        file=file,
+        width_px=columns,
+        height_px=rows,
+        bits=bits,
+        level_1=low,
+        level_50=middle,
+        level_99=high,
+        seam=join,
+        mark_px=width,
+        mark_mm=width * texel_mm if texel_mm else None,
+        direction_deg=run.direction_deg if run.alignment > ALIGNED_ABOVE else None,
+        alignment=run.alignment,
+        gain=by,
+        kind=kind,
+        looks_like=made_by,
+        warnings=tuple(warnings),
+    )
+
+
+def _disagreement(kind: str, made_by: str) -> list[str]:
+    if kind == made_by:
+        return []
+    if kind == look.OTHER:
+        return [f"Its name does not tell what it is for; it looks like {made_by}: name it so to have it used."]
+    if made_by == look.OTHER:
+        return [f"Its name tells of {kind}, it looks like something else: look at it."]
+    return [f"Its name tells of {kind}, it looks like {made_by}: look at it, or name it so."]
+
+
+def _too_coarse(kind: str, columns: int, texel_mm: float, width_px: float) -> str:
+    fitting = columns * WIDEST_TEXEL_UM[kind] / 1000.0
+    return (
+        f"It is too coarse for {columns * texel_mm:g} mm: a texel is {1000.0 * texel_mm:.0f} µm and its marks come out "
+        f"{width_px * texel_mm:.2f} mm wide; give it a size of at most {fitting:.0f} mm, or more pixels."
+    )
+
+
+def _thinned(values: np.ndarray) -> np.ndarray:
+    """Every so many pixels, at most about 4 million: enough for shares."""
+    step = max(1, round((values.size / 4_000_000) ** 0.5))
+    return values[::step, ::step]
+
+
+def _middle(marks: np.ndarray) -> np.ndarray:
+    rows, columns = (max(0, (side - _LOOKED_AT_PX) // 2) for side in marks.shape)
+    return marks[rows : rows + _LOOKED_AT_PX, columns : columns + _LOOKED_AT_PX]

@@ -1,0 +1,111 @@
+"""What the marks of a picture look like: how wide they are, which way they run, what made them.
+
+A picture comes as strengths of marks (rows, columns), 0 clean to 1 strongest; rows run upwards, as Blender stores them.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from .texture import DUST, SCRATCHES, SMUDGES
+
+OTHER = "other"
+
+_FROM, _TO = 0.3, 0.7  # of the strongest: between these a mark's flank is looked at, grain and haze lie below
+_BLOCK_PX = 16
+_SOFT_BELOW = 48.0  # waves across the picture: a fingertip is a fifth of a smudge texture wide, a hairline a thousandth
+_SOFT_SHARE = 0.5
+_LINES_ABOVE = 0.62  # mean alignment within blocks; specks and grain, which have flanks all around, stay below
+_SPARSE_BELOW = 0.15  # share of a dusty surface that specks cover
+
+
+@dataclass(frozen=True)
+class Run:
+    """Which way marks run."""
+
+    direction_deg: float  # 0 to 180, anticlockwise from the picture's lower edge
+    alignment: float  # 0 all ways alike, 1 all parallel
+
+
+def width_px(marks: np.ndarray) -> float:
+    """Mean width of the strong marks in pixels: twice their area over the length of their outlines; 0 without any.
+
+    Exact to 2 % from 4 pixels on; below 3 pixels, where a line is hardly drawn, to a third.
+
+    The outline comes from the coarea formula (Federer 1959): the sum of the gradient's length is the length of the
+    level lines, here those from 0.3 to 0.7 of the strongest mark.
+    """
+    strong = _smooth(np.clip((marks - _FROM) / (_TO - _FROM), 0.0, 1.0))
+    outline = float(np.hypot(*_gradient(strong)).sum())
+    if outline <= 0.0:
+        return 0.0
+    wide = 2.0 * float(strong.sum()) / outline
+    # Smoothing by 1 2 1 lowers a line w < 3 pixels wide to (1 + w) / 4, which makes it look wider by as much.
+    return wide / (4.0 - wide) if wide < 3.0 else wide
+
+
+def run(marks: np.ndarray) -> Run:
+    """The direction along which the picture changes least: the weak axis of its structure tensor.
+
+    Structure tensor: Bigun and Granlund 1987.
+    """
+    xx, xy, yy = (float(part.sum()) for part in _tensor(_smooth(_smooth(marks))))
+    if xx + yy <= 0.0:
+        return Run(0.0, 0.0)
+    across = 0.5 * np.degrees(np.arctan2(2.0 * xy, xx - yy))
+    return Run(float((across + 90.0) % 180.0), float(np.hypot(xx - yy, 2.0 * xy) / (xx + yy)))
+
+
+def softness(marks: np.ndarray) -> float:
+    """Share of the power spectrum, the mean left out, that lies in waves fewer than 48 across the picture."""
+    power = np.abs(np.fft.rfft2(marks - marks.mean())) ** 2
+    rows, columns = marks.shape
+    power[:, 1 : (columns + 1) // 2] *= 2.0  # the half of the spectrum that rfft leaves out mirrors these
+    waves = np.hypot(np.fft.fftfreq(rows)[:, None], np.fft.rfftfreq(columns)) * columns
+    whole = float(power.sum())
+    return float(power[waves < _SOFT_BELOW].sum()) / whole if whole > 0.0 else 0.0
+
+
+def lineness(marks: np.ndarray) -> float:
+    """How straight marks are up close: mean alignment within blocks of 16 pixels, each weighing as much as it changes.
+
+    1 where all are lines, whichever way each runs; less where they are specks or grain.
+    """
+    xx, xy, yy = (_blocks(part) for part in _tensor(marks))
+    whole = float((xx + yy).sum())
+    return float(np.hypot(xx - yy, 2.0 * xy).sum()) / whole if whole > 0.0 else 0.0
+
+
+def looks_like(marks: np.ndarray) -> str:
+    """What made the marks: soft ones are smudges, lines scratches, sparse specks dust; the rest, and none, is other."""
+    if marks.max() <= 0.0:
+        return OTHER
+    if softness(marks) > _SOFT_SHARE:
+        return SMUDGES
+    if lineness(marks) > _LINES_ABOVE:
+        return SCRATCHES
+    return DUST if float((marks > 0.5).mean()) < _SPARSE_BELOW else OTHER
+
+
+def _smooth(grey: np.ndarray) -> np.ndarray:
+    """Weights 1 2 1 both ways: outlines at any angle then measure the same. The outermost pixels go."""
+    across = 0.25 * grey[:, :-2] + 0.5 * grey[:, 1:-1] + 0.25 * grey[:, 2:]
+    return 0.25 * across[:-2] + 0.5 * across[1:-1] + 0.25 * across[2:]
+
+
+def _gradient(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Change to the right and upwards at the corners between four pixels; the picture's edges are not joined."""
+    right, up = np.diff(grey, axis=1), np.diff(grey, axis=0)
+    return 0.5 * (right[1:] + right[:-1]), 0.5 * (up[:, 1:] + up[:, :-1])
+
+
+def _tensor(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    right, up = _gradient(grey)
+    return right * right, right * up, up * up
+
+
+def _blocks(values: np.ndarray) -> np.ndarray:
+    """Sums over whole blocks; what is left over at the far edges is left out."""
+    rows, columns = (side // _BLOCK_PX for side in values.shape)
+    cut = values[: rows * _BLOCK_PX, : columns * _BLOCK_PX]
+    return cut.reshape(rows, _BLOCK_PX, columns, _BLOCK_PX).sum(axis=(1, 3))

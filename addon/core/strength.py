@@ -1,0 +1,41 @@
+"""Textures made equally strong, so that an amount means the same whichever picture drives the layer.
+
+The strength of a texture is the mean of its marks over the whole picture, 0 clean to 1 strongest: for scratches the
+mean depth, for smudges and dust the mean cover. Every texture is brought to the strength of the stand-in of its kind.
+"""
+
+import numpy as np
+
+from .texture import DUST, SCRATCHES, SMUDGES, Levels
+
+STRENGTH = {SCRATCHES: 0.031, SMUDGES: 0.222, DUST: 0.118}  # of the stand-ins
+LARGEST_GAIN = 8.0  # more would draw the grain of an all but empty picture
+
+_SAMPLES = 4096
+_HALVINGS = 40
+
+
+def strength(marks: np.ndarray) -> float:
+    """Mean of the marks."""
+    return float(marks.mean())
+
+
+def gain(marks: np.ndarray, kind: str) -> float:
+    """By what the marks are multiplied, and cut at 1, to be as strong as the stand-in of their kind.
+
+    At most LARGEST_GAIN, and 1 where there are no marks or the kind is none that a layer uses.
+    """
+    if kind not in STRENGTH or not marks.any():
+        return 1.0
+    spread = np.quantile(marks, (np.arange(_SAMPLES) + 0.5) / _SAMPLES)
+    low, high = 0.0, LARGEST_GAIN
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        weak = strength(np.minimum(middle * spread, 1.0)) < STRENGTH[kind]
+        low, high = (middle, high) if weak else (low, middle)
+    return high
+
+
+def equalised(levels: Levels, by: float) -> Levels:
+    """Levels that read marks stronger by this gain."""
+    return Levels(levels.clean, levels.clean + (levels.marked - levels.clean) / by)

@@ -1,0 +1,24 @@
+"""The pictures that the wear of some materials is made of."""
+
+from collections.abc import Iterable
+
+import bpy
+
+from . import builder
+
+
+def pictures(materials: Iterable[bpy.types.Material]) -> list[bpy.types.Image]:
+    """Each picture in our groups, wherever these stand in the materials, once."""
+    waiting = [material.node_tree for material in materials if material.node_tree]
+    seen, found = set(), {}
+    while waiting:
+        tree = waiting.pop()
+        if tree in seen:
+            continue
+        seen.add(tree)
+        for node in tree.nodes:
+            if node.bl_idname == "ShaderNodeGroup" and node.node_tree:
+                waiting.append(node.node_tree)
+            elif builder.stamp(tree) and node.bl_idname == "ShaderNodeTexImage" and node.image:
+                found[node.image] = None
+    return list(found)
