@@ -30,7 +30,7 @@ class Run:
 def width_px(marks: np.ndarray) -> float:
     """Mean width of the strong marks in pixels: twice their area over the length of their outlines; 0 without any.
 
-    Exact to 2 % from 4 pixels on; below 3 pixels, where a line is hardly drawn, to a third.
+    Exact to 2 % from 4 pixels on; below 3 pixels, where a line is hardly drawn, to about a pixel.
 
     The outline comes from the coarea formula (Federer 1959): the sum of the gradient's length is the length of the
     level lines, here those from 0.3 to 0.7 of the strongest mark.

@@ -22,6 +22,7 @@ _SIGNATURES = (b"\x89PNG\r\n\x1a\n", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+", b"\
 # Stamps on images: what the tool brought in itself, it also takes away again.
 STAND_IN = "playworn_stand_in"
 BROUGHT_IN = "playworn_brought_in"
+LEVELS = "playworn_levels"  # of a stand-in: the greys of its clean and its marked end
 
 STOOD_IN = "stand-in"
 NOT_TOLD = "its name does not tell what it is for"

@@ -3,6 +3,7 @@
 import os
 import tempfile
 from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 
 import bpy
@@ -15,6 +16,7 @@ from ..core.texture import (
     BROUGHT_IN,
     DUST,
     KINDS,
+    LEVELS,
     SCRATCHES,
     SMUDGES,
     STAND_IN,
@@ -135,13 +137,21 @@ def _relative(path: Path) -> str:
         return str(path.resolve())
 
 
+@lru_cache(maxsize=len(KINDS))
+def _drawn(kind: str) -> tuple[bytes, Levels]:
+    """The PNG file of a stand-in and how to read it, drawn once a session."""
+    grey = standin.stand_in(kind)
+    return png.encode(grey), levels(grey)
+
+
 def _stand_in(kind: str) -> bpy.types.Image:
     for image in bpy.data.images:
         if image.get(STAND_IN) == kind and not image.library:
             return image
+    content, read_as = _drawn(kind)
     handle, name = tempfile.mkstemp(suffix=".png")
     with os.fdopen(handle, "wb") as file:
-        file.write(png.encode(standin.stand_in(kind)))
+        file.write(content)
     try:
         image = read(Path(name))
         image.pack()
@@ -149,15 +159,26 @@ def _stand_in(kind: str) -> bpy.types.Image:
         os.unlink(name)
     image.name = f"Playworn {kind}"
     image.filepath_raw = f"//Playworn {kind}.png"  # the plain property would look for the file at once
-    image[STAND_IN] = kind
+    image[STAND_IN], image[LEVELS] = kind, (read_as.clean, read_as.marked)
     return image
 
 
 def _levels(image: bpy.types.Image, kind: str) -> Levels:
     """How to read a picture: as strong as the stand-in of its kind."""
+    if LEVELS in image:
+        return Levels(*image[LEVELS])
+    path = _path(image)
+    state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
+    return _measured_levels(image.session_uid, kind, state)
+
+
+@lru_cache(maxsize=64)
+def _measured_levels(uid: int, kind: str, _state: tuple[int, ...]) -> Levels:
+    """Kept until the file changes: a turned preset would else read millions of pixels anew."""
+    image = next(image for image in bpy.data.images if image.session_uid == uid)
     grey, colours = pixels(image)
     read = levels(grey)
     if colours is not None:  # the shader weighs the channels by which end is clean
         grey = colours @ np.array(read.weights, np.float32)
         read = levels(grey)
-    return read if image.get(STAND_IN) else equalised(read, gain(read.marks(grey), kind))
+    return equalised(read, gain(read.marks(grey), kind))

@@ -47,7 +47,7 @@ def draw(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     if told.textures.folder != settings.textures:
         layout.operator("playworn.measure_textures", icon="VIEWZOOM")
         return
-    if told.textures.problem:
+    if told.textures.problem != told.problem(settings.build, gather.choice(settings)):
         paragraph(layout, context, told.textures.problem, "ERROR")
     rows = layout.column(align=True)
     for each in told.textures.found:
