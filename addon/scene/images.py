@@ -27,7 +27,7 @@ from ..core.texture import (
     levels,
     pick,
 )
-from ..stdout import errors_dropped
+from ..stdout import errors_dropped, kept_clean
 
 
 def find(folder: Path | None) -> WearImages:
@@ -106,17 +106,23 @@ def read(path: Path) -> bpy.types.Image:
     try:
         with path.open("rb") as file:
             known = is_picture(file.read(12))
-        with errors_dropped():  # Blender's own words for what the next sentences tell
-            image = bpy.data.images.load(str(path.resolve()), check_existing=False) if known else None
-            broken = image is None or not image.size[0] or not image.size[1]
+        image = _loaded(path) if known else None
     except (OSError, RuntimeError) as error:
         raise TextureProblem(f'the picture "{path}" cannot be opened: check that the file may be read') from error
-    if broken:
-        if image:
-            bpy.data.images.remove(image)
+    if image is None:
         raise TextureProblem(f'the picture "{path}" is broken or no picture: take it out of the folder')
-    _read_as_data(image)
     return image
+
+
+def _loaded(path: Path) -> bpy.types.Image | None:
+    """The picture as data, None where Blender makes nothing of it; what Blender says of it, our sentences replace."""
+    with kept_clean(), errors_dropped():
+        image = bpy.data.images.load(str(path.resolve()), check_existing=False)
+        _read_as_data(image)
+        if image.size[0] and image.size[1]:  # asking for it decodes the file
+            return image
+        bpy.data.images.remove(image)
+        return None
 
 
 def _read_as_data(image: bpy.types.Image) -> None:

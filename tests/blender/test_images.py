@@ -8,12 +8,13 @@ import pytest
 from PIL import Image
 
 from addon import compat
-from addon.core import png
+from addon.core import png, strength
 from addon.core.errors import TextureProblem
 from addon.core.preset import Scratches, Smudges, Wear
 from addon.nodes.attach import attach, detach
-from addon.scene import images
+from addon.scene import files, findings, images
 
+SIZES = {"scratches": 40.0, "smudges": 60.0, "dust": 30.0}
 WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0))
 
 
@@ -23,7 +24,7 @@ def folder(tmp_path):
     made = tmp_path / "my textures"
     made.mkdir()
     grey = np.full((32, 64), 0.25)
-    grey[:, 5] = 1.0
+    grey[:, 5:7] = 1.0
     (made / "Scratch_fine.png").write_bytes(png.encode(grey))
     Image.fromarray(np.tile(np.arange(0, 256, 8, dtype=np.uint8), (32, 1))).save(made / "finger smudge.jpg")
     (made / "notes.txt").write_text("not a picture")
@@ -37,7 +38,7 @@ def test_the_folder_s_pictures_are_data_at_full_depth(folder):
     assert found.smudges.colorspace_settings.is_data
     assert found.scratches.is_float
     assert found.scratch_levels.clean == pytest.approx(0.25, abs=1e-4)
-    assert found.scratch_levels.marked == pytest.approx(1.0, abs=1e-4)
+    assert found.scratch_levels.marked > 0.26
 
 
 def test_a_kind_the_folder_lacks_is_drawn(folder):
@@ -109,7 +110,7 @@ def test_a_folder_that_is_missing_or_holds_no_picture_is_a_mistake_in_one_senten
     with pytest.raises(TextureProblem, match="holds no"):
         images.find(tmp_path)
     with pytest.raises(TextureProblem, match="holds no"):
-        images.survey(tmp_path)
+        findings.survey(tmp_path, SIZES)
 
 
 def test_a_broken_picture_is_named_and_leaves_nothing_behind(tmp_path):
@@ -121,10 +122,89 @@ def test_a_broken_picture_is_named_and_leaves_nothing_behind(tmp_path):
 
 def test_the_survey_measures_each_picture_and_leaves_none_behind(folder):
     (folder / "zebra.png").write_bytes(b"broken")
-    smudge, scratch, broken = sorted(images.survey(folder), key=lambda facts: facts.file.lower())[:3]
-    assert (smudge.width_px, smudge.height_px, smudge.bits, smudge.kind) == (32, 32, 8, "smudges")
-    assert "edges" in smudge.warning
+    scratch, smudge, broken = findings.survey(folder, SIZES)
+    assert (smudge.file, smudge.width_px, smudge.height_px, smudge.bits) == ("finger smudge.jpg", 32, 32, 8)
+    assert smudge.kind == "smudges"
+    assert any("edges" in warning for warning in smudge.warnings)
     assert (scratch.file, scratch.width_px, scratch.height_px, scratch.bits) == ("Scratch_fine.png", 64, 32, 16)
-    assert (scratch.kind, scratch.warning) == ("scratches", "")
-    assert (broken.kind, broken.warning) == ("other", "cannot be read")
+    assert (scratch.kind, scratch.direction_deg) == ("scratches", pytest.approx(90.0))
+    assert (broken.kind, broken.is_read) == ("other", False)
+    assert "cannot be read" in broken.warnings[0]
     assert not bpy.data.images
+
+
+def test_a_picture_that_changes_is_measured_anew(folder):
+    before = findings.survey(folder, SIZES)[0]
+    (folder / "Scratch_fine.png").write_bytes(png.encode(np.full((16, 16), 0.5)))
+    after = findings.survey(folder, SIZES)[0]
+    assert (before.width_px, after.width_px) == (64, 16)
+
+
+def test_colour_is_told_and_grey_in_three_channels_is_none(folder):
+    noise = np.random.default_rng(0).integers(0, 256, (64, 64, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(folder / "dust a.png")
+    Image.fromarray(np.repeat(noise[..., :1], 3, axis=2)).save(folder / "dust b.png")
+    told = {each.file: " ".join(each.warnings) for each in findings.survey(folder, SIZES)}
+    assert "in colour" in told["dust a.png"]
+    assert "in colour" not in told["dust b.png"]
+
+
+@pytest.mark.parametrize("name", ["scratches.png", "scratches.jpg", "scratches.tif", "scratches.exr", "scratches.webp"])
+@pytest.mark.parametrize("broken", ["words", "nothing", "cut"])
+def test_a_broken_picture_is_told_in_our_words_alone(name, broken, tmp_path, capfd):
+    path = tmp_path / name
+    if broken == "cut" and path.suffix == ".exr":
+        drawn = bpy.data.images.new("drawn", 64, 64, float_buffer=True)
+        drawn.file_format = "OPEN_EXR"
+        drawn.save(filepath=str(path))
+        bpy.data.images.remove(drawn)
+    elif broken == "cut":
+        Image.fromarray(np.random.default_rng(0).integers(0, 256, (64, 64), dtype=np.uint8)).save(path)
+    path.write_bytes(path.read_bytes()[:300] if broken == "cut" else {"words": b"no picture", "nothing": b""}[broken])
+    capfd.readouterr()
+    findings.survey(tmp_path, SIZES)
+    told = capfd.readouterr()
+    assert told.out + told.err == ""
+    assert not bpy.data.images
+
+
+def test_pictures_are_read_as_strong_as_the_stand_ins(folder):
+    found = images.find(folder)
+    for image, read, kind in (
+        (found.scratches, found.scratch_levels, "scratches"),
+        (found.smudges, found.smudge_levels, "smudges"),
+        (found.dust, found.dust_levels, "dust"),
+    ):
+        grey, _ = images.pixels(image)
+        assert strength.strength(read.marks(grey)) == pytest.approx(strength.STRENGTH[kind], rel=0.03)
+
+
+def test_a_packed_picture_survives_its_file(folder, tmp_path):
+    found = images.find(folder)
+    found.scratches.use_fake_user = True
+    before = np.array(found.scratches.pixels[:256])
+    found.scratches.pack()
+    path = str(tmp_path / "packed.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=path)
+    (folder / "Scratch_fine.png").unlink()
+    bpy.ops.wm.open_mainfile(filepath=path)
+    image = bpy.data.images["Scratch_fine.png"]
+    assert images.missing([image]) == ()
+    assert image.colorspace_settings.is_data
+    assert np.array_equal(before, np.array(image.pixels[:256]))
+
+
+def test_a_picture_that_went_away_is_named(folder):
+    found = images.find(folder)
+    pictures = [found.scratches, found.smudges, found.dust]
+    assert images.missing(pictures) == ()
+    (folder / "Scratch_fine.png").unlink()
+    assert images.missing(pictures) == ("Scratch_fine.png",)
+
+
+def test_a_first_save_makes_the_paths_relative(folder, tmp_path):
+    images.find(folder).scratches.use_fake_user = True
+    path = tmp_path / "build.blend"
+    files.save(path)
+    bpy.ops.wm.open_mainfile(filepath=str(path))
+    assert bpy.data.images["Scratch_fine.png"].filepath == "//my textures/Scratch_fine.png"
