@@ -5,8 +5,9 @@ import io
 import numpy as np
 import pytest
 from PIL import Image
+from scipy import ndimage
 
-from addon.core import png, standin
+from addon.core import marks, png, standin
 from addon.core.texture import KINDS, levels
 
 
@@ -70,6 +71,52 @@ def test_dust_is_a_thin_film_with_fine_specks():
     widths_um = bright.sum() / starts.sum() * 1000.0 * standin.DUST_SIZE_MM / thick.shape[1]
     assert 30.0 < widths_um < 110.0
     assert np.median(thick) < 0.25
+
+
+def test_all_are_large_and_sixteen_bits_deep(drawn):
+    assert drawn.shape == (2048, 2048)
+    assert len(np.unique(np.round(drawn * 65535.0))) > 4096  # more than 12 bits could tell
+
+
+@pytest.mark.parametrize("seed", [0, 5])
+def test_hairlines_have_the_widths_lengths_and_directions_of_hairlines(seed):
+    """Common practice, no published source: 10 to 50 µm wide, most under 2 mm long and few over 5, mostly one way."""
+    mm_per_px = standin.SCRATCHES_SIZE_MM / 2048
+    depth = 1.0 - standin.scratches(seed)
+    assert 0.010 < marks.width_px(depth) * mm_per_px < 0.050
+    run = marks.run(depth)
+    assert min(run.direction_deg, 180.0 - run.direction_deg) < 5.0
+    assert 0.15 < run.alignment < 0.6
+    # Pieces by scipy's labels: lines that cross hang together, so the longest are a little too long, never too short.
+    pieces, count = ndimage.label(depth > 0.25, np.ones((3, 3)))
+    sides = [[part.stop - part.start for part in piece] for piece in ndimage.find_objects(pieces)]
+    lengths_mm = np.hypot(*np.array(sides).T) * mm_per_px
+    assert count > 500
+    assert np.median(lengths_mm) < 2.0
+    assert 0.0 < (lengths_mm > 5.0).mean() < 0.1
+
+
+def test_fingers_leave_ridges_and_drags_of_no_one_direction():
+    """Common practice, no published source: ridges lie 0.4 to 0.6 mm apart; drags have finer and wider streaks."""
+    film = standin.smudges()
+    assert marks.run(film).alignment < 0.2
+    power = np.abs(np.fft.rfft2(film - film.mean())) ** 2
+    per_mm = np.hypot(np.fft.fftfreq(2048)[:, None], np.fft.rfftfreq(2048)) * 2048 / standin.SMUDGES_SIZE_MM
+
+    def mean_power(longest_mm, shortest_mm):
+        return power[(per_mm > 1.0 / longest_mm) & (per_mm < 1.0 / shortest_mm)].mean()
+
+    # A film without ridges loses power evenly from wide to fine; theirs stands out above that slope.
+    slope = np.sqrt(mean_power(1.0, 0.8) * mean_power(0.28, 0.22))
+    assert mean_power(0.55, 0.41) > 1.5 * slope
+
+
+def test_dust_lies_all_ways_and_has_fibres_among_its_specks():
+    thick = standin.dust()
+    assert marks.run(thick).alignment < 0.1
+    pieces, _ = ndimage.label(thick > 0.45, np.ones((3, 3)))
+    longest_mm = max(part.stop - part.start for piece in ndimage.find_objects(pieces) for part in piece)
+    assert longest_mm * standin.DUST_SIZE_MM / 2048 > 0.4
 
 
 def test_pillow_reads_sixteen_bit_grey_as_it_was_written():

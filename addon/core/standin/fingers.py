@@ -30,7 +30,7 @@ def _print(film: np.ndarray, draw: np.random.Generator, px_per_mm: float) -> Non
     waves = ((0.5, 0.2), (0.25, 0.6), (0.9, -0.4), (1.7, 1.3))
     sway = [np.sin(across * x + along * y + TURN * draw.random(dtype=np.float32)) for across, along in waves]
     arch = y + (2.0 + 2.5 * draw.random()) * np.exp(-((x / (0.6 * wide)) ** 2))
-    loop = np.hypot(x, np.where(y > 0.0, 0.85, 0.6) * y)
+    loop = np.hypot(x, np.where(y > 0.0, 0.95, 0.75) * y)
     closes = draw.random() < 0.4
     way = (loop if closes else arch) + 0.45 * sway[0] + 0.3 * sway[1] + 0.15 * sway[2] + 0.06 * sway[3]
     ridges = 0.5 + 0.5 * np.cos(TURN / np.float32(_RIDGE_MM) * way)
