@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from addon.core.findings import Findings
 from addon.core.preset import Preset
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -51,6 +52,15 @@ def test_the_values_in_the_guide_are_those_of_the_shipped_files():
             for step in name.split("."):
                 value = value[step]
             assert float(next(row[column] for row in body if row[0] == name)) == value
+
+
+def test_every_column_of_textures_stands_in_the_guide():
+    section = (CHECKOUT / "docs" / "README.md").read_text("utf-8").split("\n## Textures\n")[1].split("\n## ")[0]
+    told = [line.split(" | ")[0].strip("| ") for line in section.splitlines() if line.startswith("|")]
+    columns = [name for cell in told[2 : told.index("warning")] for name in cell.split(", ")]
+    measures = [field.name.replace("_", " ") for field in fields(Findings)]
+    assert columns == measures[:-1]
+    assert measures[-1] == "warnings"
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.relative_to(CHECKOUT).as_posix())
