@@ -44,6 +44,26 @@ def reapply(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
     _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))
 
 
+def textures(settings: "PlaywornSettings", context: bpy.types.Context) -> None:
+    """Measures the folder that was chosen, and puts its pictures on a build that has been applied."""
+    measure(settings)
+    reapply(settings, context)
+
+
+def measure(settings: "PlaywornSettings") -> None:
+    """Measures every picture of the folder, for the panel to list; what is wrong with the folder, it tells."""
+    if _quiet:
+        return
+    folder = gather.dials(settings).textures
+    told.textures = told.Textures(settings.textures)
+    if folder:
+        try:
+            found = usecases.survey_textures(folder, gather.preset(settings))
+            told.textures = told.Textures(settings.textures, found)
+        except PlaywornError as problem:
+            told.textures = told.Textures(settings.textures, (), str(problem))
+
+
 def dial(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
     """Moves the bricks of a build that has been applied, by the preset that is on it."""
     _act(settings, lambda build, dials: usecases.dial(build, usecases.recall(build).preset, dials))

@@ -92,6 +92,7 @@ class Apply(OnBuild, bpy.types.Operator):
         with progress(context) as show:
             done = usecases.apply(settings.build, preset, gather.dials(settings), show)
         told.applied(settings.build, done)
+        follow.measure(settings)
         words = f"{choices.label(preset.name)}: {done.sentence}"
         asides = [done.warning] if done.warning else []
         if left_alone := sum(each.reason != pins.REASON for each in done.skipped):

@@ -9,10 +9,12 @@ MARGIN_PX = 46
 ICON_PX = 20
 
 
-def paragraph(layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE") -> None:
-    """Lines of text that fit the sidebar, the icon before the first."""
+def paragraph(
+    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE", wide: int = 0
+) -> None:
+    """Lines of text that fit the sidebar, or what is `wide` pixels at scale 1; the icon stands before the first."""
     scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
-    width = context.region.width if context.region else 280
+    width = wide * scale or (context.region.width if context.region else 280)
     taken = MARGIN_PX if icon == "NONE" else MARGIN_PX + ICON_PX
     letters = max(int((width / scale - taken) / LETTER_PX), 16)
     lines = layout.column(align=True)

@@ -3,7 +3,7 @@
 import bpy
 
 from ..core.quality import QUALITIES, STANDARD
-from . import choices, follow, limits, textures
+from . import choices, follow, limits
 
 
 def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:
@@ -75,5 +75,5 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         name="Textures",
         description="Folder with your own images of scratches, smudges and dust; without one, built-in ones are used",
         subtype="DIR_PATH",
-        update=textures.choose,
+        update=follow.textures,
     )

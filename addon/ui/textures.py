@@ -1,38 +1,15 @@
 """The user's textures as the panel lists them: a row a picture, its measures on a click."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 import bpy
 
-from .. import usecases
-from ..core.errors import PlaywornError
 from ..scene import images
 from . import follow, gather, operators, told
 from .paragraphs import paragraph
 
-if TYPE_CHECKING:
-    from .properties import PlaywornSettings
-
 _WIDE = 420  # of the pop-up, in pixels at scale 1
-
-
-def choose(settings: "PlaywornSettings", context: bpy.types.Context) -> None:
-    """Measures the folder that was chosen, and puts its pictures on a build that has been applied."""
-    measure(settings)
-    follow.reapply(settings, context)
-
-
-def measure(settings: "PlaywornSettings") -> None:
-    """Measures every picture of the folder, for the panel to list; what is wrong with the folder, it tells."""
-    folder = gather.dials(settings).textures
-    told.textures = told.Textures(settings.textures)
-    if folder:
-        try:
-            found = usecases.survey_textures(folder, gather.preset(settings))
-            told.textures = told.Textures(settings.textures, found)
-        except PlaywornError as problem:
-            told.textures = told.Textures(settings.textures, (), str(problem))
 
 
 def draw(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
@@ -74,7 +51,7 @@ class MeasureTextures(operators.Action, bpy.types.Operator):
         return True
 
     def act(self, context: bpy.types.Context) -> operators.Report:
-        measure(context.scene.playworn)
+        follow.measure(context.scene.playworn)
         if told.textures.problem:
             return "WARNING", told.textures.problem
         amiss = sum(bool(each.warnings) for each in told.textures.found)
@@ -101,7 +78,7 @@ class TextureDetails(bpy.types.Operator):
     def draw(self, context: bpy.types.Context) -> None:
         self.layout.label(text=self.file)
         for line in _lines(self.file):
-            paragraph(self.layout, context, line)
+            paragraph(self.layout, context, line, wide=_WIDE)
 
     def execute(self, _context: bpy.types.Context) -> set[str]:
         self.report({"INFO"}, " ".join(_lines(self.file)))

@@ -386,6 +386,15 @@ def test_a_folder_from_an_earlier_session_is_measured_on_request(build, settings
         bpy.ops.playworn.measure_textures()
 
 
+def test_the_details_of_a_picture_can_be_kept_in_sight(build, settings, textures):
+    settings.textures = str(textures)
+    fake = FakePanel(ui_textures.TextureDetails)
+    fake.file = "04.png"
+    ui_textures.TextureDetails.draw(fake, bpy.context)
+    assert "name it so to have it used" in " ".join(fake.layout.drawn)
+    assert bpy.ops.playworn.texture_details("EXEC_DEFAULT", file="04.png") == {"FINISHED"}
+
+
 def test_a_folder_that_is_not_there_is_told_under_it_before_anything_is_applied(build, settings):
     settings.textures = "/nowhere/at/all"
     assert "does not exist" in " ".join(drawn(panels.WearPanel))
@@ -397,6 +406,10 @@ def test_a_picture_that_went_missing_is_named(build, settings, textures):
     assert "missing" not in " ".join(drawn(panels.WearPanel))
     (textures / "scratches.png").unlink()
     assert "scratches.png is missing" in " ".join(drawn(panels.WearPanel))
+    bpy.ops.playworn.apply()
+    shown = drawn(panels.WearPanel)
+    assert "missing" not in " ".join(shown), "a stand-in serves now"
+    assert shown.count("playworn.texture_details") == 1
 
 
 def test_a_missing_export_is_told_and_changes_nothing(settings, tmp_path):

@@ -54,6 +54,17 @@ def look(build: bpy.types.Collection, share: float, height: float) -> None:
     space.overlay.show_overlays = False
 
 
+def textures() -> str:
+    """A folder with a good picture, one that tells of what it is not, and one that is none."""
+    png, standin = (importlib.import_module(f"{PACKAGE}.core.{name}") for name in ("png", "standin"))
+    folder = Path(tempfile.mkdtemp())
+    scratches = standin.scratches(3)
+    (folder / "hairlines_2k.png").write_bytes(png.encode(scratches))
+    (folder / "desk_dust.png").write_bytes(png.encode(scratches[:700, :700]))
+    (folder / "smudges.png").write_bytes(b"no picture")
+    return str(folder)
+
+
 def steps():
     scene = scene_of_window()
     scene.render.engine = "CYCLES"
@@ -118,6 +129,12 @@ def steps():
     redraw()
     yield snap("7_problem")
 
+    settings.textures = textures()
+    redraw()
+    yield
+    redraw()
+    yield snap("8_textures")
+
     settings.textures = ""
     scene_of_window().render.engine = "BLENDER_EEVEE"
     for thing in settings.build.all_objects[:9]:
@@ -128,8 +145,8 @@ def steps():
     yield click(*LEFT_ALONE)
     redraw()
     yield
-    yield snap("8_left_alone")
+    yield snap("9_left_alone")
 
     bpy.ops.playworn.save_preset("INVOKE_DEFAULT")
     yield
-    yield snap("9_save_preset")
+    yield snap("10_save_preset")
