@@ -8,7 +8,7 @@ import numpy as np
 
 from .texture import DUST, SCRATCHES, SMUDGES, Levels
 
-STRENGTH = {SCRATCHES: 0.0288, SMUDGES: 0.193, DUST: 0.108}  # of the stand-ins
+STRENGTH = {SCRATCHES: 0.0288, SMUDGES: 0.180, DUST: 0.104}  # of the stand-ins
 LARGEST_GAIN = 8.0  # more would draw the grain of an all but empty picture
 
 _SAMPLES = 4096

@@ -53,22 +53,8 @@ def test_without_its_pictures_a_saved_file_renders_clean(gone, folder, tmp_path)
     for picture in folder.iterdir():
         picture.unlink() if gone == "deleted" else picture.write_bytes(b"broken")
     bpy.ops.wm.open_mainfile(filepath=path)
-    bare = render(tmp_path)
-    # Dust has a film between its specks, which stays; scratches and smudges are gone to the last digits.
-    for name in ("Scratch amount", "Smudge amount"):
-        set_amount(name, 0.0)
-    assert np.abs(bare - render(tmp_path)).max() < 1e-3
-    set_amount("Dust amount", 0.0)
-    assert np.abs(clean - render(tmp_path)).max() < 1e-3
-    red, green, blue = bare[..., 0], bare[..., 1], bare[..., 2]
-    assert not np.any(np.minimum(red, blue) > 1.5 * green + 0.05)
-
-
-def set_amount(name, value):
-    for material in bpy.data.materials:
-        for node in material.node_tree.nodes:
-            if node.bl_idname == "ShaderNodeGroup" and builder.has_socket(node, "INPUT", name):
-                builder.group_socket(node, "INPUT", name).default_value = value
+    # Roughness comes back through a node that mixes by 0: equal to the last digits of a noisy render.
+    assert np.abs(render(tmp_path) - clean).max() < 1e-3
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -24,7 +24,7 @@ def noise(draw: np.random.Generator, size: int, grain_px: float) -> np.ndarray:
     coarse = size
     while coarse > 64 and grain_px * coarse / size >= 2.0 * _FINEST:
         coarse //= 2
-    waves = np.fft.rfft2(bell(draw, coarse * coarse).reshape(coarse, coarse))
+    waves = np.fft.rfft2(draw.random((coarse, coarse)))  # sums of many even draws are as good as bell-shaped
     along, down = np.fft.rfftfreq(coarse), np.fft.fftfreq(coarse)[:, None]
     waves *= np.exp(-0.5 * (np.pi * grain_px * coarse / size) ** 2 * (along**2 + down**2))
     whole = np.zeros((size, size // 2 + 1), np.complex128)

@@ -5,7 +5,7 @@ import bpy
 from ...core.texture import Levels
 from ..builder import COLOUR, Builder, Socket, group, group_socket, socket
 from .coordinates import coordinates
-from .picture import marks, read_as
+from .picture import marks, read_as, there
 
 _VERSION = 2
 _SALT = 4.0
@@ -49,7 +49,8 @@ def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> Non
         )
         reached = b.math("MULTIPLY", socket(sky.outputs, "Result"), b.input("Mask"))
 
-    thick = b.math("ADD", b.math("MULTIPLY", speck, 1.0 - _FILM), _FILM, "Film and specks")
+    film = b.math("MULTIPLY", there(b), _FILM, "Film")
+    thick = b.math("ADD", b.math("MULTIPLY", speck, 1.0 - _FILM), film, "Film and specks")
     cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, b.input("Amount")), reached, "Cover", clip=True)
     b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Pale", "Color"))
     b.output("Roughness", b.mix(cover, b.input("Roughness"), 1.0, "Matt"))

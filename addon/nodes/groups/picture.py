@@ -5,7 +5,7 @@ import bpy
 from ...core.texture import Levels
 from ..builder import Builder, socket
 
-_GREY, _LEVELS = "Grey", "Levels"
+_PICTURE, _GREY, _LEVELS = "Picture", "Grey", "Levels"
 _BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
 
 
@@ -14,7 +14,7 @@ def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, si
     repeats = b.math("DIVIDE", 1.0, size_mm, "Repeats per mm")
     picture = b.add(
         "ShaderNodeTexImage",
-        "Picture",
+        _PICTURE,
         {"Vector": b.vector("SCALE", place_mm, repeats)},
         image=image,
         projection="BOX",
@@ -25,6 +25,12 @@ def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, si
     grey = b.dot(socket(picture.outputs, "Color"), (0.0, 1.0, 0.0), _GREY)
     read = b.add("ShaderNodeMapRange", _LEVELS, {"Value": grey}, clamp=True)
     return socket(read.outputs, "Result")
+
+
+def there(b: Builder):
+    """1 where the picture of `marks` is there, 0 where the renderer shows magenta in place of a missing one."""
+    colour = socket(b.tree.nodes[_PICTURE].outputs, "Color")
+    return b.math("ADD", b.dot(colour, (-0.5, 1.0, -0.5), "Magenta"), 1.0, "Picture is there", clip=True)
 
 
 def read_as(tree: bpy.types.NodeTree, levels: Levels) -> None:
