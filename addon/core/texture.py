@@ -128,6 +128,8 @@ def seam(grey: np.ndarray) -> float:
 
 
 def _seam_of_rows(grey: np.ndarray) -> float:
+    if len(grey) < 2:
+        return 1.0
     inside = float(np.abs(np.diff(grey, axis=0)).mean())
     across = float(np.abs(grey[0] - grey[-1]).mean())
     return across / inside if inside > 0.0 else 1.0

@@ -70,6 +70,9 @@ def pixels(image: bpy.types.Image) -> tuple[np.ndarray, np.ndarray | None]:
     width, height = image.size
     values = np.empty(width * height * image.channels, np.float32)
     image.pixels.foreach_get(values)
+    finite = np.isfinite(values)
+    if not finite.all():  # holes in a measured height
+        values[~finite] = np.median(values[finite]) if finite.any() else 0.0
     channels = values.reshape(height, width, image.channels)
     if image.channels < 3 or not np.ptp(channels[..., :3], axis=2).any():
         return channels[..., 0], None

@@ -168,6 +168,20 @@ def test_a_broken_picture_is_told_in_our_words_alone(name, broken, tmp_path, cap
     assert not bpy.data.images
 
 
+@pytest.mark.parametrize(("side", "value"), [(1, 0.5), (2, 0.5), (64, float("nan"))])
+def test_pictures_hardly_worth_the_name_are_flat(side, value, tmp_path):
+    """One pixel, four, and a height in which nothing was measured."""
+    odd = bpy.data.images.new("odd", side, side, float_buffer=True)
+    odd.pixels.foreach_set(np.full(4 * side * side, value, np.float32))
+    odd.file_format = "OPEN_EXR"
+    odd.save(filepath=str(tmp_path / "scratches.exr"))
+    bpy.data.images.remove(odd)
+    (told,) = findings.survey(tmp_path, SIZES)
+    assert (told.width_px, told.height_px) == (side, side)
+    assert "It is flat" in told.warnings[0]
+    assert np.isfinite([told.level_1, told.level_50, told.level_99, told.seam, told.mark_px, told.gain]).all()
+
+
 def test_pictures_are_read_as_strong_as_the_stand_ins(folder):
     found = images.find(folder)
     for image, read, kind in (
