@@ -7,7 +7,7 @@ from ..builder import VECTOR, Builder, Socket, group, group_socket, socket
 from .coordinates import coordinates
 from .picture import marks, read_as
 
-_VERSION = 2
+_VERSION = 3
 _SALT = 1.0
 _FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
