@@ -18,7 +18,8 @@ from .shaders import COLOUR, NORMAL, ROUGHNESS
 
 # Where a node keeps the constant it was given, to tell later whether the artist changed it.
 _COPIED = {COLOUR: "playworn_copied_colour", ROUGHNESS: "playworn_copied"}
-_PLACE = "playworn_place_"  # and where in the order of the links the one of each input stood
+_PLACE = "playworn_place_"  # where in the order of the links the one of each input stood
+_HIDDEN = "playworn_hidden_"  # and which sockets of the shader were hidden: Blender shows what is linked
 _LABEL = "Playworn wear"
 _LEFT, _BELOW = 240.0, 240.0
 
@@ -41,15 +42,18 @@ def put_in(tree: bpy.types.NodeTree, wear: Wear, metres_per_mm: float, group: Ca
 
 def take_out(tree: bpy.types.NodeTree) -> None:
     """Whatever feeds our nodes of a tree goes back to wherever they led."""
-    places: dict[bpy.types.NodeSocket, int] = {}
-    nodes = ours(tree)
+    places, hidden, nodes = {}, [], ours(tree)
     for node in nodes:
         for name in (COLOUR, ROUGHNESS, NORMAL):
             if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
-                places |= _bridge(tree, node, name)
+                target = _bridge(tree, node, name)
+                places[target] = node.get(_PLACE + name, len(tree.links))
+                hidden += [target] if _HIDDEN + name in node else []
     for node in nodes:
         tree.nodes.remove(node)
     wires.put_back(tree, places)
+    for target in filter(None, hidden):
+        target.hide = True
 
 
 def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
@@ -94,6 +98,8 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
     entry = builder.group_socket(node, "INPUT", name)
     if name in _COPIED:
         entry.default_value = node[_COPIED[name]] = target.default_value
+    if target.hide:
+        node[_HIDDEN + name] = True
     for wire in wires.into(tree, target):
         node[_PLACE + name] = places[target]
         wires.lead(tree, wire.from_socket, entry, wire.is_muted)
@@ -106,8 +112,8 @@ def _dress(node: bpy.types.Node, values: dict[str, float]) -> None:
             builder.group_socket(node, "INPUT", name).default_value = value
 
 
-def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str) -> dict[bpy.types.NodeSocket, int]:
-    """Leads what feeds one of our inputs on to where our output of that name leads; where that link once stood."""
+def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str) -> bpy.types.NodeSocket | None:
+    """Leads what feeds one of our inputs on to where our output of that name leads; returns the first such socket."""
     entry = builder.group_socket(node, "INPUT", name)
     sources = [(wire.from_socket, wire.is_muted) for wire in wires.into(tree, entry)]
     leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
@@ -119,8 +125,7 @@ def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str) -> dict[b
             target.default_value = entry.default_value
         for source, source_muted in sources:
             wires.lead(tree, source, target, muted or source_muted)
-    place = node.get(_PLACE + name)
-    return {} if place is None or not sources else {target: place for target, _ in targets[:1]}
+    return targets[0][0] if targets else None
 
 
 def _plain(value) -> tuple[float, ...]:

@@ -7,6 +7,7 @@ shares the mesh, the slots of the bricks themselves take the material and the me
 from collections.abc import Callable, Iterable
 
 import bpy
+import numpy as np
 
 from .. import compat
 from ..core.report import Skipped
@@ -53,10 +54,10 @@ def give_back(objects: Iterable[bpy.types.Object]) -> None:
         for number, material in enumerate(mesh.materials):
             if _is_ours(material):
                 mesh.materials[number] = material.get(INSTEAD_OF)
-        if ADDED in mesh and not _serves_others(mesh, things):
+        if ADDED in mesh and not _is_covered(mesh, things):
             del mesh[ADDED]
             if list(mesh.materials) == [None]:
-                mesh.materials.pop()
+                _clear_slots(mesh)
     bpy.data.batch_remove([material for material in bpy.data.materials if _is_ours(material) and not material.users])
 
 
@@ -84,7 +85,7 @@ def _fill(mesh: bpy.types.Mesh, things: list[bpy.types.Object], given: _Given) -
         mesh.materials.append(None)
         mesh[ADDED] = True
     lacking = [number for number, material in enumerate(mesh.materials) if _is_lacking(material)]
-    alone = not _is_foreign(mesh) and len(things) == mesh.users - mesh.use_fake_user
+    alone = not _is_foreign(mesh) and _is_alone(mesh, things)
     for number in lacking:
         showing = [thing for thing in things if thing.material_slots[number].link == "DATA"]
         if alone and showing:
@@ -123,11 +124,27 @@ def _turned(thing: bpy.types.Object) -> dict[str, bpy.types.Material | int]:
     return thing[TURNED].to_dict() if TURNED in thing else {}
 
 
-def _serves_others(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> bool:
-    """Whether objects beside these show a slot of ours over this mesh."""
-    if len(things) == mesh.users - mesh.use_fake_user:
-        return False
-    return any(TURNED in thing for thing in bpy.data.objects if thing.data == mesh)
+def _is_alone(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> bool:
+    """Whether no other objects than these show the mesh."""
+    return len(things) == mesh.users - mesh.use_fake_user
+
+
+def _is_covered(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> bool:
+    """Whether an object, of another build or by the artist's hand, shows a slot of its own over the mesh's."""
+    if not _is_alone(mesh, things):
+        things = [thing for thing in bpy.data.objects if thing.data == mesh]
+    return any(slot.link == "OBJECT" for thing in things for slot in thing.material_slots)
+
+
+def _clear_slots(mesh: bpy.types.Mesh) -> None:
+    """Removes the slots; which faces would show which, a mesh may know without any, and Blender forgets that here."""
+    wanted = mesh.attributes.get("material_index")
+    numbers = np.zeros(len(mesh.polygons), np.int32)
+    if wanted is not None:
+        wanted.data.foreach_get("value", numbers)
+    mesh.materials.clear()
+    if wanted is not None:
+        mesh.attributes.new("material_index", "INT", "FACE").data.foreach_set("value", numbers)
 
 
 def _by_mesh(objects: Iterable[bpy.types.Object]) -> dict[bpy.types.Mesh, list[bpy.types.Object]]:

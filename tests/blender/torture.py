@@ -64,7 +64,7 @@ def group(name, colour_in=True):
 
 
 def materials():
-    """Name and material of forty shapes; those that share something come together."""
+    """Materials of more than forty shapes by name."""
     return {one.name: one for shape in _SHAPES for one in _listed(shape())}
 
 
@@ -86,9 +86,9 @@ def _constants():
         _plain("constant", **{"Base Color": red}),
         _plain("glass", **{"Transmission Weight": 1.0}),
         _plain("metal", **{"Metallic": 1.0}),
-        _plain("rubber", 0.95),
+        _plain("rubber", roughness=0.95),
         _plain("cut out", **{"Alpha": 0.3}),
-        _plain("beyond white and rougher than rough", 1.4, **{"Base Color": (3.0, 1.5, 1.2, 1.0)}),
+        _plain("beyond white and rougher than rough", roughness=1.4, **{"Base Color": (3.0, 1.5, 1.2, 1.0)}),
         _plain("muted shader", muted=True),
         _plain("coat", **{"Coat Weight": 0.8, "Coat Roughness": 0.21, "Base Color": red}),
         _plain("diffuse", kind="BsdfDiffuse", Color=red),
@@ -320,10 +320,11 @@ def _animated():
     made, tree = material("animated roughness, driven colour")
     shader = tree.shader()
     tree.surface(shader.outputs[0])
-    for frame, value in ((1, 0.1), (11, 0.9)):
+    for frame, value in ((11, 0.9), (1, 0.1)):  # as it stands at frame 1 comes last
         shader.inputs["Roughness"].default_value = value
         shader.inputs["Roughness"].keyframe_insert("default_value", frame=frame)
     shader.inputs["Base Color"].driver_add("default_value", 0).driver.expression = "0.25"
+    shader.inputs["Base Color"].default_value[0] = 0.25
     return made
 
 
@@ -348,7 +349,7 @@ def _without_nodes():
         made.diffuse_color, made.roughness, made.metallic = (0.2, 0.4, 0.1, 1.0), 0.35, 0.25
         if tree:
             compat.node_tree(made)
-        if "use_nodes" in made.bl_rna.properties:
+        if not getattr(made.bl_rna.properties["use_nodes"], "is_deprecated", False):
             made.use_nodes = False
         named.append(made)
     return named
