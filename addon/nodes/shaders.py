@@ -16,7 +16,6 @@ _SURFACE: dict[str, Passage] = {
     _PRINCIPLED: {COLOUR: "Base Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
     "ShaderNodeBsdfDiffuse": {COLOUR: "Color", NORMAL: "Normal"},
     "ShaderNodeBsdfTranslucent": {COLOUR: "Color", NORMAL: "Normal"},
-    "ShaderNodeSubsurfaceScattering": {COLOUR: "Color", NORMAL: "Normal"},
     "ShaderNodeBsdfAnisotropic": {ROUGHNESS: "Roughness", NORMAL: "Normal"},
     "ShaderNodeBsdfMetallic": {COLOUR: "Base Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
     "ShaderNodeBsdfGlass": {COLOUR: "Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},

@@ -1,4 +1,4 @@
-"""Node trees and material slots as readable text: every node with every setting and default, every link with its state."""
+"""Node trees and material slots as readable text: all settings and defaults of nodes, all links with their state."""
 
 import bpy
 
@@ -37,7 +37,7 @@ def text_of_file() -> str:
 
 
 def text_of_slots() -> str:
-    """Every mesh and object with its slots and raw properties; what an object's own slot holds where it is not shown."""
+    """Every mesh and object with its slots and raw properties, and what an object's own slots hold, shown or not."""
     lines = []
     for mesh in bpy.data.meshes:
         lines.append(f"mesh {mesh.name} {[_plain(one) for one in mesh.materials]} {dict(mesh.items())}")

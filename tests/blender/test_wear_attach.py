@@ -3,7 +3,6 @@
 import bpy
 import pytest
 
-from addon import compat
 from addon.core import fade, kinds, tint
 from addon.core.preset import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.quality import CLOSE_UP, DRAFT, STANDARD

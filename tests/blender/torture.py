@@ -85,11 +85,12 @@ def _constants():
     return [
         _plain("constant", **{"Base Color": red}),
         _plain("glass", **{"Transmission Weight": 1.0}),
-        _plain("metal", **{"Metallic": 1.0}),
+        _plain("metal", Metallic=1.0),
         _plain("rubber", roughness=0.95),
-        _plain("cut out", **{"Alpha": 0.3}),
+        _plain("cut out", Alpha=0.3),
         _plain("beyond white and rougher than rough", roughness=1.4, **{"Base Color": (3.0, 1.5, 1.2, 1.0)}),
         _plain("muted shader", muted=True),
+        _plain("wax of its own", kind="SubsurfaceScattering", Color=red),
         _plain("coat", **{"Coat Weight": 0.8, "Coat Roughness": 0.21, "Base Color": red}),
         _plain("diffuse", kind="BsdfDiffuse", Color=red),
         _plain("glossy", kind="BsdfAnisotropic", Color=red),
@@ -98,7 +99,7 @@ def _constants():
         _plain("translucent", kind="BsdfTranslucent", Color=red),
         _plain("metal of its own", kind="BsdfMetallic"),
         _plain("conductor", kind="BsdfMetallic"),
-        _plain("wax", kind="SubsurfaceScattering", Color=red),
+        _plain("wax", **{"Subsurface Weight": 0.5, "Subsurface Scale": 0.005}),
         _plain("glow", kind="Emission"),
         _plain("toon", kind="BsdfToon"),
     ]
@@ -211,7 +212,9 @@ def _one_for_all():
     """One value into all that wears, and into much else."""
     made, tree = material("one value into everything")
     shader = tree.shader()
-    value = tree.reroute(tree.node("Value", "Value").outputs[0])
+    value = tree.node("Value", "Value").outputs[0]
+    value.default_value = 0.37
+    value = tree.reroute(value)
     for name in ("Roughness", "Base Color", "Metallic", "Normal", "Coat Weight", "Coat Roughness", "Coat Normal"):
         tree.link(value, shader.inputs[name])
     tree.surface(shader.outputs[0])
@@ -323,8 +326,8 @@ def _animated():
     for frame, value in ((11, 0.9), (1, 0.1)):  # as it stands at frame 1 comes last
         shader.inputs["Roughness"].default_value = value
         shader.inputs["Roughness"].keyframe_insert("default_value", frame=frame)
-    shader.inputs["Base Color"].driver_add("default_value", 0).driver.expression = "0.25"
-    shader.inputs["Base Color"].default_value[0] = 0.25
+    shader.inputs["Base Color"].driver_add("default_value", 0).driver.type = "SUM"
+    shader.inputs["Base Color"].default_value[0] = 0.0  # the sum of nothing
     return made
 
 
