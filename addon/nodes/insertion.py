@@ -5,7 +5,7 @@ roughness source ─▶ │ Playworn wear │ ─▶ Roughness  ├ shader
 normal source    ─▶ └───────────────┘ ─▶ Normal     ┘
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import bpy
 
@@ -24,35 +24,34 @@ _LABEL = "Playworn wear"
 _LEFT, _BELOW = 240.0, 240.0
 
 
-def put_in(tree: bpy.types.NodeTree, wear: Wear, metres_per_mm: float, group: Callable[[bool], bpy.types.NodeTree]):
-    """Wears every shader of a tree that has none of ours; `group` gives the wear with dust or without."""
+def put_in(
+    tree: bpy.types.NodeTree, wear: Wear, metres_per_mm: float, group: Callable[[bool], bpy.types.NodeTree]
+) -> None:
+    """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without."""
     places = wires.places(tree)
     for shader in shaders.shaders(tree):
         values = _values(wear, shaders.colour(tree, shader), shaders.kind(tree, shader), metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
-            node = _node(tree, group(values["Dust amount"] > 0.0))
-            node.location = (
-                shader.location_absolute[0] - _LEFT,
-                shader.location_absolute[1] - _BELOW * (1 + number),
-            )
+            node = _node(tree, group(values["Dust amount"] > 0.0), values)
+            x, y = shader.location_absolute
+            node.location = x - _LEFT, y - _BELOW * (1 + number)
             for ours, theirs in passage.items():
                 _pass(tree, node, ours, builder.socket(shader.inputs, theirs), places)
-            _dress(node, values)
 
 
 def take_out(tree: bpy.types.NodeTree) -> None:
     """Whatever feeds our nodes of a tree goes back to wherever they led."""
     places, hidden, nodes = {}, [], ours(tree)
     for node in nodes:
-        for name in (COLOUR, ROUGHNESS, NORMAL):
-            if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
-                target = _bridge(tree, node, name)
-                places[target] = node.get(_PLACE + name, len(tree.links))
-                hidden += [target] if _HIDDEN + name in node else []
+        for name, target in _bridges(tree, node):
+            if _PLACE + name in node:
+                places[target] = node[_PLACE + name]
+            if _HIDDEN + name in node:
+                hidden.append(target)
     for node in nodes:
         tree.nodes.remove(node)
     wires.put_back(tree, places)
-    for target in filter(None, hidden):
+    for target in hidden:
         target.hide = True
 
 
@@ -86,10 +85,13 @@ def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: flo
     }
 
 
-def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree) -> bpy.types.Node:
+def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str, float]) -> bpy.types.Node:
     node = tree.nodes.new("ShaderNodeGroup")
     node.node_tree = group
     node.label = _LABEL
+    for name, value in values.items():
+        if builder.has_socket(node, "INPUT", name):  # without dust, its sockets are not there
+            builder.group_socket(node, "INPUT", name).default_value = value
     return node
 
 
@@ -106,26 +108,26 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
     builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
 
 
-def _dress(node: bpy.types.Node, values: dict[str, float]) -> None:
-    for name, value in values.items():
-        if builder.has_socket(node, "INPUT", name):  # without dust, its sockets are not there
-            builder.group_socket(node, "INPUT", name).default_value = value
+def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket]]:
+    """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
+    for name in (COLOUR, ROUGHNESS, NORMAL):
+        if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
+            leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
+            goals = [(wire.to_socket, wire.is_muted) for wire in leaving]
+            _bridge(tree, node, name, goals)
+            yield from ((name, goal) for goal, _ in goals[:1])
 
 
-def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str) -> bpy.types.NodeSocket | None:
-    """Leads what feeds one of our inputs on to where our output of that name leads; returns the first such socket."""
+def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, goals: list[tuple]) -> None:
     entry = builder.group_socket(node, "INPUT", name)
     sources = [(wire.from_socket, wire.is_muted) for wire in wires.into(tree, entry)]
-    leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
-    targets = [(wire.to_socket, wire.is_muted) for wire in leaving]
     copied = node.get(_COPIED.get(name, ""))
     changed = copied is not None and _plain(entry.default_value) != _plain(copied)
-    for target, muted in targets:
-        if changed and target.type == entry.type:
-            target.default_value = entry.default_value
+    for goal, muted in goals:
+        if changed and goal.type == entry.type:
+            goal.default_value = entry.default_value
         for source, source_muted in sources:
-            wires.lead(tree, source, target, muted or source_muted)
-    return targets[0][0] if targets else None
+            wires.lead(tree, source, goal, muted or source_muted)
 
 
 def _plain(value) -> tuple[float, ...]:

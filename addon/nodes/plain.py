@@ -17,22 +17,18 @@ def plain(instead_of: bpy.types.Material | None = None) -> bpy.types.Material:
     made = bpy.data.materials.new(_NAME if instead_of is None else f"{_NAME} {instead_of.name}")
     tree = compat.node_tree(made)
     shader = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
-    colour = socket(shader.inputs, "Base Color")
     if instead_of is None:
-        _feed(tree, colour)
+        _show_object_colour(tree, socket(shader.inputs, "Base Color"))
         return made
-    colour.default_value = (*instead_of.diffuse_color[:3], 1.0)
-    for name, value in (("Roughness", instead_of.roughness), ("Metallic", instead_of.metallic)):
-        socket(shader.inputs, name).default_value = value
-    made.diffuse_color, made.roughness, made.metallic = (
-        instead_of.diffuse_color,
-        instead_of.roughness,
-        instead_of.metallic,
-    )
+    for name in ("diffuse_color", "roughness", "metallic"):
+        setattr(made, name, getattr(instead_of, name))
+    socket(shader.inputs, "Base Color").default_value = (*made.diffuse_color[:3], 1.0)
+    socket(shader.inputs, "Roughness").default_value = made.roughness
+    socket(shader.inputs, "Metallic").default_value = made.metallic
     return made
 
 
-def _feed(tree: bpy.types.NodeTree, colour: bpy.types.NodeSocket) -> None:
+def _show_object_colour(tree: bpy.types.NodeTree, colour: bpy.types.NodeSocket) -> None:
     given, palest = tree.nodes.new("ShaderNodeObjectInfo"), tree.nodes.new("ShaderNodeVectorMath")
     given.location, palest.location = (-600.0, 200.0), (-400.0, 200.0)
     palest.operation = "MINIMUM"

@@ -12,7 +12,7 @@ import numpy as np
 from .. import compat
 from ..core.report import Skipped
 
-GIVEN = "playworn_given"  # on a material: it is ours
+GIVEN = "playworn_given"  # on a material: its name, as long as it is ours; copied or renamed it is the artist's
 INSTEAD_OF = "playworn_instead_of"  # on it: the material without nodes whose place it takes
 ADDED = "playworn_slot"  # on a mesh: its only slot is ours
 TURNED = "playworn_slots"  # on a brick: slot number -> what its own slot held while the mesh's was shown, or 0
@@ -71,7 +71,7 @@ class _Given:
     def __call__(self, instead_of: bpy.types.Material | None) -> bpy.types.Material:
         if instead_of not in self._made:
             made = self._made[instead_of] = self._make(instead_of)
-            made[GIVEN] = True
+            made[GIVEN] = made.name
             if instead_of is not None:
                 made[INSTEAD_OF] = instead_of
         return self._made[instead_of]
@@ -84,21 +84,18 @@ def _fill(mesh: bpy.types.Mesh, things: list[bpy.types.Object], given: _Given) -
             return Skipped(mesh.name, "has no material and is linked from another file: give it one there")
         mesh.materials.append(None)
         mesh[ADDED] = True
-    lacking = [number for number, material in enumerate(mesh.materials) if _is_lacking(material)]
-    alone = not _is_foreign(mesh) and _is_alone(mesh, things)
-    for number in lacking:
-        showing = [thing for thing in things if thing.material_slots[number].link == "DATA"]
-        if alone and showing:
-            mesh.materials[number] = given(mesh.materials[number])
-            continue
-        for thing in showing:
-            if not _is_foreign(thing):
-                _turn(thing, number, given(mesh.materials[number]))
+    if _is_alone(mesh, things) and not _is_foreign(mesh):
+        shown = {n for thing in things for n, slot in enumerate(thing.material_slots) if slot.link == "DATA"}
+        for number, material in enumerate(mesh.materials):
+            if number in shown and _is_lacking(material):
+                mesh.materials[number] = given(material)
     for thing in free:
-        for slot in thing.material_slots:
-            if slot.link == "OBJECT" and _is_lacking(slot.material):
+        for number, slot in enumerate(thing.material_slots):
+            if _is_lacking(slot.material) and slot.link == "DATA":
+                _turn(thing, number, given(slot.material))
+            elif _is_lacking(slot.material):
                 slot.material = given(slot.material)
-    if len(free) < len(things) and lacking and not alone:
+    if any(_is_lacking(slot.material) for thing in things for slot in thing.material_slots):
         return Skipped(mesh.name, "shows no material on bricks that are linked from another file")
     return None
 
@@ -160,7 +157,7 @@ def _is_lacking(material: bpy.types.Material | None) -> bool:
 
 
 def _is_ours(material: bpy.types.Material | None) -> bool:
-    return material is not None and GIVEN in material
+    return material is not None and material.get(GIVEN) == material.name
 
 
 def _is_foreign(block: bpy.types.ID) -> bool:

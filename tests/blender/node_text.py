@@ -40,11 +40,16 @@ def text_of_slots() -> str:
     """Every mesh and object with its slots and raw properties, and what an object's own slots hold, shown or not."""
     lines = []
     for mesh in bpy.data.meshes:
-        lines.append(f"mesh {mesh.name} {[_plain(one) for one in mesh.materials]} {dict(mesh.items())}")
+        lines.append(f"mesh {mesh.name} {[_plain(one) for one in mesh.materials]} {_raw(mesh)}")
     for thing in bpy.data.objects:
         slots = [(slot.link, _plain(slot.material)) for slot in thing.material_slots]
-        lines.append(f"object {thing.name} {slots} {_held(thing)} {dict(thing.items())}")
+        lines.append(f"object {thing.name} {slots} {_held(thing)} {_raw(thing)}")
     return "\n".join(lines)
+
+
+def _raw(block):
+    """Raw properties by name, as plain values."""
+    return {key: value.to_dict() if hasattr(value, "to_dict") else _plain(value) for key, value in block.items()}
 
 
 def _held(thing):

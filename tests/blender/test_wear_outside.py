@@ -8,6 +8,7 @@ from mathutils import Matrix
 
 from addon import compat
 from addon.nodes.attach import attach, detach
+from addon.nodes.plain import plain
 from tests.blender import torture
 from tests.blender.test_wear_render import WEAR, forget_brick, look, pictures, render
 
@@ -52,6 +53,25 @@ def gallery(materials):
     compat.node_tree(bpy.context.scene.world)
     bpy.context.scene["playworn_wear"] = 1.0
     return bricks
+
+
+@pytest.mark.parametrize(
+    ("colour", "seen"),
+    [((0.6, 0.1, 0.2), (0.6, 0.1, 0.2)), ((1.0, 1.0, 1.0), (0.8, 0.8, 0.8)), ((0.9, 0.5, 0.0), (0.8, 0.5, 0.0))],
+)
+def test_a_plain_material_shows_the_colour_of_the_object_and_no_more_light_than_plastic_gives_back(
+    colour, seen, tmp_path
+):
+    material = plain()
+    (brick,) = gallery([material])
+    tree = material.node_tree
+    shader = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
+    shine = tree.nodes.new("ShaderNodeEmission")
+    tree.links.new(shader.inputs["Base Color"].links[0].from_socket, shine.inputs["Color"])
+    output = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeOutputMaterial")
+    tree.links.new(shine.outputs[0], output.inputs["Surface"])
+    brick.color = (*colour, 1.0)
+    assert cell(render(tmp_path, SIDE, 1), 0)[14, 14, :3] == pytest.approx(seen, abs=1e-6)
 
 
 def cell(picture, number):

@@ -158,6 +158,40 @@ def test_a_material_an_artist_puts_in_the_place_of_ours_stays():
     assert not [one for one in bpy.data.materials if one != mine]
 
 
+def test_a_copy_of_ours_and_one_that_is_renamed_are_the_artists():
+    build = scenes.collection()
+    (copied,), (renamed,) = bare_bricks(build, 1), bare_bricks(build, 1, slots=1, name="renamed")
+    usecases.apply(build, scenes.PRESET, DIALS)
+    copied.data.materials[0] = copied.data.materials[0].copy()
+    renamed.data.materials[0].name = "mine"
+    usecases.clear(build)
+    assert [[one.name for one in shown(brick)] for brick in (copied, renamed)] == [["Playworn plain.001"], ["mine"]]
+    assert not any(is_attached(one) for one in bpy.data.materials)
+
+
+def test_slots_are_as_they_were_after_save_load_and_clear(tmp_path):
+    """A first time to disk and back, so that both sides of the comparison have been read from a file."""
+    build = gallery()
+    turned = bare_bricks(build, 2) + bare_bricks(build, 2, slots=1, name="shared")
+    turned[2].data.materials[0] = bpy.data.materials["never had nodes"]
+    for brick in (turned[0], turned[2]):
+        outside(brick.data)
+    turned[1].color = (0.2, 0.3, 0.4, 1.0)
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "clean.blend"))
+    bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "clean.blend"))
+    before = text()
+    usecases.apply(bpy.data.collections["build"], scenes.PRESET, DIALS)
+    worn = text()
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "worn.blend"))
+    bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "worn.blend"))
+    assert differences(worn, text()) == []
+    usecases.clear(bpy.data.collections["build"])
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "cleared.blend"))
+    bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "cleared.blend"))
+    assert differences(before, text()) == []
+    assert text() == before
+
+
 @pytest.mark.parametrize("shared", [False, True])
 def test_a_material_without_nodes_gives_its_place_to_one_that_shows_its_viewport_values(shared):
     named = torture.materials()
