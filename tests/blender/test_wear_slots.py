@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 
 from addon import compat, usecases
+from addon.core.texture import KINDS
 from addon.nodes import attach as module
 from addon.nodes import builder
 from addon.nodes.attach import detach, is_attached
@@ -13,8 +14,19 @@ from tests.blender.node_text import text_of_file, text_of_slots
 from tests.blender.test_wear_attach import wear_nodes
 from tests.blender.test_wear_torture import UNWORN, differences
 
-DIALS = usecases.Dials()
 pytestmark = pytest.mark.usefixtures("extension")
+
+
+@pytest.fixture
+def dials(tmp_path):
+    """With small pictures: the stand-ins take their time."""
+    folder = tmp_path / "textures"
+    folder.mkdir()
+    for kind in KINDS:
+        picture = bpy.data.images.new(kind, 8, 8)
+        picture.save(filepath=str(folder / f"{kind}.png"))
+        bpy.data.images.remove(picture)
+    return usecases.Dials(textures=folder)
 
 
 def text():
@@ -51,7 +63,7 @@ def shown(thing):
     return [slot.material for slot in thing.material_slots]
 
 
-def test_a_build_of_all_of_them_is_as_it_was_after_clear():
+def test_a_build_of_all_of_them_is_as_it_was_after_clear(dials):
     build = gallery()
     bare_bricks(build)
     hidden = bare_bricks(build, 2, slots=2, name="mixed")[1]
@@ -61,9 +73,9 @@ def test_a_build_of_all_of_them_is_as_it_was_after_clear():
     hidden.material_slots[1].link = "DATA"
     bpy.context.view_layer.update()
     before = text()
-    usecases.apply(build, scenes.PRESET, DIALS)
+    usecases.apply(build, scenes.PRESET, dials)
     once = text()
-    applied = usecases.apply(build, scenes.PRESET, DIALS)
+    applied = usecases.apply(build, scenes.PRESET, dials)
     assert differences(once, text()) == []
     assert {left.object for left in applied.skipped} == {*UNWORN, "animated roughness, driven colour"}
     assert applied.materials == sum(map(is_attached, bpy.data.materials))
@@ -73,13 +85,13 @@ def test_a_build_of_all_of_them_is_as_it_was_after_clear():
     assert text() == before
 
 
-def test_bricks_without_a_slot_share_one_material_on_their_mesh_in_their_own_colours():
+def test_bricks_without_a_slot_share_one_material_on_their_mesh_in_their_own_colours(dials):
     build = scenes.collection()
     bricks = bare_bricks(build) + bare_bricks(build, 2, slots=1, name="empty")
     bricks[0].color = (0.6, 0.1, 0.2, 1.0)
     bricks[0].data.attributes.new("material_index", "INT", "FACE").data[3].value = 2
     before = text()
-    applied = usecases.apply(build, scenes.PRESET, DIALS)
+    applied = usecases.apply(build, scenes.PRESET, dials)
     (given,) = {material for brick in bricks for material in shown(brick)}
     assert (applied.materials, applied.skipped) == (1, ())
     assert is_attached(given)
@@ -90,12 +102,12 @@ def test_bricks_without_a_slot_share_one_material_on_their_mesh_in_their_own_col
     assert [polygon.material_index for polygon in bricks[0].data.polygons][:5] == [0, 0, 0, 2, 0]
 
 
-def test_a_mesh_that_is_shown_outside_too_keeps_its_empty_slot():
+def test_a_mesh_that_is_shown_outside_too_keeps_its_empty_slot(dials):
     build = scenes.collection()
     bricks = bare_bricks(build) + bare_bricks(build, 2, slots=1, name="empty")
     strangers = [outside(mesh) for mesh in {brick.data: None for brick in bricks}]
     before = text()
-    usecases.apply(build, scenes.PRESET, DIALS)
+    usecases.apply(build, scenes.PRESET, dials)
     (given,) = {material for brick in bricks for material in shown(brick)}
     assert is_attached(given)
     assert [shown(stranger) for stranger in strangers] == [[None], [None]]
@@ -103,17 +115,17 @@ def test_a_mesh_that_is_shown_outside_too_keeps_its_empty_slot():
     assert text() == before
 
 
-def test_two_builds_of_one_mesh_without_a_slot():
+def test_two_builds_of_one_mesh_without_a_slot(dials):
     first, second = scenes.collection("first"), scenes.collection("second")
     brick = bare_bricks(first, 1)[0]
     twin = scenes.put(second, brick.data, "twin", (0.0, 0.5, 0.0))
     before = text()
-    usecases.apply(first, scenes.PRESET, DIALS)
+    usecases.apply(first, scenes.PRESET, dials)
     one = text()
-    usecases.apply(second, scenes.PRESET, DIALS)
+    usecases.apply(second, scenes.PRESET, dials)
     usecases.clear(second)
     assert text() == one
-    usecases.apply(second, scenes.PRESET, DIALS)
+    usecases.apply(second, scenes.PRESET, dials)
     usecases.clear(first)
     assert is_attached(shown(twin)[0])
     assert shown(brick) == [None]
@@ -121,21 +133,21 @@ def test_two_builds_of_one_mesh_without_a_slot():
     assert text() == before
 
 
-def test_a_build_cleared_leaves_what_another_wears():
+def test_a_build_cleared_leaves_what_another_wears(dials):
     first, second = scenes.wall(), scenes.collection("second")
     scenes.put(second, bpy.data.meshes["2x4"], "twin", (0.0, 0.5, 0.0))
     before = text()
-    usecases.apply(first, scenes.PRESET, DIALS)
-    usecases.apply(second, scenes.PRESET, DIALS)
+    usecases.apply(first, scenes.PRESET, dials)
+    usecases.apply(second, scenes.PRESET, dials)
     assert usecases.clear(first).materials == 0
     assert is_attached(bpy.data.materials["red"])
     assert usecases.clear(second).materials == 1
     assert text() == before
 
 
-def test_a_material_no_brick_shows_any_more_is_given_back_too():
+def test_a_material_no_brick_shows_any_more_is_given_back_too(dials):
     build = scenes.wall()
-    usecases.apply(build, scenes.PRESET, DIALS)
+    usecases.apply(build, scenes.PRESET, dials)
     blue = bpy.data.materials.new("blue")
     compat.node_tree(blue)
     for mesh in {brick.data: None for brick in build.objects}:
@@ -145,11 +157,11 @@ def test_a_material_no_brick_shows_any_more_is_given_back_too():
     assert len(bpy.data.node_groups) == 0
 
 
-def test_a_material_an_artist_puts_in_the_place_of_ours_stays():
+def test_a_material_an_artist_puts_in_the_place_of_ours_stays(dials):
     build = scenes.collection()
     kept, turned = bare_bricks(build, 2), bare_bricks(build, 2, name="shared")
     outside(turned[0].data)
-    usecases.apply(build, scenes.PRESET, DIALS)
+    usecases.apply(build, scenes.PRESET, dials)
     mine, _ = torture.material("mine")
     kept[0].data.materials[0] = mine
     turned[0].material_slots[0].material = mine
@@ -158,10 +170,10 @@ def test_a_material_an_artist_puts_in_the_place_of_ours_stays():
     assert not [one for one in bpy.data.materials if one != mine]
 
 
-def test_a_copy_of_ours_and_one_that_is_renamed_are_the_artists():
+def test_a_copy_of_ours_and_one_that_is_renamed_are_the_artists(dials):
     build = scenes.collection()
     (copied,), (renamed,) = bare_bricks(build, 1), bare_bricks(build, 1, slots=1, name="renamed")
-    usecases.apply(build, scenes.PRESET, DIALS)
+    usecases.apply(build, scenes.PRESET, dials)
     copied.data.materials[0] = copied.data.materials[0].copy()
     renamed.data.materials[0].name = "mine"
     usecases.clear(build)
@@ -169,7 +181,7 @@ def test_a_copy_of_ours_and_one_that_is_renamed_are_the_artists():
     assert not any(is_attached(one) for one in bpy.data.materials)
 
 
-def test_slots_are_as_they_were_after_save_load_and_clear(tmp_path):
+def test_slots_are_as_they_were_after_save_load_and_clear(dials, tmp_path):
     """A first time to disk and back, so that both sides of the comparison have been read from a file."""
     build = gallery()
     turned = bare_bricks(build, 2) + bare_bricks(build, 2, slots=1, name="shared")
@@ -180,7 +192,7 @@ def test_slots_are_as_they_were_after_save_load_and_clear(tmp_path):
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "clean.blend"))
     bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "clean.blend"))
     before = text()
-    usecases.apply(bpy.data.collections["build"], scenes.PRESET, DIALS)
+    usecases.apply(bpy.data.collections["build"], scenes.PRESET, dials)
     worn = text()
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "worn.blend"))
     bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "worn.blend"))
@@ -193,7 +205,7 @@ def test_slots_are_as_they_were_after_save_load_and_clear(tmp_path):
 
 
 @pytest.mark.parametrize("shared", [False, True])
-def test_a_material_without_nodes_gives_its_place_to_one_that_shows_its_viewport_values(shared):
+def test_a_material_without_nodes_gives_its_place_to_one_that_shows_its_viewport_values(dials, shared):
     named = torture.materials()
     plain = named["never had nodes"]
     if compat.shades_with_nodes(plain):
@@ -204,7 +216,7 @@ def test_a_material_without_nodes_gives_its_place_to_one_that_shows_its_viewport
     if shared:
         stranger = outside(bricks[0].data)
     before = text()
-    usecases.apply(build, scenes.PRESET, DIALS)
+    usecases.apply(build, scenes.PRESET, dials)
     (given,) = {material for brick in bricks for material in shown(brick)}
     assert given != plain
     (node,) = wear_nodes(given.node_tree)
@@ -218,7 +230,7 @@ def test_a_material_without_nodes_gives_its_place_to_one_that_shows_its_viewport
     assert text() == before
 
 
-def test_a_failed_attach_gives_the_slots_back(monkeypatch):
+def test_a_failed_attach_gives_the_slots_back(dials, monkeypatch):
     build = gallery()
     bare_bricks(build)
     before = text()
@@ -229,13 +241,13 @@ def test_a_failed_attach_gives_the_slots_back(monkeypatch):
     monkeypatch.setattr(module, "_sweep", lambda: None)
     monkeypatch.setattr(module.insertion, "put_in", fails)
     with pytest.raises(MemoryError):
-        usecases.apply(build, scenes.PRESET, DIALS)
+        usecases.apply(build, scenes.PRESET, dials)
     monkeypatch.undo()
     detach([])
     assert differences(before, text()) == []
 
 
-def test_bricks_of_another_file_without_a_material_are_listed(tmp_path):
+def test_bricks_of_another_file_without_a_material_are_listed(dials, tmp_path):
     library = scenes.collection("library")
     brick = bare_bricks(library, 1)[0]
     bpy.data.libraries.write(str(tmp_path / "library.blend"), {brick})
@@ -245,6 +257,6 @@ def test_bricks_of_another_file_without_a_material_are_listed(tmp_path):
     build = scenes.wall()
     build.objects.link(bpy.data.objects["bare 0"])
     bpy.context.view_layer.update()
-    applied = usecases.apply(build, scenes.PRESET, DIALS)
+    applied = usecases.apply(build, scenes.PRESET, dials)
     assert "bare" in {left.object for left in applied.skipped if "no material" in left.reason}
     usecases.clear(build)
