@@ -24,8 +24,9 @@ def attach(
     metres_per_mm: world units per millimetre. Returns the materials left alone, each with the reason. When something
     raises, none of the materials is left with wear.
 
-    A material or a node group that an object outside the build shows as well renders there as it did, bit for bit: the
-    wear reads the raw property `playworn_mm` of the object, and without it lets through what comes in.
+    A material or a node group that an object outside the build shows as well renders there in Cycles as it did, bit for
+    bit: the wear reads the raw property `playworn_mm` of the object, and without it lets through what comes in. Where
+    light scatters below the surface, it is the same within the noise of the render.
     """
     materials = _distinct(materials)
     try:

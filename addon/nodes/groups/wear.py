@@ -14,7 +14,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 3
+_VERSION = 4
 _SALT = 3.0
 KIND = "wear"
 
