@@ -14,10 +14,12 @@ from .core import quality as tiers
 from .core.errors import BuildProblem, DialProblem
 from .core.findings import Findings
 from .core.preset import Preset
+from .core.texture import WearImages
 from .nodes import attach as wear
 from .nodes.pictures import pictures as pictures_in
+from .nodes.plain import plain
 from .scene import builds as collections
-from .scene import deltas, files, findings, images, importers, library, motion, pins, rolls, stamps, state, whole
+from .scene import deltas, files, findings, images, importers, library, motion, pins, rolls, slots, stamps, state, whole
 from .scene.attempt import attempt
 from .scene.build import Build, read
 from .scene.columns import Columns
@@ -83,7 +85,7 @@ def inspect(collection: bpy.types.Collection) -> report.Inspection:
         bricks=build.bricks,
         contacts=touching,
         lattice=build.lattice,
-        materials=len(_materials(build)),
+        materials=len(slots.materials(build.objects)),
         applied=applied.preset.name if applied else "",
         strangers=build.strangers,
     )
@@ -105,15 +107,13 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     with attempt():
         pictures = images.find(dials.textures)
         progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
+    worn, unworn = _wear(build, preset, pictures, tiers.named(dials.quality))
     left_alone = motion.write(build, sits.motions)
     stamps.write(build)
-    materials = _materials(build)
-    fineness = tiers.named(dials.quality)
-    unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, fineness)
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
     return summary.applied(
-        collection.name, preset, dials, build.bricks, sits, build.held, len(materials), left_alone + unworn, used
+        collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
     )
 
 
@@ -139,12 +139,12 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
     columns = Columns(collection)
     put_back = deltas.restore(columns)
     stamps.clear(columns.objects)
-    materials = [material for material in collections.materials(columns.objects) if wear.is_attached(material)]
-    wear.detach(materials)
     state.forget(collection)
+    given_back = _unwear(state.marked())
+    slots.give_back(columns.objects)
     if not any(state.is_marked(other) for other in bpy.context.scene.collection.children_recursive):
         stamps.clear_wear(bpy.context.scene)
-    return report.Cleared(collection.name, len(put_back), len(materials))
+    return report.Cleared(collection.name, len(put_back), given_back)
 
 
 def pin(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
@@ -217,5 +217,24 @@ def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pi
     state.remember(collection, kept)
 
 
-def _materials(build: Build) -> list[bpy.types.Material]:
-    return collections.materials(build.objects)
+def _wear(
+    build: Build, preset: Preset, pictures: WearImages, quality: tiers.Quality
+) -> tuple[int, tuple[report.Skipped, ...]]:
+    """Wears the materials of a build, where bricks have none gives them some; how many, and what is left alone."""
+    bare = slots.fill(build.objects, plain)
+    materials = slots.materials(build.objects)
+    try:
+        unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
+    except BaseException:
+        slots.give_back(build.objects)
+        raise
+    return sum(map(wear.is_attached, materials)), bare + unworn
+
+
+def _unwear(others: list[bpy.types.Collection]) -> int:
+    """Takes the wear out of every material of this file that no other build needs; how many there were."""
+    needed = dict.fromkeys(slots.materials(thing for other in others for thing in Columns(other).objects))
+    local = [one for one in bpy.data.materials if one not in needed and not one.library]
+    worn = [one for one in local if wear.is_attached(one)]
+    wear.detach(worn, keep=needed)
+    return len(worn)

@@ -1,85 +1,84 @@
-"""How the wear enters materials and leaves them again without a trace.
+"""How the wear enters materials and leaves them again without a trace."""
 
-colour source    ─▶ ┌───────────────┐ ─▶ Base Color ┐
-roughness source ─▶ │ Playworn wear │ ─▶ Roughness  ├ Principled
-normal source    ─▶ └───────────────┘ ─▶ Normal     ┘
-"""
-
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from functools import cache
 
 import bpy
 
 from .. import compat
-from ..core import fade, tint
-from ..core.kinds import RUBBED, TRANSPARENT
 from ..core.preset import Wear
 from ..core.quality import STANDARD, Quality
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
-from . import builder, finish
+from . import builder, insertion, shaders
 from .groups import wear as worn
 
-# What passes through us, and where a node keeps the constant it was given, to tell later whether the artist changed it.
-_PASSED = {"Base Color": "playworn_copied_colour", "Roughness": "playworn_copied", "Normal": ""}
-_PRINCIPLED = "ShaderNodeBsdfPrincipled"
-_LABEL = "Playworn wear"
-_LEFT, _BELOW = 240.0, 240.0
+Materials = Iterable[bpy.types.Material | None]
 
 
 def attach(
-    materials: Iterable[bpy.types.Material | None],
-    wear: Wear,
-    images: WearImages,
-    metres_per_mm: float,
-    quality: Quality = STANDARD,
+    materials: Materials, wear: Wear, images: WearImages, metres_per_mm: float, quality: Quality = STANDARD
 ) -> tuple[Skipped, ...]:
-    """Puts the wear before every Principled node of the materials; where it already is, it is put in anew.
+    """Puts the wear before every shader of the materials that can wear; where it already is, it is put in anew.
 
-    metres_per_mm: world units per millimetre. Returns the materials left alone, each with the reason.
+    metres_per_mm: world units per millimetre. Returns the materials left alone, each with the reason. When something
+    raises, none of the materials is left with wear.
+
+    A material or a node group that an object outside the build shows as well renders there in Cycles as it did, bit for
+    bit: the wear reads the raw property `playworn_mm` of the object, and without it lets through what comes in. Where
+    light scatters below the surface, it is the same within the noise of the render.
     """
-    skipped, entered = [], set()
-    group = cache(
-        lambda dusty: worn.wear(images, dusty, quality)
-    )  # each asking for it makes Blender update all its users
-    for material in _distinct(materials):
-        reason = _reason_to_skip(material)
-        if reason:
-            skipped.append(Skipped(material.name, reason))
-            continue
-        for tree in _trees(material.node_tree):
-            if tree.library:
-                if _principled(tree):
-                    skipped.append(
-                        Skipped(material.name, f'has the node group "{tree.name}", which is linked from another file')
-                    )
-            elif tree not in entered:
-                entered.add(tree)
-                _take_out(tree)
-                for shader in _principled(tree):
-                    colour, kind = finish.colour(tree, shader), finish.kind(tree, shader)
-                    values = _values(wear, colour, kind, metres_per_mm)
-                    _dress(_insert(tree, shader, group(quality.dust and values["Dust amount"] > 0.0)), values)
-    _sweep()
-    return tuple(skipped)
+    materials = _distinct(materials)
+    try:
+        return _attach(materials, wear, images, metres_per_mm, quality)
+    except BaseException:
+        detach(materials)
+        raise
 
 
-def detach(materials: Iterable[bpy.types.Material | None]) -> None:
-    """Takes the wear out: whatever feeds it goes back to wherever it led. Groups and pictures only it used go too."""
+def detach(materials: Materials, keep: Materials = ()) -> None:
+    """Takes the wear out: whatever feeds it goes back to wherever it led. Groups and pictures only it used go too.
+
+    What the materials share with those to `keep` stays worn.
+    """
+    kept = {tree for material in _distinct(keep) for tree in _trees(material)}
     for material in _distinct(materials):
-        if not _is_foreign(material) and material.node_tree:
-            for tree in _trees(material.node_tree):
-                if not tree.library:
-                    _take_out(tree)
+        for tree in _trees(material):
+            if tree not in kept and not _is_foreign(material) and not _is_foreign(tree):
+                insertion.take_out(tree)
     _sweep()
 
 
 def is_attached(material: bpy.types.Material) -> bool:
     """Whether the wear stands anywhere in the material."""
-    return bool(material.node_tree) and any(_ours(tree) for tree in _trees(material.node_tree))
+    return any(insertion.ours(tree) for tree in _trees(material))
 
 
-def _distinct(materials: Iterable[bpy.types.Material | None]) -> list[bpy.types.Material]:
+def _attach(
+    materials: Collection[bpy.types.Material], wear: Wear, images: WearImages, metres_per_mm: float, quality: Quality
+) -> tuple[Skipped, ...]:
+    skipped, entered = [], set()
+
+    @cache  # each asking for a group makes Blender update all that uses it
+    def group(dusty: bool) -> bpy.types.NodeTree:
+        return worn.wear(images, dusty and quality.dust, quality)
+
+    for material in materials:
+        reason = _reason_to_skip(material)
+        if reason:
+            skipped.append(Skipped(material.name, reason))
+            continue
+        for tree in _trees(material):
+            skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
+            if tree not in entered and not _is_foreign(tree):
+                entered.add(tree)
+                insertion.take_out(tree)
+                insertion.put_in(tree, wear, metres_per_mm, group)
+    _sweep()
+    return tuple(skipped)
+
+
+def _distinct(materials: Materials) -> list[bpy.types.Material]:
     return list(dict.fromkeys(material for material in materials if material))
 
 
@@ -88,112 +87,36 @@ def _reason_to_skip(material: bpy.types.Material) -> str:
         return "is linked from another file: make it local to wear it"
     if not compat.shades_with_nodes(material):
         return "has no nodes"
-    if not any(_principled(tree) for tree in _trees(material.node_tree)):
-        return "has no Principled BSDF"
+    if not any(shaders.shaders(tree) for tree in _trees(material)):
+        return "has no shader that can wear, such as Principled BSDF"
     return ""
 
 
-def _is_foreign(material: bpy.types.Material) -> bool:
-    return bool(material.library or material.override_library)
+def _left_out(tree: bpy.types.NodeTree) -> Iterator[str]:
+    """What of a tree cannot wear, each as a reason."""
+    found = shaders.shaders(tree)
+    if found and _is_foreign(tree):
+        yield f'has the node group "{tree.name}", which is linked from another file'
+        return
+    for shader in found:
+        for socket in shaders.animated(tree, shader):
+            yield f'has an animated {socket} in "{shader.name}", which is left as it is'
 
 
-def _trees(root: bpy.types.NodeTree) -> Iterator[bpy.types.NodeTree]:
-    """The tree and every group nested in it, each once, ours left out."""
-    waiting, seen = [root], set()
+def _is_foreign(block: bpy.types.ID) -> bool:
+    return bool(block.library or block.override_library)
+
+
+def _trees(material: bpy.types.Material) -> Iterator[bpy.types.NodeTree]:
+    """The material's tree and every group nested in it, each once, ours left out."""
+    waiting, seen = [material.node_tree], {None}
     while waiting:
         tree = waiting.pop()
         if tree in seen or builder.stamp(tree):
             continue
         seen.add(tree)
         yield tree
-        waiting += [node.node_tree for node in tree.nodes if node.bl_idname == "ShaderNodeGroup" and node.node_tree]
-
-
-def _principled(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
-    return [node for node in tree.nodes if node.bl_idname == _PRINCIPLED]
-
-
-def _ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
-    return [
-        node
-        for node in tree.nodes
-        if node.bl_idname == "ShaderNodeGroup" and builder.stamp(node.node_tree) == worn.KIND
-    ]
-
-
-def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: float) -> dict[str, float]:
-    ageing = fade.ageing(colour, wear.fade.delta_e)
-    return {
-        "Rounding": wear.rounding_mm,
-        "Scratch amount": wear.scratches.amount,
-        "Scratch size": wear.scratches.size_mm,
-        "Scratch depth": wear.scratches.depth_um,
-        "Smudge amount": wear.smudges.amount,
-        "Smudge size": wear.smudges.size_mm,
-        "Rub amount": wear.rub.amount,
-        "Rub whitening": RUBBED[kind].whitening,
-        "Rub finish": RUBBED[kind].roughness,
-        "Lot spread": tint.spread(colour, wear.tint.delta_e),
-        "Yellowing": ageing.yellowing,
-        "Bleaching": ageing.bleaching,
-        "Dust amount": 0.0 if kind == TRANSPARENT else wear.dust.amount,  # glass would be dusty inside
-        "Dust size": wear.dust.size_mm,
-        "Scale": metres_per_mm,
-    }
-
-
-def _insert(tree: bpy.types.NodeTree, shader: bpy.types.Node, group: bpy.types.NodeTree) -> bpy.types.Node:
-    node = tree.nodes.new("ShaderNodeGroup")
-    node.node_tree = group
-    node.label = _LABEL
-    node.location = shader.location_absolute[0] - _LEFT, shader.location_absolute[1] - _BELOW
-    for name, kept in _PASSED.items():
-        target = builder.socket(shader.inputs, name)
-        entry = builder.group_socket(node, "INPUT", name)
-        if kept:
-            entry.default_value = node[kept] = target.default_value
-        for wire in finish.wires_into(tree, target):
-            _lead(tree, wire.from_socket, entry, wire.is_muted)
-        builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
-    return node
-
-
-def _dress(node: bpy.types.Node, values: dict[str, float]) -> None:
-    for name, value in values.items():
-        if builder.has_socket(node, "INPUT", name):  # without dust, its sockets are not there
-            builder.group_socket(node, "INPUT", name).default_value = value
-
-
-def _take_out(tree: bpy.types.NodeTree) -> None:
-    for node in _ours(tree):
-        for name, kept in _PASSED.items():
-            if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
-                _bridge(tree, node, name, kept)
-        tree.nodes.remove(node)
-
-
-def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, kept: str) -> None:
-    """Leads what feeds one of our inputs on to where our output of that name leads, past us."""
-    entry = builder.group_socket(node, "INPUT", name)
-    sources = [(wire.from_socket, wire.is_muted) for wire in finish.wires_into(tree, entry)]
-    leaving = builder.group_socket(node, "OUTPUT", name)
-    wires = [wire for wire in tree.links if wire.from_socket == leaving]
-    changed = kept and _plain(entry.default_value) != _plain(node.get(kept))
-    for target, muted in [(wire.to_socket, wire.is_muted) for wire in wires]:
-        if changed and target.type == entry.type:
-            target.default_value = entry.default_value
-        for source, source_muted in sources:
-            _lead(tree, source, target, muted or source_muted)
-
-
-def _plain(value) -> tuple[float, ...]:
-    """A socket's constant, or a property that keeps one."""
-    return tuple(value) if hasattr(value, "__len__") else (value,)
-
-
-def _lead(tree: bpy.types.NodeTree, source, target, muted: bool) -> None:
-    """A link of the artist's, valid or not, made again as it was."""
-    tree.links.new(source, target).is_muted = muted
+        waiting += [node.node_tree for node in tree.nodes if hasattr(node, "node_tree")]
 
 
 def _sweep() -> None:

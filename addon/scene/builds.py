@@ -1,7 +1,5 @@
 """Which collections of a scene are builds."""
 
-from collections.abc import Iterable
-
 import bpy
 
 from ..core.errors import BuildProblem
@@ -33,17 +31,6 @@ def likeliest(scene: bpy.types.Scene) -> bpy.types.Collection:
             break
         room = inner[0]
     return room
-
-
-def materials(objects: Iterable[bpy.types.Object]) -> list[bpy.types.Material]:
-    """The materials that objects show, each once, those of shared meshes looked up once."""
-    meshes, found = set(), {}
-    for thing in objects:
-        if thing.data not in meshes:
-            meshes.add(thing.data)
-            found.update(dict.fromkeys(thing.data.materials if thing.type == "MESH" else ()))
-        found.update(dict.fromkeys(slot.material for slot in thing.material_slots if slot.link == "OBJECT"))
-    return [material for material in found if material is not None]
 
 
 def _meshes_within(room: bpy.types.Collection) -> int:

@@ -67,3 +67,9 @@ def forget(collection: bpy.types.Collection) -> None:
 
 def is_marked(collection: bpy.types.Collection) -> bool:
     return MARK in collection
+
+
+def marked() -> list[bpy.types.Collection]:
+    """Every build of the file that has a preset on it."""
+    rooms = [*bpy.data.collections, *(scene.collection for scene in bpy.data.scenes)]
+    return [room for room in rooms if is_marked(room)]

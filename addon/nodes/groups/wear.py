@@ -14,7 +14,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 3
+_VERSION = 4
 _SALT = 3.0
 KIND = "wear"
 
@@ -95,7 +95,8 @@ def _build(b: Builder, space, scratch, smudge, lots, light, round_edges=None, ha
     with b.frame("An unlinked normal arrives as zero: take the surface's own"):
         given = b.math("GREATER_THAN", b.length(b.input("Normal"), "Length"), 0.0, "Given")
         own = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
-        normal = b.mix(given, own, b.input("Normal"), "Clean normal", "Vector")
+        own = b.vector("SCALE", own, b.math("SUBTRACT", 1.0, given), "Where none is given")
+        normal = b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
 
     under, edge = normal, 0.0
     if round_edges:

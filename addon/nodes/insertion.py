@@ -1,0 +1,135 @@
+"""The wear node of one tree: put in before its shaders, taken out again without a trace.
+
+colour source    ─▶ ┌───────────────┐ ─▶ Base Color ┐
+roughness source ─▶ │ Playworn wear │ ─▶ Roughness  ├ shader
+normal source    ─▶ └───────────────┘ ─▶ Normal     ┘
+"""
+
+from collections.abc import Callable, Iterator
+
+import bpy
+
+from ..core import fade, tint
+from ..core.kinds import RUBBED, TRANSPARENT
+from ..core.preset import Wear
+from . import builder, shaders, wires
+from .groups import wear as worn
+from .shaders import COLOUR, NORMAL, ROUGHNESS
+
+# Where a node keeps the constant it was given, to tell later whether the artist changed it.
+_COPIED = {COLOUR: "playworn_copied_colour", ROUGHNESS: "playworn_copied"}
+_PLACE = "playworn_place_"  # where in the order of the links the one of each input stood
+_HIDDEN = "playworn_hidden_"  # and which sockets of the shader were hidden: Blender shows what is linked
+_LABEL = "Playworn wear"
+_LEFT, _BELOW = 240.0, 240.0
+
+
+def put_in(
+    tree: bpy.types.NodeTree, wear: Wear, metres_per_mm: float, group: Callable[[bool], bpy.types.NodeTree]
+) -> None:
+    """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without."""
+    places = wires.places(tree)
+    for shader in shaders.shaders(tree):
+        values = _values(wear, shaders.colour(tree, shader), shaders.kind(tree, shader), metres_per_mm)
+        for number, passage in enumerate(shaders.passages(tree, shader)):
+            node = _node(tree, group(values["Dust amount"] > 0.0), values)
+            x, y = shader.location_absolute
+            node.location = x - _LEFT, y - _BELOW * (1 + number)
+            for ours, theirs in passage.items():
+                _pass(tree, node, ours, builder.socket(shader.inputs, theirs), places)
+
+
+def take_out(tree: bpy.types.NodeTree) -> None:
+    """Whatever feeds our nodes of a tree goes back to wherever they led."""
+    places, hidden, nodes = {}, [], ours(tree)
+    for node in nodes:
+        for name, target in _bridges(tree, node):
+            if _PLACE + name in node:
+                places[target] = node[_PLACE + name]
+            if _HIDDEN + name in node:
+                hidden.append(target)
+    for node in nodes:
+        tree.nodes.remove(node)
+    wires.put_back(tree, places)
+    for target in hidden:
+        target.hide = True
+
+
+def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
+    """Our nodes in a tree, without its groups."""
+    return [
+        node
+        for node in tree.nodes
+        if node.bl_idname == "ShaderNodeGroup" and builder.stamp(node.node_tree) == worn.KIND
+    ]
+
+
+def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: float) -> dict[str, float]:
+    ageing = fade.ageing(colour, wear.fade.delta_e)
+    return {
+        "Rounding": wear.rounding_mm,
+        "Scratch amount": wear.scratches.amount,
+        "Scratch size": wear.scratches.size_mm,
+        "Scratch depth": wear.scratches.depth_um,
+        "Smudge amount": wear.smudges.amount,
+        "Smudge size": wear.smudges.size_mm,
+        "Rub amount": wear.rub.amount,
+        "Rub whitening": RUBBED[kind].whitening,
+        "Rub finish": RUBBED[kind].roughness,
+        "Lot spread": tint.spread(colour, wear.tint.delta_e),
+        "Yellowing": ageing.yellowing,
+        "Bleaching": ageing.bleaching,
+        "Dust amount": 0.0 if kind == TRANSPARENT else wear.dust.amount,  # glass would be dusty inside
+        "Dust size": wear.dust.size_mm,
+        "Scale": metres_per_mm,
+    }
+
+
+def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str, float]) -> bpy.types.Node:
+    node = tree.nodes.new("ShaderNodeGroup")
+    node.node_tree = group
+    node.label = _LABEL
+    for name, value in values.items():
+        if builder.has_socket(node, "INPUT", name):  # without dust, its sockets are not there
+            builder.group_socket(node, "INPUT", name).default_value = value
+    return node
+
+
+def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, places: dict) -> None:
+    """Leads what feeds a shader's socket through ours of that name."""
+    entry = builder.group_socket(node, "INPUT", name)
+    if name in _COPIED:
+        entry.default_value = node[_COPIED[name]] = target.default_value
+    if target.hide:
+        node[_HIDDEN + name] = True
+    for wire in wires.into(tree, target):
+        node[_PLACE + name] = places[target]
+        wires.lead(tree, wire.from_socket, entry, wire.is_muted)
+    builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
+
+
+def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket]]:
+    """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
+    for name in (COLOUR, ROUGHNESS, NORMAL):
+        if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
+            leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
+            goals = [(wire.to_socket, wire.is_muted) for wire in leaving]
+            _bridge(tree, node, name, goals)
+            yield from ((name, goal) for goal, _ in goals[:1])
+
+
+def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, goals: list[tuple]) -> None:
+    entry = builder.group_socket(node, "INPUT", name)
+    sources = [(wire.from_socket, wire.is_muted) for wire in wires.into(tree, entry)]
+    copied = node.get(_COPIED.get(name, ""))
+    changed = copied is not None and _plain(entry.default_value) != _plain(copied)
+    for goal, muted in goals:
+        if changed and goal.type == entry.type:
+            goal.default_value = entry.default_value
+        for source, source_muted in sources:
+            wires.lead(tree, source, goal, muted or source_muted)
+
+
+def _plain(value) -> tuple[float, ...]:
+    """A socket's constant, or a property that keeps one."""
+    return tuple(value) if hasattr(value, "__len__") else (value,)

@@ -1,0 +1,101 @@
+"""The shaders that wear: what of each passes through us, and what it makes of a surface, its colour and its kind."""
+
+import bpy
+
+from .. import compat
+from ..core import kinds
+from . import builder, wires
+
+COLOUR, ROUGHNESS, NORMAL = "Base Color", "Roughness", "Normal"  # the sockets of our group, in and out
+_PRINCIPLED = "ShaderNodeBsdfPrincipled"
+
+Passage = dict[str, str]  # our socket -> the shader's, by identifier
+
+# A matt surface has no gloss to wear. The colour of a sheen is neither dyed nor bleached.
+_SURFACE: dict[str, Passage] = {
+    _PRINCIPLED: {COLOUR: "Base Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
+    "ShaderNodeBsdfDiffuse": {COLOUR: "Color", NORMAL: "Normal"},
+    "ShaderNodeBsdfTranslucent": {COLOUR: "Color", NORMAL: "Normal"},
+    "ShaderNodeBsdfAnisotropic": {ROUGHNESS: "Roughness", NORMAL: "Normal"},
+    "ShaderNodeBsdfMetallic": {COLOUR: "Base Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
+    "ShaderNodeBsdfGlass": {COLOUR: "Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
+    "ShaderNodeBsdfRefraction": {COLOUR: "Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
+}
+_COAT: Passage = {ROUGHNESS: "Coat Roughness", NORMAL: "Coat Normal"}  # hands touch the coat too
+_KINDS = {
+    "ShaderNodeBsdfAnisotropic": kinds.METALLIC,
+    "ShaderNodeBsdfMetallic": kinds.METALLIC,
+    "ShaderNodeBsdfGlass": kinds.TRANSPARENT,
+    "ShaderNodeBsdfRefraction": kinds.TRANSPARENT,
+}
+_ANY = (0.8, 0.8, 0.8)  # stands for a colour that comes from nodes: an eye finds the least difference in pale greys
+
+
+def shaders(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
+    """The nodes of a tree, without its groups, that can wear."""
+    return [node for node in tree.nodes if node.bl_idname in _SURFACE]
+
+
+def passages(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[Passage]:
+    """What goes through one wear node each: the surface, and the coat over it where there is one.
+
+    Left out are sockets that the shader's own settings have put out of use, and constants that are animated.
+    """
+    left = _in_use(shader).keys() - animated(tree, shader)
+    return [{ours: theirs for ours, theirs in way.items() if theirs in left} for way in _ways(tree, shader)]
+
+
+def animated(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[str]:
+    """Which constants of a shader would pass through us but move with time: a copy of them would stand still."""
+    paths, entries = _animated_paths(tree), _in_use(shader)
+    names = [name for way in _ways(tree, shader) for name in way.values() if paths and name in entries]
+    return [
+        name
+        for name in names
+        if entries[name].path_from_id("default_value") in paths and not _is_fed(tree, entries[name])
+    ]
+
+
+def colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...]:
+    """The constant base colour, linear; a pale grey where nodes feed it or the shader has none that wears."""
+    name = _SURFACE[shader.bl_idname].get(COLOUR)
+    return _constant(tree, shader, name, _ANY)[:3] if name in _in_use(shader) else _ANY
+
+
+def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> str:
+    """One of `core.kinds`."""
+    if shader.bl_idname != _PRINCIPLED:
+        return _KINDS.get(shader.bl_idname, kinds.OPAQUE)
+    names = ("Transmission Weight", "Alpha", "Metallic", "Roughness")
+    return kinds.kind(kinds.Shading(*(_constant(tree, shader, name, None) for name in names)))
+
+
+def _ways(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[Passage]:
+    coated = shader.bl_idname == _PRINCIPLED and _constant(tree, shader, "Coat Weight", 1.0) > 0.0
+    return [_SURFACE[shader.bl_idname], _COAT] if coated else [_SURFACE[shader.bl_idname]]
+
+
+def _constant(tree: bpy.types.NodeTree, shader: bpy.types.Node, name: str, fed):
+    """What the shader's socket is set to; `fed` where nodes feed it."""
+    entry = builder.socket(shader.inputs, name)
+    if _is_fed(tree, entry):
+        return fed
+    value = entry.default_value
+    return tuple(value) if hasattr(value, "__len__") else value
+
+
+def _in_use(shader: bpy.types.Node) -> dict[str, bpy.types.NodeSocket]:
+    return {entry.identifier: entry for entry in shader.inputs if entry.enabled and not entry.is_unavailable}
+
+
+def _is_fed(tree: bpy.types.NodeTree, entry: bpy.types.NodeSocket) -> bool:
+    return any(not wire.is_muted for wire in wires.into(tree, entry))
+
+
+def _animated_paths(tree: bpy.types.NodeTree) -> set[str]:
+    animation = tree.animation_data
+    if animation is None:
+        return set()
+    strips = [strip for track in animation.nla_tracks for strip in track.strips]
+    curves = [curve for owner in (animation, *strips) for curve in compat.curves(owner)]
+    return {curve.data_path for curve in (*curves, *animation.drivers)}
