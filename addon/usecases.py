@@ -172,7 +172,7 @@ def check(collection: bpy.types.Collection) -> report.Check:
     build = read(collection)
     motions = motion.measured(build)
     touching = contacts.contacts(build.bricks, motions.shrink)
-    gone = images.missing(pictures_in(_materials(build)))
+    gone = images.missing(pictures_in(slots.materials(build.objects)))
     return summary.check(collection.name, build.bricks, touching, motions, state.recall(collection), build.fixed, gone)
 
 
