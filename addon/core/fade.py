@@ -29,7 +29,7 @@ class Ageing:
 
 def ageing(colour: Sequence[float], delta_e: float) -> Ageing:
     """How a linear colour (3,) ages until it differs by delta_e (CIEDE2000) from its first self, or can no further."""
-    base = cielab.lab(colour)
+    base = cielab.lab(np.asarray(colour, np.float64))
     yellow = _paleness(base)
 
     def difference(amounts: np.ndarray) -> np.ndarray:

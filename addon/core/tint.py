@@ -42,7 +42,7 @@ def tinted(colour: Sequence[float], lot: np.ndarray, spread: float | np.ndarray)
 
 def spread(colour: Sequence[float], delta_e: float) -> float:
     """How far the lots of a linear colour lie apart, so that none differs from it by more than delta_e (CIEDE2000)."""
-    base = cielab.lab(colour)
+    base = cielab.lab(np.asarray(colour, np.float64))
 
     def widest(shares: np.ndarray) -> np.ndarray:
         return cielab.difference(base, cielab.lab(tinted(colour, LOTS, shares[:, None, None]))).max(axis=1)

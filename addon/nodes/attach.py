@@ -109,10 +109,10 @@ def _is_foreign(block: bpy.types.ID) -> bool:
 
 def _trees(material: bpy.types.Material) -> Iterator[bpy.types.NodeTree]:
     """The material's tree and every group nested in it, each once, ours left out."""
-    waiting, seen = [material.node_tree], {None}
+    waiting, seen = [material.node_tree], set()
     while waiting:
         tree = waiting.pop()
-        if tree in seen or builder.stamp(tree):
+        if tree is None or tree in seen or builder.stamp(tree):
             continue
         seen.add(tree)
         yield tree

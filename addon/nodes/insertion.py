@@ -108,7 +108,7 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
     builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
 
 
-def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket]]:
+def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket | None]]:
     """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
     for name in (COLOUR, ROUGHNESS, NORMAL):
         if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less

@@ -1,5 +1,7 @@
 """The shaders that wear: what of each passes through us, and what it makes of a surface, its colour and its kind."""
 
+from typing import Any
+
 import bpy
 
 from .. import compat
@@ -75,7 +77,7 @@ def _ways(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[Passage]:
     return [_SURFACE[shader.bl_idname], _COAT] if coated else [_SURFACE[shader.bl_idname]]
 
 
-def _constant(tree: bpy.types.NodeTree, shader: bpy.types.Node, name: str, fed):
+def _constant(tree: bpy.types.NodeTree, shader: bpy.types.Node, name: str, fed) -> Any:
     """What the shader's socket is set to; `fed` where nodes feed it."""
     entry = builder.socket(shader.inputs, name)
     if _is_fed(tree, entry):

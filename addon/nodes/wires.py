@@ -18,12 +18,12 @@ def lead(tree: bpy.types.NodeTree, source, target, muted: bool) -> None:
     tree.links.new(source, target).is_muted = muted
 
 
-def places(tree: bpy.types.NodeTree) -> dict[bpy.types.NodeSocket, int]:
+def places(tree: bpy.types.NodeTree) -> dict[bpy.types.NodeSocket | None, int]:
     """Where in the order of a tree's links the one into each socket stands."""
     return {wire.to_socket: place for place, wire in enumerate(tree.links)}
 
 
-def put_back(tree: bpy.types.NodeTree, wanted: dict[bpy.types.NodeSocket, int]) -> None:
+def put_back(tree: bpy.types.NodeTree, wanted: dict[bpy.types.NodeSocket | None, int]) -> None:
     """Brings the links into some sockets back to their places; the others keep their order among themselves.
 
     A link made anew stands last, and Blender has no other way to move one.
