@@ -21,10 +21,10 @@ class Quality:
     dust: bool
 
 
-# Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor, the wide and the close camera.
-DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", 0, False, False)
-STANDARD = Quality("standard", "Standard", "Every layer", 4, True, True)
-CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges smoother in their blur", 12, True, True)
+# Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor, from the wide to the close camera.
+DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges. Renders in 1.1 to 1.3 times what the clean build takes", 0, False, False)
+STANDARD = Quality("standard", "Standard", "Every layer. Renders in 1.3 to 1.9 times what the clean build takes", 4, True, True)
+CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges with less noise. Renders in 1.4 to 2.2 times what the clean build takes", 12, True, True)
 QUALITIES = {each.name: each for each in (DRAFT, STANDARD, CLOSE_UP)}
 
 
