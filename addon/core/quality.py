@@ -15,16 +15,21 @@ class Quality:
 
     name: str
     label: str
-    meaning: str
+    shows: str
+    cost: str  # render time over that of the clean build, from a wide to a close camera
     edge_samples: int
     grooves: bool
     dust: bool
 
+    @property
+    def meaning(self) -> str:
+        return f"{self.shows}; renders in {self.cost} times what the clean build takes"
 
-# Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor, from the wide to the close camera.
-DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges. Renders in 1.1 to 1.3 times what the clean build takes", 0, False, False)
-STANDARD = Quality("standard", "Standard", "Every layer. Renders in 1.3 to 1.9 times what the clean build takes", 4, True, True)
-CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges with less noise. Renders in 1.4 to 2.2 times what the clean build takes", 12, True, True)
+
+# Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor.
+DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", "1.1 to 1.3", 0, False, False)
+STANDARD = Quality("standard", "Standard", "Every layer", "1.3 to 1.9", 4, True, True)
+CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges with less noise", "1.4 to 2.2", 12, True, True)
 QUALITIES = {each.name: each for each in (DRAFT, STANDARD, CLOSE_UP)}
 
 
