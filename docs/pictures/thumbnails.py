@@ -16,7 +16,7 @@ import trials  # noqa: E402
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.demo import run, sheet  # noqa: E402
 
-SIZE = run.Size(480, 360, 64)
+SIZE = run.Size(400, 300, 40)
 COLUMNS = 4
 SHOT = closeups.Shot(
     "still", trials.still(), (-36, -78, 62), (16, 12, 12), (10, 0, 16), 82, 32, (90, -60, 80), (60, 60), 0.12
