@@ -10,7 +10,7 @@ from addon.core.texture import WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.node_text import text_of_file
-from tests.blender.torture import Tree, material
+from tests.blender.torture import Tree, material, mixed, muted
 
 WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Rub(0.7), Tint(1.0), Fade(6.0))
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
@@ -41,30 +41,6 @@ def textured():
     tree.link(noise.outputs["Color"], shader.inputs["Base Color"])
     tree.link(noise.outputs["Color"], normal.inputs["Color"])
     tree.link(normal.outputs["Normal"], shader.inputs["Normal"])
-    tree.surface(shader.outputs[0])
-    return made
-
-
-def mixed():
-    made, tree = material("two shaders share one roughness")
-    first, second = tree.shader("First", 0.2), tree.shader("Second", 0.7)
-    value = tree.node("Value", "Value")
-    tree.link(value.outputs[0], first.inputs["Roughness"])
-    tree.link(value.outputs[0], second.inputs["Roughness"])
-    tree.link(tree.node("RGB", "Colour").outputs[0], second.inputs["Base Color"])
-    mix = tree.node("MixShader", "Mix")
-    tree.link(first.outputs[0], mix.inputs[1])
-    tree.link(second.outputs[0], mix.inputs[2])
-    tree.surface(mix.outputs[0])
-    return made
-
-
-def muted():
-    made, tree = material("muted links")
-    shader = tree.shader()
-    tree.link(tree.node("Value", "Value").outputs[0], shader.inputs["Roughness"], muted=True)
-    tree.link(tree.node("RGB", "Colour").outputs[0], shader.inputs["Base Color"], muted=True)
-    tree.link(tree.node("NormalMap", "Normal").outputs[0], shader.inputs["Normal"], muted=True)
     tree.surface(shader.outputs[0])
     return made
 

@@ -156,7 +156,7 @@ def _bare_coat():
     return made
 
 
-def _mixed():
+def mixed():
     made, tree = material("two shaders share one roughness")
     first, second = tree.shader("First", 0.2), tree.shader("Second", 0.7)
     value = tree.node("Value", "Value")
@@ -188,7 +188,7 @@ def _old_plastic():
     return made
 
 
-def _muted():
+def muted():
     made, tree = material("muted links")
     shader = tree.shader()
     tree.link(tree.node("Value", "Value").outputs[0], shader.inputs["Roughness"], muted=True)
@@ -359,7 +359,7 @@ def _without_nodes():
 
 
 _SHAPES = (
-    _constants, _conductor, _textured, _coats, _bare_coat, _mixed, _old_plastic, _muted, _odd, _one_for_all, _ordered,
+    _constants, _conductor, _textured, _coats, _bare_coat, mixed, _old_plastic, muted, _odd, _one_for_all, _ordered,
     _volume, _unlinked, _bare, _two_outputs, _hidden, _nested, _shader_through_a_group, _animated, _animated_beside,
     _without_nodes,
 )  # fmt: skip

@@ -11,16 +11,7 @@ from addon.core import preset as presets
 from addon.core.errors import FileProblem, PresetProblem
 from addon.scene import library
 
-SHIPPED = [
-    "attic",
-    "display-shelf",
-    "fresh",
-    "rental-kit",
-    "sun-window",
-    "toy-box",
-    "well-loved",
-    "workbench",
-]
+SHIPPED = sorted(path.stem for path in Path(__file__).parents[2].joinpath("presets").glob("*.json"))
 
 
 @pytest.fixture
