@@ -90,7 +90,7 @@ class Problem:
         looseness: float,
         place: bytes = b"",
     ):
-        self.bricks, self.touching, self.goal, self.shrink, self.play = bricks, touching, goal, shrink, fit.play_mm
+        self.bricks, self.touching, self.goal, self.shrink = bricks, touching, goal, shrink
         self.place = place  # tells this build's contacts from all others; without it nothing is remembered
         self.fit, self.looseness = fit, looseness
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
@@ -145,7 +145,7 @@ class Problem:
         depth = self._cuts(after, among)
         joints = among[touching.kind[among] == JOINT]
         self.steps[joints] = play.steps(self.bricks, touching, joints, after)
-        over = self.steps[among] - max(self.play, MARGIN_MM)
+        over = self.steps[among] - max(self.fit.play_mm, MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
         kept = self.active[wrong] & (self._excess(motions, wrong) < 0.5 * MARGIN_MM)
@@ -157,7 +157,7 @@ class Problem:
         """How deep (mm) the bodies of some contacts cut, less what the export's own do."""
         touching = self.touching
         pairs = np.stack([touching.piece_a[among], touching.piece_b[among]], axis=1)
-        needed = np.zeros(len(self.pieces.brick), dtype=bool)
+        needed = np.zeros(len(self.pieces), dtype=bool)
         needed[pairs] = True
         bodies = moved(self.bricks, after, self.pieces.only(needed))
         number = np.cumsum(needed) - 1

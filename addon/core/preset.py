@@ -5,9 +5,9 @@ Every field carries its own rule, so that reading, the panel and the guide all t
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, asdict, dataclass, field, fields, is_dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 from .errors import PresetProblem
 
@@ -179,6 +179,16 @@ def changed(preset: Preset, changes: Mapping[str, float], where: str) -> Preset:
             )
         record[name] = value
     return parse(json.dumps(values), where)
+
+
+def numbers(kind: type[Any] = Preset, path: str = "") -> Iterator[tuple[str, Number]]:
+    """Every number of a preset by its path, with its rule."""
+    for described in fields(kind):
+        inner = _path(path, described.name)
+        if is_dataclass(described.type):
+            yield from numbers(cast(type[Any], described.type), inner)
+        elif described.type is float:
+            yield inner, described.metadata["rule"]
 
 
 def check_name(name: str) -> None:

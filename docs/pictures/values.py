@@ -5,8 +5,6 @@ python docs/pictures/values.py
 
 import re
 import sys
-from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -26,16 +24,6 @@ SHIPPED = (
 )
 
 
-def numbers(kind=preset.Preset, path: str = "") -> Iterator[tuple[str, preset.Number]]:
-    """Every number of a preset by its path, with its rule."""
-    for described in fields(kind):
-        inner = f"{path}.{described.name}".lstrip(".")
-        if is_dataclass(described.type):
-            yield from numbers(described.type, inner)
-        elif described.type is float:
-            yield inner, described.metadata["rule"]
-
-
 def shipped(name: str) -> preset.Preset:
     return preset.parse((CHECKOUT / "presets" / f"{name}.json").read_text("utf-8"), name)
 
@@ -53,7 +41,7 @@ def table(*rows: tuple[str, ...]) -> str:
 
 def tables() -> dict[str, str]:
     """The tables of the page by name."""
-    presets, rules = [shipped(name) for name in SHIPPED], dict(numbers())
+    presets, rules = [shipped(name) for name in SHIPPED], dict(preset.numbers())
     return {
         "notes": table(("preset", "what it looks like"), *((f"`{each.name}`", each.note) for each in presets)),
         "fields": table(

@@ -10,7 +10,7 @@ from addon.core.texture import WearImages
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.node_text import text_of_file
-from tests.blender.torture import Tree, material, mixed, muted
+from tests.blender.torture import Tree, material, mixed, muted, textured
 
 WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Rub(0.7), Tint(1.0), Fade(6.0))
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
@@ -27,21 +27,6 @@ def images():
 def constant():
     made, tree = material("constant")
     tree.surface(tree.shader().outputs[0])
-    return made
-
-
-def textured():
-    made, tree = material("textured with a normal map, in a frame")
-    shader = tree.shader()
-    frame = tree.tree.nodes.new("NodeFrame")
-    shader.parent = frame
-    noise = tree.node("TexNoise", "Noise")
-    normal = tree.node("NormalMap", "Normal")
-    tree.link(noise.outputs[0], shader.inputs["Roughness"])
-    tree.link(noise.outputs["Color"], shader.inputs["Base Color"])
-    tree.link(noise.outputs["Color"], normal.inputs["Color"])
-    tree.link(normal.outputs["Normal"], shader.inputs["Normal"])
-    tree.surface(shader.outputs[0])
     return made
 
 

@@ -111,7 +111,7 @@ def _conductor():
     return []
 
 
-def _textured():
+def textured():
     made, tree = material("textured with a normal map, in a frame")
     shader = tree.shader()
     frame = tree.tree.nodes.new("NodeFrame")
@@ -359,7 +359,7 @@ def _without_nodes():
 
 
 _SHAPES = (
-    _constants, _conductor, _textured, _coats, _bare_coat, mixed, _old_plastic, muted, _odd, _one_for_all, _ordered,
+    _constants, _conductor, textured, _coats, _bare_coat, mixed, _old_plastic, muted, _odd, _one_for_all, _ordered,
     _volume, _unlinked, _bare, _two_outputs, _hidden, _nested, _shader_through_a_group, _animated, _animated_beside,
     _without_nodes,
 )  # fmt: skip

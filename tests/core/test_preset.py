@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from addon.core import preset as presets
 from addon.core.errors import PresetProblem
-from addon.core.preset import Preset
+from addon.core.preset import Preset, numbers
 
 SHIPPED = sorted((Path(__file__).parents[2] / "presets").glob("*.json"))
 TOY_BOX = (Path(__file__).parents[2] / "presets" / "toy-box.json").read_text(encoding="utf-8")
@@ -35,16 +35,6 @@ def without(path: str) -> str:
         place = place[step]
     del place[name]
     return json.dumps(tree)
-
-
-def numbers(kind=Preset, path=""):
-    """Every number of a preset by path, with its rule."""
-    for described in fields(kind):
-        inner = f"{path}.{described.name}".lstrip(".")
-        if is_dataclass(described.type):
-            yield from numbers(described.type, inner)
-        elif described.type is float:
-            yield inner, described.metadata["rule"]
 
 
 def refused(text: str) -> str:

@@ -2,13 +2,13 @@
 
 import json
 import re
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
 from addon.core.findings import Findings
-from addon.core.preset import Preset
+from addon.core.preset import numbers
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 PAGES = sorted([*CHECKOUT.glob("*.md"), *(CHECKOUT / "docs").rglob("*.md")])
@@ -20,15 +20,6 @@ def rows(heading: str) -> list[list[str]]:
     text = (CHECKOUT / "docs" / "presets.md").read_text("utf-8").split(f"## {heading}\n")[1].split("\n## ")[0]
     table = [line.strip("| ").split(" | ") for line in text.splitlines() if line.startswith("|")]
     return [[cell.strip("` ") for cell in row] for n, row in enumerate(table) if n != 1]
-
-
-def numbers(kind=Preset, path=""):
-    for described in fields(kind):
-        inner = f"{path}.{described.name}".lstrip(".")
-        if is_dataclass(described.type):
-            yield from numbers(described.type, inner)
-        elif described.type is float:
-            yield inner, described.metadata["rule"]
 
 
 def test_every_field_stands_in_the_guide_with_its_unit_range_and_meaning():

@@ -3,9 +3,8 @@
 import bpy
 
 from ...core.texture import Levels
-from ..builder import COLOUR, Builder, Socket, group, group_socket, socket
-from .coordinates import coordinates
-from .picture import marks, read_as, there
+from ..builder import COLOUR, Builder, Socket, group_socket, socket
+from .picture import layer, marks, there
 
 _VERSION = 2
 _SALT = 4.0
@@ -28,10 +27,7 @@ _OUTPUTS = (
 
 def dust(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
     """The group that lays dust of this picture on a surface."""
-    space = coordinates()
-    tree = group("dust", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space), (image, space))
-    read_as(tree, levels)
-    return tree
+    return layer("dust", _VERSION, _INPUTS, _OUTPUTS, _build, image, levels)
 
 
 def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:

@@ -1,12 +1,31 @@
 """The step that the layers share: a picture laid on a brick at its real size, read as 0 clean to 1 marked."""
 
+from collections.abc import Callable, Sequence
+
 import bpy
 
 from ...core.texture import Levels
-from ..builder import Builder, socket
+from ..builder import Builder, Socket, group, socket
+from .coordinates import coordinates
 
 _PICTURE, _GREY, _LEVELS = "Picture", "Grey", "Levels"
 _BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
+
+
+def layer(
+    kind: str,
+    version: int,
+    inputs: Sequence[Socket],
+    outputs: Sequence[Socket],
+    build: Callable[[Builder, bpy.types.Image, bpy.types.NodeTree], None],
+    image: bpy.types.Image,
+    levels: Levels,
+) -> bpy.types.NodeTree:
+    """The group of a layer that lays this picture on a brick, read by these levels."""
+    space = coordinates()
+    tree = group(kind, version, inputs, outputs, lambda b: build(b, image, space), (image, space))
+    read_as(tree, levels)
+    return tree
 
 
 def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, size_mm: bpy.types.NodeSocket):

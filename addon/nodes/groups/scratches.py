@@ -1,11 +1,12 @@
 """Hairline scratches from a texture: grooves with a real depth, and the rougher floor they leave."""
 
+from functools import partial
+
 import bpy
 
 from ...core.texture import Levels
-from ..builder import VECTOR, Builder, Socket, group, group_socket, socket
-from .coordinates import coordinates
-from .picture import marks, read_as
+from ..builder import VECTOR, Builder, Socket, group_socket, socket
+from .picture import layer, marks
 
 _VERSION = 3
 _SALT = 1.0
@@ -32,10 +33,8 @@ def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.type
 
     A groove looks the picture up three times more.
     """
-    space, kind = coordinates(), "scratches" if grooves else "dull scratches"
-    tree = group(kind, _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space, grooves), (image, space))
-    read_as(tree, levels)
-    return tree
+    kind = "scratches" if grooves else "dull scratches"
+    return layer(kind, _VERSION, _INPUTS, _OUTPUTS, partial(_build, grooves=grooves), image, levels)
 
 
 def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree, grooves: bool) -> None:

@@ -3,9 +3,8 @@
 import bpy
 
 from ...core.texture import Levels
-from ..builder import Builder, Socket, group, group_socket
-from .coordinates import coordinates
-from .picture import marks, read_as
+from ..builder import Builder, Socket, group_socket
+from .picture import layer, marks
 
 _VERSION = 3
 _SALT = 2.0
@@ -24,10 +23,7 @@ _OUTPUTS = (
 
 def smudges(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
     """The group that smudges a surface with this picture."""
-    space = coordinates()
-    tree = group("smudges", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, image, space), (image, space))
-    read_as(tree, levels)
-    return tree
+    return layer("smudges", _VERSION, _INPUTS, _OUTPUTS, _build, image, levels)
 
 
 def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:
