@@ -14,6 +14,7 @@ from addon import usecases
 from addon.core.errors import BuildProblem, DialProblem, PlaywornError, PresetProblem, TextureProblem
 from addon.demo.export import write_glb
 from addon.scene import stamps, state
+from addon.scene.builds import likeliest
 from tests.blender import scenes
 from tests.blender.node_text import text_of_file
 from tests.blender.scenes import PRESET
@@ -370,6 +371,6 @@ def test_the_likeliest_build_of_a_file():
     stage = scenes.collection("stage")
     scenes.put(stage, bpy.data.meshes["2x4"], "backdrop")
     outer.children.link(stage)
-    assert usecases.collections.likeliest(scene) == whole  # not the set around it, not a half of it
+    assert likeliest(scene) == whole  # not the set around it, not a half of it
     usecases.apply(stage, PRESET, DIALS)
-    assert usecases.collections.likeliest(scene) == stage
+    assert likeliest(scene) == stage

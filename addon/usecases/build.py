@@ -1,0 +1,65 @@
+"""Getting at a build: bringing it in, opening it, telling what it is, measuring it, saving it."""
+
+from pathlib import Path
+
+import bpy
+
+from ..core import contacts, picture, report, summary
+from ..nodes.pictures import pictures as pictures_in
+from ..scene import builds as collections
+from ..scene import files, images, importers, motion, slots, state, whole
+from ..scene.build import read
+
+builds = collections.builds
+recall = state.recall
+
+
+def bring_in(path: Path) -> bpy.types.Collection:
+    """Reads a CAD export into the open scene, at true scale, as one build collection."""
+    collection, _ = importers.bring(path)
+    return collection
+
+
+def open_build(path: Path) -> bpy.types.Collection:
+    """Opens a .blend, or reads an export into an empty file; returns the build in it."""
+    if path.suffix.lower() == ".blend":
+        files.open_blend(path)
+        return collections.likeliest(bpy.context.scene)
+    files.new()
+    return bring_in(path)
+
+
+def inspect(collection: bpy.types.Collection) -> report.Inspection:
+    """What the build is; nothing is changed."""
+    build = read(collection)
+    touching = contacts.contacts(build.bricks)
+    applied = state.recall(collection)
+    return summary.inspection(
+        build=collection.name,
+        bricks=build.bricks,
+        contacts=touching,
+        lattice=build.lattice,
+        materials=len(slots.materials(build.objects)),
+        applied=applied.preset.name if applied else "",
+        strangers=build.strangers,
+    )
+
+
+def save_picture(collection: bpy.types.Collection, path: Path) -> None:
+    """Draws the build at rest and its joints as an SVG file; nothing is changed."""
+    bricks = read(collection).bricks
+    whole.write_text(path, picture.joints(collection.name, bricks, contacts.contacts(bricks)))
+
+
+def check(collection: bpy.types.Collection) -> report.Check:
+    """Measures the fit that the bricks have now, from where they stand and not from what was asked for."""
+    build = read(collection)
+    motions = motion.measured(build)
+    touching = contacts.contacts(build.bricks, motions.shrink)
+    gone = images.missing(pictures_in(slots.materials(build.objects)))
+    return summary.check(collection.name, build.bricks, touching, motions, state.recall(collection), build.fixed, gone)
+
+
+def save(path: Path) -> None:
+    """Saves the open file, whole or not at all."""
+    files.save(path)

@@ -1,0 +1,30 @@
+"""What an artist turns over a preset."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..core import quality as tiers
+from ..core.errors import DialProblem
+
+MOST = 2.0  # of a dial
+LARGEST_SEED = 2**31 - 1  # Blender's own whole numbers end there
+
+
+@dataclass(frozen=True)
+class Dials:
+    """What an artist turns over a preset; 1 is the preset itself."""
+
+    seed: int = 0
+    looseness: float = 1.0
+    wear: float = 1.0
+    textures: Path | None = None  # None: stand-ins
+    quality: str = tiers.STANDARD.name
+
+    def __post_init__(self) -> None:
+        for name in ("looseness", "wear"):
+            value = getattr(self, name)
+            if not 0.0 <= value <= MOST:
+                raise DialProblem(f"the dial {name} is at {value:g}: give a number from 0 to {MOST:g}")
+        if not 0 <= self.seed <= LARGEST_SEED:
+            raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
+        tiers.named(self.quality)

@@ -1,0 +1,108 @@
+"""Putting a look on a build, turning its dials, and taking it off again."""
+
+import bpy
+
+from ..core import fit, report, summary
+from ..core import quality as tiers
+from ..core.errors import BuildProblem
+from ..core.preset import Preset
+from ..core.texture import WearImages
+from ..nodes import attach as wear
+from ..nodes.plain import plain
+from ..scene import deltas, images, motion, pins, slots, stamps, state
+from ..scene.attempt import attempt
+from ..scene.build import Build, read
+from ..scene.columns import Columns
+from .dials import Dials
+from .progress import Progress, quiet
+from .textures import texture_uses
+
+
+def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
+    """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
+    used = texture_uses(dials.textures)
+    progress(0.0, "reading the build")
+    build = read(collection)
+    sits = _fitted(build, preset, dials)
+    progress(0.3, "reading the textures")
+    with attempt():
+        pictures = images.find(dials.textures)
+        progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
+    worn, unworn = _wear(build, preset, pictures, tiers.named(dials.quality))
+    left_alone = motion.write(build, sits.motions)
+    stamps.write(build)
+    _remember(collection, preset, dials, *_by_hand(build))
+    progress(1.0, "done")
+    return summary.applied(
+        collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
+    )
+
+
+def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
+    """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
+    build = read(collection)
+    sits = _fitted(build, preset, dials)
+    left_alone = motion.write(build, sits.motions)
+    _remember(collection, preset, dials, *_by_hand(build))
+    return summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
+
+
+def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
+    """Turns the wear over all, and nothing else."""
+    before = state.recall(collection)
+    _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
+
+
+def clear(collection: bpy.types.Collection) -> report.Cleared:
+    """Takes everything out of a build that a preset put on it, bit for bit."""
+    if not state.is_marked(collection):
+        raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
+    columns = Columns(collection)
+    put_back = deltas.restore(columns)
+    stamps.clear(columns.objects)
+    state.forget(collection)
+    given_back = _unwear(state.marked())
+    slots.give_back(columns.objects)
+    if not any(state.is_marked(other) for other in bpy.context.scene.collection.children_recursive):
+        stamps.clear_wear(bpy.context.scene)
+    return report.Cleared(collection.name, len(put_back), given_back)
+
+
+def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
+    return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held)
+
+
+def _by_hand(build: Build) -> tuple[int, int]:
+    """How many bricks are pinned, and how often bricks were drawn anew."""
+    rolled = 0 if build.bricks.roll is None else int(build.bricks.roll.sum())
+    return sum(reason == pins.REASON for reason in build.fixed.values()), rolled
+
+
+def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
+    stamps.set_wear(bpy.context.scene, dials.wear)
+    textures = str(dials.textures) if dials.textures else ""
+    kept = state.State(preset, dials.seed, dials.looseness, dials.wear, textures, dials.quality, pinned, rolled)
+    state.remember(collection, kept)
+
+
+def _wear(
+    build: Build, preset: Preset, pictures: WearImages, quality: tiers.Quality
+) -> tuple[int, tuple[report.Skipped, ...]]:
+    """Wears the materials of a build, where bricks have none gives them some; how many, and what is left alone."""
+    bare = slots.fill(build.objects, plain)
+    materials = slots.materials(build.objects)
+    try:
+        unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
+    except BaseException:
+        slots.give_back(build.objects)
+        raise
+    return sum(map(wear.is_attached, materials)), bare + unworn
+
+
+def _unwear(others: list[bpy.types.Collection]) -> int:
+    """Takes the wear out of every material of this file that no other build needs; how many there were."""
+    needed = dict.fromkeys(slots.materials(thing for other in others for thing in Columns(other).objects))
+    local = [one for one in bpy.data.materials if one not in needed and not one.library]
+    worn = [one for one in local if wear.is_attached(one)]
+    wear.detach(worn, keep=needed)
+    return len(worn)

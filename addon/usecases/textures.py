@@ -1,0 +1,19 @@
+"""What is told of the user's own textures."""
+
+from pathlib import Path
+
+from ..core import report, texture
+from ..core.findings import Findings
+from ..core.preset import Preset
+from ..scene import findings, images
+
+
+def survey_textures(folder: Path, preset: Preset) -> tuple[Findings, ...]:
+    """What each picture of a folder is, in millimetres as the preset sizes it; nothing is changed."""
+    sizes_mm = {kind: getattr(preset.wear, kind).size_mm for kind in texture.KINDS}
+    return findings.survey(folder, sizes_mm)
+
+
+def texture_uses(folder: Path | None) -> tuple[report.TextureUse, ...]:
+    """What becomes of each picture of a folder, by the names; TextureProblem where there is no folder or no picture."""
+    return texture.uses(images.names(folder)) if folder else ()
