@@ -123,6 +123,15 @@ class Fade:
 
 
 @dataclass(frozen=True)
+class Finish:
+    amount: float = field(
+        metadata=number(
+            0.0, 1.0, "", "From 0, the export's own gloss and refraction, to 1, those of moulded plastic of its kind"
+        )
+    )
+
+
+@dataclass(frozen=True)
 class Wear:
     """The layers; one that a preset does not name is clean."""
 
@@ -133,6 +142,7 @@ class Wear:
     rub: Rub = Rub(0.0)
     tint: Tint = Tint(0.0)
     fade: Fade = Fade(0.0)
+    finish: Finish = Finish(0.0)
 
 
 @dataclass(frozen=True)
@@ -206,6 +216,7 @@ _STRENGTHS = {
     "rub": "amount",
     "tint": "delta_e",
     "fade": "delta_e",
+    "finish": "amount",
 }
 
 
