@@ -2,12 +2,14 @@
 
     python bench/mesh_cuts.py [PRESET [SEED]]
 
-Once for the bodies, each mesh cut at the face its studs stand on, and once for the meshes as they are, studs in sockets
-included: nominal CAD sockets leave studs no play, so that any motion of a joint shows there.
+Once for the bodies, each mesh cut at the face its studs stand on, once for the meshes as they are, studs in sockets
+included (nominal CAD sockets leave studs no play, so that any motion of a joint shows there), and once for the meshes
+with rounded edges that take their place, which have the clearance and the play in them.
 """
 
 import sys
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 import bpy
@@ -21,6 +23,7 @@ sys.path.insert(0, str(CHECKOUT))
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core import fit, near, rigid  # noqa: E402
 from addon.core.motions import Motions  # noqa: E402
+from addon.core.quality import GEOMETRY  # noqa: E402
 from addon.demo import export  # noqa: E402
 from addon.scene.build import Build, read  # noqa: E402
 
@@ -35,17 +38,27 @@ def lighthouse() -> Build:
         return read(usecases.bring_in(path))
 
 
-def solid(build: Build, brick: int) -> manifold3d.Manifold:
-    """The brick's mesh in its part's axes, mm."""
-    part = build.bricks.parts[build.bricks.part[brick]]
-    mesh = build.objects[brick].data
+def solid(build: Build, brick: int, mesh: bpy.types.Mesh) -> manifold3d.Manifold:
+    """A mesh of the brick in its part's axes, mm."""
+    flat = np.empty(3 * len(mesh.vertices), np.float32)
+    mesh.vertices.foreach_get("co", flat)
+    vertices = (flat.reshape(-1, 3) - build.middle[brick]) * build.scale[brick]
     mesh.calc_loop_triangles()
     triangles = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
     mesh.loop_triangles.foreach_get("vertices", triangles)
-    welded = trimesh.Trimesh(part.vertices, triangles.reshape(-1, 3), process=False)
+    welded = trimesh.Trimesh(vertices, triangles.reshape(-1, 3), process=False)
     welded.merge_vertices(digits_vertex=WELD_DIGITS)
     vertices, faces = np.asarray(welded.vertices, np.float32), np.asarray(welded.faces, np.uint32)
     return manifold3d.Manifold(manifold3d.Mesh(vertices, faces))
+
+
+def shapes(build: Build) -> list[manifold3d.Manifold]:
+    """The meshes that the bricks show now."""
+    made: dict[str, manifold3d.Manifold] = {}
+    for n, thing in enumerate(build.objects):
+        if thing.data.name not in made:
+            made[thing.data.name] = solid(build, n, thing.data)
+    return [made[thing.data.name] for thing in build.objects]
 
 
 def body(build: Build, brick: int, whole: manifold3d.Manifold) -> manifold3d.Manifold:
@@ -61,11 +74,11 @@ def placed(build: Build, shapes: list[manifold3d.Manifold], motions: Motions) ->
     return [shape.transform(np.c_[linear[n], origin[n]]) for n, shape in enumerate(shapes)]
 
 
-def added(build: Build, shapes: list[manifold3d.Manifold], motions: Motions, pairs: np.ndarray) -> float:
+def added(build: Build, before: list, after: list, motions: Motions, pairs: np.ndarray) -> float:
     """Volume (mm³) shared after the motions beyond what was shared before, over all pairs."""
-    still = np.zeros((len(shapes), 3))
-    before = placed(build, shapes, Motions(still, still, np.ones_like(still)))
-    after = placed(build, shapes, motions)
+    still = np.zeros((len(before), 3))
+    before = placed(build, before, Motions(still, still, np.ones_like(still)))
+    after = placed(build, after, motions)
     return sum(max((after[i] ^ after[j]).volume() - (before[i] ^ before[j]).volume(), 0.0) for i, j in pairs)
 
 
@@ -75,12 +88,15 @@ def main(preset: str = "well-loved", seed: str = "7") -> None:
     sits = fit.fitted(build.bricks, usecases.find_preset(preset).fit, int(seed), 1.0)
     reach = np.array([0.0, 0.0, STUD_MM])
     pairs = near.near_pairs(build.bricks.low - reach, build.bricks.high + reach, 0.3)
-    shapes: dict[str, manifold3d.Manifold] = {}
-    whole = [shapes.setdefault(thing.data.name, solid(build, n)) for n, thing in enumerate(build.objects)]
+    whole = shapes(build)
     bodies = [body(build, n, shape) for n, shape in enumerate(whole)]
     print(f"{len(whole)} bricks, {len(sits.contacts.joints)} joints, {preset}, seed {seed}")
-    print(f"bodies               {added(build, bodies, sits.motions, pairs):10.6f} mm³")
-    print(f"studs and all        {added(build, whole, sits.motions, pairs):10.6f} mm³")
+    print(f"bodies               {added(build, bodies, bodies, sits.motions, pairs):10.6f} mm³")
+    print(f"studs and all        {added(build, whole, whole, sits.motions, pairs):10.6f} mm³", flush=True)
+    dials = usecases.Dials(seed=int(seed), rounding=GEOMETRY)
+    usecases.apply(build.collection, usecases.find_preset(preset), dials)
+    moved = replace(sits.motions, shrink=np.ones_like(sits.motions.shrink))
+    print(f"with rounded meshes  {added(build, whole, shapes(build), moved, pairs):10.6f} mm³")
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@ from .. import usecases
 from ..core import preset as presets
 from ..core.errors import PresetProblem
 from ..core.preset import Preset
-from ..core.quality import QUALITIES, STANDARD
+from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from ..scene import library, whole
 from . import output
 
@@ -78,6 +78,12 @@ def parser() -> argparse.ArgumentParser:
         default=STANDARD.name,
         help="; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values()),
     )
+    apply.add_argument(
+        "--rounding",
+        choices=list(ROUNDINGS),
+        default=SHADING,
+        help="; ".join(f"{name}: {meaning}" for name, meaning in ROUNDINGS.items()),
+    )
     apply.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
     apply.add_argument("--report", type=_json, metavar="OUT.json", help="write what was done as JSON too")
 
@@ -137,7 +143,9 @@ def _inspect(options: Options):
 
 
 def _apply(options: Options):
-    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures, options.quality)
+    dials = usecases.Dials(
+        options.seed, options.looseness, options.wear, options.textures, options.quality, options.rounding
+    )
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     for target in filter(None, (options.out, options.report)):
         whole.check_writable(target)

@@ -1,6 +1,6 @@
 """How finely the wear is shaded: what a render may cost."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from .errors import DialProblem
 
@@ -20,6 +20,11 @@ class Quality:
     edge_samples: int
     grooves: bool
     dust: bool
+    mesh_edges: bool = False  # whether edges are also those that the meshes themselves have rounded
+
+    def on_meshes(self, all_rounded: bool) -> "Quality":
+        """The same where meshes are rounded: the renderer looks for edges only where some are not."""
+        return replace(self, mesh_edges=True, edge_samples=0 if all_rounded else self.edge_samples)
 
     @property
     def meaning(self) -> str:
@@ -31,6 +36,13 @@ DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp ed
 STANDARD = Quality("standard", "Standard", "Every layer", "1.3 to 1.9", 4, True, True)
 CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges with less noise", "1.4 to 2.2", 12, True, True)
 QUALITIES = {each.name: each for each in (DRAFT, STANDARD, CLOSE_UP)}
+
+
+SHADING, GEOMETRY = "shading", "geometry"
+ROUNDINGS = {
+    SHADING: "Edges look round where light meets them, in Cycles; the meshes stay as they are",
+    GEOMETRY: "Meshes with round edges, one a part, in place of the export's: for EEVEE and for outlines in close-ups",
+}
 
 
 def named(name: str) -> Quality:

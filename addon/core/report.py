@@ -50,6 +50,7 @@ class Applied:
     looseness: float
     wear: float
     quality: str
+    rounding: str
     bricks: int
     moved: int
     median_shift_mm: float

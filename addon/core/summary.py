@@ -114,6 +114,7 @@ def applied(
         looseness=dials.looseness,
         wear=dials.wear,
         quality=dials.quality,
+        rounding=dials.rounding,
         bricks=len(bricks),
         moved=int(_has_moved(motions, free).sum()),
         median_shift_mm=float(np.median(shift)) if len(free) else 0.0,

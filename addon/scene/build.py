@@ -11,7 +11,7 @@ from ..core.errors import BuildProblem
 from ..core.parts import Part, measured
 from ..core.remembered import digest
 from ..core.report import Skipped
-from . import deltas, freedom, rolls
+from . import deltas, freedom, rolls, twins
 from .columns import Columns
 from .deltas import Deltas
 
@@ -63,7 +63,7 @@ class Build:
 def read(collection: bpy.types.Collection) -> Build:
     """The build of a collection, whatever the fit has done to it; BuildProblem where there is no brick in it."""
     columns = Columns(collection)
-    data = [thing.data for thing in columns.objects]
+    data = [twins.original(thing.data) for thing in columns.objects]
     bodies = {mesh for mesh in set(data) if isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > 3}
     rows = np.array([row for row, mesh in enumerate(data) if mesh in bodies], dtype=np.intp)
     if not len(rows):
@@ -128,7 +128,7 @@ class _Meshes:
     its own axes."""
 
     def __init__(self, objects: list[bpy.types.Object]):
-        data = [thing.data for thing in objects]
+        data = [twins.original(thing.data) for thing in objects]
         self.unique = {mesh: number for number, mesh in enumerate(dict.fromkeys(data))}
         self.number = np.fromiter((self.unique[mesh] for mesh in data), dtype=np.intp, count=len(data))
         self.vertices = [_vertices(mesh) for mesh in self.unique]

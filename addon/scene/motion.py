@@ -5,7 +5,7 @@ import numpy as np
 from ..core import rigid
 from ..core.motions import Motions
 from ..core.report import Skipped
-from . import deltas
+from . import deltas, twins
 from .build import Build, channels, rotations
 from .deltas import Deltas
 
@@ -58,4 +58,4 @@ def measured(build: Build) -> Motions:
     arm = rigid.turned(turn, rigid.turned(build.linear, middle * shrink))
     centre = rigid.turned(build.parent_turn, build.location + now.location + arm) + build.parent_shift
     in_build = rigid.product(build.parent_turn, rigid.product(turn, rigid.inverse(build.parent_turn)))
-    return Motions(centre - build.bricks.centre, rigid.rotation_vector(in_build), shrink)
+    return Motions(centre - build.bricks.centre, rigid.rotation_vector(in_build), shrink * twins.shrink(build.objects))

@@ -8,7 +8,7 @@ import bpy
 from ..core import preset as presets
 from ..core.errors import PresetProblem
 from ..core.preset import Preset
-from ..core.quality import STANDARD
+from ..core.quality import SHADING, STANDARD
 
 MARK = "playworn"
 FORMAT = 1
@@ -24,6 +24,7 @@ class State:
     wear: float
     textures: str  # folder as the artist gave it, "" for the stand-ins
     quality: str = STANDARD.name
+    rounding: str = SHADING
     pinned: int = 0  # bricks
     rolled: int = 0  # re-rolls of all bricks
 
@@ -38,6 +39,7 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
             "wear": state.wear,
             "textures": state.textures,
             "quality": state.quality,
+            "rounding": state.rounding,
             "pinned": state.pinned,
             "rolled": state.rolled,
         }
@@ -56,7 +58,7 @@ def recall(collection: bpy.types.Collection) -> State | None:
         )
     preset = presets.parse(json.dumps(kept["preset"]), f'the build "{collection.name}"')
     dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
-    newer = {name: kept[name] for name in ("quality", "pinned", "rolled") if name in kept}
+    newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled") if name in kept}
     return State(preset, **dialled, **newer)
 
 

@@ -111,4 +111,4 @@ def _show(settings: "PlaywornSettings", state: marks.State | None) -> None:
     with quietly():
         settings.preset_name, settings.changes = state.preset.name, gather.changes_in(state.preset)
         settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
-        settings.textures, settings.quality = state.textures, state.quality
+        settings.textures, settings.quality, settings.rounding = state.textures, state.quality, state.rounding

@@ -83,4 +83,6 @@ def choice(settings: "PlaywornSettings") -> tuple:
 def dials(settings: "PlaywornSettings") -> usecases.Dials:
     """The dials as they stand; a path that starts with // is taken from the saved file's folder."""
     textures = Path(bpy.path.abspath(settings.textures)) if settings.textures else None
-    return usecases.Dials(settings.seed, settings.looseness, settings.wear, textures, settings.quality)
+    return usecases.Dials(
+        settings.seed, settings.looseness, settings.wear, textures, settings.quality, settings.rounding
+    )

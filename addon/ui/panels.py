@@ -6,7 +6,7 @@ from typing import ClassVar
 import bpy
 
 from ..core.preset import Fit, Preset
-from ..core.quality import QUALITIES
+from ..core.quality import GEOMETRY, QUALITIES
 from ..core.report import Inspection
 from . import gather, textures, told
 from .paragraphs import paragraph
@@ -114,8 +114,12 @@ class WearPanel(BuildPart, bpy.types.Panel):
         layout.prop(settings, "textures", placeholder="Built-in")
         textures.draw(layout, context)
         layout.prop(settings, "quality")
-        if context.scene.render.engine != "CYCLES" and QUALITIES[settings.quality].edge_samples:
-            paragraph(layout, context, "Rounded and rubbed edges show in Cycles only", "INFO")
+        layout.prop(settings, "rounding")
+        shaded = settings.rounding != GEOMETRY and QUALITIES[settings.quality].edge_samples
+        if context.scene.render.engine != "CYCLES" and shaded:
+            paragraph(
+                layout, context, "Rounded and rubbed edges show in Cycles only: round the geometry for EEVEE", "INFO"
+            )
 
 
 class LeftAlonePanel(BuildPart, bpy.types.Panel):

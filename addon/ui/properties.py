@@ -2,7 +2,7 @@
 
 import bpy
 
-from ..core.quality import QUALITIES, STANDARD
+from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from . import choices, follow, limits
 
 
@@ -69,6 +69,13 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         description="How finely the wear is shaded, and what a render costs",
         items=[(each.name, each.label, each.meaning) for each in QUALITIES.values()],
         default=STANDARD.name,
+        update=follow.reapply,
+    )
+    rounding: bpy.props.EnumProperty(
+        name="Rounding",
+        description="What rounds the edges of the bricks",
+        items=[(name, name.capitalize(), meaning) for name, meaning in ROUNDINGS.items()],
+        default=SHADING,
         update=follow.reapply,
     )
     textures: bpy.props.StringProperty(

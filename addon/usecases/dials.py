@@ -19,6 +19,7 @@ class Dials:
     wear: float = 1.0
     textures: Path | None = None  # None: stand-ins
     quality: str = tiers.STANDARD.name
+    rounding: str = tiers.SHADING
 
     def __post_init__(self) -> None:
         for name in ("looseness", "wear"):
@@ -28,3 +29,5 @@ class Dials:
         if not 0 <= self.seed <= LARGEST_SEED:
             raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
         tiers.named(self.quality)
+        if self.rounding not in tiers.ROUNDINGS:
+            raise DialProblem(f'there is no rounding "{self.rounding}": choose one of {", ".join(tiers.ROUNDINGS)}')

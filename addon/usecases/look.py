@@ -1,15 +1,19 @@
 """Putting a look on a build, turning its dials, and taking it off again."""
 
+from dataclasses import replace
+
 import bpy
+import numpy as np
 
 from ..core import fit, report, summary
 from ..core import quality as tiers
 from ..core.errors import BuildProblem
+from ..core.motions import Motions
 from ..core.preset import Preset
 from ..core.texture import WearImages
 from ..nodes import attach as wear
 from ..nodes.plain import plain
-from ..scene import deltas, images, motion, pins, slots, stamps, state
+from ..scene import deltas, images, motion, pins, slots, stamps, state, twins
 from ..scene.attempt import attempt
 from ..scene.build import Build, read
 from ..scene.columns import Columns
@@ -27,9 +31,16 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     progress(0.3, "reading the textures")
     with attempt():
         pictures = images.find(dials.textures)
+        progress(0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials")
+        round_ones = _twins(build, preset, dials, sits.motions.shrink)
         progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
-    worn, unworn = _wear(build, preset, pictures, tiers.named(dials.quality))
-    left_alone = motion.write(build, sits.motions)
+    twins.take_off(build.objects)
+    quality = tiers.named(dials.quality)
+    if round_ones.rounded.any():
+        quality = quality.on_meshes(round_ones.are_all)
+    worn, unworn = _wear(build, preset, pictures, quality)
+    twins.put_on(build, round_ones)
+    left_alone = motion.write(build, _of_twins(sits.motions, round_ones.rounded)) + round_ones.skipped
     stamps.write(build)
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
@@ -42,7 +53,11 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
     build = read(collection)
     sits = _fitted(build, preset, dials)
-    left_alone = motion.write(build, sits.motions)
+    if not _is_moulded_alike(state.recall(collection), preset):
+        round_ones = _twins(build, preset, dials, sits.motions.shrink)
+        twins.take_off(build.objects)
+        twins.put_on(build, round_ones)
+    left_alone = motion.write(build, _of_twins(sits.motions, twins.are_shown(build.objects)))
     _remember(collection, preset, dials, *_by_hand(build))
     return summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
 
@@ -58,6 +73,8 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
     if not state.is_marked(collection):
         raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
     columns = Columns(collection)
+    twins.take_off(columns.objects)
+    twins.sweep()
     put_back = deltas.restore(columns)
     stamps.clear(columns.objects)
     state.forget(collection)
@@ -72,6 +89,29 @@ def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
     return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held)
 
 
+def _twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> twins.Twins:
+    """The rounded meshes that the dials ask for; what cannot be moved has no clearance either."""
+    radius = preset.wear.rounding_mm if dials.rounding == tiers.GEOMETRY else 0.0
+    if radius <= 0.0:
+        return twins.Twins([None] * len(build.objects), ())
+    shrink = np.where(build.held[:, None], 1.0, shrink)
+    return twins.make(build, shrink, preset.fit.play_mm, radius)
+
+
+def _of_twins(motions: Motions, rounded: np.ndarray) -> Motions:
+    """Motions whose clearance is left to the twins, where there are any."""
+    return replace(motions, shrink=np.where(rounded[:, None], 1.0, motions.shrink))
+
+
+def _is_moulded_alike(before: state.State | None, preset: Preset) -> bool:
+    """Whether twins made for what was on the build before would come out the same now."""
+    if before is None or before.rounding != tiers.GEOMETRY:
+        return True
+    was = before.preset
+    alike = was.fit.clearance_mm == preset.fit.clearance_mm and was.fit.play_mm == preset.fit.play_mm
+    return alike and was.wear.rounding_mm == preset.wear.rounding_mm
+
+
 def _by_hand(build: Build) -> tuple[int, int]:
     """How many bricks are pinned, and how often bricks were drawn anew."""
     rolled = 0 if build.bricks.roll is None else int(build.bricks.roll.sum())
@@ -81,7 +121,9 @@ def _by_hand(build: Build) -> tuple[int, int]:
 def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
     stamps.set_wear(bpy.context.scene, dials.wear)
     textures = str(dials.textures) if dials.textures else ""
-    kept = state.State(preset, dials.seed, dials.looseness, dials.wear, textures, dials.quality, pinned, rolled)
+    kept = state.State(
+        preset, dials.seed, dials.looseness, dials.wear, textures, dials.quality, dials.rounding, pinned, rolled
+    )
     state.remember(collection, kept)
 
 

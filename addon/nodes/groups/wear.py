@@ -9,13 +9,14 @@ from .coordinates import coordinates
 from .dust import dust
 from .fade import fade
 from .finish import finish
+from .mesh_edges import mesh_edges
 from .rounding import rounding
 from .rub import rub
 from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 5
+_VERSION = 6
 _SALT = 3.0
 KIND = "wear"
 
@@ -70,14 +71,20 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
         "mould": finish(),
     }
     if quality.edge_samples:
-        layers |= {"round_edges": rounding(quality.edge_samples), "handle": rub()}
+        layers["round_edges"] = rounding(quality.edge_samples)
+    if quality.mesh_edges:
+        layers["own_edges"] = mesh_edges()
+    if quality.edge_samples or quality.mesh_edges:
+        layers["handle"] = rub()
     if dusty:
         layers["settle"] = dust(images.dust, images.dust_levels)
     inputs = _INPUTS + _OF_DUST if dusty else _INPUTS
     return group(KIND, _VERSION, inputs, _OUTPUTS, lambda b: _build(b, **layers), tuple(layers.values()))
 
 
-def _build(b: Builder, space, scratch, smudge, lots, light, mould, round_edges=None, handle=None, settle=None) -> None:
+def _build(
+    b: Builder, space, scratch, smudge, lots, light, mould, round_edges=None, own_edges=None, handle=None, settle=None
+) -> None:
     brick = b.subgroup(space, {"Salt": _SALT})
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
@@ -117,9 +124,14 @@ def _build(b: Builder, space, scratch, smudge, lots, light, mould, round_edges=N
         normal = b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
 
     under, edge = normal, 0.0
+    own = b.subgroup(own_edges, {}) if own_edges else None
     if round_edges:
+        if own:
+            radius = b.math("MULTIPLY", radius, group_socket(own, "OUTPUT", "Sharp"), "Radius left to shade")
         rounded = b.subgroup(round_edges, {"Normal": normal, "Radius": radius, "Scale": b.input("Scale")})
         under, edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
+    if own:
+        edge = b.math("MAXIMUM", edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
     scored = b.subgroup(
         scratch,
         {
