@@ -25,6 +25,7 @@ from addon.core import fit, near, rigid  # noqa: E402
 from addon.core.motions import Motions  # noqa: E402
 from addon.core.quality import GEOMETRY  # noqa: E402
 from addon.demo import export  # noqa: E402
+from addon.scene import twins  # noqa: E402
 from addon.scene.build import Build, read  # noqa: E402
 
 WELD_DIGITS = 5  # of a millimetre: vertices split at sharp edges come together again
@@ -94,9 +95,13 @@ def main(preset: str = "well-loved", seed: str = "7") -> None:
     print(f"bodies               {added(build, bodies, bodies, sits.motions, pairs):10.6f} mm³")
     print(f"studs and all        {added(build, whole, whole, sits.motions, pairs):10.6f} mm³", flush=True)
     dials = usecases.Dials(seed=int(seed), rounding=GEOMETRY)
-    usecases.apply(build.collection, usecases.find_preset(preset), dials)
-    moved = replace(sits.motions, shrink=np.ones_like(sits.motions.shrink))
-    print(f"with rounded meshes  {added(build, whole, shapes(build), moved, pairs):10.6f} mm³")
+    told = usecases.apply(build.collection, usecases.find_preset(preset), dials)
+    sharp = sum("sharp edges" in each.reason for each in told.skipped)
+    rounded = twins.are_shown(build.objects)
+    moved = replace(sits.motions, shrink=np.where(rounded[:, None], 1.0, sits.motions.shrink))
+    print(
+        f"with rounded meshes  {added(build, whole, shapes(build), moved, pairs):10.6f} mm³, {sharp} bricks left sharp"
+    )
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ def eased(points: np.ndarray, part: Part, shrink: np.ndarray, play_mm: float) ->
     """The points (V, 3) of a mesh in its part's axes, mm, after the mould's share.
 
     The faces of the body stand back as far as a body shrunk by `shrink` (3,) about its middle would; the radius of
-    every stud is less by `play_mm`, so that a stud may move in its socket by as much.
+    every stud is less by as much as it may move in its socket: by `play_mm` along both of the joint's axes at once.
     """
     middle, half = 0.5 * (part.body_low + part.body_high), 0.5 * (part.body_high - part.body_low)
     away = points - middle
@@ -24,13 +24,13 @@ def eased(points: np.ndarray, part: Part, shrink: np.ndarray, play_mm: float) ->
     share = np.clip(1.0 - depth / np.minimum(_SIDE_MM, half), 0.0, 1.0)
     back = np.sign(away) * share * half * (1.0 - shrink)
     back[np.abs(away) > half + _FOOT_MM] = 0.0  # studs, along their axis
-    return points - back - _thinned(points, part, play_mm)
+    return points - back - _thinned(points, part, np.sqrt(2.0) * play_mm)
 
 
-def _thinned(points: np.ndarray, part: Part, play_mm: float) -> np.ndarray:
+def _thinned(points: np.ndarray, part: Part, less_mm: float) -> np.ndarray:
     """How far (V, 3) the points of studs come nearer to the studs' axes."""
     inward = np.zeros_like(points)
-    if not len(part.studs) or play_mm <= 0.0:
+    if not len(part.studs) or less_mm <= 0.0:
         return inward
     across = [axis for axis in range(3) if axis != part.stud_axis]
     above = (points[:, part.stud_axis] - part.studs[0, part.stud_axis]) * part.stud_sign
@@ -42,6 +42,6 @@ def _thinned(points: np.ndarray, part: Part, play_mm: float) -> np.ndarray:
         nearest = (gap**2).sum(axis=2).argmin(axis=1)
         arm = np.take_along_axis(gap, nearest[:, None, None], axis=1)[:, 0]
         length = np.sqrt((arm**2).sum(axis=1))
-        step = np.where(length < _REACH_MM, np.minimum(play_mm, length), 0.0) / np.maximum(length, 1e-9)
+        step = np.where(length < _REACH_MM, np.minimum(less_mm, length), 0.0) / np.maximum(length, 1e-9)
         inward[np.ix_(of_stud[rows], across)] = arm * step[:, None]
     return inward

@@ -24,7 +24,9 @@ _WELD_MM = 2e-4
 _CLEAR_OF_CORNERS = 3.0  # radii
 _SHARE_OF_ROOM = 0.45  # for each of the two roundings that meet on a face
 _WIDEST = 2.5  # radii that a rounding may take off a face, as a knife's edge would
-_LEAST_DONE = 0.5  # of the roundings' area
+_LEAST_DONE = 0.8  # of the roundings' area
+_TURNED, _SLIVER_MM2 = 0.5, 1e-3  # faces that look the other way: two roundings have met there
+_TOO_FINE = "cannot be rounded: its details are finer than the radius"
 _WEIGHT, _NUMBER = "bevel_weight_edge", "playworn_face"
 
 
@@ -105,25 +107,37 @@ def _clear(corner: bmesh.types.BMVert, reach_mm: float) -> None:
     rims = [edge for edge in corner.link_edges if edge.is_manifold and edge.calc_face_angle_signed() > _SHARP]
     if not any(_bend(corner, one, other) > _SHARP for one in rims for other in rims[: rims.index(one)]):
         return
-    while seam := _seam_beside_rim(corner):
-        edge, face, rim = seam
-        end = edge.other_vert(corner)
-        beyond = next(each for each in edge.link_faces if each is not face)
-        _, place = bmesh.utils.edge_split(rim, corner, _share(face, corner, rim.other_vert(corner), end, reach_mm))
+    while ways := list(_ways_aside(corner, reach_mm)):
+        length, seam, face, rim = max(ways, key=lambda way: way[0])
+        if length < 0.3 * reach_mm:  # a shorter edge would hold all roundings back
+            return
+        end, beyond = seam.other_vert(corner), next(each for each in seam.link_faces if each is not face)
+        _, place = bmesh.utils.edge_split(rim, corner, length / rim.calc_length())
         halves = face, bmesh.utils.face_split(face, place, end)[0]
         bmesh.utils.face_join([next(half for half in halves if corner in half.verts), beyond])
 
 
-def _share(face: bmesh.types.BMFace, corner, beside, end, reach_mm: float) -> float:
+def _ways_aside(corner: bmesh.types.BMVert, reach_mm: float) -> Iterator[tuple]:
+    """How far a seam at a corner may go aside, the seam, a face beside it, and that face's other edge there, a rim."""
+    for seam in corner.link_edges:
+        if seam.is_manifold and seam.calc_face_angle() < _FLAT:
+            for face in seam.link_faces:
+                rim = next(each for each in face.edges if each is not seam and corner in each.verts)
+                if _is_rim(rim):
+                    end, beside = seam.other_vert(corner), rim.other_vert(corner)
+                    yield _aside(face, corner, beside, end, reach_mm), seam, face, rim
+
+
+def _aside(face: bmesh.types.BMFace, corner, beside, end, reach_mm: float) -> float:
     """How far along the rim, from a corner to the next point beside it, a seam may go without meeting another point."""
     along, across = beside.co - corner.co, end.co - corner.co
-    share = min(0.4, reach_mm / along.length)
+    length = min(0.4 * along.length, reach_mm)
     for point in face.verts:
         if point not in (corner, beside, end):
             u, v = _within(point.co - corner.co, along, across)
             if u > 0.0 and 0.0 < v < 1.0:
-                share = min(share, 0.5 * u / (1.0 - v))
-    return share
+                length = min(length, 0.5 * u / (1.0 - v) * along.length)
+    return length
 
 
 def _within(place, along, across) -> tuple[float, float]:
@@ -131,17 +145,6 @@ def _within(place, along, across) -> tuple[float, float]:
     aa, ac, cc, pa, pc = along.dot(along), along.dot(across), across.dot(across), place.dot(along), place.dot(across)
     whole = aa * cc - ac * ac
     return (pa * cc - pc * ac) / whole, (pc * aa - pa * ac) / whole
-
-
-def _seam_beside_rim(corner: bmesh.types.BMVert):
-    """A seam at a corner, a face beside it and that face's other edge there, a rim; None where there is none."""
-    for edge in corner.link_edges:
-        if edge.is_manifold and edge.calc_face_angle() < _FLAT:
-            for face in edge.link_faces:
-                rim = next(each for each in face.edges if each is not edge and corner in each.verts)
-                if _is_rim(rim):
-                    return edge, face, rim
-    return None
 
 
 def _is_rim(edge: bmesh.types.BMEdge) -> bool:
@@ -237,7 +240,7 @@ def _bevelled(prepared: list[_Prepared]) -> Iterator[Iterator[bpy.types.Mesh]]:
             bevel = thing.modifiers.new("round", "BEVEL")
             bevel.width, bevel.segments, bevel.profile = each.width_mm, _SEGMENTS, 0.5
             bevel.offset_type, bevel.limit_method = "OFFSET", "WEIGHT"
-            bevel.use_clamp_overlap, bevel.loop_slide, bevel.harden_normals = True, True, False
+            bevel.use_clamp_overlap = bevel.loop_slide = False  # where a seam is short it would thin all roundings
         scene.view_layers[0].update()
         graph = scene.view_layers[0].depsgraph
         yield (bpy.data.meshes.new_from_object(thing.evaluated_get(graph), depsgraph=graph) for thing in things)
@@ -254,8 +257,11 @@ def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.
     mesh.attributes[_NUMBER].data.foreach_get("value", number)
     vectors = faces.vectors
     length = np.sqrt((vectors**2).sum(axis=1))
-    flat = (vectors * prepared.planes[number]).sum(axis=1) > _KEPT * length
-    reason = _wrong(prepared, faces, 0.5 * float(length[~flat].sum()))
+    facing = (vectors * prepared.planes[number]).sum(axis=1)
+    flat = facing > _KEPT * length
+    done = 0.5 * float(length[~flat].sum()) / prepared.rounding_mm2
+    over = 0.5 * float(length[facing < -_TURNED * length].sum())
+    reason = _wrong(prepared, faces, done) or (_TOO_FINE if over > _SLIVER_MM2 else "")
     if reason:
         bpy.data.meshes.remove(mesh)
         return reason
@@ -283,7 +289,7 @@ def _faces(mesh: bpy.types.Mesh) -> Faces:
     return Faces(points.reshape(-1, 3).astype(np.float64), corners, sizes)
 
 
-def _wrong(prepared: _Prepared, faces: Faces, rounding_mm2: float) -> str:
+def _wrong(prepared: _Prepared, faces: Faces, done: float) -> str:
     """What speaks against a result, "" for nothing."""
     if not np.isfinite(faces.points).all():
         return "cannot be rounded: points of it are lost"
@@ -298,6 +304,4 @@ def _wrong(prepared: _Prepared, faces: Faces, rounding_mm2: float) -> str:
     volume = float((faces.vectors * origin).sum()) / 6.0
     if not 0.5 * prepared.volume_mm3 < volume < prepared.volume_mm3 * (1.0 + 1e-6):
         return "cannot be rounded: its walls are too thin or not closed"
-    if rounding_mm2 < _LEAST_DONE * prepared.rounding_mm2:
-        return "cannot be rounded: its details are finer than the radius"
-    return ""
+    return "" if done > _LEAST_DONE else _TOO_FINE
