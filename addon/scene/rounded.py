@@ -24,6 +24,7 @@ _WELD_MM = 2e-4
 _CLEAR_OF_CORNERS = 3.0  # radii
 _SHARE_OF_ROOM = 0.45  # for each of the two roundings that meet on a face
 _WIDEST = 2.5  # radii that a rounding may take off a face, as a knife's edge would
+_A_LITTLE_LESS = 0.9  # of the radius: where seams and roundings fall together unluckily, that is enough
 _LEAST_DONE = 0.8  # of the roundings' area
 _TURNED, _SLIVER_MM2 = 0.5, 1e-3  # faces that look the other way: two roundings have met there
 _TOO_FINE = "cannot be rounded: its details are finer than the radius"
@@ -46,12 +47,21 @@ class _Unroundable(Exception):
 
 def rounded(raws: Sequence[Raw], radius_mm: float) -> list[bpy.types.Mesh | str]:
     """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before."""
-    made: list[bpy.types.Mesh | str] = []
+    made = _rounded(raws, radius_mm)
+    failed = [n for n, each in enumerate(made) if isinstance(each, str)]
+    again = _rounded([raws[n] for n in failed], _A_LITTLE_LESS * radius_mm)
+    for n, each in zip(failed, again, strict=True):
+        made[n] = each
+    return made
+
+
+def _rounded(raws: Sequence[Raw], radius_mm: float) -> list[bpy.types.Mesh | str]:
     prepared = [_prepared(raw, radius_mm) for raw in raws]
     with _bevelled([each for each in prepared if not isinstance(each, str)]) as results:
-        for raw, each in zip(raws, prepared, strict=True):
-            made.append(each if isinstance(each, str) else _finished(raw, each, next(results)))
-    return made
+        return [
+            each if isinstance(each, str) else _finished(raw, each, next(results))
+            for raw, each in zip(raws, prepared, strict=True)
+        ]
 
 
 @dataclass(frozen=True)
