@@ -223,7 +223,7 @@ def parse(text: str, where: str) -> Preset:
     preset = replace(_record(Preset, given, "", where), unknown=tuple(_unknown(Preset, given, (), where)))
     if preset.unknown and len(dump(preset)) > LARGEST:  # what is read can be saved and read again
         raise PresetProblem(
-            f"{_dotted(preset.unknown[0].path)} in {where} is no field of a preset, and what is unknown takes more than "
+            f"{_dotted(preset.unknown[0].path)} in {where} is no field of a preset, and the unknown takes more than "
             f"{LARGEST} characters to keep: take it out"
         )
     return preset

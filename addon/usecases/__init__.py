@@ -7,6 +7,16 @@ from ..scene.library import find_preset, list_presets, save_preset
 from .bricks import pin, roll_again, undo_rolls, unpin
 from .build import bring_in, builds, check, inspect, open_build, recall, save, save_picture
 from .dials import Dials
+from .library import (
+    delete_preset,
+    describe_preset,
+    duplicate_preset,
+    export_presets,
+    fingerprint,
+    rename_preset,
+    restore_preset,
+    revert_preset,
+)
 from .look import apply, clear, dial, dial_wear
 from .progress import Progress, quiet
 from .textures import survey_textures, texture_uses
@@ -19,15 +29,23 @@ __all__ = [
     "builds",
     "check",
     "clear",
+    "delete_preset",
+    "describe_preset",
     "dial",
     "dial_wear",
+    "duplicate_preset",
+    "export_presets",
     "find_preset",
+    "fingerprint",
     "inspect",
     "list_presets",
     "open_build",
     "pin",
     "quiet",
     "recall",
+    "rename_preset",
+    "restore_preset",
+    "revert_preset",
     "roll_again",
     "save",
     "save_picture",

@@ -226,7 +226,7 @@ def test_tags_are_a_few_different_words(tags):
 
 
 def test_a_preset_of_the_first_format_reads_as_before():
-    """The text of a preset as the version that knew no tags wrote it, with a layer that it did not have yet left out."""
+    """As the version that knew no tags wrote it, without a layer that it did not have yet."""
     tree = json.loads(TOY_BOX)
     del tree["tags"], tree["wear"]["fade"]
     read = presets.parse(json.dumps({**tree, "format": 1}), "old.json")

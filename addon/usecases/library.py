@@ -1,0 +1,72 @@
+"""The user's presets: kept, called otherwise, copied, deleted and brought back."""
+
+import zipfile
+from dataclasses import replace
+from pathlib import Path
+
+from ..core.catalogue import OWN
+from ..core.errors import PresetProblem
+from ..scene import library, whole
+from ..scene.shelf import EARLIER, NEW, TRASH
+
+
+def fingerprint(name: str) -> str:
+    """Tells one content of a preset of the user's own from another; "" where there is none of that name."""
+    return library.own().fingerprint(name)
+
+
+def rename_preset(old: str, new: str) -> Path:
+    """Calls a preset of the user's own otherwise."""
+    library.check_free(new)
+    return library.own().rename(old, new)
+
+
+def duplicate_preset(name: str, new: str) -> Path:
+    """Copies any preset of the library to a new one of the user's own."""
+    path = library.save_preset(library.find_preset(name), new)
+    shown = next((each for each in library.list_presets() if each.name == name and not each.problem), None)
+    if shown and (picture := library.picture(shown)):
+        whole.write_bytes(path.with_suffix(picture.suffix), picture.read_bytes())
+    return path
+
+
+def describe_preset(name: str, note: str, tags: tuple[str, ...]) -> Path:
+    """Gives a preset of the user's own another note and other tags."""
+    known = fingerprint(name)
+    if known == NEW:
+        raise PresetProblem(f'there is no preset of your own called "{name}": duplicate it first')
+    return library.own().save(replace(library.find_preset(name), note=note, tags=tags), name, known)
+
+
+def delete_preset(name: str) -> None:
+    """Moves a preset of the user's own to the trash."""
+    library.own().delete(name)
+
+
+def restore_preset(name: str) -> Path:
+    """Brings a deleted preset back from the trash."""
+    library.check_free(name)
+    return library.own().restore(name)
+
+
+def revert_preset(name: str) -> Path:
+    """Brings the version of a preset back that the last one replaced; once more brings the last one back."""
+    return library.own().revert(name)
+
+
+def export_presets(path: Path) -> int:
+    """Writes the user's presets with all that belongs to them into one zip; how many there are.
+
+    Raises PresetProblem where there are none.
+    """
+    count = sum(each.origin == OWN for each in library.list_presets())
+    if not count:
+        raise PresetProblem("you have no preset of your own yet: save one first")
+    folder = library.own_folder()
+    whole.check_writable(path)
+    with whole.written(path) as unfinished, zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as packed:
+        for file in sorted(folder.rglob("*")):
+            place = file.relative_to(folder)
+            if file.is_file() and not file.name.startswith(".") and place.parts[0] not in (EARLIER, TRASH):
+                packed.write(file, place.as_posix())
+    return count
