@@ -8,32 +8,12 @@ from typing import Any
 
 from .. import usecases
 from ..core import preset as presets
-from ..core.errors import PresetProblem
-from ..core.preset import Preset
 from ..core.quality import QUALITIES, STANDARD
-from ..scene import library, whole
-from . import output
+from ..scene import whole
+from . import kinds, output
+from . import presets as preset_actions
 
 Options = argparse.Namespace
-
-
-def _blend(text: str) -> Path:
-    return _of_kind(text, ".blend")
-
-
-def _svg(text: str) -> Path:
-    return _of_kind(text, ".svg")
-
-
-def _json(text: str) -> Path:
-    return _of_kind(text, ".json")
-
-
-def _of_kind(text: str, suffix: str) -> Path:
-    """A file to write: its name must say what it is, so that no build or picture is overwritten by a slip."""
-    if not text.lower().endswith(suffix):
-        raise argparse.ArgumentTypeError(f"{text} does not end in {suffix}")
-    return Path(text)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -43,7 +23,7 @@ def parser() -> argparse.ArgumentParser:
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
-    def command(name: str, run: Callable[[Options], Any], help: str) -> argparse.ArgumentParser:
+    def command(name: str, run: Callable[[Options], Any] | None, help: str) -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=help, description=help)
         sub.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
         sub.set_defaults(run=run)
@@ -55,7 +35,7 @@ def parser() -> argparse.ArgumentParser:
 
     inspect = command("inspect", _inspect, "what the build in a file is")
     inspect.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
-    inspect.add_argument("--picture", type=_svg, metavar="OUT.svg", help="draw the build with its joints, too")
+    inspect.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw the build with its joints, too")
 
     apply = command("apply", _apply, "put a preset on the build in a file")
     apply.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
@@ -78,12 +58,12 @@ def parser() -> argparse.ArgumentParser:
         default=STANDARD.name,
         help="; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values()),
     )
-    apply.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
-    apply.add_argument("--report", type=_json, metavar="OUT.json", help="write what was done as JSON too")
+    apply.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
+    apply.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
 
     clear = command("clear", _clear, "take everything out of the build that a preset put on it")
     clear.add_argument("file", type=Path, metavar="FILE", help=".blend")
-    clear.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
+    clear.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
 
     check = command("check", _check, "measure the fit that the bricks of a file have")
     check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
@@ -94,30 +74,8 @@ def parser() -> argparse.ArgumentParser:
         "--preset", default="well-loved", metavar="NAME", help="whose real sizes to measure at (default: well-loved)"
     )
 
-    command("presets", _list_presets, "list, show, check, export or import presets")
-    _add_preset_actions(commands.choices["presets"])
+    preset_actions.add_actions(command("presets", None, "list, show, check, change, export or import presets"))
     return top
-
-
-_PRESET_ARGUMENTS = {"NAME": ("name", str), "FILE": ("file", Path), "OUT.json": ("file", _json)}
-
-
-def _add_preset_actions(sub: argparse.ArgumentParser) -> None:
-    actions = sub.add_subparsers(title="actions", metavar="ACTION", required=True)
-
-    def action(name: str, run: Callable[[Options], Any], help: str, *arguments: str) -> None:
-        one = actions.add_parser(name, help=help, description=help)
-        one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")
-        one.set_defaults(run=run)
-        for argument in arguments:
-            name, kind = _PRESET_ARGUMENTS[argument]
-            one.add_argument(name, type=kind, metavar=argument)
-
-    action("list", _list_presets, "every preset by name")
-    action("show", _show_preset, "the values of one preset", "NAME")
-    action("check", _check_preset, "whether a file is a preset in order", "FILE")
-    action("export", _export_preset, "write a preset to a .json file", "NAME", "OUT.json")
-    action("import", _import_preset, "add a preset file to your own", "FILE")
 
 
 def _demo(options: Options):
@@ -144,8 +102,8 @@ def _apply(options: Options):
     usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
     told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
     usecases.save(options.out)
-    if told.warning:
-        output.warn(told.warning)
+    for warning in filter(None, (*preset.warnings, told.warning)):
+        output.warn(warning)
     answer = _with_file(told, options.out)
     if options.report:
         whole.write_text(options.report, json.dumps(answer, indent=2, ensure_ascii=False) + "\n")
@@ -180,30 +138,3 @@ def _textures(options: Options):
     unread = [each.file for each in told if not each.is_read]
     answer = {"textures": told}
     return output.Partly(answer, f"cannot be read: {', '.join(unread)}") if unread else answer
-
-
-def _list_presets(options: Options):
-    return {"presets": usecases.list_presets()}
-
-
-def _show_preset(options: Options):
-    return json.loads(presets.dump(usecases.find_preset(options.name)))
-
-
-def _check_preset(options: Options):
-    preset = library.read(options.file)
-    return {"preset": preset.name, "in_order": True}
-
-
-def _export_preset(options: Options):
-    preset: Preset = usecases.find_preset(options.name)
-    whole.check_writable(options.file)
-    whole.write_text(options.file, presets.dump(preset))
-    return {"preset": preset.name, "file": str(options.file)}
-
-
-def _import_preset(options: Options):
-    preset = library.read(options.file)
-    if preset.name in {listed.name for listed in usecases.list_presets()}:
-        raise PresetProblem(f'there is a preset called "{preset.name}" already: rename the one in {options.file}')
-    return {"preset": preset.name, "file": str(usecases.save_preset(preset, preset.name))}

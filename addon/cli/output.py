@@ -119,7 +119,7 @@ def _valued(key: str, value: Any) -> str:
 
 def _cell(value: Any) -> str:
     if isinstance(value, list):
-        return " x ".join(map(_cell, value))
+        return (", " if value and isinstance(value[0], str) else " x ").join(map(_cell, value))
     if isinstance(value, bool):
         return "yes" if value else "no"
     if value is None:

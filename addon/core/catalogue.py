@@ -19,7 +19,7 @@ class Listed(NamedTuple):
 
 
 def matching(listed: Iterable[Listed], words: str = "", tag: str = "") -> tuple[Listed, ...]:
-    """Those that hold every word in their name, note, tags or origin, in any case, and that have the tag, if any."""
+    """Those that hold every word in their name, note or tags, in any case, and that have the tag, if any."""
     wanted = words.lower().split()
     return tuple(
         each for each in listed if (not tag or tag in each.tags) and all(word in _all_words(each) for word in wanted)
@@ -32,4 +32,4 @@ def tags(listed: Iterable[Listed]) -> tuple[str, ...]:
 
 
 def _all_words(listed: Listed) -> str:
-    return " ".join((listed.name, listed.note, listed.origin, *listed.tags)).lower()
+    return " ".join((listed.name, listed.note, *listed.tags)).lower()

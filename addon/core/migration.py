@@ -23,12 +23,13 @@ _STEPS: dict[int, Callable[[Given], Given]] = {1: _tagged}  # from that format t
 def migrated(given: Given, where: str) -> Given:
     """A preset in the present format, without the field that tells it; PresetProblem where it is of no known one."""
     made_by = given.get("format")
-    is_number = isinstance(made_by, int | float) and not isinstance(made_by, bool)
-    if is_number and made_by > FORMAT:
+    if not isinstance(made_by, int | float) or isinstance(made_by, bool):
+        made_by = 0
+    if made_by > FORMAT:
         reads = f"format {made_by:g}, this one reads up to {FORMAT}"
         raise PresetProblem(f"{where} was made by a newer Playworn ({reads}): update the extension")
-    if not is_number or (made_by != FORMAT and made_by not in _STEPS):
-        state = f"is {shown(made_by)}" if "format" in given else "is missing"
+    if made_by != FORMAT and made_by not in _STEPS:
+        state = f"is {shown(given['format'])}" if "format" in given else "is missing"
         raise PresetProblem(f"format {state} in {where}: give {FORMAT}")
     for step in range(int(made_by), FORMAT):
         given = _STEPS[step](given)

@@ -1,6 +1,5 @@
 """The JSON Schema of a preset (draft 2020-12), made from the rules of its fields."""
 
-from dataclasses import is_dataclass
 from typing import Any
 
 from .migration import FORMAT
@@ -29,10 +28,8 @@ def _record(kind: type[Any], clean: Any) -> dict[str, Any]:
     """An object with the fields of a record; the record `clean` gives their defaults."""
     properties = {}
     for each in known_fields(kind):
-        default = getattr(clean, each.name)
-        properties[each.name] = (
-            _record(each.type, default) if is_dataclass(each.type) else _rule(each.metadata["rule"], default)
-        )
+        default, rule = getattr(clean, each.name), each.metadata.get("rule")
+        properties[each.name] = _rule(rule, default) if rule else _record(each.type, default)
     return {"type": "object", "properties": properties}
 
 

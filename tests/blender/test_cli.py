@@ -227,6 +227,41 @@ def test_the_presets(run, somewhere):
     assert answer(run("presets", "show", "loft", "--json")) == {**shown, "name": "loft"}
 
 
+def test_the_user_s_presets_from_the_command_line(run, somewhere):
+    named = lambda *words: [each["name"] for each in answer(run("presets", "list", *words, "--json"))["presets"]]  # noqa: E731
+    assert run("presets", "duplicate", "attic", "loft")[0] == DONE
+    assert run("presets", "describe", "loft", "--note", "Under the beams", "--tags", "wood", "old")[0] == DONE
+    assert named("beams", "--tag", "wood") == ["loft"]
+    assert "wood, old" in run("presets", "list", "beams")[1]
+    assert run("presets", "revert", "loft")[0] == DONE
+    assert named("beams") == []
+    assert run("presets", "rename", "loft", "roof")[0] == DONE
+    assert run("presets", "delete", "roof")[0] == DONE
+    assert named("--tag", "old") == ["attic"]
+    assert run("presets", "restore", "roof")[0] == DONE
+    assert named("--tag", "old") == ["attic", "roof"]
+    assert answer(run("presets", "export-all", "all.zip", "--json"))["presets"] == 1
+    answer(run("presets", "export", "roof", "roof.json", "--json"))
+    assert run("presets", "import", "roof.json")[0] == WRONG
+    assert answer(run("presets", "import", "roof.json", "--as", "eaves", "--json"))["preset"] == "eaves"
+    for words in (("rename", "fresh", "mine"), ("delete", "fresh"), ("restore", "nobody"), ("revert", "eaves")):
+        code, out, err = run("presets", *words)
+        assert (code, out) == (WRONG, "")
+        assert err.count("\n") == 1
+
+
+def test_what_a_preset_holds_beyond_is_told(run, somewhere, build):
+    preset = json.loads((library.shipped_folder() / "fresh.json").read_text(encoding="utf-8"))
+    text(somewhere, "odd.json", json.dumps({**preset, "name": "odd", "look": [1]}))
+    words = "look is no field of a preset: it is kept but does nothing"
+    assert words in answer(run("presets", "check", "odd.json", "--json"))["warnings"][0]
+    code, _, err = run("apply", build, "--preset", "odd.json", "--out", "worn.blend")
+    assert code == DONE
+    assert f"warning: {words}" in err
+    answer(run("presets", "import", "odd.json", "--json"))
+    assert json.loads(Path("presets/odd.json").read_text(encoding="utf-8"))["look"] == [1]
+
+
 def test_the_textures_of_a_folder(run, somewhere):
     folder = somewhere / "pictures"
     folder.mkdir()

@@ -5,7 +5,9 @@ import shutil
 import zipfile
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
+import bpy
 import pytest
 
 from addon.core import catalogue
@@ -321,7 +323,8 @@ def test_presets_are_found_by_words_and_tags(own):
     names = lambda *given: [each.name for each in catalogue.matching(listed, *given)]  # noqa: E731  said thrice below
     assert names("MÖWEN pier") == ["pier"]
     assert names("", "old") == ["attic", "pier"]
-    assert names("own", "old") == ["pier"]
+    assert names("pier", "old") == ["pier"]
+    assert names("pier", "new") == []
     assert names("möwen roof") == []
     assert {"wet", "old", "new"} <= set(catalogue.tags(listed))
 
@@ -346,3 +349,17 @@ def test_a_folder_in_use_is_told(own, monkeypatch):
     with lock.locked(own), pytest.raises(FileProblem, match="another Blender is writing"):
         usecases.delete_preset("mine")
     usecases.delete_preset("mine")
+
+
+@pytest.mark.parametrize("package", ["bl_ext.user_default.playworn", "bl_ext.studio.playworn"])
+def test_an_installed_extension_finds_the_studio_in_its_preferences(own, tmp_path, monkeypatch, package):
+    """Where Blender keeps preferences, by the package's name; the environment variable goes before them."""
+    chosen = SimpleNamespace(preferences=SimpleNamespace(studio_folder=str(tmp_path / "of the preferences")))
+    context = SimpleNamespace(preferences=SimpleNamespace(addons={package: chosen}))
+    monkeypatch.setattr(library, "__package__", f"{package}.addon.scene")
+    monkeypatch.setattr(bpy, "context", context)
+    assert library.studio_folder() == tmp_path / "of the preferences"
+    chosen.preferences.studio_folder = ""
+    assert library.studio_folder() is None
+    monkeypatch.setenv(library.STUDIO_VARIABLE, str(tmp_path / "of the machine"))
+    assert library.studio_folder() == tmp_path / "of the machine"

@@ -78,3 +78,9 @@ def test_every_command_in_the_pages_is_one():
 def test_pictures_are_small_and_shown(picture):
     assert picture.stat().st_size <= LARGEST_PICTURE
     assert any(picture.name in page.read_text("utf-8") for page in PAGES)
+
+
+def test_every_shipped_preset_has_a_small_picture():
+    presets = sorted((CHECKOUT / "presets").glob("*.json"))
+    assert [path.with_suffix(".png") for path in presets] == sorted((CHECKOUT / "presets").glob("*.png"))
+    assert all(path.with_suffix(".png").stat().st_size < 60_000 for path in presets)
