@@ -9,6 +9,7 @@ from typing import Any
 from .. import usecases
 from ..core import catalogue
 from ..core import preset as presets
+from ..core.bundle import LARGEST_TEXT
 from ..scene import library, whole
 from . import kinds
 
@@ -37,9 +38,13 @@ def add_actions(sub: argparse.ArgumentParser) -> None:
     action("export-all", _export_all, "write all presets of your own to one .zip file").add_argument(
         "file", type=kinds.zip, metavar="OUT.zip"
     )
-    importing = action("import", _import, "add a preset file to your own")
-    importing.add_argument("file", type=Path, metavar="FILE", help=".json")
+    importing = action("import", _import, "add a preset file or a bundle to your own")
+    importing.add_argument("file", type=Path, metavar="FILE", help=".json, or a bundle's .zip")
     importing.add_argument("--as", dest="name", default="", metavar="NAME", help="call it otherwise")
+    bundle = action("bundle", _bundle, "write a preset with its textures to one .zip file, to send away", "NAME")
+    bundle.add_argument("file", type=kinds.zip, metavar="OUT.zip")
+    bundle.add_argument("--textures", type=Path, metavar="DIR", help="folder with the pictures it goes with")
+    bundle.add_argument("--licence", type=Path, metavar="FILE.txt", help="what may be done with all this")
     action("rename", _rename, "call a preset of your own otherwise", "NAME", "NEW")
     action("duplicate", _duplicate, "copy a preset to one of your own", "NAME", "NEW")
     describe = action("describe", _describe, "give a preset of your own another note or other tags", "NAME")
@@ -74,10 +79,16 @@ def _export_all(options: Options):
     return {"presets": usecases.export_presets(options.file), "file": str(options.file)}
 
 
+def _bundle(options: Options):
+    licence = {"licence": whole.read_text(options.licence, LARGEST_TEXT)} if options.licence else {}
+    made = usecases.bundle_preset(options.name, options.file, options.textures, **licence)
+    return {"preset": made.preset.name, "file": str(options.file), "files": list(made.files())}
+
+
 def _import(options: Options):
-    preset = library.read(options.file)
-    name = options.name or preset.name
-    return {"preset": name, "file": str(usecases.save_preset(preset, name)), "warnings": preset.warnings}
+    preset, file, textures = usecases.import_preset(options.file, options.name)
+    told = {"preset": preset.name, "file": str(file), "warnings": preset.warnings}
+    return {**told, "textures": str(textures)} if textures else told
 
 
 def _rename(options: Options):

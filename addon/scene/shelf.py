@@ -123,6 +123,10 @@ class Shelf:
                 f'the folder "{self.folder}" cannot be written ({problem.strerror}): choose another'
             ) from None
 
+    def check_new(self, name: str) -> None:
+        """Raises PresetProblem where a preset has the name."""
+        self._check(name, NEW)
+
     def _check(self, name: str, replacing: str) -> None:
         there = self.fingerprint(name)
         if there == replacing:

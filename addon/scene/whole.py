@@ -36,6 +36,17 @@ def written(path: Path, new: bool = False) -> Iterator[Path]:
         _remove(unfinished)
 
 
+def read_text(path: Path, most: int) -> str:
+    """At most so many bytes of a UTF-8 text file; FileProblem where it is none."""
+    try:
+        with path.open("rb") as file:
+            return file.read(most).decode("utf-8-sig")
+    except OSError as problem:
+        raise FileProblem(f'"{path}" cannot be read ({problem.strerror}): check the name and the folder') from None
+    except UnicodeDecodeError:
+        raise FileProblem(f'"{path}" is not UTF-8 text: save it again in that encoding') from None
+
+
 def write_text(path: Path, text: str, new: bool = False) -> None:
     """Writes a text file, the same bytes on every system."""
     write_bytes(path, text.encode("utf-8"), new)

@@ -273,13 +273,13 @@ class ExportAll(Keeping, bpy.types.Operator):
 
 
 class ImportPreset(Keeping, bpy.types.Operator):
-    """Add a preset file to your own presets and choose it"""
+    """Add a preset file or a bundle to your own presets and choose it, with the textures that came along"""
 
     bl_idname = "playworn.import_preset"
     bl_label = "Import"
 
     filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
-    filter_glob: bpy.props.StringProperty(default="*.json", options={"HIDDEN"})
+    filter_glob: bpy.props.StringProperty(default="*.json;*.zip", options={"HIDDEN"})
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         context.window_manager.fileselect_add(self)
@@ -287,11 +287,39 @@ class ImportPreset(Keeping, bpy.types.Operator):
 
     def keep(self, context: bpy.types.Context) -> str:
         path = Path(bpy.path.abspath(self.filepath))
-        preset = library.read(path)
-        usecases.save_preset(preset, preset.name)
+        preset, _, textures = usecases.import_preset(path)
         choices.forget()
-        context.scene.playworn.preset = preset.name
+        settings = context.scene.playworn
+        settings.preset = preset.name
+        if textures:
+            settings.textures = str(textures)
         return "; ".join([f"{preset.name} is among your presets", *preset.warnings])
+
+
+class BundlePreset(Keeping, bpy.types.Operator):
+    """Write the chosen preset, the textures that are chosen with it and its picture to one file, to send away"""
+
+    bl_idname = "playworn.bundle_preset"
+    bl_label = "Save Bundle"
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
+    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+    licence: bpy.props.StringProperty(
+        name="Licence", description="What may be done with the preset and its textures", options={"SKIP_SAVE"}
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.filepath = f"{context.scene.playworn.preset_name}.zip"
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def keep(self, context: bpy.types.Context) -> str:
+        settings = context.scene.playworn
+        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".zip")))
+        licence = {"licence": f"{self.licence}\n"} if self.licence else {}
+        made = usecases.bundle_preset(settings.preset_name, path, gather.dials(settings).textures, **licence)
+        return f"{path} holds {', '.join(made.files())}"
 
 
 class ChoosePreset(Action, bpy.types.Operator):
@@ -325,5 +353,6 @@ CLASSES = (
     RevertPreset,
     ExportAll,
     ImportPreset,
+    BundlePreset,
     ChoosePreset,
 )

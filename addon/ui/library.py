@@ -103,6 +103,7 @@ class LibraryMenu(bpy.types.Menu):
         layout.operator_context = "INVOKE_DEFAULT"
         for name in ("duplicate_preset", "rename_preset", "describe_preset", "revert_preset"):
             layout.operator(f"playworn.{name}")
+        layout.operator("playworn.bundle_preset")
         layout.separator()
         layout.operator("playworn.delete_preset", icon="TRASH")
         layout.operator("playworn.restore_preset", icon="LOOP_BACK")

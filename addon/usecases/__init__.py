@@ -8,11 +8,13 @@ from .bricks import pin, roll_again, undo_rolls, unpin
 from .build import bring_in, builds, check, inspect, open_build, recall, save, save_picture
 from .dials import Dials
 from .library import (
+    bundle_preset,
     delete_preset,
     describe_preset,
     duplicate_preset,
     export_presets,
     fingerprint,
+    import_preset,
     rename_preset,
     restore_preset,
     revert_preset,
@@ -27,6 +29,7 @@ __all__ = [
     "apply",
     "bring_in",
     "builds",
+    "bundle_preset",
     "check",
     "clear",
     "delete_preset",
@@ -37,6 +40,7 @@ __all__ = [
     "export_presets",
     "find_preset",
     "fingerprint",
+    "import_preset",
     "inspect",
     "list_presets",
     "open_build",

@@ -4,9 +4,11 @@ import zipfile
 from dataclasses import replace
 from pathlib import Path
 
+from ..core.bundle import NO_LICENCE, Bundle
 from ..core.catalogue import OWN
 from ..core.errors import PresetProblem
-from ..scene import library, whole
+from ..core.preset import Preset
+from ..scene import bundles, library, whole
 from ..scene.shelf import EARLIER, NEW, TRASH
 
 
@@ -24,10 +26,16 @@ def rename_preset(old: str, new: str) -> Path:
 def duplicate_preset(name: str, new: str) -> Path:
     """Copies any preset of the library to a new one of the user's own."""
     path = library.save_preset(library.find_preset(name), new)
-    shown = next((each for each in library.list_presets() if each.name == name and not each.problem), None)
-    if shown and (picture := library.picture(shown)):
-        whole.write_bytes(path.with_suffix(picture.suffix), picture.read_bytes())
+    if picture := _picture(name):
+        whole.write_bytes(path.with_suffix(".png"), picture)
     return path
+
+
+def _picture(name: str) -> bytes:
+    """The picture of the preset that a name means, nothing where it has none."""
+    shown = next((each for each in library.list_presets() if each.name == name and not each.problem), None)
+    path = library.picture(shown) if shown else None
+    return path.read_bytes() if path else b""
 
 
 def describe_preset(name: str, note: str, tags: tuple[str, ...]) -> Path:
@@ -70,3 +78,28 @@ def export_presets(path: Path) -> int:
             if file.is_file() and not file.name.startswith(".") and place.parts[0] not in (EARLIER, TRASH):
                 packed.write(file, place.as_posix())
     return count
+
+
+def bundle_preset(name: str, path: Path, textures: Path | None = None, licence: str = NO_LICENCE) -> Bundle:
+    """Writes a preset, those of a folder's pictures that it would use, and its picture into one file to send away."""
+    whole.check_writable(path)
+    pictures = bundles.textures_of(textures) if textures else {}
+    bundle = Bundle(library.find_preset(name), pictures, _picture(name), licence)
+    bundles.write(bundle, path)
+    return bundle
+
+
+def import_preset(path: Path, name: str = "") -> tuple[Preset, Path, Path | None]:
+    """Makes the preset of a file, .json or a bundle, one of the user's own, called `name` if there is one.
+
+    Returns it, its file, and the folder with the textures that came along. Nothing is written where anything is amiss.
+    """
+    if path.suffix.lower() == ".zip":
+        bundle, mark = bundles.read(path)
+        name = name or bundle.preset.name
+        file, textures = bundles.take_in(bundle, mark, name)
+    else:
+        preset = library.read(path)
+        name, textures = name or preset.name, None
+        file = library.save_preset(preset, name)
+    return library.read(file), file, textures

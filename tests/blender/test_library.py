@@ -12,9 +12,10 @@ import pytest
 
 from addon.core import catalogue
 from addon.core import preset as presets
-from addon.core.errors import FileProblem, PresetProblem
+from addon.core.errors import FileProblem, PlaywornError, PresetProblem
 from addon.scene import library, lock
 from addon.usecases import library as usecases
+from tests.core import test_bundle
 
 SHIPPED = sorted(path.stem for path in Path(__file__).resolve().parents[2].joinpath("presets").glob("*.json"))
 
@@ -363,3 +364,64 @@ def test_an_installed_extension_finds_the_studio_in_its_preferences(own, tmp_pat
     assert library.studio_folder() is None
     monkeypatch.setenv(library.STUDIO_VARIABLE, str(tmp_path / "of the machine"))
     assert library.studio_folder() == tmp_path / "of the machine"
+
+
+@pytest.fixture
+def bundle(own, tmp_path) -> Path:
+    """A preset of the user's own with a picture, a texture and a licence, sent away and then deleted here."""
+    pictures = tmp_path / "pictures"
+    pictures.mkdir()
+    (pictures / "scratches.png").write_bytes(test_bundle.PICTURE)
+    (pictures / "scratches_2.png").write_bytes(test_bundle.PICTURE)
+    usecases.duplicate_preset("attic", "loft")
+    usecases.bundle_preset("loft", tmp_path / "loft.zip", pictures, "Do as you like.")
+    shutil.rmtree(own)
+    return tmp_path / "loft.zip"
+
+
+def test_a_bundle_brings_all_that_belongs_to_a_preset(own, bundle):
+    preset, path, textures = usecases.import_preset(bundle)
+    assert (preset, path) == (replace(library.find_preset("attic"), name="loft"), own / "loft.json")
+    assert [each.name for each in textures.iterdir()] == ["scratches.png"], "only what the wear uses is sent"
+    assert (textures / "scratches.png").read_bytes() == test_bundle.PICTURE
+    assert (textures.parent / "licence.txt").read_text("utf-8") == "Do as you like."
+    assert (own / "loft.png").read_bytes() == (library.shipped_folder() / "attic.png").read_bytes()
+
+
+def test_a_bundle_never_takes_another_preset_s_place(own, bundle):
+    usecases.import_preset(bundle)
+    before = {path: path.read_bytes() for path in own.rglob("*") if path.is_file()}
+    with pytest.raises(PresetProblem, match='you have a preset called "loft" already'):
+        usecases.import_preset(bundle)
+    with pytest.raises(PresetProblem, match="comes with Playworn"):
+        usecases.import_preset(bundle, "fresh")
+    assert {path: path.read_bytes() for path in own.rglob("*") if path.is_file()} == before
+    preset, _, textures = usecases.import_preset(bundle, "loft-2")
+    assert preset.name == "loft-2"
+    assert [path.name for path in (own / "bundles").iterdir()] == [textures.parent.name], "the same pictures are shared"
+
+
+def test_hostile_bundles_leave_nothing_behind(own, tmp_path):
+    library.save_preset(library.find_preset("attic"), "mine")
+    before = {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()}
+    sent = tmp_path / "theirs.zip"
+    for make in test_bundle.HOSTILE.values():
+        sent.write_bytes(make())
+        with pytest.raises(PlaywornError, match=r"theirs\.zip"):
+            usecases.import_preset(sent)
+        sent.unlink()
+        assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
+
+
+def test_a_bundle_that_cannot_be_written_whole_is_not_there_at_all(own, bundle, monkeypatch):
+    def full(*_):
+        raise OSError(28, os.strerror(28))
+
+    for step in ("fsync", "rename", "link"):
+        with monkeypatch.context() as broken:
+            broken.setattr(os, step, full)
+            if step == "link":
+                broken.setattr(os, "replace", full)
+            with pytest.raises(FileProblem, match="No space left on device"):
+                usecases.import_preset(bundle)
+        assert not own.exists() or [path for path in files(own) if not path.startswith(".")] == []
