@@ -1,16 +1,14 @@
 """One function a command: take the options, call the use case, return what it tells."""
 
 import argparse
-import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from .. import usecases
-from ..core import preset as presets
 from ..core.quality import QUALITIES, STANDARD
 from ..scene import whole
-from . import kinds, output
+from . import applying, kinds, output
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -29,16 +27,19 @@ def parser() -> argparse.ArgumentParser:
         sub.set_defaults(run=run)
         return sub
 
+    which = "the collection to take, where the file holds several"
     demo = command("demo", _demo, "the whole job on the lighthouse: export, read, apply, render before and after")
     demo.add_argument("--out", type=Path, default=Path("out"), help="folder for what it makes (default: out)")
     demo.add_argument("--quick", action="store_true", help="small pictures, under a minute")
 
     inspect = command("inspect", _inspect, "what the build in a file is")
     inspect.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+    inspect.add_argument("--build", default="", metavar="NAME", help=which)
     inspect.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw the build with its joints, too")
 
-    apply = command("apply", _apply, "put a preset on the build in a file")
-    apply.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+    apply = command("apply", applying.run, "put a preset on the build in a file, on several or in several files")
+    apply.add_argument("files", type=Path, nargs="+", metavar="FILE", help=".blend, or an export")
+    applying.add_scope(apply)
     apply.add_argument("--preset", required=True, metavar="NAME", help="a preset's name, or its .json file")
     apply.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
     apply.add_argument("--looseness", type=float, default=1.0, help="over all motions, 0 to 2 (default: 1)")
@@ -58,15 +59,16 @@ def parser() -> argparse.ArgumentParser:
         default=STANDARD.name,
         help="; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values()),
     )
-    apply.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
     apply.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
 
     clear = command("clear", _clear, "take everything out of the build that a preset put on it")
     clear.add_argument("file", type=Path, metavar="FILE", help=".blend")
+    clear.add_argument("--build", default="", metavar="NAME", help=which)
     clear.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
 
     check = command("check", _check, "measure the fit that the bricks of a file have")
     check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+    check.add_argument("--build", default="", metavar="NAME", help=which)
 
     textures = command("textures", _textures, "what each texture of a folder is")
     textures.add_argument("folder", type=Path, metavar="DIR")
@@ -86,28 +88,12 @@ def _demo(options: Options):
 
 def _inspect(options: Options):
     if options.picture is None:
-        return usecases.inspect(usecases.open_build(options.file))
+        return usecases.inspect(usecases.open_build(options.file, options.build))
     whole.check_writable(options.picture)
-    build = usecases.open_build(options.file)
+    build = usecases.open_build(options.file, options.build)
     told = usecases.inspect(build)
     usecases.save_picture(build, options.picture)
     return {**output.plain(told), "picture": str(options.picture)}
-
-
-def _apply(options: Options):
-    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures, options.quality)
-    preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
-    for target in filter(None, (options.out, options.report)):
-        whole.check_writable(target)
-    usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
-    told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
-    usecases.save(options.out)
-    for warning in filter(None, (*preset.warnings, told.warning)):
-        output.warn(warning)
-    answer = _with_file(told, options.out)
-    if options.report:
-        whole.write_text(options.report, json.dumps(answer, indent=2, ensure_ascii=False) + "\n")
-    return answer
 
 
 def _change(text: str) -> tuple[str, float]:
@@ -120,17 +106,13 @@ def _change(text: str) -> tuple[str, float]:
 
 def _clear(options: Options):
     whole.check_writable(options.out)
-    told = usecases.clear(usecases.open_build(options.file))
+    told = usecases.clear(usecases.open_build(options.file, options.build))
     usecases.save(options.out)
-    return _with_file(told, options.out)
-
-
-def _with_file(told: Any, path: Path) -> dict[str, Any]:
-    return {**output.plain(told), "file": str(path)}
+    return output.with_file(told, options.out)
 
 
 def _check(options: Options):
-    return usecases.check(usecases.open_build(options.file))
+    return usecases.check(usecases.open_build(options.file, options.build))
 
 
 def _textures(options: Options):

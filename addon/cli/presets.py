@@ -45,6 +45,10 @@ def add_actions(sub: argparse.ArgumentParser) -> None:
     bundle.add_argument("file", type=kinds.zip, metavar="OUT.zip")
     bundle.add_argument("--textures", type=Path, metavar="DIR", help="folder with the pictures it goes with")
     bundle.add_argument("--licence", type=Path, metavar="FILE.txt", help="what may be done with all this")
+    take = action("take", _take, "make the look on a build of a .blend a preset of your own")
+    take.add_argument("file", type=Path, metavar="FILE.blend")
+    take.add_argument("--build", default="", metavar="NAME", help="which, where the file holds several")
+    take.add_argument("--as", dest="name", default="", metavar="NAME", help="call the preset otherwise")
     action("rename", _rename, "call a preset of your own otherwise", "NAME", "NEW")
     action("duplicate", _duplicate, "copy a preset to one of your own", "NAME", "NEW")
     describe = action("describe", _describe, "give a preset of your own another note or other tags", "NAME")
@@ -89,6 +93,13 @@ def _import(options: Options):
     preset, file, textures = usecases.import_preset(options.file, options.name)
     told = {"preset": preset.name, "file": str(file), "warnings": preset.warnings}
     return {**told, "textures": str(textures)} if textures else told
+
+
+def _take(options: Options):
+    taken = usecases.take_look(options.file, options.build, options.name)
+    dials = {name: getattr(taken.look, name) for name in ("seed", "looseness", "wear", "textures", "quality")}
+    saved = str(taken.file) if taken.file else "in the library already"
+    return {"preset": taken.name, "build": taken.build, **dials, "file": saved}
 
 
 def _rename(options: Options):

@@ -107,6 +107,14 @@ def check_free(name: str) -> None:
             raise PresetProblem(f"{name} {_KEPT_BY[origin]} and stays as it is: choose another name")
 
 
+def free_name(name: str) -> str:
+    """The name, or one like it that no preset has."""
+    taken, free, number = {each.name for each in list_presets()}, name, 2
+    while free in taken:
+        free, number = f"{name[:54]}-{number}", number + 1
+    return free
+
+
 def picture(listed: Listed) -> Path | None:
     """The picture of a preset, beside its file; None where it has none."""
     path = folders()[listed.origin] / f"{listed.name}.png"

@@ -151,7 +151,7 @@ class DuplicatePreset(Keeping, bpy.types.Operator):
     name: _name("What to call the copy")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.name = free_name(context.scene.playworn.preset_name)
+        self.name = library.free_name(context.scene.playworn.preset_name)
         return context.window_manager.invoke_props_dialog(self, title="Duplicate Preset", confirm_text="Duplicate")
 
     def keep(self, context: bpy.types.Context) -> str:
@@ -160,15 +160,6 @@ class DuplicatePreset(Keeping, bpy.types.Operator):
         with follow.quietly():
             context.scene.playworn.preset = self.name
         return f"Copied to {self.name}"
-
-
-def free_name(name: str) -> str:
-    """The name, or one like it that no preset has."""
-    taken, number = {each.name for each in choices.listed()}, 2
-    free = name
-    while free in taken:
-        free, number = f"{name[:56]}-{number}", number + 1
-    return free
 
 
 class DescribePreset(OnOwn, bpy.types.Operator):
@@ -296,6 +287,33 @@ class ImportPreset(Keeping, bpy.types.Operator):
         return "; ".join([f"{preset.name} is among your presets", *preset.warnings])
 
 
+class TakeLook(Keeping, bpy.types.Operator):
+    """Take over the look of a build in another .blend file: its preset, even where no file of it is left, and dials"""
+
+    bl_idname = "playworn.take_look"
+    bl_label = "Take Look from File"
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.blend", options={"HIDDEN"})
+    build: bpy.props.StringProperty(
+        name="Build", description="Which one, where the file holds several", options={"SKIP_SAVE"}
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def keep(self, context: bpy.types.Context) -> str:
+        taken = usecases.take_look(Path(bpy.path.abspath(self.filepath)), self.build)
+        choices.forget()
+        settings, look = context.scene.playworn, taken.look
+        with follow.quietly():
+            settings.looseness, settings.wear, settings.quality = look.looseness, look.wear, look.quality
+        settings.preset = taken.name
+        where = "is among your presets now" if taken.file else "was in the library already"
+        return f'The look of "{taken.build}" is chosen: {taken.name} {where}'
+
+
 class BundlePreset(Keeping, bpy.types.Operator):
     """Write the chosen preset, the textures that are chosen with it and its picture to one file, to send away"""
 
@@ -354,5 +372,6 @@ CLASSES = (
     ExportAll,
     ImportPreset,
     BundlePreset,
+    TakeLook,
     ChoosePreset,
 )

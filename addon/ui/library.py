@@ -92,6 +92,7 @@ def _farewell(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     row = layout.row(align=True)
     row.operator("playworn.import_preset", icon="IMPORT")
     row.operator("playworn.export_presets", icon="EXPORT")
+    layout.operator("playworn.take_look", icon="FILE_BLEND")
 
 
 class LibraryMenu(bpy.types.Menu):

@@ -3,13 +3,24 @@
 import zipfile
 from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
 from ..core.bundle import NO_LICENCE, Bundle
 from ..core.catalogue import OWN
-from ..core.errors import PresetProblem
+from ..core.errors import BuildProblem, PresetProblem
 from ..core.preset import Preset
-from ..scene import bundles, library, whole
+from ..scene import bundles, elsewhere, library, whole
 from ..scene.shelf import EARLIER, NEW, TRASH
+from ..scene.state import State
+
+
+class Taken(NamedTuple):
+    """A look taken over from another file."""
+
+    build: str
+    look: State
+    name: str  # of the preset in the library
+    file: Path | None  # where it was saved; None where the library had it
 
 
 def fingerprint(name: str) -> str:
@@ -103,3 +114,34 @@ def import_preset(path: Path, name: str = "") -> tuple[Preset, Path, Path | None
         name, textures = name or preset.name, None
         file = library.save_preset(preset, name)
     return library.read(file), file, textures
+
+
+def take_look(path: Path, build: str = "", name: str = "") -> Taken:
+    """Makes the preset on a build of a .blend that is not open one of the library, called `name` if there is one.
+
+    Without a name it keeps its own, or gets one like it where that is another preset's. Nothing is saved where the
+    library has it. Raises BuildProblem where the file holds no such build, or several and none is named.
+    """
+    found = elsewhere.applied(path)
+    if build and build not in found:
+        known = ", ".join(f'"{each}"' for each in found) or "none"
+        raise BuildProblem(f'{path.name} holds no build called "{build}" with a look on it: choose one of {known}')
+    if not found:
+        raise BuildProblem(f"{path.name} holds no build with a look on it: choose a file that has been applied to")
+    if not build and len(found) > 1:
+        raise BuildProblem(f"{path.name} holds several looks: name one of the builds {', '.join(found)}")
+    build = build or next(iter(found))
+    look = found[build]
+    if not name and _has(look.preset):
+        return Taken(build, look, look.preset.name, None)
+    name = name or library.free_name(look.preset.name)
+    return Taken(build, look, name, library.save_preset(look.preset, name))
+
+
+def _has(preset: Preset) -> bool:
+    """Whether the library has this very preset, whatever its note and tags."""
+    try:
+        there = library.find_preset(preset.name)
+    except PresetProblem:
+        return False
+    return (there.fit, there.wear) == (preset.fit, preset.wear)
