@@ -8,7 +8,7 @@ import bpy
 from ..core.preset import Fit, Preset
 from ..core.quality import QUALITIES
 from ..core.report import Inspection
-from . import gather, library, textures, told
+from . import gather, library, spread, textures, told
 from .paragraphs import paragraph
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
@@ -47,6 +47,7 @@ class BuildPanel(Tab, bpy.types.Panel):
         row = layout.row(align=True)
         row.scale_y = 1.3
         row.operator("playworn.apply")
+        row.menu(spread.ApplyMenu.bl_idname, text="", icon="DOWNARROW_HLT")
         row.operator("playworn.clear")
         problem = told.problem(settings.build, gather.choice(settings))
         if problem:

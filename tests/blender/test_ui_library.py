@@ -2,6 +2,7 @@
 
 import zipfile
 from dataclasses import replace
+from pathlib import Path
 
 import bpy
 import pytest
@@ -11,7 +12,7 @@ from addon.core import preset as presets
 from addon.scene import library
 from addon.ui import choices, keeping
 from addon.ui import library as ui_library
-from tests.blender.test_ui import build, drawn, own, settings  # noqa: F401  fixtures and the layout that checks calls
+from tests.blender.test_ui import build, drawn, own, settings, wall  # noqa: F401  fixtures and the layout that checks calls
 
 OPERATORS = bpy.ops.playworn
 
@@ -141,3 +142,47 @@ def test_what_a_preset_holds_beyond_is_told_when_it_is_applied(build, settings, 
     OPERATORS.apply()
     assert "look is no field of a preset: it is kept but does nothing" in capfd.readouterr().out
     assert '"look": 3' in build["playworn"]
+
+
+def test_several_builds_get_the_preset_at_once(build, settings):  # noqa: F811
+    other = wall()
+    other.name = "tower"
+    for thing in other.objects:
+        thing.select_set(True)
+    settings.preset = "toy-box"
+    assert OPERATORS.apply_to_all(scope="SELECTION") == {"FINISHED"}
+    assert (usecases.recall(build), usecases.recall(other).preset.name) == (None, "toy-box")
+    settings.preset = "fresh"
+    OPERATORS.apply_to_all(scope="SCENE")
+    assert [usecases.recall(room).preset.name for room in (build, other)] == ["fresh", "fresh"]
+    bpy.ops.object.select_all(action="DESELECT")
+    assert OPERATORS.apply_to_all(scope="SELECTION") == {"FINISHED"}
+
+
+def test_the_look_of_another_file_is_taken(build, settings, tmp_path):  # noqa: F811
+    mine(settings)
+    OPERATORS.apply()
+    usecases.save(tmp_path / "worn.blend")
+    OPERATORS.delete_preset()
+    settings.preset = "fresh"
+    with pytest.raises(RuntimeError, match="does not exist"):
+        OPERATORS.take_look(filepath=str(tmp_path / "gone.blend"))
+    OPERATORS.take_look(filepath=str(tmp_path / "worn.blend"))
+    assert settings.preset_name == "mine"
+    assert library.find_preset("mine").fit == library.find_preset("attic").fit
+
+
+def test_a_bundle_brings_its_textures_into_the_panel(build, settings, tmp_path):  # noqa: F811
+    (tmp_path / "pictures").mkdir()
+    image = bpy.data.images.new("scratches", 32, 16)
+    image.file_format = "PNG"
+    image.save(filepath=str(tmp_path / "pictures" / "scratches.png"))
+    mine(settings)
+    settings.textures = str(tmp_path / "pictures")
+    OPERATORS.bundle_preset(filepath=str(tmp_path / "mine"), licence="Do as you like")
+    OPERATORS.rename_preset(name="other")
+    settings.textures = ""
+    OPERATORS.import_preset(filepath=str(tmp_path / "mine.zip"))
+    assert settings.preset_name == "mine"
+    assert [path.name for path in Path(settings.textures).iterdir()] == ["scratches.png"]
+    assert (Path(settings.textures).parent / "licence.txt").read_text("utf-8") == "Do as you like\n"
