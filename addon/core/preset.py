@@ -179,6 +179,16 @@ class Fade:
 
 
 @dataclass(frozen=True)
+class Finish:
+    amount: float = field(
+        default=0.0,
+        metadata=number(
+            0.0, 1.0, "", "From 0, the export's own gloss and refraction, to 1, those of moulded plastic of its kind"
+        ),
+    )
+
+
+@dataclass(frozen=True)
 class Wear:
     """The layers; one that a preset does not name is clean."""
 
@@ -189,6 +199,7 @@ class Wear:
     rub: Rub = Rub()
     tint: Tint = Tint()
     fade: Fade = Fade()
+    finish: Finish = Finish()
 
 
 class Unknown(NamedTuple):
@@ -286,6 +297,7 @@ _STRENGTHS = {
     "rub": "amount",
     "tint": "delta_e",
     "fade": "delta_e",
+    "finish": "amount",
 }
 
 
