@@ -1,5 +1,6 @@
 """The library of presets: a pop-over beside the choice, with search, tags, pictures and what can be done to them."""
 
+from itertools import groupby
 from typing import ClassVar
 
 import bpy
@@ -11,7 +12,8 @@ from .paragraphs import paragraph
 
 _WIDE = 17  # of the pop-over, in units of the interface
 _UNIT_PX = 20
-_MOST = 16  # presets shown before the rest is counted
+_COLUMNS, _MOST = 3, 15  # presets shown side by side, and before the rest is counted
+_PICTURE = 3.6  # units wide
 _ORIGINS = {SHIPPED: "Shipped with Playworn", STUDIO: "Studio", OWN: "Your Own"}
 _ANY = "ANY"
 
@@ -58,12 +60,12 @@ class LibraryPanel(bpy.types.Panel):
         row.menu(LibraryMenu.bl_idname, text="", icon="DOWNARROW_HLT")
         shown = found(search)
         chosen = context.scene.playworn.preset_name
-        origin = ""
-        for each, icon in zip(shown[:_MOST], thumbnails.icons(shown[:_MOST]), strict=True):
-            if each.origin != origin:
-                origin = each.origin
-                layout.label(text=_ORIGINS[origin])
-            _row(layout, context, each, icon, each.name == chosen)
+        pictured = zip(shown[:_MOST], thumbnails.icons(shown[:_MOST]), strict=True)
+        for origin, group in groupby(pictured, key=lambda each: each[0].origin):
+            layout.label(text=_ORIGINS[origin])
+            grid = layout.grid_flow(row_major=True, columns=_COLUMNS, even_columns=True, align=False)
+            for each, icon in group:
+                _cell(layout if each.problem else grid.column(align=True), context, each, icon, each.name == chosen)
         if len(shown) > _MOST:
             layout.label(text=f"and {len(shown) - _MOST} more, search for them", icon="BLANK1")
         if not shown:
@@ -71,16 +73,16 @@ class LibraryPanel(bpy.types.Panel):
         _farewell(layout, context)
 
 
-def _row(layout: bpy.types.UILayout, context, each: catalogue.Listed, icon: int, is_chosen: bool) -> None:
+def _cell(layout: bpy.types.UILayout, context, each: catalogue.Listed, icon: int, is_chosen: bool) -> None:
     if each.problem:
         column = layout.column()
         column.alert = True
         paragraph(column, context, f"{choices.label(each.name)}: {each.problem}", "ERROR", wide=_WIDE * _UNIT_PX)
         return
-    row = layout.row(align=True)
-    row.alignment = "LEFT" if not is_chosen else "EXPAND"
-    picture = {"icon_value": icon} if icon else {"icon": "MATERIAL"}
-    row.operator("playworn.choose_preset", text=choices.label(each.name), emboss=is_chosen, **picture).name = each.name
+    if icon:
+        layout.template_icon(icon_value=icon, scale=_PICTURE)
+    name = choices.label(each.name)
+    layout.operator("playworn.choose_preset", text=name, depress=is_chosen).name = each.name
 
 
 def _farewell(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:

@@ -7,6 +7,11 @@ from . import choices, follow, gather, told
 from .operators import Action, Report, progress
 
 SELECTION, SCENE, FILE = "SELECTION", "SCENE", "FILE"
+SCOPES = (
+    (SELECTION, "Builds of the Selection", "Every build in which a selected object stands"),
+    (SCENE, "All Builds of the Scene", "Every build of this scene"),
+    (FILE, "All Builds of the File", "Every build of every scene of this file"),
+)
 
 
 class ApplyToAll(Action, bpy.types.Operator):
@@ -15,21 +20,12 @@ class ApplyToAll(Action, bpy.types.Operator):
     bl_idname = "playworn.apply_to_all"
     bl_label = "Apply to Several"
 
-    scope: bpy.props.EnumProperty(
-        name="Scope",
-        description="Which builds get the preset",
-        items=[
-            (SELECTION, "Builds of the Selection", "Every build in which a selected object stands"),
-            (SCENE, "All Builds of the Scene", "Every build of this scene"),
-            (FILE, "All Builds of the File", "Every build of every scene of this file"),
-        ],
-        default=SCENE,
-    )
+    scope: bpy.props.EnumProperty(name="Scope", description="Which builds get the preset", items=SCOPES, default=SCENE)
 
     @classmethod
     def description(cls, _context: bpy.types.Context, properties: "ApplyToAll") -> str:
-        items = properties.bl_rna.properties["scope"].enum_items
-        return f"{items[properties.scope].description} gets the preset and the dials as they are set"
+        which = next(words for scope, _, words in SCOPES if scope == properties.scope)
+        return f"{which} gets the preset and the dials as they are set"
 
     def act(self, context: bpy.types.Context) -> Report:
         settings = context.scene.playworn
@@ -61,8 +57,7 @@ class ApplyMenu(bpy.types.Menu):
     bl_label = "Apply to Several"
 
     def draw(self, _context: bpy.types.Context) -> None:
-        for scope in (SELECTION, SCENE, FILE):
-            name = ApplyToAll.bl_rna.properties["scope"].enum_items[scope].name
+        for scope, name, _ in SCOPES:
             self.layout.operator(ApplyToAll.bl_idname, text=name).scope = scope
 
 

@@ -10,7 +10,7 @@ import pytest
 from addon import usecases
 from addon.core import preset as presets
 from addon.scene import library
-from addon.ui import choices, keeping
+from addon.ui import choices, keeping, spread, thumbnails
 from addon.ui import library as ui_library
 from tests.blender.test_ui import build, drawn, own, settings, wall  # noqa: F401  fixtures and the layout that checks calls
 
@@ -58,6 +58,17 @@ def test_a_broken_preset_tells_why(settings, own):  # noqa: F811
     assert "Broken: broken.json is not JSON" in " ".join(shown())
     with pytest.raises(RuntimeError, match="can be used"):
         OPERATORS.choose_preset(name="broken")
+
+
+def test_the_menus_offer_what_can_be_done(settings):  # noqa: F811
+    offered = drawn(ui_library.LibraryMenu) + drawn(spread.ApplyMenu)
+    assert {"playworn.rename_preset", "playworn.delete_preset", "playworn.restore_preset"} <= set(offered)
+    assert offered.count("playworn.apply_to_all") == len(spread.SCOPES) == 3
+
+
+def test_every_shipped_preset_has_its_picture(settings):  # noqa: F811
+    assert all(library.picture(each) for each in choices.listed())
+    assert len(thumbnails.icons(choices.listed())) == len(choices.listed())
 
 
 def test_a_preset_is_chosen(settings):  # noqa: F811

@@ -66,7 +66,9 @@ def mutated(draw: random.Random) -> str:
         part = draw.choice(["fit", "wear"])
         tree[part] = draw.choice([None, 3, "loose", [], True])
     elif kind == 5:
-        tree["wear"][draw.choice(["scratches", "smudges", "dust", "rub", "tint", "fade", "finish"])] = draw.choice([0, None, []])
+        tree["wear"][draw.choice(["scratches", "smudges", "dust", "rub", "tint", "fade", "finish"])] = draw.choice(
+            [0, None, []]
+        )
     elif kind == 6:
         tree["name"] = draw.choice(["", "Toy", "a b", "../a", "a" * 61, "a-", "-a", "a--b", "a\n", "ü", 3, None])
     elif kind == 7:
