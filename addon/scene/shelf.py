@@ -56,7 +56,7 @@ class Shelf:
     def rename(self, old: str, new: str) -> Path:
         """Calls a preset otherwise; at no moment is it in neither place."""
         with self._ours():
-            text = _text(self._read(old), new)
+            text = _text(self.read(old), new)
             self._check(new, NEW)
             whole.write_text(self.path(new), text, new=True)
             self._move(self.path(old).with_suffix(PICTURE), self.path(new).with_suffix(PICTURE))
@@ -139,7 +139,8 @@ class Shelf:
             f'"{name}" was changed by another Blender in the meantime: look at it first, or save under another name'
         )
 
-    def _read(self, name: str) -> Preset:
+    def read(self, name: str) -> Preset:
+        """The preset of that name; PresetProblem where there is none or it is wrong."""
         if Path(name).name != name:
             raise _not_there(name)
         try:

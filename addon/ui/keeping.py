@@ -1,4 +1,4 @@
-"""Saving presets and changing those of the user's own: each ends in a report, none is an undo step of the scene."""
+"""Saving presets and changing those of the user's own. Undo brings the choice and the build back, never a file."""
 
 from pathlib import Path
 from typing import ClassVar
@@ -34,9 +34,7 @@ def chosen_own(context: bpy.types.Context) -> str:
 
 
 class Keeping(Action):
-    """An action on files and not on the scene."""
-
-    bl_options: ClassVar = {"REGISTER", "INTERNAL"}
+    """An action on the files of the library; the list is read anew after it."""
 
     def act(self, context: bpy.types.Context) -> Report:
         try:
@@ -61,7 +59,6 @@ class SavePreset(Keeping, bpy.types.Operator):
 
     bl_idname = "playworn.save_preset"
     bl_label = "Save Preset"
-    bl_options: ClassVar = {"REGISTER"}
 
     name: bpy.props.StringProperty(
         name="Name",
@@ -93,6 +90,9 @@ class SavePreset(Keeping, bpy.types.Operator):
             self.report({"ERROR"}, str(problem))
             return {"CANCELLED"}
         return context.window_manager.invoke_props_dialog(self, width=_WIDE, title="Save Preset", confirm_text="Save")
+
+    def cancel(self, _context: bpy.types.Context) -> None:
+        type(self).seen = {}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
@@ -167,6 +167,7 @@ class DescribePreset(OnOwn, bpy.types.Operator):
 
     bl_idname = "playworn.describe_preset"
     bl_label = "Note and Tags"
+    bl_options: ClassVar = {"REGISTER"}
 
     note: bpy.props.StringProperty(name="Note", description="What it looks like, in a sentence", options={"SKIP_SAVE"})
     tags: bpy.props.StringProperty(
@@ -189,6 +190,7 @@ class DeletePreset(OnOwn, bpy.types.Operator):
 
     bl_idname = "playworn.delete_preset"
     bl_label = "Delete"
+    bl_options: ClassVar = {"REGISTER"}
 
     def keep(self, context: bpy.types.Context) -> str:
         name = chosen_own(context)
@@ -241,6 +243,7 @@ class ExportAll(Keeping, bpy.types.Operator):
 
     bl_idname = "playworn.export_presets"
     bl_label = "Export All"
+    bl_options: ClassVar = {"REGISTER"}
 
     filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
@@ -319,6 +322,7 @@ class BundlePreset(Keeping, bpy.types.Operator):
 
     bl_idname = "playworn.bundle_preset"
     bl_label = "Save Bundle"
+    bl_options: ClassVar = {"REGISTER"}
 
     filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})

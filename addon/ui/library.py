@@ -64,8 +64,11 @@ class LibraryPanel(bpy.types.Panel):
         for origin, group in groupby(pictured, key=lambda each: each[0].origin):
             layout.label(text=_ORIGINS[origin])
             grid = layout.grid_flow(row_major=True, columns=_COLUMNS, even_columns=True, align=False)
-            for each, icon in group:
+            shown_of_it = list(group)
+            for each, icon in shown_of_it:
                 _cell(layout if each.problem else grid.column(align=True), context, each, icon, each.name == chosen)
+            for _ in range(_COLUMNS - len(shown_of_it)):
+                grid.label(text="")  # keeps one as wide as three
         if len(shown) > _MOST:
             layout.label(text=f"and {len(shown) - _MOST} more, search for them", icon="BLANK1")
         if not shown:

@@ -10,7 +10,7 @@ from ..core.catalogue import OWN
 from ..core.errors import BuildProblem, PresetProblem
 from ..core.preset import Preset
 from ..scene import bundles, elsewhere, library, whole
-from ..scene.shelf import EARLIER, NEW, TRASH
+from ..scene.shelf import EARLIER, TRASH
 from ..scene.state import State
 
 
@@ -51,10 +51,8 @@ def _picture(name: str) -> bytes:
 
 def describe_preset(name: str, note: str, tags: tuple[str, ...]) -> Path:
     """Gives a preset of the user's own another note and other tags."""
-    known = fingerprint(name)
-    if known == NEW:
-        raise PresetProblem(f'there is no preset of your own called "{name}": duplicate it first')
-    return library.own().save(replace(library.find_preset(name), note=note, tags=tags), name, known)
+    shelf, known = library.own(), fingerprint(name)
+    return shelf.save(replace(shelf.read(name), note=note, tags=tags), name, known)
 
 
 def delete_preset(name: str) -> None:

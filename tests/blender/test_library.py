@@ -191,9 +191,12 @@ def test_a_file_of_a_shipped_name_does_not_take_its_place_and_is_told(own):
         library.OWN,
         'another one called "fresh" comes with Playworn and goes before it: rename this one',
     )
+    usecases.describe_preset("fresh", "Mine", ())
+    assert library.own().read("fresh").note == "Mine"
+    usecases.describe_preset("fresh", shipped.note, shipped.tags)
     usecases.rename_preset("fresh", "my-fresh")
     assert library.find_preset("my-fresh") == replace(library.find_preset("fresh"), name="my-fresh")
-    assert files(own) == ["my-fresh.json"]
+    assert files(own) == ["earlier/fresh.json", "my-fresh.json"]
 
 
 def test_the_studio_goes_before_the_user_and_after_what_is_shipped(own, studio):
