@@ -14,17 +14,17 @@ import numpy as np
 
 from ..core.creases import Faces, corner_normals
 from ..core.room import room
+from . import seams
+from .seams import FLAT, SHARP
 
 EDGE = "playworn_edge"  # of a mesh's points: 0 on faces, 1 within a rounding
 
 _SEGMENTS = 3
-_SHARP, _FLAT = np.radians(30.0), np.radians(0.2)  # edges over and faces under these angles
 _KEPT = np.cos(np.radians(1.0))  # a face that leans less against its old plane was there before
-_WELD_MM = 2e-4
 _CLEAR_OF_CORNERS = 3.0  # radii
 _SHARE_OF_ROOM = 0.45  # for each of the two roundings that meet on a face
 _WIDEST = 2.5  # radii that a rounding may take off a face, as a knife's edge would
-_A_LITTLE_LESS = 0.9  # of the radius: where seams and roundings fall together unluckily, that is enough
+_SHARES = (1.0, 0.9, 0.5)  # of the radius that are tried: a little less helps where a seam falls unluckily
 _LEAST_DONE = 0.8  # of the roundings' area
 _TURNED, _SLIVER_MM2 = 0.5, 1e-3  # faces that look the other way: two roundings have met there
 _TOO_FINE = "cannot be rounded: its details are finer than the radius"
@@ -47,11 +47,11 @@ class _Unroundable(Exception):
 
 def rounded(raws: Sequence[Raw], radius_mm: float) -> list[bpy.types.Mesh | str]:
     """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before."""
-    made = _rounded(raws, radius_mm)
-    failed = [n for n, each in enumerate(made) if isinstance(each, str)]
-    again = _rounded([raws[n] for n in failed], _A_LITTLE_LESS * radius_mm)
-    for n, each in zip(failed, again, strict=True):
-        made[n] = each
+    made: list[bpy.types.Mesh | str] = [""] * len(raws)
+    for share in _SHARES:
+        failed = [n for n, each in enumerate(made) if isinstance(each, str)]
+        for n, each in zip(failed, _rounded([raws[n] for n in failed], share * radius_mm), strict=True):
+            made[n] = made[n] if made[n] and isinstance(each, str) else each  # the first reason is the truest
     return made
 
 
@@ -74,97 +74,17 @@ class _Prepared:
 
 
 def _prepared(raw: Raw, radius_mm: float) -> _Prepared | str:
-    if raw.mesh.shape_keys:
-        return "has shape keys, which a rounded mesh would lose"
     shape = bmesh.new()
     try:
         shape.from_mesh(raw.mesh)
         for point, place in zip(shape.verts, raw.points.tolist(), strict=True):
             point.co = place
-        _put_in_order(shape, _CLEAR_OF_CORNERS * radius_mm)
+        seams.put_in_order(shape, _CLEAR_OF_CORNERS * radius_mm, painted=len(raw.mesh.color_attributes) > 0)
         return _weighted(shape, raw.mesh, radius_mm)
     except _Unroundable as reason:
         return str(reason)
     finally:
         shape.free()
-
-
-def _put_in_order(shape: bmesh.types.BMesh, reach_mm: float) -> None:
-    bmesh.ops.remove_doubles(shape, verts=shape.verts, dist=_WELD_MM)
-    bmesh.ops.dissolve_degenerate(shape, edges=shape.edges, dist=_WELD_MM)
-    bmesh.ops.dissolve_limit(
-        shape,
-        angle_limit=_FLAT,
-        use_dissolve_boundaries=False,
-        verts=shape.verts,
-        edges=shape.edges,
-        delimit={"MATERIAL", "UV"},
-    )
-    shape.normal_update()
-    for corner in list(shape.verts):
-        _clear(corner, reach_mm)
-    shape.normal_update()
-    for elements in (shape.verts, shape.edges, shape.faces):
-        elements.index_update()
-        elements.ensure_lookup_table()
-
-
-def _clear(corner: bmesh.types.BMVert, reach_mm: float) -> None:
-    """Moves the seams that lie in a flat face away from a corner: a rounding that meets one there would bulge.
-
-    A seam from the corner A to B goes to A' instead, a little along the edge of the face beside it.
-    """
-    rims = [edge for edge in corner.link_edges if edge.is_manifold and edge.calc_face_angle_signed() > _SHARP]
-    if not any(_bend(corner, one, other) > _SHARP for one in rims for other in rims[: rims.index(one)]):
-        return
-    while ways := list(_ways_aside(corner, reach_mm)):
-        length, seam, face, rim = max(ways, key=lambda way: way[0])
-        if length < 0.3 * reach_mm:  # a shorter edge would hold all roundings back
-            return
-        end, beyond = seam.other_vert(corner), next(each for each in seam.link_faces if each is not face)
-        _, place = bmesh.utils.edge_split(rim, corner, length / rim.calc_length())
-        halves = face, bmesh.utils.face_split(face, place, end)[0]
-        bmesh.utils.face_join([next(half for half in halves if corner in half.verts), beyond])
-
-
-def _ways_aside(corner: bmesh.types.BMVert, reach_mm: float) -> Iterator[tuple]:
-    """How far a seam at a corner may go aside, the seam, a face beside it, and that face's other edge there, a rim."""
-    for seam in corner.link_edges:
-        if seam.is_manifold and seam.calc_face_angle() < _FLAT:
-            for face in seam.link_faces:
-                rim = next(each for each in face.edges if each is not seam and corner in each.verts)
-                if _is_rim(rim):
-                    end, beside = seam.other_vert(corner), rim.other_vert(corner)
-                    yield _aside(face, corner, beside, end, reach_mm), seam, face, rim
-
-
-def _aside(face: bmesh.types.BMFace, corner, beside, end, reach_mm: float) -> float:
-    """How far along the rim, from a corner to the next point beside it, a seam may go without meeting another point."""
-    along, across = beside.co - corner.co, end.co - corner.co
-    length = min(0.4 * along.length, reach_mm)
-    for point in face.verts:
-        if point not in (corner, beside, end):
-            u, v = _within(point.co - corner.co, along, across)
-            if u > 0.0 and 0.0 < v < 1.0:
-                length = min(length, 0.5 * u / (1.0 - v) * along.length)
-    return length
-
-
-def _within(place, along, across) -> tuple[float, float]:
-    """Coordinates of a place in the frame of two vectors of its plane."""
-    aa, ac, cc, pa, pc = along.dot(along), along.dot(across), across.dot(across), place.dot(along), place.dot(across)
-    whole = aa * cc - ac * ac
-    return (pa * cc - pc * ac) / whole, (pc * aa - pa * ac) / whole
-
-
-def _is_rim(edge: bmesh.types.BMEdge) -> bool:
-    return not edge.is_manifold or edge.calc_face_angle() > _SHARP
-
-
-def _bend(corner: bmesh.types.BMVert, one: bmesh.types.BMEdge, other: bmesh.types.BMEdge) -> float:
-    """By how much the way through a corner turns, from one edge to the other."""
-    before, after = (edge.other_vert(corner).co - corner.co for edge in (one, other))
-    return np.pi - before.angle(after)
 
 
 def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) -> _Prepared:
@@ -175,13 +95,13 @@ def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) 
         raise _Unroundable("is open or inside out: no edge of it can be told to point outward")
     angles = np.array([edge.calc_face_angle_signed() if edge.is_manifold else np.pi for edge in shape.edges])
     manifold = np.array([edge.is_manifold for edge in shape.edges])
-    sharp = np.flatnonzero(manifold & (angles > _SHARP))
+    sharp = np.flatnonzero(manifold & (angles > SHARP))
     if not len(sharp):
         raise _Unroundable("has no sharp edge")
     angle = angles[sharp]
     half = np.tan(0.5 * np.minimum(angle, np.radians(170.0)))
     wanted = np.minimum(radius_mm * half, _WIDEST * radius_mm)
-    free = _rooms(shape, np.abs(angles) < _FLAT, sharp, float(wanted.max()) / _SHARE_OF_ROOM)
+    free = _rooms(shape, np.abs(angles) < FLAT, sharp, float(wanted.max()) / _SHARE_OF_ROOM)
     wide = np.minimum(wanted, _SHARE_OF_ROOM * free)
     width = float(wide.max())
     weights = np.zeros(len(angles))
@@ -193,9 +113,9 @@ def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) 
         face[number] = face.index
     planes = np.array([face.normal[:] for face in shape.faces])
     made = bpy.data.meshes.new(mesh.name)
-    shape.to_mesh(made)
     for material in mesh.materials:
         made.materials.append(material)
+    shape.to_mesh(made)
     return _Prepared(made, width, planes, float((lengths[sharp] * angle * wide / half).sum()), volume)
 
 

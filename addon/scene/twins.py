@@ -121,6 +121,11 @@ def _reason_to_leave(thing: bpy.types.Object) -> str:
         return "is linked from another file"
     if thing.modifiers:
         return "has modifiers, which another mesh could upset"
+    if thing.mode != "OBJECT":
+        return "is being edited"
+    mesh = original(thing.data)
+    if mesh.shape_keys or mesh.animation_data:
+        return "has shape keys or an animated mesh, which another mesh would lose"
     return ""
 
 
