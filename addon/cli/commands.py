@@ -6,13 +6,15 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import bpy
+
 from .. import usecases
 from ..core import preset as presets
 from ..core.errors import PresetProblem
 from ..core.preset import Preset
 from ..core.quality import QUALITIES, STANDARD
 from ..scene import library, whole
-from . import output
+from . import output, shots
 
 Options = argparse.Namespace
 
@@ -78,6 +80,7 @@ def parser() -> argparse.ArgumentParser:
         default=STANDARD.name,
         help="; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values()),
     )
+    apply.add_argument("--shot", metavar="NAME", help="make the file for this one of its shots, at the shot's dials")
     apply.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
     apply.add_argument("--report", type=_json, metavar="OUT.json", help="write what was done as JSON too")
 
@@ -87,6 +90,8 @@ def parser() -> argparse.ArgumentParser:
 
     check = command("check", _check, "measure the fit that the bricks of a file have")
     check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+
+    shots.add(command("shots", shots.run, "what each shot of a file reads as in pixels, and its dials"), _blend, _svg)
 
     textures = command("textures", _textures, "what each texture of a folder is")
     textures.add_argument("folder", type=Path, metavar="DIR")
@@ -142,7 +147,11 @@ def _apply(options: Options):
     for target in filter(None, (options.out, options.report)):
         whole.check_writable(target)
     usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
-    told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
+    build = usecases.open_build(options.file)
+    if options.shot is None:
+        told = usecases.apply(build, preset, dials, output.progress)
+    else:
+        told = usecases.apply_for_shot(build, bpy.context.scene, options.shot, preset, dials, output.progress)
     usecases.save(options.out)
     if told.warning:
         output.warn(told.warning)
