@@ -25,7 +25,7 @@ def add(sub: argparse.ArgumentParser, blend: Callable[[str], Path], svg: Callabl
     sub.add_argument("--frame", type=int, metavar="N", help="measure here (default: first, middle and last of a shot)")
     sub.add_argument("--most", type=float, default=OFF_STUD_PX, metavar="PX", help="warn above (default: 3)")
     sub.add_argument("--target", type=float, metavar="PX", help="dial looseness so that the median motion reads so")
-    sub.add_argument("--highlight", type=float, metavar="PX", help="dial rounding so that the edge radius reads so")
+    sub.add_argument("--highlight", type=float, metavar="PX", help="dial rounding up until the edge radius reads so")
     sub.add_argument(
         "--set",
         type=_change,

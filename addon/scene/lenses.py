@@ -57,6 +57,18 @@ def lens(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> Lens
     )
 
 
+def is_still(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> bool:
+    """Whether the camera shows the same on every frame, as far as the file tells without going to them."""
+    chain, waiting = set(), [camera, build.root, camera.data.dof.focus_object]
+    while waiting:
+        thing = waiting.pop()
+        if thing is not None and thing not in chain:
+            chain.add(thing)
+            waiting.append(thing.parent)
+    moved = any(thing.constraints or thing.rigid_body or thing.parent_type != "OBJECT" for thing in chain)
+    return not moved and not any(block.animation_data for block in (*chain, camera.data, scene))
+
+
 def _view(build: Build, camera: bpy.types.Object) -> tuple[tuple[float, float, float, float], ...]:
     """From the build's mm to camera space in mm, depth along what Blender calls -Z; a camera's own scale is void."""
     world = np.array(camera.matrix_world.normalized(), dtype=np.float64)

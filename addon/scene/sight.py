@@ -3,7 +3,6 @@
 from itertools import product
 
 import numpy as np
-from mathutils import Vector
 from mathutils.bvhtree import BVHTree
 
 from ..core import rigid
@@ -30,6 +29,6 @@ class Sight:
         """What a lens sees; one ray for each cell of its grid."""
         starts, ways = lens.rays(lens.grid(ACROSS))
         cast = self._tree.ray_cast
-        hits = [cast(Vector(start), Vector(way))[2] for start, way in zip(starts.tolist(), ways.tolist(), strict=True)]
+        hits = [cast(start, way)[2] for start, way in zip(starts.tolist(), ways.tolist(), strict=True)]
         faces = np.array([face for face in hits if face is not None], dtype=np.intp)
         return View(frame, lens, np.unique(self._brick[faces]), len(hits))

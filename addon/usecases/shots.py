@@ -132,7 +132,9 @@ def dial_to(
         raise ShotProblem("the build's looseness is 0, so no shot can loosen it: give it some first")
     views = measuring.views(shot, frame)
     if not any(len(view.seen) for view in views):
-        raise ShotProblem(f'the shot "{shot.name}" shows no brick of the build: check its camera and its frames')
+        raise ShotProblem(
+            f'the shot "{shot.name}" shows no brick of the build: check its camera, its clipping and its frames'
+        )
 
     def median_px(looseness: float) -> float:
         loose = replace(shot, dials=replace(shot.dials, looseness=looseness))
@@ -145,14 +147,19 @@ def dial_to(
 def round_to(
     collection: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot, target_px: float, frame: int | None = None
 ) -> tuple[Shot, Solved]:
-    """The shot with the rounding at which the edge radius reads as a target in its middle; The preset's own
-    range and the dial's end it."""
+    """The shot with as much rounding as the edge radius needs to read as a target at least; more than that stays.
+
+    The preset's own range and the dial's end it. Kept by nobody yet.
+    """
     if not 0.0 < target_px < 1000.0:
         raise ShotProblem(f"the target is {target_px:g} px: give a number of pixels above 0 and below 1000")
-    reads = _rounding_px(collection, scene, replace(shot, dials=replace(shot.dials, rounding=1.0)), frame)
-    if reads <= 0.0:
+    reads = _rounding_px(collection, scene, shot, frame)
+    if reads >= target_px:
+        return shot, Solved(shot.dials.rounding, reads, True)
+    plain = _rounding_px(collection, scene, replace(shot, dials=replace(shot.dials, rounding=1.0)), frame)
+    if plain <= 0.0:
         raise ShotProblem(f'the shot "{shot.name}" shows no rounded edge: apply a preset with rounding, or aim at it')
-    found = replace(shot, dials=replace(shot.dials, rounding=min(target_px / reads, rules.MOST)))
+    found = replace(shot, dials=replace(shot.dials, rounding=min(target_px / plain, rules.MOST)))
     reads = _rounding_px(collection, scene, found, frame)
     return found, Solved(found.dials.rounding, reads, reads >= (1.0 - rules.CLOSE) * target_px)
 
@@ -190,9 +197,12 @@ class _Measuring:
     def views(self, shot: Shot, frame: int | None) -> tuple[View, ...]:
         """The views of a shot, those of one lens once."""
         camera = kept.camera(self.scene, shot)
+        frames = shot.frames if frame is None else (frame,)
+        if lenses.is_still(self.build, self.scene, camera):  # going to a frame takes longer than looking
+            return (self._view(frames[0], lenses.lens(self.build, self.scene, camera)),)
         found: dict[Lens, View] = {}
         with lenses.on_frames(self.scene):
-            for number in shot.frames if frame is None else (frame,):
+            for number in frames:
                 if self.scene.frame_current != number or self.scene.frame_subframe:
                     self.scene.frame_set(number)
                 lens = lenses.lens(self.build, self.scene, camera)

@@ -198,6 +198,22 @@ def test_a_moving_camera_is_looked_through_three_times(wall):
     assert told.frames[0].median_px < told.frames[1].median_px < told.frames[2].median_px
 
 
+def test_a_camera_that_something_else_moves_is_not_taken_for_still(wall):
+    """One on an animated parent, one held by a constraint; the frame goes back to where it was."""
+    scene, rig = bpy.context.scene, bpy.data.objects.new("rig", None)
+    scene.collection.objects.link(rig)
+    for frame, y in ((1, 0.0), (100, 0.05)):
+        rig.location.y = y
+        rig.keyframe_insert("location", frame=frame)
+    bpy.data.objects["far"].parent = rig
+    bpy.data.objects["near"].constraints.new("COPY_ROTATION").target = rig
+    scene.frame_set(30)
+    wide, close = usecases.reads_as(wall, scene, usecases.list_shots(scene))
+    assert [each.frame for each in wide.frames] == [1, 25, 49]
+    assert [each.frame for each in close.frames] == [50]  # looked at three times, the rig never turns
+    assert scene.frame_current == 30
+
+
 @pytest.mark.parametrize("share", [0.3, 0.8, 1.2])
 def test_a_dialled_shot_reads_as_its_target_once_it_is_applied(wall, share):
     """The figure is measured again from where the bricks of the saved state stand."""
@@ -227,8 +243,9 @@ def test_rounding_is_dialled_to_a_highlight(wall):
     scene = bpy.context.scene
     close = usecases.list_shots(scene)[1]
     reads = usecases.reads_as(wall, scene, [close])[0].frames[0].rounding_px
-    now, found = usecases.round_to(wall, scene, close, 0.5 * reads)
-    assert (found.met, now.dials.rounding) == (True, pytest.approx(0.5))
+    now, found = usecases.round_to(wall, scene, close, 1.5 * reads)
+    assert (found.met, now.dials.rounding) == (True, pytest.approx(1.5))
+    assert usecases.round_to(wall, scene, close, 0.5 * reads)[0] == close  # more than asked for stays
     assert not usecases.round_to(wall, scene, close, 9.0 * reads)[1].met
 
 
