@@ -1,7 +1,6 @@
 """The command `shots`: what each shot reads as, and its dials."""
 
 import argparse
-from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -13,13 +12,13 @@ from ..core.errors import ShotProblem
 from ..core.reading import OFF_STUD_PX, Reading
 from ..core.shot import Shot, Solved, named
 from ..scene import whole
-from . import output
+from . import kinds, output
 
 Options = argparse.Namespace
 
 
-def add(sub: argparse.ArgumentParser, blend: Callable[[str], Path], svg: Callable[[str], Path]) -> None:
-    """The options of `shots`; `blend` and `svg` check the names of files to write."""
+def add(sub: argparse.ArgumentParser) -> None:
+    """The options of `shots`."""
     sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
     sub.add_argument("--shot", metavar="NAME", help="this one alone")
     sub.add_argument("--frame", type=int, metavar="N", help="measure here (default: first, middle and last of a shot)")
@@ -36,8 +35,8 @@ def add(sub: argparse.ArgumentParser, blend: Callable[[str], Path], svg: Callabl
     )
     sub.add_argument("--find", action="store_true", help="find the shots anew on the timeline; dials stay by name")
     sub.add_argument("--forget", action="store_true", help="take the shots out of the file")
-    sub.add_argument("--chart", type=svg, metavar="OUT.svg", help="draw how the motions are spread, too")
-    sub.add_argument("--out", type=blend, metavar="OUT.blend", help="keep the shots and their dials in this file")
+    sub.add_argument("--chart", type=kinds.svg, metavar="OUT.svg", help="draw how the motions are spread, too")
+    sub.add_argument("--out", type=kinds.blend, metavar="OUT.blend", help="keep the shots and their dials in this file")
 
 
 def _change(text: str) -> tuple[tuple[str, str], float]:

@@ -27,6 +27,11 @@ def encoded(linear: np.ndarray) -> np.ndarray:
     return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 0.0031308) ** (1.0 / 2.4) - 0.055)
 
 
+def luminance(rgb: np.ndarray) -> np.ndarray:
+    """Relative luminance (...) of linear colours (..., 3), 1 for white."""
+    return np.asarray(rgb, np.float64) @ _TO_XYZ[1]
+
+
 def lab(rgb: np.ndarray) -> np.ndarray:
     """CIELAB (..., 3) under D65 of linear colours (..., 3)."""
     share = np.asarray(rgb, np.float64) @ _TO_XYZ.T / _WHITE

@@ -29,6 +29,26 @@ RUBBED = {
 
 
 @dataclass(frozen=True)
+class Moulded:
+    """How new plastic of a kind shades. Roughness is common practice, no published source."""
+
+    roughness: float
+    index_of_refraction: float
+
+
+_ABS = 1.54  # a blend without one published value; handbooks give 1.53 to 1.54, from memory
+_POLYCARBONATE = 1.585  # at 587.6 nm: Sultanova, Kasarova, Nikolov, Acta Physica Polonica A 116, 585 (2009)
+_STYRENE_RUBBER = 1.53  # from memory
+
+MOULDED = {
+    OPAQUE: Moulded(0.16, _ABS),
+    TRANSPARENT: Moulded(0.04, _POLYCARBONATE),
+    METALLIC: Moulded(0.22, _ABS),  # lacquered or plated over the same plastic
+    RUBBER: Moulded(0.85, _STYRENE_RUBBER),
+}
+
+
+@dataclass(frozen=True)
 class Shading:
     """The values of a shader that tell its kind; None where nodes feed the value."""
 

@@ -110,7 +110,8 @@ def _share(values: np.ndarray, percent: float) -> float:
 def _warnings(bricks: Bricks, view: View, way: np.ndarray, most_px: float) -> tuple[str, ...]:
     if not len(view.seen):
         return (
-            f"Frame {view.frame} shows no brick: point the camera at the build, let it clip less, or look at another frame.",
+            f"Frame {view.frame} shows no brick: point the camera at the build, let it clip less, "
+            "or look at another frame.",
         )
     far = np.flatnonzero(way > most_px)
     if not len(far):

@@ -27,6 +27,7 @@ class ShotDials:
     rub: float = 1.0
     tint: float = 1.0
     fade: float = 1.0
+    finish: float = 1.0
     seed: int = 0  # added to the build's: 0 keeps the same hands in every shot
 
     @property

@@ -2,7 +2,8 @@
 
 colour source    ─▶ ┌───────────────┐ ─▶ Base Color ┐
 roughness source ─▶ │ Playworn wear │ ─▶ Roughness  ├ shader
-normal source    ─▶ └───────────────┘ ─▶ Normal     ┘
+normal source    ─▶ │               │ ─▶ Normal     │
+refraction       ─▶ └───────────────┘ ─▶ IOR        ┘
 """
 
 from collections.abc import Callable, Iterator
@@ -10,14 +11,14 @@ from collections.abc import Callable, Iterator
 import bpy
 
 from ..core import fade, tint
-from ..core.kinds import RUBBED, TRANSPARENT
+from ..core.kinds import MOULDED, RUBBED, TRANSPARENT
 from ..core.preset import Wear
 from . import builder, shaders, wires
 from .groups import wear as worn
-from .shaders import COLOUR, NORMAL, ROUGHNESS
+from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
 
 # Where a node keeps the constant it was given, to tell later whether the artist changed it.
-_COPIED = {COLOUR: "playworn_copied_colour", ROUGHNESS: "playworn_copied"}
+_COPIED = {COLOUR: "playworn_copied_colour", ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
 _PLACE = "playworn_place_"  # where in the order of the links the one of each input stood
 _HIDDEN = "playworn_hidden_"  # and which sockets of the shader were hidden: Blender shows what is linked
 _LABEL = "Playworn wear"
@@ -32,6 +33,7 @@ def put_in(
     for shader in shaders.shaders(tree):
         values = _values(wear, shaders.colour(tree, shader), shaders.kind(tree, shader), metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
+            values["Finish amount"] = wear.finish.amount if COLOUR in passage else 0.0  # a coat comes from no mould
             node = _node(tree, group(values["Dust amount"] > 0.0), values)
             x, y = shader.location_absolute
             node.location = x - _LEFT, y - _BELOW * (1 + number)
@@ -67,6 +69,8 @@ def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
 def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: float) -> dict[str, float]:
     ageing = fade.ageing(colour, wear.fade.delta_e)
     return {
+        "Moulded roughness": MOULDED[kind].roughness,
+        "Moulded IOR": MOULDED[kind].index_of_refraction,
         "Rounding": wear.rounding_mm,
         "Scratch amount": wear.scratches.amount,
         "Scratch size": wear.scratches.size_mm,
@@ -110,7 +114,7 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
 
 def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket | None]]:
     """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
-    for name in (COLOUR, ROUGHNESS, NORMAL):
+    for name in (COLOUR, ROUGHNESS, NORMAL, IOR):
         if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
             leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
             goals = [(wire.to_socket, wire.is_muted) for wire in leaving]

@@ -8,20 +8,20 @@ from .. import compat
 from ..core import kinds
 from . import builder, wires
 
-COLOUR, ROUGHNESS, NORMAL = "Base Color", "Roughness", "Normal"  # the sockets of our group, in and out
+COLOUR, ROUGHNESS, NORMAL, IOR = "Base Color", "Roughness", "Normal", "IOR"  # the sockets of our group, in and out
 _PRINCIPLED = "ShaderNodeBsdfPrincipled"
 
 Passage = dict[str, str]  # our socket -> the shader's, by identifier
 
 # A matt surface has no gloss to wear. The colour of a sheen is neither dyed nor bleached.
 _SURFACE: dict[str, Passage] = {
-    _PRINCIPLED: {COLOUR: "Base Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
+    _PRINCIPLED: {COLOUR: "Base Color", ROUGHNESS: "Roughness", NORMAL: "Normal", IOR: "IOR"},
     "ShaderNodeBsdfDiffuse": {COLOUR: "Color", NORMAL: "Normal"},
     "ShaderNodeBsdfTranslucent": {COLOUR: "Color", NORMAL: "Normal"},
     "ShaderNodeBsdfAnisotropic": {ROUGHNESS: "Roughness", NORMAL: "Normal"},
     "ShaderNodeBsdfMetallic": {COLOUR: "Base Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
-    "ShaderNodeBsdfGlass": {COLOUR: "Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
-    "ShaderNodeBsdfRefraction": {COLOUR: "Color", ROUGHNESS: "Roughness", NORMAL: "Normal"},
+    "ShaderNodeBsdfGlass": {COLOUR: "Color", ROUGHNESS: "Roughness", NORMAL: "Normal", IOR: "IOR"},
+    "ShaderNodeBsdfRefraction": {COLOUR: "Color", ROUGHNESS: "Roughness", NORMAL: "Normal", IOR: "IOR"},
 }
 _COAT: Passage = {ROUGHNESS: "Coat Roughness", NORMAL: "Coat Normal"}  # hands touch the coat too
 _KINDS = {

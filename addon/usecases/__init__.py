@@ -5,8 +5,21 @@ Each does all of its work or none, and raises a PlaywornError whose sentence tel
 
 from ..scene.library import find_preset, list_presets, save_preset
 from .bricks import pin, roll_again, undo_rolls, unpin
-from .build import bring_in, builds, check, inspect, open_build, recall, save, save_picture
+from .build import bring_in, builds, check, inspect, open_build, open_file, recall, save, save_picture
 from .dials import Dials
+from .library import (
+    bundle_preset,
+    delete_preset,
+    describe_preset,
+    duplicate_preset,
+    export_presets,
+    fingerprint,
+    import_preset,
+    rename_preset,
+    restore_preset,
+    revert_preset,
+    take_look,
+)
 from .look import apply, clear, dial, dial_wear
 from .progress import Progress, quiet
 from .shots import (
@@ -24,6 +37,7 @@ from .shots import (
     round_to,
     save_chart,
 )
+from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
 
 __all__ = [
@@ -33,27 +47,42 @@ __all__ = [
     "add_shot",
     "apply",
     "apply_for_shot",
+    "apply_to_all",
     "bring_in",
     "builds",
+    "builds_of_file",
+    "builds_of_scene",
+    "builds_of_selection",
+    "bundle_preset",
     "check",
     "clear",
+    "delete_preset",
+    "describe_preset",
     "dial",
     "dial_shots",
     "dial_to",
     "dial_wear",
+    "duplicate_preset",
+    "export_presets",
     "find_preset",
     "find_shots",
+    "fingerprint",
     "for_shot",
     "forget_shots",
+    "import_preset",
     "inspect",
     "keep_shots",
     "list_presets",
     "list_shots",
     "open_build",
+    "open_file",
     "pin",
     "quiet",
     "reads_as",
     "recall",
+    "rename_preset",
+    "restore_preset",
+    "revert_preset",
     "roll_again",
     "round_to",
     "save",
@@ -61,6 +90,7 @@ __all__ = [
     "save_picture",
     "save_preset",
     "survey_textures",
+    "take_look",
     "texture_uses",
     "undo_rolls",
     "unpin",

@@ -4,7 +4,7 @@ import bpy
 import pytest
 
 from addon.core import fade, kinds, tint
-from addon.core.preset import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.quality import CLOSE_UP, DRAFT, STANDARD
 from addon.core.texture import WearImages
 from addon.nodes import builder
@@ -12,10 +12,12 @@ from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.node_text import text_of_file
 from tests.blender.torture import Tree, material, mixed, muted, textured
 
-WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Rub(0.7), Tint(1.0), Fade(6.0))
+WEAR = Wear(
+    0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Rub(0.7), Tint(1.0), Fade(6.0), Finish(0.6)
+)
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
-PASSED = ("Base Color", "Roughness", "Normal")
-LAYERS = ["coordinates", "dust", "fade", "rounding 4", "rub", "scratches", "smudges", "tint", "wear"]
+PASSED = ("Base Color", "Roughness", "Normal", "IOR")
+LAYERS = ["coordinates", "dust", "fade", "finish", "rounding 4", "rub", "scratches", "smudges", "tint", "wear"]
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import pytest
 
 from addon import compat
 from addon.core import cielab, standin, tint
-from addon.core.preset import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.quality import QUALITIES
 from addon.core.texture import Levels, WearImages
 from addon.nodes import builder
@@ -15,7 +15,9 @@ from addon.nodes.groups.coordinates import coordinates
 from addon.nodes.groups.picture import marks, read_as
 from addon.nodes.groups.scratches import scratches
 
-WEAR = Wear(0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0), Rub(0.8), Tint(1.0), Fade(8.0))
+WEAR = Wear(
+    0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0), Rub(0.8), Tint(1.0), Fade(8.0), Finish(0.5)
+)
 CLEAN = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_ROUNDED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SCRATCHED = Wear(0.0, Scratches(1.0, 40.0, 6.0), Smudges(0.0, 60.0))
@@ -24,6 +26,7 @@ ONLY_DUSTY = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), dust=Dust(
 ONLY_RUBBED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), rub=Rub(1.0))
 ONLY_TINTED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), tint=Tint(5.0))
 ONLY_FADED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), fade=Fade(10.0))
+ONLY_MOULDED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), finish=Finish(1.0))
 
 WHITE, RED, BLUE = (0.80, 0.80, 0.78), (0.50, 0.01, 0.02), (0.01, 0.05, 0.40)
 
@@ -153,7 +156,8 @@ def test_amounts_of_nothing_are_exactly_clean_and_detached_too(quality, tmp_path
 
 
 @pytest.mark.parametrize(
-    "wear", [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_DUSTY, ONLY_RUBBED, ONLY_TINTED, ONLY_FADED]
+    "wear",
+    [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_DUSTY, ONLY_RUBBED, ONLY_TINTED, ONLY_FADED, ONLY_MOULDED],
 )
 def test_every_layer_alone_changes_the_picture(wear, tmp_path):
     material = glossy()
@@ -162,6 +166,31 @@ def test_every_layer_alone_changes_the_picture(wear, tmp_path):
     attach([material], wear, pictures(), 0.001)
     change = np.abs(render(tmp_path, samples=16) - untouched)[..., :3].max(axis=2)
     assert (change > 0.01).mean() > 0.005
+
+
+@pytest.mark.parametrize(("transmission", "index"), [(0.0, 1.54), (1.0, 1.585)], ids=["opaque", "clear"])
+def test_a_moulded_brick_mirrors_what_fresnel_says_of_its_plastic(transmission, index, tmp_path):
+    """At normal incidence ((n - 1) / (n + 1))^2 of the light comes back: 0.0452 for ABS, 0.0512 for polycarbonate.
+
+    Black all through in a white world, so that the mirror is all there is to see. The moulded gloss of 0.16 spreads
+    what comes back over a few degrees, where Fresnel's formula is still flat.
+    """
+    material = glossy()
+    entries = next(n for n in material.node_tree.nodes if n.bl_idname == "ShaderNodeBsdfPrincipled").inputs
+    entries["Base Color"].default_value = (0.0, 0.0, 0.0, 1.0)
+    entries["Transmission Weight"].default_value = transmission
+    cube(24.0, material)
+    look(20.0)
+    scene = bpy.context.scene
+    scene["playworn_wear"] = 1.0
+    scene.world = bpy.data.worlds.new("white")
+    background = next(n for n in compat.node_tree(scene.world).nodes if n.bl_idname == "ShaderNodeBackground")
+    background.inputs["Color"].default_value = (1.0, 1.0, 1.0, 1.0)
+    bare = render(tmp_path, 32, 256)[..., 0].mean()
+    attach([material], ONLY_MOULDED, pictures(), 0.001)
+    moulded = render(tmp_path, 32, 256)[..., 0].mean()
+    assert bare == pytest.approx(0.04, rel=0.02)  # the index of a default material is 1.5
+    assert moulded == pytest.approx(((index - 1.0) / (index + 1.0)) ** 2, rel=0.02)
 
 
 def test_smudges_lie_in_the_sheen_and_nowhere_else(tmp_path):

@@ -80,7 +80,7 @@ def test_what_is_animated_goes_on_moving(images):
     one = torture.materials()["animated roughness, driven colour"]
     attach([one], WEAR, images, 0.001)
     shader = one.node_tree.nodes["Shader"]
-    assert {wire.to_socket.name for wire in one.node_tree.links if wire.to_node == shader} == {"Normal"}
+    assert {wire.to_socket.name for wire in one.node_tree.links if wire.to_node == shader} == {"Normal", "IOR"}
 
 
 def test_a_coat_is_worn_by_a_node_of_its_own_and_only_where_it_is(images):
@@ -114,7 +114,7 @@ def test_only_sockets_in_use_are_fed(images):
     }
     assert fed["diffuse"] == {"Color", "Normal"}
     assert fed["glossy"] == fed["conductor"] == {"Roughness", "Normal"}
-    assert fed["glass of its own"] == {"Color", "Roughness", "Normal"}
+    assert fed["glass of its own"] == {"Color", "Roughness", "Normal", "IOR"}
     assert fed["metal of its own"] == {"Base Color", "Roughness", "Normal"}
 
 

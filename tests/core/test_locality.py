@@ -7,8 +7,8 @@ import pytest
 
 from addon.core import fit
 from addon.core.bricks import Bricks
-from addon.core.motions import Motions
 from bench import builds
+from bench.locality import difference, hops
 
 COUNT = 3000
 CHANGED = (750, 1500, 2250)  # numbers of bricks: high up, in the middle, low
@@ -28,24 +28,6 @@ def without(kind: str, brick: int, looseness: float) -> tuple[np.ndarray, fit.Fi
     """The bricks that are left, and their fit."""
     left = np.delete(np.arange(COUNT), brick)
     return left, fit.fitted(builds.only(build(kind), left), builds.LIMITS, 1, looseness)
-
-
-def difference(before: Motions, rows: np.ndarray, after: Motions) -> np.ndarray:
-    """How far (mm) each brick's motion went; a turn as the way of a point 16 mm off. 0: the same bit for bit."""
-    shift = np.abs(before.shift[rows] - after.shift).max(axis=1)
-    return np.maximum(shift, 16.0 * np.abs(before.turn[rows] - after.turn).max(axis=1))
-
-
-def hops(found: fit.Fitted, start: int) -> np.ndarray:
-    """Contacts between each brick and one of them; -1 where none lead there."""
-    a, b = found.contacts.a, found.contacts.b
-    hop = np.full(COUNT, -1)
-    hop[start], step = 0, 0
-    while (hop == step).any():
-        for near, far in ((a, b), (b, a)):
-            hop[far[(hop[near] == step) & (hop[far] < 0)]] = step + 1
-        step += 1
-    return hop
 
 
 @pytest.mark.parametrize("looseness", [1.0, 2.0])

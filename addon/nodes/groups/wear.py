@@ -8,13 +8,14 @@ from ..builder import COLOUR, VECTOR, Builder, Socket, group, group_socket, sock
 from .coordinates import coordinates
 from .dust import dust
 from .fade import fade
+from .finish import finish
 from .rounding import rounding
 from .rub import rub
 from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 4
+_VERSION = 5
 _SALT = 3.0
 KIND = "wear"
 
@@ -22,6 +23,10 @@ _INPUTS = (
     Socket("Base Color", "Colour of the clean material", COLOUR),
     Socket("Roughness", "Roughness of the clean material", default=0.5),
     Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR),
+    Socket("IOR", "Index of refraction of the clean material", default=1.5, high=1000.0),
+    Socket("Finish amount", "0 the clean material's own gloss and refraction, 1 those of moulded plastic"),
+    Socket("Moulded roughness", "Roughness of new plastic of this kind", default=0.16),
+    Socket("Moulded IOR", "Index of refraction of plastic of this kind", default=1.54, high=1000.0),
     Socket("Rounding", "Moulded edge radius in mm", high=2.0),
     Socket("Scratch amount", "0 none to 1 full"),
     Socket("Scratch size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
@@ -44,6 +49,7 @@ _OUTPUTS = (
     Socket("Base Color", "Colour of the worn material", COLOUR),
     Socket("Roughness", "Roughness of the worn material"),
     Socket("Normal", "Normal of the worn material", VECTOR),
+    Socket("IOR", "Index of refraction of the worn material"),
 )
 
 
@@ -61,6 +67,7 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
         "smudge": smudges(images.smudges, images.smudge_levels),
         "lots": tint(),
         "light": fade(),
+        "mould": finish(),
     }
     if quality.edge_samples:
         layers |= {"round_edges": rounding(quality.edge_samples), "handle": rub()}
@@ -70,12 +77,12 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
     return group(KIND, _VERSION, inputs, _OUTPUTS, lambda b: _build(b, **layers), tuple(layers.values()))
 
 
-def _build(b: Builder, space, scratch, smudge, lots, light, round_edges=None, handle=None, settle=None) -> None:
+def _build(b: Builder, space, scratch, smudge, lots, light, mould, round_edges=None, handle=None, settle=None) -> None:
     brick = b.subgroup(space, {"Salt": _SALT})
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
         strength = b.math("MULTIPLY", dial, group_socket(brick, "OUTPUT", "Build"), "Dial")
-        part = b.math("MINIMUM", strength, 1.0, "Radius never grows past the mould")
+        part = b.math("MINIMUM", strength, 1.0, "No radius and no gloss past the mould's")
         radius = b.math("MULTIPLY", b.input("Rounding"), part, "Radius")
         scratched = b.math("MULTIPLY", b.input("Scratch amount"), strength, "Scratches", clip=True)
         smudged = b.math("MULTIPLY", b.input("Smudge amount"), strength, "Smudges", clip=True)
@@ -87,6 +94,17 @@ def _build(b: Builder, space, scratch, smudge, lots, light, round_edges=None, ha
         yellowed = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowed", clip=True)
         bleached = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleached", clip=True)
 
+    moulded = b.subgroup(
+        mould,
+        {
+            "Roughness": b.input("Roughness"),
+            "IOR": b.input("IOR"),
+            "Amount": b.math("MULTIPLY", b.input("Finish amount"), part, "Finish"),
+            "Moulded roughness": b.input("Moulded roughness"),
+            "Moulded IOR": b.input("Moulded IOR"),
+        },
+    )
+    b.output("IOR", group_socket(moulded, "OUTPUT", "IOR"))
     tinted = b.subgroup(lots, {"Color": b.input("Base Color"), "Spread": spread})
     faded = b.subgroup(
         light,
@@ -105,7 +123,7 @@ def _build(b: Builder, space, scratch, smudge, lots, light, round_edges=None, ha
     scored = b.subgroup(
         scratch,
         {
-            "Roughness": b.input("Roughness"),
+            "Roughness": group_socket(moulded, "OUTPUT", "Roughness"),
             "Normal": under,
             "Amount": scratched,
             "Size": b.input("Scratch size"),
