@@ -10,7 +10,7 @@ import bpy
 from .. import usecases
 from ..core import preset as presets
 from ..core import report
-from ..core.errors import FileProblem, PlaywornError
+from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.preset import Preset
 from ..scene import builds, whole
 from . import kinds, output
@@ -28,6 +28,7 @@ def add_scope(apply: argparse.ArgumentParser) -> None:
     which.add_argument(
         "--all", choices=(SCENE, FILE), help="every build of the file's scene, or of all its scenes (default: one)"
     )
+    apply.add_argument("--shot", metavar="NAME", help="make the file for this one of its shots, at the shot's dials")
     out = apply.add_mutually_exclusive_group(required=True)
     out.add_argument("--out", type=kinds.blend, metavar="OUT.blend")
     out.add_argument("--out-dir", type=Path, metavar="DIR", help="for several files: each under its own name")
@@ -39,13 +40,15 @@ def run(options: Options) -> Any:
         options.seed, options.looseness, options.wear, options.textures, options.quality, options.rounding
     )
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
+    is_one = options.out and not options.all and len(options.build) < 2
+    if options.shot and not is_one:
+        raise ShotProblem("--shot makes one file for one build in one shot: give one file, one build and --out")
     targets = _targets(options)
     for target in filter(None, (*targets, options.report)):
         whole.check_writable(target)
     usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
     for warning in preset.warnings:
         output.warn(warning)
-    is_one = options.out and not options.all and len(options.build) < 2
     answer = (_one if is_one else _many)(options, targets, preset, dials)
     if options.report:
         told = answer.done if isinstance(answer, output.Partly) else answer
@@ -70,7 +73,10 @@ def _targets(options: Options) -> list[Path]:
 
 def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
     build = usecases.open_build(options.files[0], *options.build)
-    told = usecases.apply(build, preset, dials, output.progress)
+    if options.shot:
+        told = usecases.apply_for_shot(build, bpy.context.scene, options.shot, preset, dials, output.progress)
+    else:
+        told = usecases.apply(build, preset, dials, output.progress)
     usecases.save(targets[0])
     if told.warning:
         output.warn(told.warning)

@@ -8,7 +8,7 @@ from typing import Any
 from .. import usecases
 from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from ..scene import whole
-from . import applying, kinds, output
+from . import applying, kinds, output, shots
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -75,6 +75,8 @@ def parser() -> argparse.ArgumentParser:
     check = command("check", _check, "measure the fit that the bricks of a file have")
     check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
     check.add_argument("--build", default="", metavar="NAME", help=which)
+
+    shots.add(command("shots", shots.run, "what each shot of a file reads as in pixels, and its dials"))
 
     textures = command("textures", _textures, "what each texture of a folder is")
     textures.add_argument("folder", type=Path, metavar="DIR")

@@ -25,6 +25,10 @@ class TextureProblem(PlaywornError):
     """A textures folder or an image in it that cannot be used."""
 
 
+class ShotProblem(PlaywornError):
+    """A shot that cannot be found, made or measured."""
+
+
 class Cancelled(PlaywornError):
     """The user stopped long work; nothing was written."""
 

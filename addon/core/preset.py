@@ -290,7 +290,7 @@ def check_name(name: str) -> None:
 
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
 
-_STRENGTHS = {
+STRENGTHS = {
     "scratches": "amount",
     "smudges": "amount",
     "dust": "amount",
@@ -305,14 +305,24 @@ def dialled(preset: Preset, looseness: float, wear: float) -> Preset:
     """The preset that looks with both dials at 1 as this one looks with them at `looseness` and `wear`."""
     motions = {name: getattr(preset.fit, name) * looseness for name in _LOOSENED}
     layers = {}
-    for layer, strength in _STRENGTHS.items():
+    for layer, strength in STRENGTHS.items():
         record = getattr(preset.wear, layer)
         layers[layer] = _within(record, {strength: getattr(record, strength) * wear})
     return replace(preset, fit=_within(preset.fit, motions), wear=replace(preset.wear, **layers))
 
 
+def strengthened(preset: Preset, shares: Mapping[str, float], rounding: float) -> Preset:
+    """The preset with each layer's strength and its rounding multiplied, at most to the ends of their ranges."""
+    layers = {}
+    for layer, share in shares.items():
+        record, strength = getattr(preset.wear, layer), STRENGTHS[layer]
+        layers[layer] = _within(record, {strength: getattr(record, strength) * share})
+    radius = {"rounding_mm": preset.wear.rounding_mm * rounding}
+    return replace(preset, wear=_within(replace(preset.wear, **layers), radius))
+
+
 def _within(record, values: dict[str, float]):
-    rules = {f.name: f.metadata["rule"] for f in fields(record)}
+    rules = {f.name: f.metadata["rule"] for f in fields(record) if f.name in values}
     return replace(record, **{name: min(value, rules[name].high) for name, value in values.items()})
 
 

@@ -233,6 +233,14 @@ def _expected_mm(root: bpy.types.Object | None) -> float:
     return units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * _size_of(root)
 
 
+def into_build(build: Build) -> np.ndarray:
+    """From the world, as it is on the current frame, to the build's frame in mm (4, 4)."""
+    matrix = np.eye(4)
+    matrix[:3, :3] = _axes(build.lattice)
+    world = np.eye(4) if build.root is None else np.array(build.root.matrix_world, dtype=np.float64)
+    return matrix @ np.linalg.inv(world)
+
+
 def _size_of(root: bpy.types.Object | None) -> float:
     """World units per unit of the space the build lives in."""
     return 1.0 if root is None else abs(root.matrix_world.to_3x3().determinant()) ** (1 / 3)

@@ -1,0 +1,137 @@
+"""The command `shots`: what each shot reads as, and its dials."""
+
+import argparse
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+from .. import usecases
+from ..core.errors import ShotProblem
+from ..core.reading import OFF_STUD_PX, Reading
+from ..core.shot import Shot, Solved, named
+from ..scene import whole
+from . import kinds, output
+
+Options = argparse.Namespace
+
+
+def add(sub: argparse.ArgumentParser) -> None:
+    """The options of `shots`."""
+    sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
+    sub.add_argument("--shot", metavar="NAME", help="this one alone")
+    sub.add_argument("--frame", type=int, metavar="N", help="measure here (default: first, middle and last of a shot)")
+    sub.add_argument("--most", type=float, default=OFF_STUD_PX, metavar="PX", help="warn above (default: 3)")
+    sub.add_argument("--target", type=float, metavar="PX", help="dial looseness so that the median motion reads so")
+    sub.add_argument("--highlight", type=float, metavar="PX", help="dial rounding up until the edge radius reads so")
+    sub.add_argument(
+        "--set",
+        type=_change,
+        action="append",
+        default=[],
+        metavar="SHOT.DIAL=X",
+        help="set a shot's dial, as in sh020.looseness=0.6; as often as you like",
+    )
+    sub.add_argument("--find", action="store_true", help="find the shots anew on the timeline; dials stay by name")
+    sub.add_argument("--forget", action="store_true", help="take the shots out of the file")
+    sub.add_argument("--chart", type=kinds.svg, metavar="OUT.svg", help="draw how the motions are spread, too")
+    sub.add_argument("--out", type=kinds.blend, metavar="OUT.blend", help="keep the shots and their dials in this file")
+
+
+def _change(text: str) -> tuple[tuple[str, str], float]:
+    path, _, value = text.partition("=")
+    shot, _, dial = path.rpartition(".")
+    try:
+        return (shot, dial), float(value)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is not SHOT.DIAL=NUMBER, as in sh020.looseness=0.6') from None
+
+
+def run(options: Options) -> dict[str, Any]:
+    """Opens the file, turns dials where asked, measures, and keeps the shots where a place is given for them."""
+    for target in filter(None, (options.out, options.chart)):
+        whole.check_writable(target)
+    if options.forget and options.out is None:
+        raise ShotProblem("the file stays as it is without a place for the new one: give --out OUT.blend")
+    build = usecases.open_build(options.file)
+    scene = bpy.context.scene
+    if options.forget:
+        count = usecases.forget_shots(scene)
+        usecases.save(options.out)
+        return {"forgotten": count, "file": str(options.out)}
+    shots = usecases.find_shots(scene) if options.find else usecases.list_shots(scene)
+    if options.set:
+        shots = usecases.dial_shots(scene, dict(options.set))
+    if not shots:
+        raise ShotProblem(f'the scene "{scene.name}" has no camera: add one, or bind cameras to markers')
+    chosen = (named(shots, options.shot),) if options.shot else shots
+    targets = _dialled(build, scene, chosen, options)
+    chosen = tuple(named(usecases.list_shots(scene), shot.name) for shot in chosen)
+    told = usecases.reads_as(build, scene, chosen, options.frame, options.most)
+    answer: dict[str, Any] = {"build": build.name, "shots": [_told(each, options.json) for each in told]}
+    if targets:
+        answer["targets"] = targets
+    if options.chart:
+        usecases.save_chart(told, options.chart)
+        answer["chart"] = str(options.chart)
+    if options.out:
+        usecases.keep_shots(scene)
+        usecases.save(options.out)
+        answer["file"] = str(options.out)
+    return answer
+
+
+def _dialled(build, scene, chosen: tuple[Shot, ...], options: Options) -> list[dict[str, Any]]:
+    """Turns the dials of the shots to the targets asked for; what came of it."""
+    rows = []
+    jobs = (("looseness", options.target, usecases.dial_to), ("rounding", options.highlight, usecases.round_to))
+    for dial, target, job in jobs:
+        if target is None:
+            continue
+        for shot in chosen:
+            now, found = job(build, scene, named(usecases.list_shots(scene), shot.name), target, options.frame)
+            usecases.dial_shots(scene, {(shot.name, dial): getattr(now.dials, dial)})
+            rows.append(_target(shot, dial, target, found))
+    return rows
+
+
+def _target(shot: Shot, dial: str, target: float, found: Solved) -> dict[str, Any]:
+    short = found.px < target
+    far = f"{found.px:.2f} px is the {'most' if short else 'nearest'} that the dial and the tolerances give"
+    return {
+        "shot": shot.name,
+        "dial": dial,
+        "value": found.dial,
+        "target_px": target,
+        "reads_px": found.px,
+        "met": found.met,
+        "warnings": [] if found.met else [far],
+    }
+
+
+def _told(each: usecases.ReadsAs, as_json: bool) -> dict[str, Any]:
+    """One shot, whole for JSON; as a row of a table the frame where most is seen to move."""
+    shot = each.shot
+    head = {"name": shot.name, "camera": shot.camera, "first": shot.first, "last": shot.last}
+    if as_json:
+        return {**head, "dials": asdict(shot.dials), "reads_as": [output.plain(frame) for frame in each.frames]}
+    worst = max(each.frames, key=lambda frame: frame.median_px)
+    dials = " ".join(f"{name} {value:g}" for name, value in shot.dials.turned.items())
+    warnings = [words for frame in each.frames for words in frame.warnings]
+    return {**head, "dials": dials or "as the build", **_row(worst), "warnings": warnings}
+
+
+def _row(told: Reading) -> dict[str, Any]:
+    return {
+        "frame": told.frame,
+        "in_frame": f"{told.in_frame:.0%}",
+        "seen": told.seen,
+        "median_px": told.median_px,
+        "p90_px": told.p90_px,
+        "largest_px": told.largest_px,
+        "scratch_px": told.marks_px.get("scratches"),
+        "rounding_px": told.rounding_px,
+        "texels_per_px": min(told.texels_per_px.values(), default=None),
+        "blur_px": told.blur_px,
+    }

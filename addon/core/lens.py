@@ -1,0 +1,131 @@
+"""What a camera shows where: exact projection of points of the build, in pixels of the full frame.
+
+Pixels count from the frame's lower left corner, x to the right and y upwards, as Blender renders. Camera space is
+x to the right, y up and depth away from the camera, in millimetres.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+HORIZONTAL, VERTICAL, AUTO = "HORIZONTAL", "VERTICAL", "AUTO"
+
+_FIRST_MM = 1e-9  # nearer points stand in the lens or behind it: they have no place in the picture
+
+
+@dataclass(frozen=True)
+class Lens:
+    """A camera at one moment, as Blender's camera and render settings give it."""
+
+    view: tuple[tuple[float, float, float, float], ...]  # (3, 4) from the build's mm to camera space in mm
+    width_px: int  # of the full frame, the resolution percentage counted in
+    height_px: int
+    focal_mm: float = 50.0
+    sensor_width_mm: float = 36.0
+    sensor_height_mm: float = 24.0
+    sensor_fit: str = AUTO
+    shift_x: float = 0.0  # in shares of the side that the sensor spans
+    shift_y: float = 0.0
+    ortho_mm: float | None = None  # what the longer side shows of the world; None: perspective
+    pixel_aspect: float = 1.0  # height of a pixel over its width
+    near_mm: float = 0.0
+    far_mm: float = float("inf")
+    border: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)  # left, lower, right, upper: crops, never moves
+    focus_mm: float | None = None  # depth that is sharp; None: everything is
+    f_stop: float = 2.8
+
+    @property
+    def orthographic(self) -> bool:
+        return self.ortho_mm is not None
+
+    @property
+    def _spanned(self) -> float:
+        """Side of the frame that the sensor spans, in widths of a pixel (Blender's camera manual, Sensor Fit)."""
+        tall = self.pixel_aspect * self.height_px
+        fit = self.sensor_fit
+        if fit == AUTO:
+            fit = HORIZONTAL if self.width_px >= tall else VERTICAL
+        return float(self.width_px) if fit == HORIZONTAL else tall
+
+    @property
+    def _sensor_mm(self) -> float:
+        """The spanned side of the sensor; AUTO takes the sensor's width, even for a tall frame."""
+        return self.sensor_height_mm if self.sensor_fit == VERTICAL else self.sensor_width_mm
+
+    @property
+    def _strength(self) -> float:
+        """Pixels a unit of slope in perspective, pixels a millimetre in an orthographic view."""
+        if self.ortho_mm is not None:
+            return self._spanned / self.ortho_mm
+        return self._spanned * self.focal_mm / self._sensor_mm
+
+    @property
+    def _centre(self) -> np.ndarray:
+        """(2,) where the optical axis meets the frame, in pixels."""
+        shift = np.array([self.shift_x, self.shift_y]) * self._spanned
+        return np.array([0.5 * self.width_px, 0.5 * self.height_px]) - shift / np.array([1.0, self.pixel_aspect])
+
+    @property
+    def _linear(self) -> np.ndarray:
+        return np.array(self.view)[:, :3]
+
+    @property
+    def _offset(self) -> np.ndarray:
+        return np.array(self.view)[:, 3]
+
+    def project(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Places (..., 2) in pixels and depths (...) in mm of points (..., 3) in the build; NaN behind the camera.
+
+        Pinhole camera: pixels = focal length / sensor * pixels of the frame * sideways way / depth.
+        """
+        seen = points @ self._linear.T + self._offset
+        depth = seen[..., 2]
+        slope = (
+            seen[..., :2]
+            if self.orthographic
+            else seen[..., :2] / np.where(depth > _FIRST_MM, depth, np.nan)[..., None]
+        )
+        return slope * self._strength / np.array([1.0, self.pixel_aspect]) + self._centre, depth
+
+    def inside(self, px: np.ndarray, depth: np.ndarray) -> np.ndarray:
+        """Which points, as `project` gives them, lie within the frame, its border and the clipping distances."""
+        left, lower, right, upper = self.border
+        size = np.array([self.width_px, self.height_px])
+        low, high = np.array([left, lower]) * size, np.array([right, upper]) * size
+        return ((px >= low) & (px <= high)).all(axis=-1) & (depth >= self.near_mm) & (depth <= self.far_mm)
+
+    def px_per_mm(self, depth: np.ndarray) -> np.ndarray:
+        """Pixels across of a millimetre that faces the camera at depths in mm."""
+        return np.full_like(depth, self._strength) if self.orthographic else self._strength / depth
+
+    def blur_px(self, depth: np.ndarray) -> np.ndarray | None:
+        """Diameter in pixels of what a point at depths in mm blurs to; None where all is sharp, or the view parallel.
+
+        Thin lens: f^2 |z - s| / (N z (s - f)), s the depth in focus and N the f-stop (any textbook of optics).
+        """
+        if self.focus_mm is None or self.orthographic or self.focus_mm <= self.focal_mm:
+            return None
+        on_sensor = self.focal_mm**2 * np.abs(depth - self.focus_mm) / (self.f_stop * (self.focus_mm - self.focal_mm))
+        return on_sensor / depth * self._spanned / self._sensor_mm
+
+    def rays(self, px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Where the rays of pixels (N, 2) start, at the near clipping distance, and their directions, in the build."""
+        slope = (px - self._centre) * np.array([1.0, self.pixel_aspect]) / self._strength
+        nothing, one = np.zeros((len(px), 1)), np.ones((len(px), 1))
+        start = np.hstack([slope, nothing]) if self.orthographic else np.zeros((len(px), 3))
+        way = np.hstack([np.zeros_like(slope), one]) if self.orthographic else np.hstack([slope, one])
+        back = np.linalg.inv(self._linear).T
+        return (start + self.near_mm * way - self._offset) @ back, way @ back
+
+    def grid(self, across: int) -> np.ndarray:
+        """Middles (N, 2), in pixels, of square cells that fill the bordered frame, `across` of them on its long side.
+
+        Always the same ones: nothing is drawn by chance.
+        """
+        left, lower, right, upper = self.border
+        wide, tall = (right - left) * self.width_px, (upper - lower) * self.height_px * self.pixel_aspect
+        step = max(wide, tall) / across
+        columns, rows = max(1, round(wide / step)), max(1, round(tall / step))
+        x = (left + (right - left) * (np.arange(columns) + 0.5) / columns) * self.width_px
+        y = (lower + (upper - lower) * (np.arange(rows) + 0.5) / rows) * self.height_px
+        return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)

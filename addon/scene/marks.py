@@ -1,0 +1,31 @@
+"""The pictures that wear a build, measured where they are: in the file."""
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+import bpy
+
+from ..core import marks
+from ..core.preset import Wear
+from ..core.reading import Marks
+from ..core.texture import STAND_IN, kind_of, levels
+from . import images
+
+
+def marks_of(pictures: Iterable[bpy.types.Image], wear: Wear) -> dict[str, Marks]:
+    """How wide the marks of each kind of picture are at the wear's real sizes; none for a picture that is gone."""
+    found = {}
+    for image in pictures:
+        kind = image.get(STAND_IN) or kind_of(image.filepath or image.name)
+        if kind is None or not image.size[0]:
+            continue
+        size_mm, columns = getattr(wear, kind).size_mm, image.size[0]
+        found[kind] = Marks(_width_px(image.session_uid, image.filepath) * size_mm / columns, columns / size_mm)
+    return dict(sorted(found.items()))
+
+
+@lru_cache(maxsize=16)
+def _width_px(uid: int, _path: str) -> float:
+    """Measured once a session."""
+    grey, _ = images.pixels(next(image for image in bpy.data.images if image.session_uid == uid))
+    return marks.width_px(levels(grey).marks(grey))

@@ -1,0 +1,78 @@
+"""The shots of a scene: found on its timeline, kept in the file as raw data that needs no extension."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict
+
+import bpy
+
+from ..core import shot as rules
+from ..core.errors import ShotProblem
+from ..core.shot import Shot, ShotDials
+
+SHOTS = "playworn_shots"  # raw property on the scene
+CAMERAS = "playworn_shot_cameras"  # raw group on the scene: shot -> camera, which a new name does not break
+FORMAT = 1
+_WHOLE = "scene"  # the shot of a scene without markers
+
+
+def found(scene: bpy.types.Scene) -> tuple[Shot, ...]:
+    """What the timeline says: a shot from each marker with a camera, else one of the scene's camera and range."""
+    markers = [(marker.frame, marker.name, marker.camera.name) for marker in scene.timeline_markers if marker.camera]
+    if markers:
+        return rules.from_markers(markers, scene.frame_end)
+    if scene.camera is None:
+        return ()
+    return (Shot(_WHOLE, scene.camera.name, scene.frame_start, scene.frame_end),)
+
+
+def recall(scene: bpy.types.Scene) -> tuple[Shot, ...]:
+    """The shots kept in the file, none where none are; ShotProblem where a newer version or another hand wrote them."""
+    if SHOTS not in scene:
+        return ()
+    try:
+        kept = json.loads(scene[SHOTS])
+        format_number = kept["format"]
+        rows = [{**row, "dials": ShotDials(**row["dials"])} for row in kept["shots"]] if format_number == FORMAT else []
+        shots = [Shot(**row) for row in rows]
+    except (ValueError, TypeError, KeyError):
+        raise ShotProblem(
+            f'the shots kept in the scene "{scene.name}" cannot be read: find them anew from the markers'
+        ) from None
+    if format_number != FORMAT:
+        raise ShotProblem(
+            f'the shots of the scene "{scene.name}" were made by a newer Playworn (format {format_number}, '
+            f"this one reads {FORMAT}): update the extension"
+        )
+    cameras = scene.get(CAMERAS) or {}
+    return rules.checked(_renamed(shot, cameras.get(shot.name)) for shot in shots)
+
+
+def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
+    """Writes the shots into the file, in place of those that were there."""
+    shots = rules.checked(shots)
+    cameras = {shot.name: camera(scene, shot) for shot in shots}
+    scene[SHOTS] = json.dumps({"format": FORMAT, "shots": [asdict(shot) for shot in shots]})
+    scene[CAMERAS] = cameras
+
+
+def forget(scene: bpy.types.Scene) -> int:
+    """Takes everything about shots out of the scene; returns how many there were."""
+    count = len(recall(scene))
+    for name in (SHOTS, CAMERAS):
+        if name in scene:
+            del scene[name]
+    return count
+
+
+def camera(scene: bpy.types.Scene, shot: Shot) -> bpy.types.Object:
+    """The shot's camera; ShotProblem where it is gone, or is none."""
+    thing = scene.objects.get(shot.camera)
+    if thing is None or thing.type != "CAMERA":
+        state = "is no camera" if thing else "is not in the scene"
+        raise ShotProblem(f'"{shot.camera}" of the shot "{shot.name}" {state}: give the shot another camera')
+    return thing
+
+
+def _renamed(shot: Shot, thing: bpy.types.Object | None) -> Shot:
+    return Shot(shot.name, thing.name, shot.first, shot.last, shot.by_hand, shot.dials) if thing else shot
