@@ -218,6 +218,7 @@ _STRENGTHS = {
     "fade": "delta_e",
     "finish": "amount",
 }
+LAYERS = tuple(_STRENGTHS)
 
 
 def dialled(preset: Preset, looseness: float, wear: float) -> Preset:
