@@ -17,6 +17,10 @@ class PresetProblem(PlaywornError):
     """A preset that is unknown, broken, newer than this version, or out of range."""
 
 
+class ShotProblem(PlaywornError):
+    """A shot that cannot be put on the timeline."""
+
+
 class DialProblem(PlaywornError):
     """A dial turned past its ends."""
 

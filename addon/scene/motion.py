@@ -19,12 +19,12 @@ def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
     editable = [n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]
     if editable:
         deltas.restore(build.columns, build.rows[editable])
-    ours = _deltas(build, motions)
+    ours = deltas_of(build, motions)
     deltas.write(build.columns, build.rows[free], build.base.rows(free), ours.rows(free))
     return tuple(Skipped(build.bricks.names[n], reason) for n, reason in sorted(build.fixed.items()))
 
 
-def _deltas(build: Build, motions: Motions) -> Deltas:
+def deltas_of(build: Build, motions: Motions) -> Deltas:
     """Deltas that turn each brick about the centre of its body and shift it, in its parent's space.
 
     Blender places a point x of the mesh at T(location + delta) . delta rotation . rotation . scale . delta scale . x

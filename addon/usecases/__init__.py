@@ -10,9 +10,11 @@ from .dials import Dials
 from .look import apply, clear, dial, dial_wear
 from .progress import Progress, quiet
 from .textures import survey_textures, texture_uses
+from .timeline import OnFrame, off_timeline, on_timeline
 
 __all__ = [
     "Dials",
+    "OnFrame",
     "Progress",
     "apply",
     "bring_in",
@@ -24,6 +26,8 @@ __all__ = [
     "find_preset",
     "inspect",
     "list_presets",
+    "off_timeline",
+    "on_timeline",
     "open_build",
     "pin",
     "quiet",

@@ -1,5 +1,7 @@
 """Putting a look on a build, turning its dials, and taking it off again."""
 
+from dataclasses import replace
+
 import bpy
 
 from ..core import fit, report, summary
@@ -9,7 +11,7 @@ from ..core.preset import Preset
 from ..core.texture import WearImages
 from ..nodes import attach as wear
 from ..nodes.plain import plain
-from ..scene import deltas, images, motion, pins, slots, stamps, state
+from ..scene import deltas, images, keys, motion, pins, slots, stamps, state
 from ..scene.attempt import attempt
 from ..scene.build import Build, read
 from ..scene.columns import Columns
@@ -29,26 +31,31 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
         pictures = images.find(dials.textures)
         progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
     worn, unworn = _wear(build, preset, pictures, tiers.named(dials.quality))
+    shots_off = keys.remove(collection)
     left_alone = motion.write(build, sits.motions)
     stamps.write(build)
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
-    return summary.applied(
+    told = summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
     )
+    return replace(told, shots_off=shots_off)
 
 
 def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
     build = read(collection)
     sits = _fitted(build, preset, dials)
+    shots_off = keys.remove(collection)
     left_alone = motion.write(build, sits.motions)
     _remember(collection, preset, dials, *_by_hand(build))
-    return summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
+    told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
+    return replace(told, shots_off=shots_off)
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
-    """Turns the wear over all, and nothing else."""
+    """Turns the wear over all, and nothing else; the keys of shots go, they would turn it back."""
+    keys.remove(collection)
     before = state.recall(collection)
     _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
 
@@ -57,6 +64,7 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
     """Takes everything out of a build that a preset put on it, bit for bit."""
     if not state.is_marked(collection):
         raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
+    keys.remove(collection)
     columns = Columns(collection)
     put_back = deltas.restore(columns)
     stamps.clear(columns.objects)
