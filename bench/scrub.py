@@ -58,7 +58,7 @@ def measure(count: int, shots: int) -> None:
     usecases.apply(collection, usecases.find_preset("well-loved"), usecases.Dials())
     played = list(range(1, 1 + FRAMES))
     scrubbed = np.random.default_rng(0).permutation(played).tolist()
-    moved, bare = floor(collection), per_frame(scrubbed), per_frame(played)
+    moved, bare = floor(collection), (per_frame(scrubbed), per_frame(played))
     first = np.linspace(1, FRAMES, shots, endpoint=False).astype(int).tolist()
     looseness = np.linspace(0.2, 1.8, shots).tolist()
     start = perf_counter()
@@ -75,9 +75,8 @@ def measure(count: int, shots: int) -> None:
     usecases.off_timeline(collection)
     print(f"{told.sentence}; on in {wrote:.2f} s, off in {perf_counter() - start:.2f} s")
     for kind, before, after in zip(("scrubbed", "played"), bare, keyed, strict=True):
-        print(
-            f"{kind:10}{before:>9.3f} ms without{after:>9.3f} ms with{after / moved:>8.1f} times the floor of {moved:.3f} ms"
-        )
+        floored = f"{after / moved:.1f} times the floor of {moved:.3f} ms"
+        print(f"{kind:10}{before:>9.3f} ms without{after:>9.3f} ms with, {floored}")
 
 
 if __name__ == "__main__":

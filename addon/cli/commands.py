@@ -1,39 +1,17 @@
 """One function a command: take the options, call the use case, return what it tells."""
 
 import argparse
-import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 from .. import usecases
-from ..core import preset as presets
-from ..core.errors import PresetProblem
-from ..core.preset import Preset
 from ..core.quality import QUALITIES, STANDARD
-from ..scene import library, whole
-from . import output
+from ..scene import whole
+from . import applying, kinds, output
+from . import presets as preset_actions
 
 Options = argparse.Namespace
-
-
-def _blend(text: str) -> Path:
-    return _of_kind(text, ".blend")
-
-
-def _svg(text: str) -> Path:
-    return _of_kind(text, ".svg")
-
-
-def _json(text: str) -> Path:
-    return _of_kind(text, ".json")
-
-
-def _of_kind(text: str, suffix: str) -> Path:
-    """A file to write: its name must say what it is, so that no build or picture is overwritten by a slip."""
-    if not text.lower().endswith(suffix):
-        raise argparse.ArgumentTypeError(f"{text} does not end in {suffix}")
-    return Path(text)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -43,22 +21,25 @@ def parser() -> argparse.ArgumentParser:
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
-    def command(name: str, run: Callable[[Options], Any], help: str) -> argparse.ArgumentParser:
+    def command(name: str, run: Callable[[Options], Any] | None, help: str) -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=help, description=help)
         sub.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
         sub.set_defaults(run=run)
         return sub
 
+    which = "the collection to take, where the file holds several"
     demo = command("demo", _demo, "the whole job on the lighthouse: export, read, apply, render before and after")
     demo.add_argument("--out", type=Path, default=Path("out"), help="folder for what it makes (default: out)")
     demo.add_argument("--quick", action="store_true", help="small pictures, under a minute")
 
     inspect = command("inspect", _inspect, "what the build in a file is")
     inspect.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
-    inspect.add_argument("--picture", type=_svg, metavar="OUT.svg", help="draw the build with its joints, too")
+    inspect.add_argument("--build", default="", metavar="NAME", help=which)
+    inspect.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw the build with its joints, too")
 
-    apply = command("apply", _apply, "put a preset on the build in a file")
-    apply.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+    apply = command("apply", applying.run, "put a preset on the build in a file, on several or in several files")
+    apply.add_argument("files", type=Path, nargs="+", metavar="FILE", help=".blend, or an export")
+    applying.add_scope(apply)
     apply.add_argument("--preset", required=True, metavar="NAME", help="a preset's name, or its .json file")
     apply.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
     apply.add_argument("--looseness", type=float, default=1.0, help="over all motions, 0 to 2 (default: 1)")
@@ -78,15 +59,16 @@ def parser() -> argparse.ArgumentParser:
         default=STANDARD.name,
         help="; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values()),
     )
-    apply.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
-    apply.add_argument("--report", type=_json, metavar="OUT.json", help="write what was done as JSON too")
+    apply.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
 
     clear = command("clear", _clear, "take everything out of the build that a preset put on it")
     clear.add_argument("file", type=Path, metavar="FILE", help=".blend")
-    clear.add_argument("--out", type=_blend, required=True, metavar="OUT.blend")
+    clear.add_argument("--build", default="", metavar="NAME", help=which)
+    clear.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
 
     check = command("check", _check, "measure the fit that the bricks of a file have")
     check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
+    check.add_argument("--build", default="", metavar="NAME", help=which)
 
     textures = command("textures", _textures, "what each texture of a folder is")
     textures.add_argument("folder", type=Path, metavar="DIR")
@@ -94,30 +76,8 @@ def parser() -> argparse.ArgumentParser:
         "--preset", default="well-loved", metavar="NAME", help="whose real sizes to measure at (default: well-loved)"
     )
 
-    command("presets", _list_presets, "list, show, check, export or import presets")
-    _add_preset_actions(commands.choices["presets"])
+    preset_actions.add_actions(command("presets", None, "list, show, check, change, export or import presets"))
     return top
-
-
-_PRESET_ARGUMENTS = {"NAME": ("name", str), "FILE": ("file", Path), "OUT.json": ("file", _json)}
-
-
-def _add_preset_actions(sub: argparse.ArgumentParser) -> None:
-    actions = sub.add_subparsers(title="actions", metavar="ACTION", required=True)
-
-    def action(name: str, run: Callable[[Options], Any], help: str, *arguments: str) -> None:
-        one = actions.add_parser(name, help=help, description=help)
-        one.add_argument("--json", action="store_true", default=argparse.SUPPRESS, help="print one JSON object")
-        one.set_defaults(run=run)
-        for argument in arguments:
-            name, kind = _PRESET_ARGUMENTS[argument]
-            one.add_argument(name, type=kind, metavar=argument)
-
-    action("list", _list_presets, "every preset by name")
-    action("show", _show_preset, "the values of one preset", "NAME")
-    action("check", _check_preset, "whether a file is a preset in order", "FILE")
-    action("export", _export_preset, "write a preset to a .json file", "NAME", "OUT.json")
-    action("import", _import_preset, "add a preset file to your own", "FILE")
 
 
 def _demo(options: Options):
@@ -128,28 +88,12 @@ def _demo(options: Options):
 
 def _inspect(options: Options):
     if options.picture is None:
-        return usecases.inspect(usecases.open_build(options.file))
+        return usecases.inspect(usecases.open_build(options.file, options.build))
     whole.check_writable(options.picture)
-    build = usecases.open_build(options.file)
+    build = usecases.open_build(options.file, options.build)
     told = usecases.inspect(build)
     usecases.save_picture(build, options.picture)
     return {**output.plain(told), "picture": str(options.picture)}
-
-
-def _apply(options: Options):
-    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures, options.quality)
-    preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
-    for target in filter(None, (options.out, options.report)):
-        whole.check_writable(target)
-    usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
-    told = usecases.apply(usecases.open_build(options.file), preset, dials, output.progress)
-    usecases.save(options.out)
-    if told.warning:
-        output.warn(told.warning)
-    answer = _with_file(told, options.out)
-    if options.report:
-        whole.write_text(options.report, json.dumps(answer, indent=2, ensure_ascii=False) + "\n")
-    return answer
 
 
 def _change(text: str) -> tuple[str, float]:
@@ -162,17 +106,13 @@ def _change(text: str) -> tuple[str, float]:
 
 def _clear(options: Options):
     whole.check_writable(options.out)
-    told = usecases.clear(usecases.open_build(options.file))
+    told = usecases.clear(usecases.open_build(options.file, options.build))
     usecases.save(options.out)
-    return _with_file(told, options.out)
-
-
-def _with_file(told: Any, path: Path) -> dict[str, Any]:
-    return {**output.plain(told), "file": str(path)}
+    return output.with_file(told, options.out)
 
 
 def _check(options: Options):
-    return usecases.check(usecases.open_build(options.file))
+    return usecases.check(usecases.open_build(options.file, options.build))
 
 
 def _textures(options: Options):
@@ -180,30 +120,3 @@ def _textures(options: Options):
     unread = [each.file for each in told if not each.is_read]
     answer = {"textures": told}
     return output.Partly(answer, f"cannot be read: {', '.join(unread)}") if unread else answer
-
-
-def _list_presets(options: Options):
-    return {"presets": usecases.list_presets()}
-
-
-def _show_preset(options: Options):
-    return json.loads(presets.dump(usecases.find_preset(options.name)))
-
-
-def _check_preset(options: Options):
-    preset = library.read(options.file)
-    return {"preset": preset.name, "in_order": True}
-
-
-def _export_preset(options: Options):
-    preset: Preset = usecases.find_preset(options.name)
-    whole.check_writable(options.file)
-    whole.write_text(options.file, presets.dump(preset))
-    return {"preset": preset.name, "file": str(options.file)}
-
-
-def _import_preset(options: Options):
-    preset = library.read(options.file)
-    if preset.name in {listed.name for listed in usecases.list_presets()}:
-        raise PresetProblem(f'there is a preset called "{preset.name}" already: rename the one in {options.file}')
-    return {"preset": preset.name, "file": str(usecases.save_preset(preset, preset.name))}

@@ -3,6 +3,7 @@
 import json
 import sys
 from dataclasses import asdict, dataclass, is_dataclass
+from pathlib import Path
 from typing import Any
 
 NAMED = 5  # objects named for each reason before the rest is counted
@@ -38,6 +39,11 @@ def show(answer: Any, as_json: bool) -> None:
     """Prints a report: a dataclass or a mapping."""
     told = plain(answer)
     print(json.dumps(told, ensure_ascii=False, allow_nan=False) if as_json else "\n".join(_lines(told)))
+
+
+def with_file(told: Any, path: Path) -> dict[str, Any]:
+    """A report and the file that it led to."""
+    return {**plain(told), "file": str(path)}
 
 
 def plain(answer: Any) -> Any:
@@ -119,7 +125,7 @@ def _valued(key: str, value: Any) -> str:
 
 def _cell(value: Any) -> str:
     if isinstance(value, list):
-        return " x ".join(map(_cell, value))
+        return (", " if value and isinstance(value[0], str) else " x ").join(map(_cell, value))
     if isinstance(value, bool):
         return "yes" if value else "no"
     if value is None:

@@ -31,3 +31,7 @@ class TextureProblem(PlaywornError):
 
 class Cancelled(PlaywornError):
     """The user stopped long work; nothing was written."""
+
+
+class BundleProblem(PlaywornError):
+    """A bundle that is damaged, holds what no bundle may, or cannot be made."""

@@ -6,13 +6,15 @@ Every field carries its own rule, so that reading, the panel and the guide all t
 import json
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import MISSING, asdict, dataclass, field, fields, is_dataclass, replace
-from typing import Any, cast
+from dataclasses import asdict, dataclass, field, fields, is_dataclass, replace
+from typing import Any, NamedTuple, cast
 
+from . import strict_json
 from .errors import PresetProblem
+from .migration import FORMAT, migrated
 
-FORMAT = 1
 LARGEST = 65_536  # characters; a preset of this format needs about 900
+MOST_TAGS = 12
 
 
 @dataclass(frozen=True)
@@ -28,106 +30,161 @@ class Number:
     def wanted(self) -> str:
         return f"give a number from {self.low:g} to {self.high:g}"
 
-    def accepts(self, value: object) -> bool:
-        return isinstance(value, float) and self.low <= value <= self.high
+    def read(self, value: object) -> float | None:
+        """The value as a preset holds it, None where it is not allowed."""
+        if isinstance(value, bool) or not isinstance(value, int | float) or not self.low <= value <= self.high:
+            return None
+        return float(value)
 
 
 @dataclass(frozen=True)
 class Text:
-    """Words on one line that match a pattern as a whole."""
+    """Words of at most so many characters that match a pattern as a whole."""
 
     pattern: str
+    most: int
     wanted: str
     meaning: str
 
-    def accepts(self, value: object) -> bool:
-        return isinstance(value, str) and value.isprintable() and re.fullmatch(self.pattern, value) is not None
+    def read(self, value: object) -> str | None:
+        fits = isinstance(value, str) and len(value) <= self.most and re.fullmatch(self.pattern, value)
+        return str(value) if fits else None
+
+
+@dataclass(frozen=True)
+class Tags:
+    """A few different words."""
+
+    each: Text
+    most: int
+    wanted: str
+    meaning: str
+
+    def read(self, value: object) -> tuple[str, ...] | None:
+        if not isinstance(value, list | tuple) or len(value) > self.most:
+            return None
+        words = [self.each.read(word) for word in value]
+        return None if None in words or len(set(words)) < len(words) else tuple(map(str, words))
 
 
 def number(low: float, high: float, unit: str, meaning: str) -> Mapping[str, Number]:
     return {"rule": Number(low, high, unit, meaning)}
 
 
-NAME = Text(
-    "(?!.{61})[a-z0-9]+(-[a-z0-9]+)*",
-    "use at most 60 small letters a to z, digits and single dashes, as in harbour-day",
-    "What the preset is called",
+_WORD = "[a-z0-9]+(-[a-z0-9]+)*"
+# Neither control characters nor those that hide, break a line or turn the direction of writing.
+_ONE_LINE = (
+    r"[^\x00-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff\ud800-\udfff\ufff0-\ufffb]*"
 )
-NOTE = Text(".{0,300}", "write at most 300 characters on one line", "What the preset looks like, in a sentence")
+
+NAME = Text(
+    _WORD,
+    60,
+    "use at most 60 small letters a to z, digits and single dashes, as in harbour-day",
+    "What the preset is called; its file is called the same",
+)
+NOTE = Text(_ONE_LINE, 300, "write at most 300 characters on one line", "What the preset looks like, in a sentence")
+TAG = Text(_WORD, 30, "use at most 30 small letters a to z, digits and single dashes", "A word to find it by")
+TAGS = Tags(
+    TAG,
+    MOST_TAGS,
+    f"give a list of at most {MOST_TAGS} different words of small letters a to z, digits and single dashes",
+    "Words to find the preset by",
+)
 
 
 @dataclass(frozen=True)
 class Fit:
-    """How far a brick may sit from where the export put it; a looseness of 1 uses these limits as they are."""
+    """How far a brick may sit from where the export put it; a looseness of 1 uses these limits as they are.
 
-    shift_mm: float = field(metadata=number(0.0, 0.3, "mm", "Sideways, along each of the build's two level axes"))
-    lift_mm: float = field(metadata=number(0.0, 0.3, "mm", "Up off the seat, never down into it"))
+    A limit that a preset does not name is 0.
+    """
+
+    shift_mm: float = field(
+        default=0.0, metadata=number(0.0, 0.3, "mm", "Sideways, along each of the build's two level axes")
+    )
+    lift_mm: float = field(default=0.0, metadata=number(0.0, 0.3, "mm", "Up off the seat, never down into it"))
     twist_deg: float = field(
-        metadata=number(0.0, 10.0, "°", "About the upright axis; long bricks turn less, their studs hold them")
+        default=0.0,
+        metadata=number(0.0, 10.0, "°", "About the upright axis; long bricks turn less, their studs hold them"),
     )
     tilt_deg: float = field(
-        metadata=number(0.0, 2.0, "°", "Tipping about each level axis; long bricks tip less, their ends lift the same")
+        default=0.0,
+        metadata=number(0.0, 2.0, "°", "Tipping about each level axis; long bricks tip less, their ends lift the same"),
     )
     clearance_mm: float = field(
-        metadata=number(0.0, 0.3, "mm", "Gap left by the mould on each side face, added only where the export has none")
+        default=0.0,
+        metadata=number(
+            0.0, 0.3, "mm", "Gap left by the mould on each side face, added only where the export has none"
+        ),
     )
-    play_mm: float = field(metadata=number(0.0, 0.2, "mm", "How far a stud can move in its socket"))
+    play_mm: float = field(default=0.0, metadata=number(0.0, 0.2, "mm", "How far a stud can move in its socket"))
     lean_mm: float = field(
-        metadata=number(0.0, 0.5, "mm", "How far a tower 100 mm high leans at its top, as a standard deviation")
+        default=0.0,
+        metadata=number(0.0, 0.5, "mm", "How far a tower 100 mm high leans at its top, as a standard deviation"),
     )
     neatness: float = field(
-        metadata=number(0.0, 1.0, "", "Share of the bricks that are placed with care and use little of the limits")
+        default=0.0,
+        metadata=number(0.0, 1.0, "", "Share of the bricks that are placed with care and use little of the limits"),
     )
 
 
 @dataclass(frozen=True)
 class Scratches:
-    amount: float = field(metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
-    size_mm: float = field(metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
-    depth_um: float = field(metadata=number(0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest"))
+    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
+    size_mm: float = field(default=40.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
+    depth_um: float = field(
+        default=0.0, metadata=number(0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest")
+    )
 
 
 @dataclass(frozen=True)
 class Smudges:
-    amount: float = field(metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
-    size_mm: float = field(metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
+    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
+    size_mm: float = field(default=60.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
 
 
 @dataclass(frozen=True)
 class Dust:
-    amount: float = field(metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered, on faces open to the sky"))
-    size_mm: float = field(metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
+    amount: float = field(
+        default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered, on faces open to the sky")
+    )
+    size_mm: float = field(default=30.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
 
 
 @dataclass(frozen=True)
 class Rub:
     amount: float = field(
+        default=0.0,
         metadata=number(
             0.0, 1.0, "", "From 0, fresh from the mould, to 1, edges rubbed through; as wide as the rounding"
-        )
+        ),
     )
 
 
 @dataclass(frozen=True)
 class Tint:
     delta_e: float = field(
-        metadata=number(0.0, 5.0, "ΔE", "How far the widest colour lot differs from the material's colour, CIEDE2000")
+        default=0.0,
+        metadata=number(0.0, 5.0, "ΔE", "How far the widest colour lot differs from the material's colour, CIEDE2000"),
     )
 
 
 @dataclass(frozen=True)
 class Fade:
     delta_e: float = field(
-        metadata=number(0.0, 30.0, "ΔE", "How far light has changed the colour of the most faded bricks, CIEDE2000")
+        default=0.0,
+        metadata=number(0.0, 30.0, "ΔE", "How far light has changed the colour of the most faded bricks, CIEDE2000"),
     )
 
 
 @dataclass(frozen=True)
 class Finish:
     amount: float = field(
+        default=0.0,
         metadata=number(
             0.0, 1.0, "", "From 0, the export's own gloss and refraction, to 1, those of moulded plastic of its kind"
-        )
+        ),
     )
 
 
@@ -135,41 +192,65 @@ class Finish:
 class Wear:
     """The layers; one that a preset does not name is clean."""
 
-    rounding_mm: float = field(metadata=number(0.0, 1.0, "mm", "Moulded edge radius"))
-    scratches: Scratches
-    smudges: Smudges
-    dust: Dust = Dust(0.0, 30.0)
-    rub: Rub = Rub(0.0)
-    tint: Tint = Tint(0.0)
-    fade: Fade = Fade(0.0)
-    finish: Finish = Finish(0.0)
+    rounding_mm: float = field(default=0.0, metadata=number(0.0, 1.0, "mm", "Moulded edge radius"))
+    scratches: Scratches = Scratches()
+    smudges: Smudges = Smudges()
+    dust: Dust = Dust()
+    rub: Rub = Rub()
+    tint: Tint = Tint()
+    fade: Fade = Fade()
+    finish: Finish = Finish()
+
+
+class Unknown(NamedTuple):
+    """A field that this version does not know, kept as it stood in the file."""
+
+    path: tuple[str, ...]
+    value: str  # as JSON
 
 
 @dataclass(frozen=True)
 class Preset:
+    """A named look; what a preset does not name is clean, and sits where the export put it."""
+
     name: str = field(metadata={"rule": NAME})
-    note: str = field(metadata={"rule": NOTE})
-    fit: Fit
-    wear: Wear
+    note: str = field(default="", metadata={"rule": NOTE})
+    tags: tuple[str, ...] = field(default=(), kw_only=True, metadata={"rule": TAGS})
+    fit: Fit = Fit()
+    wear: Wear = Wear()
+    unknown: tuple[Unknown, ...] = field(default=(), kw_only=True)
 
-
-class Members(tuple):
-    """A JSON object as the pairs that stand in the file, so that a key given twice can still be seen."""
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """A sentence for each field that is kept but does nothing."""
+        return tuple(_told(each.path) for each in self.unknown)
 
 
 def parse(text: str, where: str) -> Preset:
     """Reads a preset from JSON; `where` names its source in the sentence of the PresetProblem that a mistake raises."""
     if len(text) > LARGEST:
         raise PresetProblem(f"{where} holds more than {LARGEST} characters, too many for a preset: check the file")
-    given = _members(_json(text, where), "", where)
-    _check_format(given, where)
-    del given["format"]
-    return _record(Preset, given, "", where)
+    given = migrated(strict_json.read(text, where, "preset"), where)
+    preset = replace(_record(Preset, given, "", where), unknown=tuple(_unknown(Preset, given, (), where)))
+    if preset.unknown and len(dump(preset)) > LARGEST:  # what is read can be saved and read again
+        raise PresetProblem(
+            f"{_dotted(preset.unknown[0].path)} in {where} is no field of a preset, and the unknown takes more than "
+            f"{LARGEST} characters to keep: take it out"
+        )
+    return preset
 
 
 def dump(preset: Preset) -> str:
-    """The preset as JSON in the order of its fields: the same preset always gives the same text."""
-    return json.dumps({"format": FORMAT, **asdict(preset)}, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    """The preset as JSON in the order of its fields, what is unknown after them: the same preset, the same text."""
+    values = {"format": FORMAT, **asdict(preset)}
+    del values["unknown"]
+    for path, value in preset.unknown:
+        *outer, name = path
+        record = values
+        for step in outer:
+            record = record[step]
+        record[name] = json.loads(value)
+    return json.dumps(values, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def changed(preset: Preset, changes: Mapping[str, float], where: str) -> Preset:
@@ -177,24 +258,24 @@ def changed(preset: Preset, changes: Mapping[str, float], where: str) -> Preset:
 
     Raises PresetProblem where there is no such value, or it is not allowed.
     """
-    values = json.loads(dump(preset))
+    values, known = json.loads(dump(preset)), dict(numbers())
     for path, value in changes.items():
+        if path not in known:
+            raise PresetProblem(
+                f"{where} names {strict_json.shown(path)}, which is no number of a preset: name one as fit.shift_mm"
+            )
         *outer, name = path.split(".")
         record = values
         for step in outer:
-            record = record.get(step) if isinstance(record, dict) else None
-        if not isinstance(record, dict) or not isinstance(record.get(name), float):
-            raise PresetProblem(
-                f"{where} names {_shown(path)}, which is no number of a preset: name one as fit.shift_mm"
-            )
+            record = record[step]
         record[name] = value
-    return parse(json.dumps(values), where)
+    return parse(json.dumps(values, ensure_ascii=False), where)
 
 
 def numbers(kind: type[Any] = Preset, path: str = "") -> Iterator[tuple[str, Number]]:
     """Every number of a preset by its path, with its rule."""
     for described in fields(kind):
-        inner = _path(path, described.name)
+        inner = strict_json.join(path, described.name)
         if is_dataclass(described.type):
             yield from numbers(cast(type[Any], described.type), inner)
         elif described.type is float:
@@ -203,8 +284,8 @@ def numbers(kind: type[Any] = Preset, path: str = "") -> Iterator[tuple[str, Num
 
 def check_name(name: str) -> None:
     """Raises PresetProblem where a preset cannot be called `name`."""
-    if not NAME.accepts(name):
-        raise PresetProblem(f"a preset cannot be called {_shown(name)}: {NAME.wanted}")
+    if NAME.read(name) is None:
+        raise PresetProblem(f"a preset cannot be called {strict_json.shown(name)}: {NAME.wanted}")
 
 
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
@@ -236,75 +317,59 @@ def _within(record, values: dict[str, float]):
     return replace(record, **{name: min(value, rules[name].high) for name, value in values.items()})
 
 
-def _json(text: str, where: str) -> object:
-    try:
-        return json.loads(text, object_pairs_hook=Members, parse_int=float)
-    except json.JSONDecodeError as problem:
-        place = f"line {problem.lineno}, column {problem.colno}: {problem.msg}"
-        raise PresetProblem(f"{where} is not JSON ({place}): mend that place or save the preset again") from None
-    except RecursionError:
-        raise PresetProblem(f"{where} is nested too deeply for a preset: check that it is the right file") from None
+def known_fields(kind: type[Any]) -> list[Any]:
+    """The fields of a record that stand in the file."""
+    return [described for described in fields(kind) if described.name != "unknown"]
 
 
-def _check_format(given: dict[str, object], where: str) -> None:
-    made_by = given.get("format")
-    if isinstance(made_by, float) and made_by > FORMAT:
-        reads = f"format {made_by:g}, this one reads up to {FORMAT}"
-        raise PresetProblem(f"{where} was made by a newer Playworn ({reads}): update the extension")
-    if made_by != FORMAT or isinstance(made_by, bool):
-        state = f"is {_shown(made_by)}" if "format" in given else "is missing"
-        raise PresetProblem(f"format {state} in {where}: give {FORMAT}")
+def _record(kind: type[Any], given: object, path: str, where: str) -> Any:
+    if not isinstance(given, dict):
+        raise PresetProblem(f"{path} is {strict_json.shown(given)} in {where}: give an object, in braces")
+    return kind(**{f.name: _value(f, given, path, where) for f in known_fields(kind) if _stands(f, given, where)})
 
 
-def _members(value: object, path: str, where: str) -> dict[str, object]:
-    if not isinstance(value, Members):
-        place = f"{path} is {_shown(value)} in {where}" if path else f"{where} holds {_shown(value)}, not a preset"
-        raise PresetProblem(f"{place}: give an object, in braces")
-    given: dict[str, object] = {}
-    for name, member in value:
-        if name in given:
-            raise PresetProblem(f"{_path(path, name)} stands twice in {where}: keep one of the two")
-        given[name] = member
-    return given
-
-
-def _record(kind: type[Any], given: dict[str, object], path: str, where: str) -> Any:
-    names = [f.name for f in fields(kind)]
-    for name in given:
-        if name not in names:
-            known = f"known here are {', '.join(names)}"
-            raise PresetProblem(f"{_path(path, name)} in {where} is not a field of a preset: remove it ({known})")
-    return kind(**{f.name: _value(f, given, path, where) for f in fields(kind)})
+def _stands(described, given: dict[str, object], where: str) -> bool:
+    """Whether the field stands in the record; what it does not name has its default, and a preset always a name."""
+    if described.name not in given and described.metadata.get("rule") is NAME:
+        raise PresetProblem(f"{described.name} is missing in {where}: {NAME.wanted}")
+    return described.name in given
 
 
 def _value(described, given: dict[str, object], path: str, where: str) -> Any:
-    inner, kind = _path(path, described.name), described.type
-    rule = described.metadata.get("rule")
-    if described.name not in given and described.default is not MISSING:
-        return described.default
-    if described.name not in given:
-        raise PresetProblem(f"{inner} is missing in {where}: {rule.wanted if rule else 'give an object, in braces'}")
-    value = given[described.name]
-    if isinstance(kind, type) and is_dataclass(kind):
-        return _record(kind, _members(value, inner, where), inner, where)
-    if not rule.accepts(value):
-        raise PresetProblem(f"{inner} is {_shown(value)} in {where}: {rule.wanted}")
-    return value
+    inner, kind, value = strict_json.join(path, described.name), described.type, given[described.name]
+    if is_dataclass(kind):
+        return _record(cast(type[Any], kind), value, inner, where)
+    rule = described.metadata["rule"]
+    read = rule.read(value)
+    if read is None:
+        raise PresetProblem(f"{inner} is {strict_json.shown(value)} in {where}: {rule.wanted}")
+    return read
 
 
-def _path(outer: str, name: str) -> str:
-    name = name if re.fullmatch("[A-Za-z0-9_]{1,40}", name) else _shown(name)
-    return f"{outer}.{name}" if outer else name
+def _unknown(kind: type[Any], given: object, path: tuple[str, ...], where: str) -> Iterator[Unknown]:
+    """What a record and the records in it hold beyond their fields; PresetProblem where JSON could not say it again."""
+    if not isinstance(given, dict):
+        return  # no record: told as that
+    inner = {described.name: described.type for described in known_fields(kind)}
+    for name, value in given.items():
+        if name not in inner:
+            strict_json.check_plain(name, _dotted((*path, name)), where)
+            strict_json.check_plain(value, _dotted((*path, name)), where)
+            yield Unknown((*path, name), json.dumps(value))
+        elif is_dataclass(inner[name]):
+            yield from _unknown(cast(type[Any], inner[name]), value, (*path, name), where)
 
 
-def _shown(value: object) -> str:
-    match value:
-        case Members():
-            return "an object"
-        case list():
-            return "a list"
-        case float() if value == value and abs(value) != float("inf"):
-            return repr(value).removesuffix(".0")
-        case str() if len(value) > 40:
-            return json.dumps(value[:40]) + "…"
-    return json.dumps(value)
+def _told(path: tuple[str, ...]) -> str:
+    kind: Any = Preset
+    for step in path[:-1]:
+        kind = next(described.type for described in fields(kind) if described.name == step)
+    known = ", ".join(described.name for described in known_fields(kind))
+    return f"{_dotted(path)} is no field of a preset: it is kept but does nothing (known here are {known})"
+
+
+def _dotted(path: tuple[str, ...]) -> str:
+    place = ""
+    for name in path:
+        place = strict_json.join(place, name)
+    return place

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+DONE = "done"
+
 
 @dataclass(frozen=True)
 class Skipped:
@@ -107,6 +109,22 @@ class Applied:
                 f"{self.least_share:.0%} of the motion asked for; {advice}"
             )
         return ""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one build where a preset was put on several."""
+
+    file: str  # "" for the open one
+    build: str
+    bricks: int
+    moved: int
+    left_alone: int  # objects and materials, as its own report lists them
+    result: str  # DONE, or why nothing was done to it
+
+    @property
+    def is_done(self) -> bool:
+        return self.result == DONE
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,60 @@ def likeliest(scene: bpy.types.Scene) -> bpy.types.Collection:
     return room
 
 
+def named(name: str) -> bpy.types.Collection:
+    """The collection of that name in the open file; BuildProblem with those there are where it is none of them."""
+    rooms = {room.name: room for scene in bpy.data.scenes for room in builds(scene)}
+    if name not in rooms:
+        known = ", ".join(f'"{room}"' for room in rooms) or "none"
+        raise BuildProblem(f'there is no build called "{name}": choose one of {known}')
+    return rooms[name]
+
+
+def all_builds(scene: bpy.types.Scene) -> list[bpy.types.Collection]:
+    """The builds of a scene, none within another: those with a preset on them, and beside these every collection in
+    which meshes stand, the innermost one that holds nearly all of them."""
+    found = [room for child in scene.collection.children for room in _builds_within(child)]
+    alone = state.is_marked(scene.collection) or (not found and _meshes(scene.collection))
+    return [scene.collection] if alone else list(dict.fromkeys(found))
+
+
+def standing_in(scene: bpy.types.Scene, things: list[bpy.types.Object]) -> list[bpy.types.Collection]:
+    """The builds of a scene in which any of the objects stands."""
+    wanted = set(things)
+    return [room for room in all_builds(scene) if any(not wanted.isdisjoint(each.objects) for each in _rooms(room))]
+
+
+def scenes_showing(collection: bpy.types.Collection) -> list[bpy.types.Scene]:
+    """Every scene of this file in which a collection stands, be it as an instance; the open one first."""
+    return sorted(
+        (scene for scene in bpy.data.scenes if not scene.library and _shows(scene, collection)),
+        key=lambda scene: scene != bpy.context.scene,
+    )
+
+
+def _shows(scene: bpy.types.Scene, collection: bpy.types.Collection) -> bool:
+    if collection in _rooms(scene.collection):
+        return True
+    instanced = {thing.instance_collection for thing in scene.objects if thing.instance_type == "COLLECTION"}
+    return any(room and collection in _rooms(room) for room in instanced)
+
+
+def _builds_within(room: bpy.types.Collection) -> list[bpy.types.Collection]:
+    if state.is_marked(room):
+        return [room]
+    count = _meshes_within(room)
+    if any(state.is_marked(inner) for inner in room.children_recursive):
+        return [found for child in room.children for found in _builds_within(child)]
+    for child in room.children:
+        if count and _meshes_within(child) >= _NEARLY_ALL * count:
+            return _builds_within(child)
+    return [room] if count else []
+
+
+def _rooms(room: bpy.types.Collection) -> list[bpy.types.Collection]:
+    return [room, *room.children_recursive]
+
+
 def _meshes_within(room: bpy.types.Collection) -> int:
     return sum(map(_meshes, [room, *room.children_recursive]))
 

@@ -8,7 +8,7 @@ import bpy
 import numpy as np
 
 from ..core.report import Skipped
-from . import curves, deltas, stamps, state
+from . import builds, curves, deltas, stamps, state
 from .build import Build
 from .columns import Columns
 from .deltas import Deltas
@@ -46,11 +46,12 @@ def write(build: Build, shots: Sequence[Held], told: Sequence[dict]) -> Written:
     try:
         build.collection[MARK] = json.dumps(told)
         fit = _write_fit(build, frames, [shot.deltas for shot in shots], now)
-        wear = _write_wear(bpy.context.scene, frames, shots, now)
+        wear = [_write_wear(scene, frames, shots, now) for scene in builds.scenes_showing(build.collection)]
     except BaseException:
         remove(build.collection)
         raise
-    return Written(fit.bricks, fit.curves + wear.curves, fit.skipped + wear.skipped)
+    skipped = [*fit.skipped, *(left for each in wear for left in each.skipped)]
+    return Written(fit.bricks, fit.curves + sum(each.curves for each in wear), tuple(skipped))
 
 
 def remove(collection: bpy.types.Collection) -> int:

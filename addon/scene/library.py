@@ -1,31 +1,33 @@
-"""Where presets live: those that come with the tool, and the user's own."""
+"""Where presets live: those that come with the tool, those of the studio, and the user's own.
+
+Of several of one name the first in this order is meant, so that a name means the same to everyone who shares it.
+"""
 
 import os
-from dataclasses import replace
 from pathlib import Path
-from typing import NamedTuple
 
 from ..core import preset as presets
+from ..core.catalogue import OWN, SHIPPED, STUDIO, Listed
 from ..core.errors import FileProblem, PresetProblem
 from ..core.preset import Preset
-from . import whole
+from .shelf import NEW, Shelf
 
-SHIPPED = "shipped"
-OWN = "own"
 FOLDER_VARIABLE = "PLAYWORN_PRESETS"  # a folder that takes the place of the user's own
+STUDIO_VARIABLE = "PLAYWORN_STUDIO"  # the studio's folder; it goes before the one in the preferences
+STUDIO_PREFERENCE = "studio_folder"
 
-
-class Listed(NamedTuple):
-    """A preset of the library as a list shows it; the note of one that cannot be used tells why."""
-
-    name: str
-    note: str
-    origin: str  # SHIPPED or OWN
+_KEPT_BY = {SHIPPED: "comes with Playworn", STUDIO: "belongs to the studio"}
 
 
 def shipped_folder() -> Path:
     """The folder beside the manifest, in a checkout as in the installed extension."""
     return Path(__file__).resolve().parents[2] / "presets"
+
+
+def studio_folder() -> Path | None:
+    """Where the studio keeps presets for everyone, None where it has none; nothing is ever written there."""
+    chosen = os.environ.get(STUDIO_VARIABLE) or _preference(STUDIO_PREFERENCE)
+    return Path(chosen).expanduser() if chosen else None
 
 
 def own_folder() -> Path:
@@ -35,15 +37,33 @@ def own_folder() -> Path:
         return Path(chosen).expanduser()
     import bpy
 
-    extension = (__package__ or "").rpartition(".addon.")[0]
-    if extension.startswith("bl_ext."):
+    if extension := _extension():
         return Path(bpy.utils.extension_path_user(extension, path="presets"))
     return Path(bpy.utils.user_resource("CONFIG", path="playworn/presets"))
 
 
+def folders() -> dict[str, Path]:
+    """The folders by origin, in the order in which a name is looked up."""
+    studio = studio_folder()
+    return {SHIPPED: shipped_folder(), **({STUDIO: studio} if studio else {}), OWN: own_folder()}
+
+
+def own() -> Shelf:
+    """The user's presets, to be saved, renamed, deleted."""
+    return Shelf(own_folder())
+
+
 def list_presets() -> tuple[Listed, ...]:
-    """Every preset by name: the shipped ones first, then the user's."""
-    return tuple(_listed(path, origin) for path, origin in _files().values())
+    """Every preset: the shipped ones by name, then the studio's, then the user's. Hidden and broken ones tell why."""
+    first, listed = _files(), []
+    for origin, folder in folders().items():
+        for name, path in _stems(folder).items():
+            one, meant = _listed(path, origin), first[name][1]
+            if meant != origin:
+                problem = f'another one called "{name}" {_KEPT_BY[meant]} and goes before it: rename this one'
+                one = one._replace(problem=problem)
+            listed.append(one)
+    return tuple(listed)
 
 
 def find_preset(name_or_path: str | Path) -> Preset:
@@ -69,48 +89,76 @@ def read(path: Path) -> Preset:
     return presets.parse(text, path.name)
 
 
-def save_preset(preset: Preset, name: str, folder: Path | None = None) -> Path:
-    """Keeps the preset as `name` in the folder, at first the user's own, over an earlier one of that name.
+def save_preset(preset: Preset, name: str, replacing: str = NEW) -> Path:
+    """Keeps the preset as `name` among the user's own, in the place of the one with the fingerprint `replacing`.
 
-    The file is complete or not there at all. Raises PresetProblem where the name or a value is not allowed, and
-    FileProblem where the folder cannot be written.
+    The file is complete or not there at all. Raises PresetProblem where the name or a value is not allowed or another
+    preset has the name, and FileProblem where the folder cannot be written.
     """
+    check_free(name)
+    return own().save(preset, name, replacing)
+
+
+def check_free(name: str) -> None:
+    """Raises PresetProblem where the user cannot call a preset so: the name is none, or one of a shared preset."""
     presets.check_name(name)
-    if name in _stems(shipped_folder()):
-        raise PresetProblem(f"{name} comes with Playworn and stays as it is: choose another name")
-    text = presets.dump(replace(preset, name=name))
-    presets.parse(text, f"the preset {name}")
-    path = (folder or own_folder()) / f"{name}.json"
-    _make(path.parent)
-    whole.write_text(path, text)
-    return path
+    for origin, folder in folders().items():
+        if origin in _KEPT_BY and name in _stems(folder):
+            raise PresetProblem(f"{name} {_KEPT_BY[origin]} and stays as it is: choose another name")
 
 
-def _make(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as problem:
-        raise FileProblem(f'the folder "{folder}" cannot be written ({problem.strerror}): choose another') from None
+def free_name(name: str) -> str:
+    """The name, or one like it that no preset has."""
+    taken, free, number = {each.name for each in list_presets()}, name, 2
+    while free in taken:
+        free, number = f"{name[:54]}-{number}", number + 1
+    return free
+
+
+def picture(listed: Listed) -> Path | None:
+    """The picture of a preset, beside its file; None where it has none."""
+    path = folders()[listed.origin] / f"{listed.name}.png"
+    return path if path.is_file() else None
+
+
+def _extension() -> str:
+    """The name of the installed extension, "" where this is a checkout."""
+    extension = (__package__ or "").rpartition(".addon.")[0]
+    return extension if extension.startswith("bl_ext.") else ""
+
+
+def _preference(name: str) -> str:
+    if not (extension := _extension()):
+        return ""
+    import bpy
+
+    entry = bpy.context.preferences.addons.get(extension)
+    chosen = getattr(entry.preferences, name, "") if entry else ""
+    return bpy.path.abspath(chosen) if chosen else ""
 
 
 def _files() -> dict[str, tuple[Path, str]]:
-    own = {name: (path, OWN) for name, path in _stems(own_folder()).items()}
-    shipped = {name: (path, SHIPPED) for name, path in _stems(shipped_folder()).items()}
-    return {**shipped, **{name: found for name, found in own.items() if name not in shipped}}
+    """Every preset that a name means, with its origin."""
+    found: dict[str, tuple[Path, str]] = {}
+    for origin, folder in folders().items():
+        for name, path in _stems(folder).items():
+            found.setdefault(name, (path, origin))
+    return found
 
 
 def _stems(folder: Path) -> dict[str, Path]:
     try:
-        return {path.stem: path for path in sorted(folder.glob("*.json"))}
+        return {path.stem: path for path in sorted(folder.glob("*.json")) if not path.name.startswith(".")}
     except OSError:
         return {}
 
 
 def _listed(path: Path, origin: str) -> Listed:
     try:
-        return Listed(path.stem, _of_library(path).note, origin)
+        preset = _of_library(path)
     except (PresetProblem, FileProblem) as problem:
-        return Listed(path.stem, f"Cannot be used: {problem}", origin)
+        return Listed(path.stem, "", origin, problem=str(problem))
+    return Listed(path.stem, preset.note, origin, preset.tags)
 
 
 def _of_library(path: Path) -> Preset:

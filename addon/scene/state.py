@@ -54,7 +54,7 @@ def recall(collection: bpy.types.Collection) -> State | None:
             f'the build "{collection.name}" was made by a newer Playworn (format {kept["format"]}, '
             f"this one reads up to {FORMAT}): update the extension"
         )
-    preset = presets.parse(json.dumps(kept["preset"]), f'the build "{collection.name}"')
+    preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{collection.name}"')
     dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
     newer = {name: kept[name] for name in ("quality", "pinned", "rolled") if name in kept}
     return State(preset, **dialled, **newer)

@@ -1,5 +1,6 @@
 """Files that are there whole or not at all: written beside their place under another name, then moved onto it."""
 
+import errno
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -7,19 +8,25 @@ from pathlib import Path
 
 from ..core.errors import FileProblem
 
+_UNFINISHED = ".unfinished"
+
 
 @contextmanager
-def written(path: Path) -> Iterator[Path]:
+def written(path: Path, new: bool = False) -> Iterator[Path]:
     """Gives the name to write to; what was written there takes its place when the body ends well.
 
-    Raises FileProblem where the place cannot be written; whatever was there before is still there then.
+    Raises FileProblem where the place cannot be written, or where a `new` file is there already; whatever was there
+    before is still there then.
     """
-    unfinished = path.absolute().with_name(f".{path.stem}.{os.getpid()}.unfinished{path.suffix}")
+    unfinished = path.absolute().with_name(f".{path.stem}.{os.getpid()}{_UNFINISHED}{path.suffix}")
     try:
         yield unfinished
         with unfinished.open("rb+") as file:
             os.fsync(file.fileno())
-        os.replace(unfinished, path)
+        if new:
+            move_new(unfinished, path)
+        else:
+            os.replace(unfinished, path)
     except (OSError, RuntimeError) as problem:  # Blender raises the latter
         reason = getattr(problem, "strerror", None) or " ".join(str(problem).removeprefix("Error: ").split())
         raise FileProblem(
@@ -29,10 +36,46 @@ def written(path: Path) -> Iterator[Path]:
         _remove(unfinished)
 
 
-def write_text(path: Path, text: str) -> None:
+def read_text(path: Path, most: int) -> str:
+    """At most so many bytes of a UTF-8 text file; FileProblem where it is none."""
+    try:
+        with path.open("rb") as file:
+            return file.read(most).decode("utf-8-sig")
+    except OSError as problem:
+        raise FileProblem(f'"{path}" cannot be read ({problem.strerror}): check the name and the folder') from None
+    except UnicodeDecodeError:
+        raise FileProblem(f'"{path}" is not UTF-8 text: save it again in that encoding') from None
+
+
+def write_text(path: Path, text: str, new: bool = False) -> None:
     """Writes a text file, the same bytes on every system."""
-    with written(path) as unfinished:
-        unfinished.write_bytes(text.encode("utf-8"))
+    write_bytes(path, text.encode("utf-8"), new)
+
+
+def write_bytes(path: Path, content: bytes, new: bool = False) -> None:
+    """Writes a file."""
+    with written(path, new) as unfinished:
+        unfinished.write_bytes(content)
+
+
+def move_new(old: Path, new: Path) -> None:
+    """Moves a file to a name that nothing has yet; FileExistsError where something has it after all."""
+    try:
+        os.link(old, new)  # unlike a move it never takes another's place
+    except FileExistsError:
+        raise
+    except OSError:  # no hard links here
+        if new.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+        os.replace(old, new)
+    else:
+        os.unlink(old)
+
+
+def sweep(folder: Path) -> None:
+    """Takes away what writers that were killed left in a folder; nobody may be writing there."""
+    for path in folder.glob(f".*{_UNFINISHED}*"):
+        _remove(path)
 
 
 def check_writable(path: Path) -> None:

@@ -3,6 +3,7 @@
 from functools import lru_cache
 from pathlib import Path
 
+from ..core.catalogue import Listed
 from ..core.errors import PlaywornError
 from ..core.preset import Preset
 from ..scene import library
@@ -23,6 +24,11 @@ def preset(name: str) -> Preset | None:
     return _preset(name, _stamp())
 
 
+def listed() -> tuple[Listed, ...]:
+    """Every preset of the library, hidden and broken ones too."""
+    return _listed(_stamp())
+
+
 def label(name: str) -> str:
     """The name as a heading: toy-box reads Toy Box."""
     return name.replace("-", " ").title()
@@ -30,21 +36,26 @@ def label(name: str) -> str:
 
 def forget() -> None:
     """Drops what was read, for a preset that was changed in its place."""
+    _listed.cache_clear()
     _items.cache_clear()
     _preset.cache_clear()
 
 
+@lru_cache(maxsize=4)
+def _listed(stamp: tuple[int, ...]) -> tuple[Listed, ...]:
+    return library.list_presets()
+
+
 @lru_cache(maxsize=64)
 def _items(chosen: str, changed: bool, stamp: tuple[int, ...]) -> tuple[Item, ...]:
-    listed = [
-        (each.name, label(each.name) + " (changed)" * (changed and each.name == chosen), each.note.rstrip("."))
-        for each in library.list_presets()
-    ]
-    if chosen not in [name for name, _, _ in listed]:
-        listed.append(
-            (chosen, f"{label(chosen)} (not in the library)", "Only this file knows it; Save Preset keeps it")
-        )
-    return tuple(listed)
+    found: dict[str, Item] = {}
+    for each in _listed(stamp):
+        words = label(each.name) + " (changed)" * (changed and each.name == chosen)
+        found.setdefault(each.name, (each.name, words, (each.problem or each.note).rstrip(".")))
+    if chosen not in found:
+        gone = f"{label(chosen)} (not in the library)"
+        found[chosen] = (chosen, gone, "Only this file knows it; Save Preset keeps it")
+    return tuple(found.values())
 
 
 @lru_cache(maxsize=64)
@@ -56,7 +67,7 @@ def _preset(name: str, stamp: tuple[int, ...]) -> Preset | None:
 
 
 def _stamp() -> tuple[int, ...]:
-    return tuple(_changed(folder) for folder in (library.shipped_folder(), library.own_folder()))
+    return tuple(_changed(folder) for folder in library.folders().values())
 
 
 def _changed(folder: Path) -> int:

@@ -23,6 +23,11 @@ def preset(settings: "PlaywornSettings") -> Preset:
     return replace(chosen, fit=replace(chosen.fit, **changes(settings)))
 
 
+def described(preset: Preset, note: str, tags: tuple[str, ...]) -> Preset:
+    """The preset with another note and other tags."""
+    return replace(preset, note=note, tags=tags)
+
+
 def known(settings: "PlaywornSettings") -> Preset | None:
     """The same, None where there is no such preset."""
     try:

@@ -9,7 +9,6 @@ import bpy
 
 from .. import usecases
 from ..core.errors import PlaywornError
-from ..core.preset import dialled
 from ..scene import pins
 from ..scene import state as marks
 from . import choices, follow, gather, told
@@ -94,7 +93,7 @@ class Apply(OnBuild, bpy.types.Operator):
         told.applied(settings.build, done)
         follow.measure(settings)
         words = f"{choices.label(preset.name)}: {done.sentence}"
-        asides = [done.warning] if done.warning else []
+        asides = [*preset.warnings, *filter(None, [done.warning])]
         if left_alone := sum(each.reason != pins.REASON for each in done.skipped):
             asides.append(f"{left_alone} left alone, the panel lists why")
         return "WARNING" if asides else "INFO", "; ".join([words, *asides])
@@ -161,31 +160,4 @@ class SavePicture(OnBuild, bpy.types.Operator):
     def act(self, context: bpy.types.Context) -> Report:
         path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".svg")))
         usecases.save_picture(context.scene.playworn.build, path)
-        return "INFO", f"Saved {path}"
-
-
-class SavePreset(Action, bpy.types.Operator):
-    """Keep the preset with its limits, looseness and wear as they are set now, under a name of your own"""
-
-    bl_idname = "playworn.save_preset"
-    bl_label = "Save Preset"
-
-    name: bpy.props.StringProperty(
-        name="Name",
-        description="Small letters, digits and dashes; a preset of yours that has this name is replaced",
-        default="my-preset",
-        options={"SKIP_SAVE"},
-    )
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        return context.window_manager.invoke_props_dialog(self, title="Save Preset", confirm_text="Save")
-
-    def act(self, context: bpy.types.Context) -> Report:
-        settings = context.scene.playworn
-        preset = dialled(gather.preset(settings), settings.looseness, settings.wear)
-        path = usecases.save_preset(preset, self.name)
-        choices.forget()
-        with follow.quietly():
-            settings.looseness, settings.wear = 1.0, 1.0
-        settings.preset = self.name
         return "INFO", f"Saved {path}"

@@ -8,7 +8,7 @@ import bpy
 from ..core.preset import Fit, Preset
 from ..core.quality import QUALITIES
 from ..core.report import Inspection
-from . import gather, textures, told
+from . import gather, library, spread, textures, told
 from .paragraphs import paragraph
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
@@ -43,9 +43,11 @@ class BuildPanel(Tab, bpy.types.Panel):
         row = layout.row(align=True)
         row.prop(settings, "preset", text="")
         row.operator("playworn.save_preset", text="", icon="FILE_TICK")
+        row.popover(library.LibraryPanel.bl_idname, text="", icon="ASSET_MANAGER")
         row = layout.row(align=True)
         row.scale_y = 1.3
         row.operator("playworn.apply")
+        row.menu(spread.ApplyMenu.bl_idname, text="", icon="DOWNARROW_HLT")
         row.operator("playworn.clear")
         problem = told.problem(settings.build, gather.choice(settings))
         if problem:

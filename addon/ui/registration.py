@@ -5,9 +5,23 @@ from contextlib import ExitStack
 import bpy
 
 from ..scene import deltas
-from . import limits, operators, panels, properties, selection, textures, told
+from . import (
+    keeping,
+    library,
+    limits,
+    operators,
+    panels,
+    preferences,
+    properties,
+    selection,
+    spread,
+    textures,
+    thumbnails,
+    told,
+)
 
 CLASSES = (
+    preferences.PlaywornPreferences,
     limits.PlaywornLimits,
     properties.PlaywornSettings,
     operators.BringIn,
@@ -19,7 +33,9 @@ CLASSES = (
     selection.UndoRolls,
     operators.ResetLimits,
     operators.SavePicture,
-    operators.SavePreset,
+    *keeping.CLASSES,
+    *library.CLASSES,
+    *spread.CLASSES,
     textures.MeasureTextures,
     textures.TextureDetails,
     panels.BuildPanel,
@@ -43,6 +59,10 @@ def register() -> None:
             registered.callback(bpy.utils.unregister_class, cls)
         bpy.types.Scene.playworn = bpy.props.PointerProperty(type=properties.PlaywornSettings)
         registered.callback(delattr, bpy.types.Scene, "playworn")
+        bpy.types.WindowManager.playworn = bpy.props.PointerProperty(type=library.PlaywornSearch)
+        registered.callback(delattr, bpy.types.WindowManager, "playworn")
+        registered.callback(thumbnails.forget)
+        registered.callback(library.forget)
         registered.callback(told.forget)
         _registered = registered.pop_all()
 

@@ -5,10 +5,24 @@ Each does all of its work or none, and raises a PlaywornError whose sentence tel
 
 from ..scene.library import find_preset, list_presets, save_preset
 from .bricks import pin, roll_again, undo_rolls, unpin
-from .build import bring_in, builds, check, inspect, open_build, recall, save, save_picture
+from .build import bring_in, builds, check, inspect, open_build, open_file, recall, save, save_picture
 from .dials import Dials
+from .library import (
+    bundle_preset,
+    delete_preset,
+    describe_preset,
+    duplicate_preset,
+    export_presets,
+    fingerprint,
+    import_preset,
+    rename_preset,
+    restore_preset,
+    revert_preset,
+    take_look,
+)
 from .look import apply, clear, dial, dial_wear
 from .progress import Progress, quiet
+from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
 from .timeline import OnFrame, off_timeline, on_timeline
 
@@ -17,26 +31,42 @@ __all__ = [
     "OnFrame",
     "Progress",
     "apply",
+    "apply_to_all",
     "bring_in",
     "builds",
+    "builds_of_file",
+    "builds_of_scene",
+    "builds_of_selection",
+    "bundle_preset",
     "check",
     "clear",
+    "delete_preset",
+    "describe_preset",
     "dial",
     "dial_wear",
+    "duplicate_preset",
+    "export_presets",
     "find_preset",
+    "fingerprint",
+    "import_preset",
     "inspect",
     "list_presets",
     "off_timeline",
     "on_timeline",
     "open_build",
+    "open_file",
     "pin",
     "quiet",
     "recall",
+    "rename_preset",
+    "restore_preset",
+    "revert_preset",
     "roll_again",
     "save",
     "save_picture",
     "save_preset",
     "survey_textures",
+    "take_look",
     "texture_uses",
     "undo_rolls",
     "unpin",

@@ -20,13 +20,19 @@ def bring_in(path: Path) -> bpy.types.Collection:
     return collection
 
 
-def open_build(path: Path) -> bpy.types.Collection:
-    """Opens a .blend, or reads an export into an empty file; returns the build in it."""
+def open_file(path: Path) -> None:
+    """Opens a .blend, or reads an export into an empty file."""
     if path.suffix.lower() == ".blend":
         files.open_blend(path)
-        return collections.likeliest(bpy.context.scene)
-    files.new()
-    return bring_in(path)
+    else:
+        files.new()
+        bring_in(path)
+
+
+def open_build(path: Path, name: str = "") -> bpy.types.Collection:
+    """Opens a file; returns the build of that name in it, or else the likeliest one."""
+    open_file(path)
+    return collections.named(name) if name else collections.likeliest(bpy.context.scene)
 
 
 def inspect(collection: bpy.types.Collection) -> report.Inspection:

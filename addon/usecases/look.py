@@ -11,7 +11,7 @@ from ..core.preset import Preset
 from ..core.texture import WearImages
 from ..nodes import attach as wear
 from ..nodes.plain import plain
-from ..scene import deltas, images, keys, motion, pins, slots, stamps, state
+from ..scene import builds, deltas, images, keys, motion, pins, slots, stamps, state
 from ..scene.attempt import attempt
 from ..scene.build import Build, read
 from ..scene.columns import Columns
@@ -71,8 +71,9 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
     state.forget(collection)
     given_back = _unwear(state.marked())
     slots.give_back(columns.objects)
-    if not any(state.is_marked(other) for other in bpy.context.scene.collection.children_recursive):
-        stamps.clear_wear(bpy.context.scene)
+    for scene in builds.scenes_showing(collection):
+        if not any(state.is_marked(room) for room in (scene.collection, *scene.collection.children_recursive)):
+            stamps.clear_wear(scene)
     return report.Cleared(collection.name, len(put_back), given_back)
 
 
@@ -87,7 +88,8 @@ def _by_hand(build: Build) -> tuple[int, int]:
 
 
 def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
-    stamps.set_wear(bpy.context.scene, dials.wear)
+    for scene in builds.scenes_showing(collection):
+        stamps.set_wear(scene, dials.wear)
     textures = str(dials.textures) if dials.textures else ""
     kept = state.State(preset, dials.seed, dials.looseness, dials.wear, textures, dials.quality, pinned, rolled)
     state.remember(collection, kept)
@@ -104,7 +106,18 @@ def _wear(
     except BaseException:
         slots.give_back(build.objects)
         raise
-    return sum(map(wear.is_attached, materials)), bare + unworn
+    return sum(map(wear.is_attached, materials)), bare + unworn + _shared(build, preset, materials)
+
+
+def _shared(build: Build, preset: Preset, materials: list[bpy.types.Material]) -> tuple[report.Skipped, ...]:
+    """The materials that another build with another wear shows too: a material can show one only."""
+    told = []
+    for other in state.marked():
+        if other != build.collection and (look := state.recall(other)) and look.preset.wear != preset.wear:
+            reason = f'is on the build "{other.name}" too, which shows this wear with it: give each a copy'
+            theirs = set(slots.materials(Columns(other).objects))
+            told += [report.Skipped(one.name, reason) for one in materials if one in theirs and wear.is_attached(one)]
+    return tuple(told)
 
 
 def _unwear(others: list[bpy.types.Collection]) -> int:

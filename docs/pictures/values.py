@@ -1,8 +1,9 @@
 """Fills the tables of docs/presets.md: every value of a preset as its rule tells it, and what the shipped ones give.
 
-python docs/pictures/values.py
+python docs/pictures/values.py      docs/presets.md, and docs/preset.schema.json from the same rules
 """
 
+import json
 import re
 import sys
 from pathlib import Path
@@ -10,7 +11,7 @@ from pathlib import Path
 CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core import preset  # noqa: E402  the checkout is no installed package
+from addon.core import preset, schema  # noqa: E402  the checkout is no installed package
 
 SHIPPED = (
     "fresh",
@@ -43,11 +44,20 @@ def tables() -> dict[str, str]:
     """The tables of the page by name."""
     presets, rules = [shipped(name) for name in SHIPPED], dict(preset.numbers())
     return {
-        "notes": table(("preset", "what it looks like"), *((f"`{each.name}`", each.note) for each in presets)),
+        "notes": table(
+            ("preset", "what it looks like", "tags"),
+            *((f"`{each.name}`", each.note, ", ".join(each.tags)) for each in presets),
+        ),
         "fields": table(
-            ("field", "unit", "range", "what it is"),
+            ("field", "unit", "range", "default", "what it is"),
             *(
-                (f"`{path}`", rule.unit or "share", f"{rule.low:g} to {rule.high:g}", rule.meaning)
+                (
+                    f"`{path}`",
+                    rule.unit or "share",
+                    f"{rule.low:g} to {rule.high:g}",
+                    f"{value(preset.Preset('clean'), path):g}",
+                    rule.meaning,
+                )
                 for path, rule in rules.items()
             ),
         ),
@@ -73,3 +83,5 @@ def filled(page: str) -> str:
 if __name__ == "__main__":
     guide = CHECKOUT / "docs" / "presets.md"
     guide.write_text(filled(guide.read_text("utf-8")), "utf-8")
+    published = json.dumps(schema.schema(), indent=2, ensure_ascii=False) + "\n"
+    (CHECKOUT / "docs" / "preset.schema.json").write_text(published, "utf-8")

@@ -227,6 +227,96 @@ def test_the_presets(run, somewhere):
     assert answer(run("presets", "show", "loft", "--json")) == {**shown, "name": "loft"}
 
 
+def test_the_user_s_presets_from_the_command_line(run, somewhere):
+    named = lambda *words: [each["name"] for each in answer(run("presets", "list", *words, "--json"))["presets"]]  # noqa: E731
+    assert run("presets", "duplicate", "attic", "loft")[0] == DONE
+    assert run("presets", "describe", "loft", "--note", "Under the beams", "--tags", "wood", "old")[0] == DONE
+    assert named("beams", "--tag", "wood") == ["loft"]
+    assert "wood, old" in run("presets", "list", "beams")[1]
+    assert run("presets", "revert", "loft")[0] == DONE
+    assert named("beams") == []
+    assert run("presets", "rename", "loft", "roof")[0] == DONE
+    assert run("presets", "delete", "roof")[0] == DONE
+    assert named("--tag", "old") == ["attic"]
+    assert run("presets", "restore", "roof")[0] == DONE
+    assert named("--tag", "old") == ["attic", "roof"]
+    assert answer(run("presets", "export-all", "all.zip", "--json"))["presets"] == 1
+    answer(run("presets", "export", "roof", "roof.json", "--json"))
+    assert run("presets", "import", "roof.json")[0] == WRONG
+    assert answer(run("presets", "import", "roof.json", "--as", "eaves", "--json"))["preset"] == "eaves"
+    for words in (("rename", "fresh", "mine"), ("delete", "fresh"), ("restore", "nobody"), ("revert", "eaves")):
+        code, out, err = run("presets", *words)
+        assert (code, out) == (WRONG, "")
+        assert err.count("\n") == 1
+
+
+def test_several_files_and_builds_get_a_table_and_an_exit_code(run, somewhere, build):
+    scenes.collection("second")
+    usecases.save(somewhere / "two.blend")
+    (somewhere / "out").mkdir()
+    text(somewhere, "broken.blend", "no file of Blender")
+    words = ("apply", build, "broken.blend", "two.blend", "--preset", "fresh", "--out-dir", "out")
+    code, out, err = run(*words, "--json", "--report", "told.json")
+    assert code == WRONG
+    told = json.loads(out)
+    assert json.loads(Path("told.json").read_text(encoding="utf-8")) == told
+    assert [(each["file"], each["bricks"]) for each in told["builds"]] == [
+        ("wall.blend", 17), ("broken.blend", 0), ("two.blend", 17),
+    ]  # fmt: skip
+    assert "cannot be read as a .blend file" in told["builds"][1]["result"]
+    assert told["files"] == ["out/wall.blend", "out/two.blend"]
+    assert sorted(path.name for path in Path("out").iterdir()) == ["two.blend", "wall.blend"]
+    assert "1 of 3 are as they were" in err
+    code, out, _ = run("apply", build, "two.blend", "--preset", "fresh", "--out-dir", "out")
+    assert code == DONE
+    assert "done" in out
+
+
+def test_builds_are_chosen_by_name_or_all_at_once(run, somewhere):
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    for name in ("castle", "tower"):
+        scenes.wall().name = name
+    usecases.save(somewhere / "both.blend")
+    words = ("apply", "both.blend", "--preset", "fresh", "--out", "worn.blend", "--json")
+    told = answer(run(*words, "--build", "tower"))
+    assert (told["build"], told["bricks"]) == ("tower", 17)
+    assert answer(run("check", "worn.blend", "--build", "tower", "--json"))["moved"] > 0
+    assert answer(run("check", "worn.blend", "--build", "castle", "--json"))["moved"] == 0
+    for scope in (("--all", "scene"), ("--all", "file"), ("--build", "castle", "--build", "tower")):
+        told = answer(run(*words, *scope))
+        assert [(each["build"], each["result"]) for each in told["builds"]] == [("castle", "done"), ("tower", "done")]
+    assert answer(run("clear", "worn.blend", "--build", "castle", "--out", "bare.blend", "--json"))["build"] == "castle"
+    code, _, err = run(*words, "--build", "keep")
+    assert code == WRONG
+    assert 'no build called "keep"' in err
+
+
+def test_a_preset_goes_away_in_a_bundle_and_comes_back_from_a_file(run, somewhere, build):
+    text(somewhere, "licence.txt", "Do as you like.")
+    answer(run("presets", "duplicate", "attic", "loft", "--json"))
+    told = answer(run("presets", "bundle", "loft", "loft.zip", "--licence", "licence.txt", "--json"))
+    assert told["files"] == ["preset.json", "licence.txt", "thumbnail.png"]
+    assert run("presets", "import", "loft.zip")[0] == WRONG
+    assert answer(run("presets", "import", "loft.zip", "--as", "loft-2", "--json"))["preset"] == "loft-2"
+    assert run("apply", build, "--preset", "loft", "--seed", 4, "--out", "worn.blend")[0] == DONE
+    assert run("presets", "delete", "loft")[0] == DONE
+    told = answer(run("presets", "take", "worn.blend", "--json"))
+    assert (told["preset"], told["seed"]) == ("loft", 4)
+    assert run("presets", "show", "loft")[0] == DONE
+
+
+def test_what_a_preset_holds_beyond_is_told(run, somewhere, build):
+    preset = json.loads((library.shipped_folder() / "fresh.json").read_text(encoding="utf-8"))
+    text(somewhere, "odd.json", json.dumps({**preset, "name": "odd", "look": [1]}))
+    words = "look is no field of a preset: it is kept but does nothing"
+    assert words in answer(run("presets", "check", "odd.json", "--json"))["warnings"][0]
+    code, _, err = run("apply", build, "--preset", "odd.json", "--out", "worn.blend")
+    assert code == DONE
+    assert f"warning: {words}" in err
+    answer(run("presets", "import", "odd.json", "--json"))
+    assert json.loads(Path("presets/odd.json").read_text(encoding="utf-8"))["look"] == [1]
+
+
 def test_the_textures_of_a_folder(run, somewhere):
     folder = somewhere / "pictures"
     folder.mkdir()

@@ -329,6 +329,19 @@ def test_two_builds_on_one_timeline_come_off_one_by_one():
     assert differing(before, everything()) == []
 
 
+def test_every_scene_that_shows_the_build_has_its_wear_by_shot():
+    build, other = scenes.wall(), bpy.data.scenes.new("other")
+    other.collection.children.link(build)
+    usecases.apply(build, PRESET, APPLIED)
+    before = everything()
+    usecases.on_timeline(build, SHOTS)
+    other.frame_set(60)
+    shown = other.evaluated_get(other.view_layers[0].depsgraph)
+    assert (shown[stamps.WEAR], shown[stamps.MORE["dust"]]) == (0.5, -1.0)
+    usecases.off_timeline(build)
+    assert differing(before, everything()) == []
+
+
 def test_only_what_differs_is_keyed():
     build = scenes.wall()
     usecases.apply(build, PRESET, APPLIED)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from addon.core.findings import Findings
-from addon.core.preset import numbers
+from addon.core.preset import Preset, numbers
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 PAGES = sorted([*CHECKOUT.glob("*.md"), *(CHECKOUT / "docs").rglob("*.md")])
@@ -26,8 +26,12 @@ def test_every_field_stands_in_the_guide_with_its_unit_range_and_meaning():
     told = {name: rest for name, *rest in rows("Fields")[1:]}
     rules = dict(numbers())
     assert list(told) == list(rules)
-    for name, (unit, reach, meaning) in told.items():
+    for name, (unit, reach, default, meaning) in told.items():
         low, high = map(float, reach.split(" to "))
+        clean = Preset("clean")
+        for step in name.split("."):
+            clean = getattr(clean, step)
+        assert float(default) == clean
         rule = rules[name]
         assert (unit.replace("share", ""), low, high, meaning) == (rule.unit, rule.low, rule.high, rule.meaning)
 
@@ -74,3 +78,9 @@ def test_every_command_in_the_pages_is_one():
 def test_pictures_are_small_and_shown(picture):
     assert picture.stat().st_size <= LARGEST_PICTURE
     assert any(picture.name in page.read_text("utf-8") for page in PAGES)
+
+
+def test_every_shipped_preset_has_a_small_picture():
+    presets = sorted((CHECKOUT / "presets").glob("*.json"))
+    assert [path.with_suffix(".png") for path in presets] == sorted((CHECKOUT / "presets").glob("*.png"))
+    assert all(path.with_suffix(".png").stat().st_size < 60_000 for path in presets)

@@ -48,14 +48,14 @@ def test_the_zip_holds_what_a_person_needs_and_no_more(archive: Path):
         names = zipped.namelist()
     assert {name.split("/")[0] for name in names} == AT_THE_TOP
     assert [name for name in names if "__pycache__" in name or Path(name).name.startswith(".")] == []
-    assert {Path(name).suffix for name in names if name.startswith("presets/")} == {".json"}
+    assert {Path(name).suffix for name in names if name.startswith("presets/")} == {".json", ".png"}
     assert {Path(name).suffix for name in names if name.startswith("addon/")} == {".py"}
 
 
 def test_the_zip_holds_every_source_file(archive: Path):
     with zipfile.ZipFile(archive) as zipped:
         zipped_sources = {name for name in zipped.namelist() if name.startswith(("addon/", "presets/"))}
-    on_disk = [*CHECKOUT.glob("addon/**/*.py"), *CHECKOUT.glob("presets/*.json")]
+    on_disk = [*CHECKOUT.glob("addon/**/*.py"), *CHECKOUT.glob("presets/*.*")]
     assert zipped_sources == {path.relative_to(CHECKOUT).as_posix() for path in on_disk}
 
 

@@ -1,0 +1,106 @@
+"""The command `apply`: on one build with a full report, or on many with a line each."""
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+from .. import usecases
+from ..core import preset as presets
+from ..core import report
+from ..core.errors import FileProblem, PlaywornError
+from ..core.preset import Preset
+from ..scene import builds, whole
+from . import kinds, output
+
+Options = argparse.Namespace
+SCENE, FILE = "scene", "file"
+
+
+def add_scope(apply: argparse.ArgumentParser) -> None:
+    """What of a file gets the preset, and where the result goes."""
+    which = apply.add_mutually_exclusive_group()
+    which.add_argument(
+        "--build", action="append", default=[], metavar="NAME", help="this collection; as often as you like"
+    )
+    which.add_argument(
+        "--all", choices=(SCENE, FILE), help="every build of the file's scene, or of all its scenes (default: one)"
+    )
+    out = apply.add_mutually_exclusive_group(required=True)
+    out.add_argument("--out", type=kinds.blend, metavar="OUT.blend")
+    out.add_argument("--out-dir", type=Path, metavar="DIR", help="for several files: each under its own name")
+
+
+def run(options: Options) -> Any:
+    """Exit code 0 means that all went well: where anything did not, the answer is only part of the work."""
+    dials = usecases.Dials(options.seed, options.looseness, options.wear, options.textures, options.quality)
+    preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
+    targets = _targets(options)
+    for target in filter(None, (*targets, options.report)):
+        whole.check_writable(target)
+    usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
+    for warning in preset.warnings:
+        output.warn(warning)
+    is_one = options.out and not options.all and len(options.build) < 2
+    answer = (_one if is_one else _many)(options, targets, preset, dials)
+    if options.report:
+        told = answer.done if isinstance(answer, output.Partly) else answer
+        whole.write_text(options.report, json.dumps(output.plain(told), indent=2, ensure_ascii=False) + "\n")
+    return answer
+
+
+def _targets(options: Options) -> list[Path]:
+    """Where each file goes; FileProblem where two would go to one place, or there is no folder."""
+    if options.out:
+        if len(options.files) > 1:
+            raise FileProblem("several files cannot go to one --out: give a folder with --out-dir instead")
+        return [options.out]
+    if not options.out_dir.is_dir():
+        raise FileProblem(f'there is no folder "{options.out_dir}": make it first')
+    targets = [options.out_dir / f"{file.stem}.blend" for file in options.files]
+    for target in targets:
+        if sum(target.name.casefold() == other.name.casefold() for other in targets) > 1:
+            raise FileProblem(f'two files would become "{target}": apply to them one after the other')
+    return targets
+
+
+def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
+    build = usecases.open_build(options.files[0], *options.build)
+    told = usecases.apply(build, preset, dials, output.progress)
+    usecases.save(targets[0])
+    if told.warning:
+        output.warn(told.warning)
+    return output.with_file(told, targets[0])
+
+
+def _many(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
+    outcomes: list[report.Outcome] = []
+    for file, target in zip(options.files, targets, strict=True):
+        try:
+            outcomes += _in_file(options, file, target, preset, dials)
+        except PlaywornError as problem:
+            outcomes.append(report.Outcome(str(file), "", 0, 0, 0, str(problem)))
+    done = {each.file for each in outcomes if each.is_done}
+    saved = [str(target) for file, target in zip(options.files, targets, strict=True) if str(file) in done]
+    answer = {"builds": outcomes, "files": saved}
+    failed = [each for each in outcomes if not each.is_done]
+    return output.Partly(answer, f"{len(failed)} of {len(outcomes)} are as they were") if failed else answer
+
+
+def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: usecases.Dials) -> list[report.Outcome]:
+    """Opens a file, applies, and saves it where anything was done."""
+    if options.build or options.all:
+        usecases.open_file(file)
+        scene = bpy.context.scene
+        rooms = usecases.builds_of_file() if options.all == FILE else usecases.builds_of_scene(scene)
+        rooms = [builds.named(name) for name in options.build] or rooms
+    else:
+        rooms = [usecases.open_build(file)]
+    chosen = not options.all
+    done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)
+    outcomes = [outcome for outcome, _ in done]
+    if any(each.is_done for each in outcomes):
+        usecases.save(target)
+    return outcomes or [report.Outcome(str(file), "", 0, 0, 0, "it holds no build")]

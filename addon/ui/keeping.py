@@ -1,0 +1,381 @@
+"""Saving presets and changing those of the user's own. Undo brings the choice and the build back, never a file."""
+
+from pathlib import Path
+from typing import ClassVar
+
+import bpy
+
+from .. import usecases
+from ..core.catalogue import OWN
+from ..core.errors import PlaywornError, PresetProblem
+from ..core.preset import dialled
+from ..scene import library
+from . import choices, follow, gather
+from .operators import Action, Report
+from .paragraphs import paragraph
+
+_WIDE = 320  # of a dialogue, in pixels at scale 1
+
+
+def _name(description: str):
+    return bpy.props.StringProperty(
+        name="Name", description=f"{description}; small letters, digits and dashes", options={"SKIP_SAVE"}
+    )
+
+
+def _words(tags: str) -> tuple[str, ...]:
+    return tuple(tags.replace(",", " ").split())
+
+
+def chosen_own(context: bpy.types.Context) -> str:
+    """The name of the chosen preset where it is one of the user's own, "" else."""
+    name = context.scene.playworn.preset_name
+    return name if any(each.name == name and each.origin == OWN for each in choices.listed()) else ""
+
+
+class Keeping(Action):
+    """An action on the files of the library; the list is read anew after it."""
+
+    def act(self, context: bpy.types.Context) -> Report:
+        try:
+            return "INFO", self.keep(context)
+        finally:
+            choices.forget()
+
+
+class OnOwn(Keeping):
+    """An action on the chosen preset, which has to be the user's own."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not chosen_own(context):
+            cls.poll_message_set("Choose a preset of your own; shipped ones and the studio's stay as they are")
+            return False
+        return True
+
+
+class SavePreset(Keeping, bpy.types.Operator):
+    """Keep the preset with its limits, looseness and wear as they are set now, under a name of your own"""
+
+    bl_idname = "playworn.save_preset"
+    bl_label = "Save Preset"
+
+    name: bpy.props.StringProperty(
+        name="Name",
+        description="Small letters, digits and dashes",
+        default="my-preset",
+        options={"SKIP_SAVE"},
+    )
+    note: bpy.props.StringProperty(
+        name="Note", description="What the preset looks like, in a sentence", options={"SKIP_SAVE"}
+    )
+    tags: bpy.props.StringProperty(
+        name="Tags", description="Words to find it by, with spaces between them", options={"SKIP_SAVE"}
+    )
+    replace: bpy.props.BoolProperty(
+        name="Replace It",
+        description="Put it in the place of the preset of yours that has this name; that one can be brought back",
+        options={"SKIP_SAVE"},
+    )
+    seen: ClassVar[dict[str, str]] = {}  # fingerprints of the user's own presets when the dialogue was opened
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        preset = gather.known(context.scene.playworn)
+        if preset:
+            self.note, self.tags = preset.note, " ".join(preset.tags)
+        self.name = chosen_own(context) or self.name
+        try:
+            type(self).seen = _fingerprints()
+        except PlaywornError as problem:
+            self.report({"ERROR"}, str(problem))
+            return {"CANCELLED"}
+        return context.window_manager.invoke_props_dialog(self, width=_WIDE, title="Save Preset", confirm_text="Save")
+
+    def cancel(self, _context: bpy.types.Context) -> None:
+        type(self).seen = {}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.layout
+        layout.use_property_split = True
+        for name in ("name", "note", "tags"):
+            layout.prop(self, name)
+        if self.name in self.seen:
+            paragraph(layout, context, f'You have a preset called "{self.name}"', "INFO", wide=_WIDE)
+            layout.prop(self, "replace")
+
+    def keep(self, context: bpy.types.Context) -> str:
+        settings = context.scene.playworn
+        preset = dialled(gather.preset(settings), settings.looseness, settings.wear)
+        if self.properties.is_property_set("note") or self.note:
+            preset = gather.described(preset, self.note, _words(self.tags))
+        replacing = (self.seen or _fingerprints()).get(self.name, "") if self.replace else ""
+        type(self).seen = {}
+        path = usecases.save_preset(preset, self.name, replacing)
+        choices.forget()
+        with follow.quietly():
+            settings.looseness, settings.wear = 1.0, 1.0
+        settings.preset = self.name
+        return f"Saved {path}"
+
+
+def _fingerprints() -> dict[str, str]:
+    return {each.name: usecases.fingerprint(each.name) for each in library.list_presets() if each.origin == OWN}
+
+
+class RenamePreset(OnOwn, bpy.types.Operator):
+    """Call the chosen preset otherwise; builds that have it keep it under its old name"""
+
+    bl_idname = "playworn.rename_preset"
+    bl_label = "Rename"
+
+    name: _name("What to call it")
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.name = chosen_own(context)
+        return context.window_manager.invoke_props_dialog(self, title="Rename Preset", confirm_text="Rename")
+
+    def keep(self, context: bpy.types.Context) -> str:
+        usecases.rename_preset(chosen_own(context), self.name)
+        choices.forget()
+        with follow.quietly():
+            context.scene.playworn.preset = self.name
+        return f"It is called {self.name} now"
+
+
+class DuplicatePreset(Keeping, bpy.types.Operator):
+    """Copy the chosen preset, as it is in the library, to a new one of your own"""
+
+    bl_idname = "playworn.duplicate_preset"
+    bl_label = "Duplicate"
+
+    name: _name("What to call the copy")
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.name = library.free_name(context.scene.playworn.preset_name)
+        return context.window_manager.invoke_props_dialog(self, title="Duplicate Preset", confirm_text="Duplicate")
+
+    def keep(self, context: bpy.types.Context) -> str:
+        usecases.duplicate_preset(context.scene.playworn.preset_name, self.name)
+        choices.forget()
+        with follow.quietly():
+            context.scene.playworn.preset = self.name
+        return f"Copied to {self.name}"
+
+
+class DescribePreset(OnOwn, bpy.types.Operator):
+    """Change the note and the tags of the chosen preset"""
+
+    bl_idname = "playworn.describe_preset"
+    bl_label = "Note and Tags"
+    bl_options: ClassVar = {"REGISTER"}
+
+    note: bpy.props.StringProperty(name="Note", description="What it looks like, in a sentence", options={"SKIP_SAVE"})
+    tags: bpy.props.StringProperty(
+        name="Tags", description="Words to find it by, with spaces between them", options={"SKIP_SAVE"}
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        preset = choices.preset(chosen_own(context))
+        if preset:
+            self.note, self.tags = preset.note, " ".join(preset.tags)
+        return context.window_manager.invoke_props_dialog(self, width=_WIDE, title="Note and Tags", confirm_text="Keep")
+
+    def keep(self, context: bpy.types.Context) -> str:
+        usecases.describe_preset(chosen_own(context), self.note, _words(self.tags))
+        return "Kept the note and the tags"
+
+
+class DeletePreset(OnOwn, bpy.types.Operator):
+    """Move the chosen preset to the trash; Undo Delete brings it back"""
+
+    bl_idname = "playworn.delete_preset"
+    bl_label = "Delete"
+    bl_options: ClassVar = {"REGISTER"}
+
+    def keep(self, context: bpy.types.Context) -> str:
+        name = chosen_own(context)
+        usecases.delete_preset(name)
+        deleted.append(name)
+        return f"{name} is in the trash, Undo Delete brings it back"
+
+
+deleted: list[str] = []  # in this session, the last one last
+
+
+class RestorePreset(Keeping, bpy.types.Operator):
+    """Bring the preset back that was deleted last"""
+
+    bl_idname = "playworn.restore_preset"
+    bl_label = "Undo Delete"
+
+    @classmethod
+    def poll(cls, _context: bpy.types.Context) -> bool:
+        if not deleted:
+            cls.poll_message_set("No preset was deleted in this session")
+            return False
+        return True
+
+    def keep(self, context: bpy.types.Context) -> str:
+        name = deleted[-1]
+        usecases.restore_preset(name)
+        deleted.pop()
+        choices.forget()
+        context.scene.playworn.preset = name
+        return f"{name} is back"
+
+
+class RevertPreset(OnOwn, bpy.types.Operator):
+    """Bring back the version that the last save of the chosen preset replaced; once more brings the last one back"""
+
+    bl_idname = "playworn.revert_preset"
+    bl_label = "Bring Back Earlier Version"
+
+    def keep(self, context: bpy.types.Context) -> str:
+        name = chosen_own(context)
+        usecases.revert_preset(name)
+        choices.forget()
+        context.scene.playworn.preset = name
+        return f"The earlier version of {name} is back"
+
+
+class ExportAll(Keeping, bpy.types.Operator):
+    """Write all presets of your own, with their pictures and textures, to one zip file"""
+
+    bl_idname = "playworn.export_presets"
+    bl_label = "Export All"
+    bl_options: ClassVar = {"REGISTER"}
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
+    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+
+    @classmethod
+    def poll(cls, _context: bpy.types.Context) -> bool:
+        if not any(each.origin == OWN for each in choices.listed()):
+            cls.poll_message_set("You have no preset of your own yet")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.filepath = "playworn presets.zip"
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def keep(self, _context: bpy.types.Context) -> str:
+        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".zip")))
+        return f"{usecases.export_presets(path)} presets are in {path}"
+
+
+class ImportPreset(Keeping, bpy.types.Operator):
+    """Add a preset file or a bundle to your own presets and choose it, with the textures that came along"""
+
+    bl_idname = "playworn.import_preset"
+    bl_label = "Import"
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.json;*.zip", options={"HIDDEN"})
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def keep(self, context: bpy.types.Context) -> str:
+        path = Path(bpy.path.abspath(self.filepath))
+        preset, _, textures = usecases.import_preset(path)
+        choices.forget()
+        settings = context.scene.playworn
+        settings.preset = preset.name
+        if textures:
+            settings.textures = str(textures)
+        return "; ".join([f"{preset.name} is among your presets", *preset.warnings])
+
+
+class TakeLook(Keeping, bpy.types.Operator):
+    """Take over the look of a build in another .blend file: its preset, even where no file of it is left, and dials"""
+
+    bl_idname = "playworn.take_look"
+    bl_label = "Take Look from File"
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.blend", options={"HIDDEN"})
+    build: bpy.props.StringProperty(
+        name="Build", description="Which one, where the file holds several", options={"SKIP_SAVE"}
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def keep(self, context: bpy.types.Context) -> str:
+        taken = usecases.take_look(Path(bpy.path.abspath(self.filepath)), self.build)
+        choices.forget()
+        settings, look = context.scene.playworn, taken.look
+        with follow.quietly():
+            settings.looseness, settings.wear, settings.quality = look.looseness, look.wear, look.quality
+        settings.preset = taken.name
+        where = "is among your presets now" if taken.file else "was in the library already"
+        return f'The look of "{taken.build}" is chosen: {taken.name} {where}'
+
+
+class BundlePreset(Keeping, bpy.types.Operator):
+    """Write the chosen preset, the textures that are chosen with it and its picture to one file, to send away"""
+
+    bl_idname = "playworn.bundle_preset"
+    bl_label = "Save Bundle"
+    bl_options: ClassVar = {"REGISTER"}
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+    filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
+    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+    licence: bpy.props.StringProperty(
+        name="Licence", description="What may be done with the preset and its textures", options={"SKIP_SAVE"}
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self.filepath = f"{context.scene.playworn.preset_name}.zip"
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+    def keep(self, context: bpy.types.Context) -> str:
+        settings = context.scene.playworn
+        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".zip")))
+        licence = {"licence": f"{self.licence}\n"} if self.licence else {}
+        made = usecases.bundle_preset(settings.preset_name, path, gather.dials(settings).textures, **licence)
+        return f"{path} holds {', '.join(made.files())}"
+
+
+class ChoosePreset(Action, bpy.types.Operator):
+    """Choose the preset"""
+
+    bl_idname = "playworn.choose_preset"
+    bl_label = "Choose Preset"
+    bl_options: ClassVar = {"UNDO", "INTERNAL"}
+
+    name: bpy.props.StringProperty(options={"SKIP_SAVE"})
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, properties: "ChoosePreset") -> str:
+        told = next((each for each in choices.listed() if each.name == properties.name), None)
+        return (told.problem or told.note).rstrip(".") if told else "Choose the preset"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        if choices.preset(self.name) is None:
+            raise PresetProblem(f'there is no preset called "{self.name}" that can be used: choose another')
+        context.scene.playworn.preset = self.name
+        return "INFO", f"{choices.label(self.name)} is chosen"
+
+
+CLASSES = (
+    SavePreset,
+    RenamePreset,
+    DuplicatePreset,
+    DescribePreset,
+    DeletePreset,
+    RestorePreset,
+    RevertPreset,
+    ExportAll,
+    ImportPreset,
+    BundlePreset,
+    TakeLook,
+    ChoosePreset,
+)
