@@ -41,11 +41,24 @@ def set_file_format(settings: bpy.types.ImageFormatSettings, file_format: str) -
     settings.file_format = file_format
 
 
-def curves(animation: bpy.types.AnimData) -> list[bpy.types.FCurve]:
-    """The curves that animate a data-block; from 4.4 on an action keeps them by slot."""
+def curve_bag(animation: bpy.types.AnimData | bpy.types.NlaStrip) -> bpy.types.ActionChannelbag | None:
+    """What holds the curves that animate a data-block; from 4.4 on an action keeps them by slot."""
     if animation.action is None:
-        return []
+        return None
     from bpy_extras.anim_utils import action_get_channelbag_for_slot
 
-    bag = action_get_channelbag_for_slot(animation.action, animation.action_slot)
+    return action_get_channelbag_for_slot(animation.action, animation.action_slot)
+
+
+def curves(animation: bpy.types.AnimData | bpy.types.NlaStrip) -> list[bpy.types.FCurve]:
+    """The curves that animate a data-block."""
+    bag = curve_bag(animation)
     return [] if bag is None else list(bag.fcurves)
+
+
+def nla_strips(animation: bpy.types.AnimData) -> list[bpy.types.NlaStrip]:
+    """The strips of a data-block's animation, those inside of meta strips too."""
+    strips = [strip for track in animation.nla_tracks for strip in track.strips]
+    for strip in strips:
+        strips.extend(strip.strips)
+    return strips

@@ -43,5 +43,5 @@ def _thinned(points: np.ndarray, part: Part, less_mm: float) -> np.ndarray:
         arm = np.take_along_axis(gap, nearest[:, None, None], axis=1)[:, 0]
         length = np.sqrt((arm**2).sum(axis=1))
         step = np.where(length < _REACH_MM, np.minimum(less_mm, length), 0.0) / np.maximum(length, 1e-9)
-        inward[np.ix_(of_stud[rows], across)] = arm * step[:, None]
+        inward[of_stud[rows][:, None], across] = arm * step[:, None]
     return inward

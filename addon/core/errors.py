@@ -26,7 +26,7 @@ class TextureProblem(PlaywornError):
 
 
 class ShotProblem(PlaywornError):
-    """A shot that cannot be found, made or measured."""
+    """A shot that cannot be found, made, measured or put on the timeline."""
 
 
 class Cancelled(PlaywornError):

@@ -299,6 +299,7 @@ STRENGTHS = {
     "fade": "delta_e",
     "finish": "amount",
 }
+LAYERS = tuple(STRENGTHS)
 
 
 def dialled(preset: Preset, looseness: float, wear: float) -> Preset:

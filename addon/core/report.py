@@ -69,24 +69,31 @@ class Applied:
     materials: int  # worn by this; a turned dial touches none
     skipped: tuple[Skipped, ...]
     textures: tuple[TextureUse, ...]  # none where no folder was given
+    shots_off: int = 0  # shots whose keys this took off the timeline
 
     @property
     def sentence(self) -> str:
         if not self.moved:
-            return "no brick moved"
+            return "no brick moved" + self._off
         return (
             f"{self.moved} of {self.bricks} bricks moved, half of them by more than {self.median_shift_mm:.3f} mm; "
-            f"{self.turned} turned more than a degree, leans {self.lean_mm:.2f} mm at the top"
+            f"{self.turned} turned more than a degree, leans {self.lean_mm:.2f} mm at the top{self._off}"
         )
+
+    @property
+    def _off(self) -> str:
+        if not self.shots_off:
+            return ""
+        return f"; the keys of {self.shots_off} shots are off the timeline: put the shots on it again"
 
     @property
     def effect(self) -> str:
         """What it does to the build, in few words."""
         if not self.moved:
-            return "No brick moved"
+            return "No brick moved" + self._off
         return (
             f"Median shift {self.median_shift_mm:.3f} mm, {self.turned} turned over 1°, "
-            f"leans {self.lean_mm:.2f} mm at the top, {self.tight:.0%} of joints at their play"
+            f"leans {self.lean_mm:.2f} mm at the top, {self.tight:.0%} of joints at their play{self._off}"
         )
 
     @property
@@ -128,6 +135,22 @@ class Cleared:
     build: str
     bricks: int  # bricks put back
     materials: int  # materials given back as they were
+
+
+@dataclass(frozen=True)
+class OnTimeline:
+    """What putting shots on the timeline did."""
+
+    build: str
+    shots: int
+    bricks: int  # that move from shot to shot, or stand otherwise than as applied
+    curves: int
+    skipped: tuple[Skipped, ...]  # what stands still in all shots, as applied
+
+    @property
+    def sentence(self) -> str:
+        shots = "1 shot" if self.shots == 1 else f"{self.shots} shots"
+        return f"{shots} on the timeline: {self.bricks} bricks keyed, {self.curves} curves in all"
 
 
 @dataclass(frozen=True)

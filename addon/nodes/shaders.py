@@ -98,6 +98,5 @@ def _animated_paths(tree: bpy.types.NodeTree) -> set[str]:
     animation = tree.animation_data
     if animation is None:
         return set()
-    strips = [strip for track in animation.nla_tracks for strip in track.strips]
-    curves = [curve for owner in (animation, *strips) for curve in compat.curves(owner)]
+    curves = [curve for owner in (animation, *compat.nla_strips(animation)) for curve in compat.curves(owner)]
     return {curve.data_path for curve in (*curves, *animation.drivers)}

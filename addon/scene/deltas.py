@@ -1,7 +1,8 @@
 """The delta transforms of objects, and the record that lets ours be taken out again bit for bit.
 
 An artist may own deltas already, and may nudge a brick after the fit has moved it. The record on each brick holds
-the artist's deltas and what was written over them; what has changed since belongs to the artist.
+the artist's deltas and what was written over them; what has changed since belongs to the artist. Where keys of ours
+move a delta from shot to shot the record says so: what such a delta shows at a frame is nobody's change.
 """
 
 from dataclasses import dataclass
@@ -14,6 +15,9 @@ from .columns import Columns
 RECORD = "playworn_deltas"
 _FIELDS = {"delta_location": 3, "delta_rotation_euler": 3, "delta_rotation_quaternion": 4, "delta_scale": 3}
 _WIDTH = sum(_FIELDS.values())
+_RECORD_WIDTH = 1 + 2 * _WIDTH  # 0 for no record, else 1 + 2 * the bits of the keyed deltas; the artist's; the written
+CHANNELS = tuple((name, index) for name, width in _FIELDS.items() for index in range(width))
+_BITS = 2 ** np.arange(1, 1 + _WIDTH)
 
 
 @dataclass(frozen=True)
@@ -38,7 +42,7 @@ class Deltas:
 
 def register() -> None:
     """Declares the record: a registered property, since only those survive on library overrides."""
-    prop = bpy.props.FloatVectorProperty(size=1 + 2 * _WIDTH, options={"HIDDEN"}, override={"LIBRARY_OVERRIDABLE"})
+    prop = bpy.props.FloatVectorProperty(size=_RECORD_WIDTH, options={"HIDDEN"}, override={"LIBRARY_OVERRIDABLE"})
     setattr(bpy.types.Object, RECORD, prop)
 
 
@@ -54,22 +58,34 @@ def current(columns: Columns) -> Deltas:
 def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
     """The deltas without ours, and which objects (n,) carry ours."""
     now = current(columns).packed()
-    record = columns.read(RECORD, 1 + 2 * _WIDTH)
-    base, written = record[:, 1 : 1 + _WIDTH], record[:, 1 + _WIDTH :]
-    ours = record[:, 0] == 1.0
-    nudged = np.where(now == written, base, base + (now - written))
+    ours, keyed, base, written = _record(columns)
+    nudged = np.where((now == written) | keyed, base, base + (now - written))
     return Deltas.unpacked(np.where(ours[:, None], nudged, now)), ours
 
 
 def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas) -> None:
     """Puts our deltas on some rows and remembers the artist's beneath them."""
-    record = np.concatenate([np.ones((len(rows), 1)), base.packed(), ours.packed()], axis=1, dtype=np.float32)
-    others = np.delete(np.arange(len(columns.objects)), rows)
-    strangers = others[columns.read(RECORD, 1 + 2 * _WIDTH)[others, 0] != 1.0] if len(others) else others
-    columns.write(RECORD, rows, record)
-    for row in strangers:  # an array is written for the whole collection: what is no brick keeps no record
-        columns.objects[row].property_unset(RECORD)
+    _remember(columns, rows, np.zeros((len(rows), _WIDTH), dtype=bool), base.packed(), ours.packed())
     _put(columns, rows, ours)
+
+
+def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -> None:
+    """Remembers which deltas (rows, 13) of some rows that carry ours are keyed, and shows what the keys say now."""
+    standing = current(columns).rows(rows)
+    base = artists(columns)[0].rows(rows)
+    _remember(columns, rows, keyed, base.packed(), standing.packed())
+    _put(columns, rows, Deltas.unpacked(np.where(keyed, shown.packed(), standing.packed())))
+
+
+def release(columns: Columns) -> int:
+    """Puts every keyed delta back to what was written before there were keys; how many objects had any."""
+    _, keyed, base, written = _record(columns)
+    rows = np.flatnonzero(keyed.any(axis=1))
+    standing = np.where(keyed, written, current(columns).packed())
+    if len(rows):
+        _remember(columns, rows, np.zeros_like(keyed[rows]), base[rows], written[rows])
+        _put(columns, rows, Deltas.unpacked(standing[rows]))
+    return len(rows)
 
 
 def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types.Object]:
@@ -81,6 +97,22 @@ def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types
     for thing in objects:
         thing.property_unset(RECORD)
     return objects
+
+
+def _record(columns: Columns) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Which objects (n,) carry ours, which of their deltas (n, 13) are keyed, the artist's and the written deltas."""
+    record = columns.read(RECORD, _RECORD_WIDTH)
+    state = record[:, 0].astype(np.int64)
+    return state > 0, (state[:, None] & _BITS) > 0, record[:, 1 : 1 + _WIDTH], record[:, 1 + _WIDTH :]
+
+
+def _remember(columns: Columns, rows: np.ndarray, keyed: np.ndarray, base: np.ndarray, written: np.ndarray) -> None:
+    others = np.delete(np.arange(len(columns.objects)), rows)
+    strangers = others[~_record(columns)[0][others]] if len(others) else others
+    state = 1 + keyed @ _BITS
+    columns.write(RECORD, rows, np.concatenate([state[:, None], base, written], axis=1, dtype=np.float32))
+    for row in strangers:  # an array is written for the whole collection: what is no brick keeps no record
+        columns.objects[row].property_unset(RECORD)
 
 
 def _put(columns: Columns, rows: np.ndarray, deltas: Deltas) -> None:

@@ -4,6 +4,7 @@ import bpy
 import numpy as np
 
 from ..core import rigid
+from . import curves
 from .pins import PINNED, REASON, is_pinned
 
 _AXIS_ANGLE = -1
@@ -50,15 +51,9 @@ def _reason(thing: bpy.types.Object, mode: int, odd: bool, parents: set) -> str:
             return f'is placed by its constraint "{constraint.name}"'
     if thing.rigid_body is not None and thing.rigid_body.enabled and thing.rigid_body.type == "ACTIVE":
         return "is moved by rigid body physics"
-    if thing.animation_data is not None and _animates_deltas(thing.animation_data):
+    if any(path.startswith("delta_") for path in curves.artists_paths(thing)):
         return "has its deltas animated or driven"
     return ""
-
-
-def _animates_deltas(animation: bpy.types.AnimData) -> bool:
-    from ..compat import curves  # local: most builds have no animation
-
-    return any(curve.data_path.startswith("delta_") for curve in [*animation.drivers, *curves(animation)])
 
 
 def _orthogonal(matrices: np.ndarray) -> np.ndarray:

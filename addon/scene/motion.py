@@ -19,21 +19,23 @@ def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
     editable = [n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]
     if editable:
         deltas.restore(build.columns, build.rows[editable])
-    ours = _deltas(build, motions)
+    ours = deltas_of(build, motions)
     deltas.write(build.columns, build.rows[free], build.base.rows(free), ours.rows(free))
     return tuple(Skipped(build.bricks.names[n], reason) for n, reason in sorted(build.fixed.items()))
 
 
-def _deltas(build: Build, motions: Motions) -> Deltas:
+def deltas_of(build: Build, motions: Motions) -> Deltas:
     """Deltas that turn each brick about the centre of its body and shift it, in its parent's space.
 
     Blender places a point x of the mesh at T(location + delta) . delta rotation . rotation . scale . delta scale . x
-    within the parent's space P; a rotation Q of the build is P^-1 Q P there.
+    within the parent's space P; a rotation Q of the build is P^-1 Q P there. A rounded twin has the clearance in its
+    own shape.
     """
+    shrink = np.where(twins.are_shown(build.objects)[:, None], 1.0, motions.shrink)
     base, into_parent = build.base, rigid.inverse(build.parent_turn)
     turn = rigid.product(into_parent, rigid.product(rigid.rotation(motions.turn), build.parent_turn))
     middle = build.middle + build.bricks.centre_in_part / build.scale
-    arm = rigid.turned(turn, rigid.turned(build.linear, middle * motions.shrink))
+    arm = rigid.turned(turn, rigid.turned(build.linear, middle * shrink))
     centre = rigid.turned(into_parent, build.bricks.centre + motions.shift - build.parent_shift)
     euler, quaternion = channels(
         build.mode,
@@ -41,8 +43,8 @@ def _deltas(build: Build, motions: Motions) -> Deltas:
         base.euler,
         base.quaternion,
     )
-    ours = Deltas(centre - arm - build.location, euler, quaternion, base.scale * motions.shrink)
-    still = ~(motions.shift.any(axis=1) | motions.turn.any(axis=1) | (motions.shrink != 1.0).any(axis=1))
+    ours = Deltas(centre - arm - build.location, euler, quaternion, base.scale * shrink)
+    still = ~(motions.shift.any(axis=1) | motions.turn.any(axis=1) | (shrink != 1.0).any(axis=1))
     return Deltas.unpacked(np.where(still[:, None], base.packed(), ours.packed()))
 
 

@@ -1,14 +1,18 @@
 """Raw properties that shaders read, also where the extension is not installed; 0 always means clean."""
 
+from collections.abc import Mapping
+
 import bpy
 
 from ..core import draws, tint
+from ..core.preset import LAYERS
 from .build import Build
 
 MM = "playworn_mm"  # on a brick: millimetres per unit of its mesh's axes
 SEED = "playworn_seed"  # on a brick: its own number between 0 and 1
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
+MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
 _CHANNEL = 100  # of the draws, apart from the fit's
 _SEED = 0  # the same brick wears the same in every build, preset and shot
 
@@ -36,7 +40,21 @@ def set_wear(scene: bpy.types.Scene, wear: float) -> None:
         scene.update_tag()
 
 
+def set_layers(scene: bpy.types.Scene, factors: Mapping[str, float]) -> None:
+    """Multiplies the amounts of layers; one that is not named has what its preset says."""
+    wanted = {MORE[layer]: factor - 1.0 for layer, factor in factors.items() if factor != 1.0}
+    if wanted == {name: scene[name] for name in MORE.values() if name in scene}:
+        return
+    for name in MORE.values():
+        if name in wanted:
+            scene[name] = wanted[name]
+        elif name in scene:
+            del scene[name]
+    scene.update_tag()
+
+
 def clear_wear(scene: bpy.types.Scene) -> None:
+    set_layers(scene, {})
     if WEAR in scene:
         del scene[WEAR]
         scene.update_tag()

@@ -54,7 +54,7 @@ def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
 
 def are_shown(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """(n,) which objects show a twin."""
-    known = {mesh: ORIGINAL in mesh for mesh in {thing.data for thing in objects}}
+    known = {mesh: bool(mesh and ORIGINAL in mesh) for mesh in {thing.data for thing in objects}}
     return np.array([known[thing.data] for thing in objects], dtype=bool)
 
 

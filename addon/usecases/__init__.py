@@ -39,9 +39,11 @@ from .shots import (
 )
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
+from .timeline import OnFrame, off_timeline, on_timeline
 
 __all__ = [
     "Dials",
+    "OnFrame",
     "Progress",
     "ReadsAs",
     "add_shot",
@@ -74,6 +76,8 @@ __all__ = [
     "keep_shots",
     "list_presets",
     "list_shots",
+    "off_timeline",
+    "on_timeline",
     "open_build",
     "open_file",
     "pin",

@@ -8,12 +8,11 @@ import numpy as np
 from ..core import fit, report, summary
 from ..core import quality as tiers
 from ..core.errors import BuildProblem
-from ..core.motions import Motions
 from ..core.preset import Preset
 from ..core.texture import WearImages
 from ..nodes import attach as wear
 from ..nodes.plain import plain
-from ..scene import builds, deltas, images, motion, pins, slots, stamps, state, twins
+from ..scene import builds, deltas, images, keys, motion, pins, slots, stamps, state, twins
 from ..scene.attempt import attempt
 from ..scene.build import Build, read
 from ..scene.columns import Columns
@@ -39,31 +38,36 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     if round_ones.rounded.any():
         quality = quality.on_meshes(round_ones.are_all)
     worn, unworn = _wear(build, preset, pictures, quality)
+    shots_off = keys.remove(collection)
     twins.put_on(build, round_ones)
-    left_alone = motion.write(build, _of_twins(sits.motions, round_ones.rounded)) + round_ones.skipped
+    left_alone = motion.write(build, sits.motions) + round_ones.skipped
     stamps.write(build)
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
-    return summary.applied(
+    told = summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
     )
+    return replace(told, shots_off=shots_off)
 
 
 def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
     build = read(collection)
     sits = _fitted(build, preset, dials)
+    shots_off = keys.remove(collection)
     if not _is_moulded_alike(state.recall(collection), preset):
         round_ones = _twins(build, preset, dials, sits.motions.shrink)
         twins.take_off(build.objects)
         twins.put_on(build, round_ones)
-    left_alone = motion.write(build, _of_twins(sits.motions, twins.are_shown(build.objects)))
+    left_alone = motion.write(build, sits.motions)
     _remember(collection, preset, dials, *_by_hand(build))
-    return summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
+    told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
+    return replace(told, shots_off=shots_off)
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
-    """Turns the wear over all, and nothing else."""
+    """Turns the wear over all, and nothing else; the keys of shots go, they would turn it back."""
+    keys.remove(collection)
     before = state.recall(collection)
     _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
 
@@ -72,6 +76,7 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
     """Takes everything out of a build that a preset put on it, bit for bit."""
     if not state.is_marked(collection):
         raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
+    keys.remove(collection)
     columns = Columns(collection)
     twins.take_off(columns.objects)
     twins.sweep()
@@ -97,11 +102,6 @@ def _twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> tw
         return twins.Twins([None] * len(build.objects), ())
     shrink = np.where(build.held[:, None], 1.0, shrink)
     return twins.make(build, shrink, preset.fit.play_mm, radius)
-
-
-def _of_twins(motions: Motions, rounded: np.ndarray) -> Motions:
-    """Motions whose clearance is left to the twins, where there are any."""
-    return replace(motions, shrink=np.where(rounded[:, None], 1.0, motions.shrink))
 
 
 def _is_moulded_alike(before: state.State | None, preset: Preset) -> bool:

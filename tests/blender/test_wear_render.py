@@ -1,12 +1,14 @@
 """The wear as Cycles shows it: exactly clean where it must be, in real units where it is."""
 
+from dataclasses import replace
+
 import bpy
 import numpy as np
 import pytest
 
 from addon import compat
 from addon.core import cielab, standin, tint
-from addon.core.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.preset import LAYERS, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.quality import QUALITIES
 from addon.core.texture import Levels, WearImages
 from addon.nodes import builder
@@ -14,6 +16,7 @@ from addon.nodes.attach import attach, detach
 from addon.nodes.groups.coordinates import coordinates
 from addon.nodes.groups.picture import marks, read_as
 from addon.nodes.groups.scratches import scratches
+from addon.scene import stamps
 
 WEAR = Wear(
     0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0), Rub(0.8), Tint(1.0), Fade(8.0), Finish(0.5)
@@ -123,6 +126,7 @@ def forget_brick(brick):
 
 def forget_dial(_):
     del bpy.context.scene["playworn_wear"]
+    bpy.context.scene["playworn_more_scratches"] = 1.0
 
 
 def turn_dial_down(_):
@@ -191,6 +195,31 @@ def test_a_moulded_brick_mirrors_what_fresnel_says_of_its_plastic(transmission, 
     moulded = render(tmp_path, 32, 256)[..., 0].mean()
     assert bare == pytest.approx(0.04, rel=0.02)  # the index of a default material is 1.5
     assert moulded == pytest.approx(((index - 1.0) / (index + 1.0)) ** 2, rel=0.02)
+
+
+@pytest.mark.parametrize("layer", LAYERS)
+def test_the_scene_gives_one_layer_more_or_none_of_what_the_preset_says(layer, tmp_path):
+    """Held against a preset that says so itself, pixel for pixel."""
+    half = Wear(
+        0.4, Scratches(0.4, 40.0, 6.0), Smudges(0.4, 60.0), Dust(0.4, 30.0), Rub(0.4), Tint(1.0), Fade(6.0), Finish(0.4)
+    )
+    strength = "delta_e" if layer in ("tint", "fade") else "amount"
+
+    def says(amount):
+        return replace(half, **{layer: replace(getattr(half, layer), **{strength: amount})})
+
+    def rendered(wear, more):
+        attach([material], wear, pictures(), 0.001)
+        bpy.context.scene[stamps.MORE[layer]] = more
+        return render(tmp_path, 48)
+
+    material = glossy()
+    stage(material)
+    assert np.array_equal(rendered(half, -1.0), rendered(says(0.0), 0.0))
+    twice = rendered(half, 1.0)
+    assert not np.array_equal(twice, rendered(half, 0.0))
+    if strength == "amount":
+        assert np.array_equal(twice, rendered(says(0.8), 0.0))
 
 
 def test_smudges_lie_in_the_sheen_and_nowhere_else(tmp_path):

@@ -29,7 +29,7 @@ def test_a_hole_takes_room_and_has_its_own():
 
 
 def test_faces_do_not_see_each_other():
-    starts, ends, normals, face = rims(SQUARE, SQUARE + [0.0, 0.5, 0.0])
+    starts, ends, normals, face = rims(SQUARE, SQUARE + np.array([0.0, 0.5, 0.0]))
     face[4:] = 1
     assert room(starts, ends, normals, face, np.arange(4), 10.0) == pytest.approx([3.0, 4.0, 3.0, 4.0])
 

@@ -4,7 +4,7 @@ import bpy
 
 from ...core.quality import Quality
 from ...core.texture import WearImages
-from ..builder import COLOUR, VECTOR, Builder, Socket, group, group_socket, socket
+from ..builder import COLOUR, VECTOR, Builder, Socket, Value, group, group_socket, socket
 from .coordinates import coordinates
 from .dust import dust
 from .fade import fade
@@ -60,7 +60,8 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
     A draft's edges are neither rounded nor rubbed.
 
     It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
-    the dial is 0, or all amounts are 0.
+    the dial is 0, or all amounts are 0. The scene's `playworn_more_<layer>`, 0 where missing, gives a layer that much
+    more of its amount: 1 twice as much, -1 none.
     """
     layers = {
         "space": coordinates(),
@@ -91,13 +92,13 @@ def _build(
         strength = b.math("MULTIPLY", dial, group_socket(brick, "OUTPUT", "Build"), "Dial")
         part = b.math("MINIMUM", strength, 1.0, "No radius and no gloss past the mould's")
         radius = b.math("MULTIPLY", b.input("Rounding"), part, "Radius")
-        scratched = b.math("MULTIPLY", b.input("Scratch amount"), strength, "Scratches", clip=True)
-        smudged = b.math("MULTIPLY", b.input("Smudge amount"), strength, "Smudges", clip=True)
-        spread = b.math("MULTIPLY", b.input("Lot spread"), strength, "Lots")
+        scratched = _amount(b, "Scratch amount", strength, "scratches", clip=True)
+        smudged = _amount(b, "Smudge amount", strength, "smudges", clip=True)
+        spread = _amount(b, "Lot spread", strength, "tint")
 
     with b.frame("Some bricks came to the build later and have seen half of the light"):
         share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 0.5), 0.5)
-        seen = b.math("MULTIPLY", strength, share, "Light seen")
+        seen = b.math("MULTIPLY", b.math("MULTIPLY", strength, share, "Light seen"), _more(b, "fade"), "Light counted")
         yellowed = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowed", clip=True)
         bleached = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleached", clip=True)
 
@@ -106,7 +107,7 @@ def _build(
         {
             "Roughness": b.input("Roughness"),
             "IOR": b.input("IOR"),
-            "Amount": b.math("MULTIPLY", b.input("Finish amount"), part, "Finish"),
+            "Amount": _amount(b, "Finish amount", part, "finish", clip=True),
             "Moulded roughness": b.input("Moulded roughness"),
             "Moulded IOR": b.input("Moulded IOR"),
         },
@@ -161,7 +162,7 @@ def _build(
                 "Roughness": roughness,
                 "Edge": edge,
                 "Mask": group_socket(smeared, "OUTPUT", "Film"),
-                "Amount": b.math("MULTIPLY", b.input("Rub amount"), strength, "Rub"),
+                "Amount": _amount(b, "Rub amount", strength, "rub"),
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
@@ -174,7 +175,7 @@ def _build(
             {
                 "Color": colour,
                 "Roughness": roughness,
-                "Amount": b.math("MULTIPLY", b.input("Dust amount"), strength, "Dust", clip=True),
+                "Amount": _amount(b, "Dust amount", strength, "dust", clip=True),
                 "Size": b.input("Dust size"),
                 "Mask": free,
             },
@@ -186,3 +187,13 @@ def _build(
     with b.frame("Normals pass through rounding and bump with a last-digit error: when clean, take the one that came"):
         touched = b.math("GREATER_THAN", b.math("ADD", radius, scratched), 0.0, "Touched")
         b.output("Normal", b.mix(touched, normal, group_socket(scored, "OUTPUT", "Normal"), "Worn normal", "Vector"))
+
+
+def _amount(b: Builder, of: str, strength: Value, layer: str, clip: bool = False) -> Value:
+    """What a layer has of its amount: at this strength, and as much more as the scene gives it."""
+    plain = b.math("MULTIPLY", b.input(of), strength, f"{of} dialled")
+    return b.math("MULTIPLY", plain, _more(b, layer), f"{of} here", clip=clip)
+
+
+def _more(b: Builder, layer: str) -> Value:
+    return b.math("ADD", b.attribute("VIEW_LAYER", f"playworn_more_{layer}"), 1.0, f"More {layer}")

@@ -1,0 +1,130 @@
+"""Curves of ours among those that an artist has on an object or a scene, told apart by their group."""
+
+from collections.abc import Iterable
+
+import bpy
+import numpy as np
+
+from .. import compat
+
+GROUP = "Playworn"
+_LENT = "playworn_lent"  # on our actions: slots whose owner had animation data before, with the slot it had last
+_SLOTS = 500  # of an action at the most: Blender looks for a slot and its curves one by one
+
+
+class Actions:
+    """Where the curves of many owners go: the action an owner has already, else one of ours with a slot for it."""
+
+    def __init__(self, name: str):
+        self._name = name
+        self._action: bpy.types.Action | None = None
+
+    def bag(self, owner: bpy.types.ID) -> bpy.types.ActionChannelbag:
+        """What holds the owner's curves. `hindrance` has nothing against it."""
+        animation = owner.animation_data
+        if animation is not None and animation.action is not None:
+            bag = compat.curve_bag(animation)
+            assert bag is not None
+            return bag
+        action = self._with_room()
+        slot = action.slots.new(owner.id_type, owner.name)
+        if animation is None:
+            animation = owner.animation_data_create()
+        else:
+            action[_LENT][str(slot.handle)] = animation.last_slot_identifier
+        animation.action, animation.action_slot = action, slot
+        return action.layers[0].strips[0].channelbag(slot, ensure=True)
+
+    def _with_room(self) -> bpy.types.Action:
+        if self._action is None or len(self._action.slots) >= _SLOTS:
+            self._action = bpy.data.actions.new(self._name)
+            self._action.layers.new("Shots").strips.new(type="KEYFRAME")
+            self._action[_LENT] = {}
+        return self._action
+
+
+def put(bag: bpy.types.ActionChannelbag, path: str, index: int, frames: np.ndarray, values: np.ndarray) -> None:
+    """A curve of ours that jumps to each float32 value (k,) at its frame (k,), and holds it until the next."""
+    bits = values.view(np.uint32)  # zero has two
+    change = np.concatenate([[True], bits[1:] != bits[:-1]])
+    keys = np.stack([frames[change], values[change]], axis=1).astype(np.float32)
+    curve = bag.fcurves.new(path, index=index)
+    curve.group = next((group for group in bag.groups if group.name == GROUP), None) or bag.groups.new(GROUP)
+    curve.keyframe_points.add(len(keys))
+    curve.keyframe_points.foreach_set("co", keys.ravel())
+    curve.keyframe_points.foreach_set("interpolation", np.full(len(keys), _constant(), dtype=np.int32))
+    curve.update()
+
+
+def remove(owner: bpy.types.ID) -> None:
+    """Takes our curves off the owner; what an artist has beside them stays, in an action of ours too."""
+    animation = owner.animation_data
+    if animation is None:
+        return
+    for holder in (animation, *compat.nla_strips(animation)):
+        bag = compat.curve_bag(holder)
+        for curve in filter(_is_ours, compat.curves(holder)):
+            bag.fcurves.remove(curve)
+    action = animation.action
+    if action is None or _LENT not in action or compat.curves(animation):
+        return
+    last = action[_LENT].get(str(animation.action_slot_handle))
+    animation.action = None
+    if last is not None:
+        animation.last_slot_identifier = last
+    elif not animation.nla_tracks and not animation.drivers:
+        owner.animation_data_clear()
+
+
+def sweep() -> None:
+    """Removes the actions of ours that nobody uses, and from the others the slots that nobody uses."""
+    ours = [action for action in bpy.data.actions if _LENT in action and not action.library]
+    used = [action for action in ours if action.users]
+    bpy.data.batch_remove([action for action in ours if not action.users])
+    for action in used:
+        for slot in [slot for slot in action.slots if not slot.users()]:
+            action.slots.remove(slot)
+
+
+def artists_paths(owner: bpy.types.ID) -> set[str]:
+    """The paths of everything that an artist has animated or driven on the owner."""
+    animation = owner.animation_data
+    if animation is None:
+        return set()
+    curves = [curve for holder in (animation, *compat.nla_strips(animation)) for curve in compat.curves(holder)]
+    return {curve.data_path for curve in (*_artists(curves), *animation.drivers)}
+
+
+def hindrance(owner: bpy.types.ID) -> str:
+    """Why no curve can be put on the owner without touching what is an artist's, as the end of a sentence; "" for
+    nothing."""
+    animation = owner.animation_data
+    if animation is None:
+        return ""
+    if animation.use_tweak_mode:
+        return "has a strip open for editing: leave the strip's tweak mode first"
+    mixed = (animation.action_blend_type, animation.action_extrapolation, animation.action_influence)
+    if animation.nla_tracks and mixed != ("REPLACE", "HOLD", 1.0):
+        return "has its action mixed with strips: push the action down into a strip"
+    if animation.action is None:
+        return ""
+    if not animation.action.is_editable:
+        return "has an action linked from another file: make the action local"
+    if compat.curve_bag(animation) is None:
+        return "has an action without curves: unlink the action"
+    if len(animation.action_slot.users()) > 1:
+        return "shares its action with others: make the action single-user"
+    return ""
+
+
+def _constant() -> int:
+    """How Blender numbers keys that hold until the next."""
+    return bpy.types.Keyframe.bl_rna.properties["interpolation"].enum_items["CONSTANT"].value
+
+
+def _artists(curves: Iterable[bpy.types.FCurve]) -> list[bpy.types.FCurve]:
+    return [curve for curve in curves if not _is_ours(curve)]
+
+
+def _is_ours(curve: bpy.types.FCurve) -> bool:
+    return curve.group is not None and curve.group.name == GROUP

@@ -1,0 +1,143 @@
+"""Dials on the timeline: what each shot changes on the bricks and the scene, as keys that hold until the next shot."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import bpy
+import numpy as np
+
+from ..core.report import Skipped
+from . import builds, curves, deltas, stamps, state
+from .build import Build
+from .columns import Columns
+from .deltas import Deltas
+
+MARK = "playworn_timeline"  # on a build: the shots that its keys are for
+_STOOD = "playworn_stood"  # on the scene: the values beneath our keys, null where there was none
+
+
+@dataclass(frozen=True)
+class Held:
+    """What holds from a frame on until the next one that is held."""
+
+    frame: int
+    deltas: Deltas  # of all bricks of the build
+    wear: float
+    layers: Mapping[str, float]  # factors; 1 where a layer is not named
+
+
+@dataclass(frozen=True)
+class Written:
+    """What went onto the timeline."""
+
+    bricks: int  # that have keys
+    curves: int
+    skipped: tuple[Skipped, ...]  # bricks that stand still, and values of the scene that are an artist's
+
+
+def write(build: Build, shots: Sequence[Held], told: Sequence[dict]) -> Written:
+    """Keys what differs from how it stands; `shots` in the order of their frames, `told` is kept for `shots_of`.
+
+    There are no keys of ours yet: `remove` them first.
+    """
+    frames = np.array([shot.frame for shot in shots])
+    now = max(int(np.searchsorted(frames, bpy.context.scene.frame_current, side="right")) - 1, 0)
+    try:
+        build.collection[MARK] = json.dumps(told)
+        fit = _write_fit(build, frames, [shot.deltas for shot in shots], now)
+        wear = [_write_wear(scene, frames, shots, now) for scene in builds.scenes_showing(build.collection)]
+    except BaseException:
+        remove(build.collection)
+        raise
+    skipped = [*fit.skipped, *(left for each in wear for left in each.skipped)]
+    return Written(fit.bricks, fit.curves + sum(each.curves for each in wear), tuple(skipped))
+
+
+def remove(collection: bpy.types.Collection) -> int:
+    """Takes our keys off a build, and off the scene where no other build needs them; how many shots they were for.
+
+    Everything stands as it did before there were keys.
+    """
+    shots = shots_of(collection)
+    if not shots:
+        return 0
+    del collection[MARK]
+    columns = Columns(collection)
+    for thing in columns.objects:
+        if thing.is_editable:
+            curves.remove(thing)
+    deltas.release(columns)
+    if not any(MARK in other for other in state.marked()):
+        for scene in bpy.data.scenes:
+            _unkey(scene)
+    curves.sweep()
+    return len(shots)
+
+
+def shots_of(collection: bpy.types.Collection) -> list[dict]:
+    """What `write` was told of each shot; nothing where the build has no keys."""
+    return json.loads(collection[MARK]) if MARK in collection else []
+
+
+def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: int) -> Written:
+    standing = deltas.current(build.columns).rows(build.rows).packed()
+    tables = np.stack([each.packed() for each in shots])
+    keyed = (tables.view(np.uint32) != standing.view(np.uint32)).any(axis=0)
+    quaternion = [n for n, (name, _) in enumerate(deltas.CHANNELS) if name == "delta_rotation_quaternion"]
+    keyed[:, quaternion] = keyed[:, quaternion].any(axis=1, keepdims=True)  # Blender mixes a whole one or none
+    keyed[build.held] = False
+    actions, skipped = curves.Actions("Playworn fit by shot"), []
+    for n in np.flatnonzero(keyed.any(axis=1)).tolist():
+        thing = build.columns.objects[build.rows[n]]
+        if reason := curves.hindrance(thing):
+            skipped.append(Skipped(thing.name, reason))
+            keyed[n] = False
+            continue
+        bag = actions.bag(thing)
+        for channel in np.flatnonzero(keyed[n]).tolist():
+            name, index = deltas.CHANNELS[channel]
+            curves.put(bag, name, index, frames, tables[:, n, channel])
+    moving = np.flatnonzero(keyed.any(axis=1))
+    if len(moving):
+        deltas.hold(build.columns, build.rows[moving], keyed[moving], Deltas.unpacked(tables[now, moving]))
+    return Written(len(moving), int(keyed.sum()), tuple(skipped))
+
+
+def _write_wear(scene: bpy.types.Scene, frames: np.ndarray, shots: Sequence[Held], now: int) -> Written:
+    _unkey(scene)  # of another build: the last that is put on the timeline has the say
+    wanted = {stamps.WEAR: [shot.wear for shot in shots]}
+    for layer, name in stamps.MORE.items():
+        wanted[name] = [shot.layers.get(layer, 1.0) - 1.0 for shot in shots]
+    tables = {name: np.array(values, dtype=np.float32) for name, values in wanted.items()}
+    tables = {name: values for name, values in tables.items() if (values != np.float32(scene.get(name, 0.0))).any()}
+    hindered, animated = curves.hindrance(scene), curves.artists_paths(scene)
+    own = {name: "has this value animated or driven" if _path(name) in animated else hindered for name in tables}
+    taken = {name: reason for name, reason in own.items() if reason}
+    free = {name: values for name, values in tables.items() if name not in taken}
+    if free:
+        scene[_STOOD] = json.dumps({name: scene.get(name) for name in free})
+    actions = curves.Actions("Playworn wear by shot")
+    for name, values in free.items():
+        scene[name] = float(values[now])
+        curves.put(actions.bag(scene), _path(name), 0, frames, values)
+    scene.update_tag()
+    skipped = tuple(Skipped(f"{scene.name} {name}", reason) for name, reason in taken.items())
+    return Written(0, len(free), skipped)
+
+
+def _unkey(scene: bpy.types.Scene) -> None:
+    if _STOOD not in scene:
+        return
+    curves.remove(scene)
+    for name, value in json.loads(scene[_STOOD]).items():
+        if value is not None:
+            scene[name] = value
+        elif name in scene:
+            del scene[name]
+    del scene[_STOOD]
+    scene.update_tag()
+
+
+def _path(name: str) -> str:
+    return f'["{name}"]'

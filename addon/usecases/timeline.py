@@ -1,0 +1,99 @@
+"""Putting the dials of shots on the timeline of one file, and taking them off again."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from math import isfinite
+
+import bpy
+
+from ..core import fit, report
+from ..core.errors import BuildProblem, DialProblem, ShotProblem
+from ..core.preset import LAYERS
+from ..scene import keys, motion, state
+from ..scene.build import read
+from ..scene.deltas import Deltas
+from .dials import MOST, Dials
+from .progress import Progress, quiet
+
+_LAST = 1_048_574  # Blender's own frames end there
+
+
+@dataclass(frozen=True)
+class OnFrame:
+    """A shot as the timeline needs it; of its dials looseness, seed and wear count, textures and quality are the
+    material's."""
+
+    name: str
+    first_frame: int
+    dials: Dials
+    layers: Mapping[str, float] = field(default_factory=dict)  # factors over the preset's amounts
+
+    def __post_init__(self) -> None:
+        if not -_LAST <= self.first_frame <= _LAST:
+            raise ShotProblem(f'the shot "{self.name}" starts at frame {self.first_frame}: give one up to {_LAST}')
+        for layer, factor in self.layers.items():
+            if layer not in LAYERS:
+                known = ", ".join(LAYERS)
+                raise ShotProblem(f'the shot "{self.name}" turns "{layer}", which is no layer: choose from {known}')
+            if not (isfinite(factor) and 0.0 <= factor <= MOST):
+                raise DialProblem(f'the shot "{self.name}" has {layer} at {factor:g}: give a number from 0 to {MOST:g}')
+
+
+def on_timeline(
+    collection: bpy.types.Collection, shots: Sequence[OnFrame], progress: Progress = quiet
+) -> report.OnTimeline:
+    """Keys the dials of shots: each holds from its first frame until the next, the first before that too.
+
+    What was on the timeline before is replaced. Deltas at every frame are those of applying that shot's dials alone.
+    """
+    applied = state.recall(collection)
+    if applied is None:
+        raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
+    shots = _in_order(shots)
+    build = read(collection)
+    solved: dict[tuple[float, int], Deltas] = {}
+    for number, shot in enumerate(shots):
+        progress(0.8 * number / len(shots), f"fitting the bricks for {shot.name}")
+        wanted = shot.dials.looseness, shot.dials.seed
+        if wanted not in solved:
+            sits = fit.fitted(build.bricks, applied.preset.fit, shot.dials.seed, shot.dials.looseness, build.held)
+            solved[wanted] = motion.deltas_of(build, sits.motions)
+    progress(0.8, "writing the keys")  # the last moment to stop: from here all is done
+    keys.remove(collection)
+    held = [
+        keys.Held(shot.first_frame, solved[shot.dials.looseness, shot.dials.seed], shot.dials.wear, shot.layers)
+        for shot in shots
+    ]
+    written = keys.write(build, held, [_told(shot) for shot in shots])
+    progress(1.0, "done")
+    return report.OnTimeline(collection.name, len(shots), written.bricks, written.curves, written.skipped)
+
+
+def off_timeline(collection: bpy.types.Collection) -> int:
+    """Takes the shots' keys off, exactly; how many shots there were."""
+    return keys.remove(collection)
+
+
+def _in_order(shots: Sequence[OnFrame]) -> list[OnFrame]:
+    if not shots:
+        raise ShotProblem("there is no shot to put on the timeline: make one first")
+    ordered = sorted(shots, key=lambda shot: shot.first_frame)
+    for one, other in pairwise(ordered):
+        if one.first_frame == other.first_frame:
+            raise ShotProblem(
+                f'the shots "{one.name}" and "{other.name}" both start at frame {one.first_frame}: move one of them'
+            )
+    return ordered
+
+
+def _told(shot: OnFrame) -> dict:
+    dials = shot.dials
+    return {
+        "name": shot.name,
+        "first_frame": shot.first_frame,
+        "seed": dials.seed,
+        "looseness": dials.looseness,
+        "wear": dials.wear,
+        "layers": dict(shot.layers),
+    }
