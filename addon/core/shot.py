@@ -1,7 +1,7 @@
 """A shot: a camera with a range of frames, and dials that multiply what the build's preset and dials say."""
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
 
 from .errors import ShotProblem
@@ -103,19 +103,16 @@ def from_markers(markers: Iterable[tuple[int, str, str]], last: int) -> tuple[Sh
     ends = [*(frame - 1 for frame in frames[1:]), max(last, frames[-1])]
     shots, used = [], set()
     for (frame, (name, camera)), end in zip(starts.items(), ends, strict=True):
-        name = _unused(_mended(name), used)
+        name = free_name(name, used)
         used.add(name)
         shots.append(Shot(name, camera, frame, end))
     return checked(shots)
 
 
-def _mended(name: str) -> str:
-    """A marker's name with what a shot's name may not hold taken for dashes."""
-    clean = "".join("-" if letter in "=.,/\\" or not letter.isprintable() else letter for letter in name).strip()
-    return clean[:50].strip() or "shot"
-
-
-def _unused(name: str, used: set[str]) -> str:
+def free_name(words: str, used: Collection[str]) -> str:
+    """A name made of some words, with dashes for what a shot's name may not hold and a number where it is used."""
+    clean = "".join("-" if letter in "=.,/\\" or not letter.isprintable() else letter for letter in words).strip()
+    name = clean[:50].strip() or "shot"
     number, found = 2, name
     while found in used:
         number, found = number + 1, f"{name}-{number}"

@@ -59,12 +59,12 @@ def changes(settings: "PlaywornSettings") -> dict[str, float]:
 def change(settings: "PlaywornSettings", name: str, value: float) -> None:
     """Changes one limit; the preset's own value is no change."""
     rule = Fit.__dataclass_fields__[name].metadata["rule"]
-    value = min(max(_typed(value), rule.low), rule.high)  # Blender leaves a typed number as it is
+    value = min(max(typed(value), rule.low), rule.high)  # Blender leaves a typed number as it is
     own, kept = asdict(_chosen(settings).fit), {**changes(settings), name: value}
-    settings.changes = _text({each: kept[each] for each in kept if kept[each] != _typed(own[each])})
+    settings.changes = _text({each: kept[each] for each in kept if kept[each] != typed(own[each])})
 
 
-def _typed(value: float) -> float:
+def typed(value: float) -> float:
     """The number as it was typed: Blender hands over 0.08 as 0.07999999821186066."""
     return float(str(np.float32(value)))
 

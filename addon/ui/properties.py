@@ -3,7 +3,7 @@
 import bpy
 
 from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
-from . import choices, follow, limits
+from . import choices, follow, limits, shots
 
 
 def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:
@@ -83,4 +83,7 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         description="Folder with your own images of scratches, smudges and dust; without one, built-in ones are used",
         subtype="DIR_PATH",
         update=follow.textures,
+    )
+    shots: bpy.props.PointerProperty(
+        type=shots.PlaywornShots, name="Shots", description="The scene's shots and the dials of the chosen one"
     )

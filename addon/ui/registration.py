@@ -14,6 +14,9 @@ from . import (
     preferences,
     properties,
     selection,
+    shooting,
+    shotlist,
+    shots,
     spread,
     textures,
     thumbnails,
@@ -23,6 +26,7 @@ from . import (
 CLASSES = (
     preferences.PlaywornPreferences,
     limits.PlaywornLimits,
+    *shots.CLASSES,
     properties.PlaywornSettings,
     operators.BringIn,
     operators.Apply,
@@ -36,12 +40,14 @@ CLASSES = (
     *keeping.CLASSES,
     *library.CLASSES,
     *spread.CLASSES,
+    *shooting.CLASSES,
     textures.MeasureTextures,
     textures.TextureDetails,
     panels.BuildPanel,
     panels.FitPanel,
     panels.LimitsPanel,
     panels.WearPanel,
+    *shotlist.CLASSES,
     panels.LeftAlonePanel,
 )
 
@@ -64,6 +70,7 @@ def register() -> None:
         registered.callback(thumbnails.forget)
         registered.callback(library.forget)
         registered.callback(told.forget)
+        registered.callback(shots.forget)
         _registered = registered.pop_all()
 
 

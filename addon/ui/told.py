@@ -4,8 +4,10 @@ from dataclasses import dataclass, field
 
 import bpy
 
+from .. import usecases
 from ..core.findings import Findings
 from ..core.report import Applied, Inspection
+from ..core.shot import Shot
 from ..scene import state as marks
 
 KEPT = 64  # outcomes, so that undo and redo find theirs again
@@ -38,10 +40,20 @@ class Textures:
     problem: str = ""
 
 
+@dataclass(frozen=True)
+class Measured:
+    """What a shot read as when it was last measured."""
+
+    reads: usecases.ReadsAs
+    state: str  # of the build then
+
+
 textures = Textures()
+shot_problem = ""  # why a shot's dial could not be turned
 
 _told: dict[int, Told] = {}
 _outcomes: dict[tuple[int, str], Outcome] = {}
+_measured: dict[tuple[int, int, str], Measured] = {}
 
 
 def of(build: bpy.types.Collection) -> Told:
@@ -71,12 +83,34 @@ def problem(build: bpy.types.Collection, settings: object) -> str:
     return known.problem if known.problem_with == settings else ""
 
 
+def measured(build: bpy.types.Collection, scene: bpy.types.Scene, reads: usecases.ReadsAs) -> None:
+    """Keeps what a shot of the scene reads as, in place of what it read as before."""
+    _measured[_of_shot(build, scene, reads.shot)] = Measured(reads, _state(build)[1])
+
+
+def reads_as(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) -> usecases.ReadsAs | None:
+    """What the shot read as when it was last measured; None where that was not in this session."""
+    known = _measured.get(_of_shot(build, scene, shot))
+    return known.reads if known else None
+
+
+def is_current(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) -> bool:
+    """Whether the shot and the build are as they were when it was measured."""
+    known = _measured.get(_of_shot(build, scene, shot))
+    return known is not None and (known.reads.shot, known.state) == (shot, _state(build)[1])
+
+
 def forget() -> None:
     """Drops everything."""
-    global textures
-    textures = Textures()
+    global textures, shot_problem
+    textures, shot_problem = Textures(), ""
     _told.clear()
     _outcomes.clear()
+    _measured.clear()
+
+
+def _of_shot(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) -> tuple[int, int, str]:
+    return build.session_uid, scene.session_uid, shot.name
 
 
 def _state(build: bpy.types.Collection) -> tuple[int, str]:

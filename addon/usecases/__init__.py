@@ -34,6 +34,7 @@ from .shots import (
     keep_shots,
     list_shots,
     reads_as,
+    remove_shot,
     round_to,
     save_chart,
 )
@@ -84,6 +85,7 @@ __all__ = [
     "quiet",
     "reads_as",
     "recall",
+    "remove_shot",
     "rename_preset",
     "restore_preset",
     "revert_preset",

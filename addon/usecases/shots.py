@@ -63,6 +63,14 @@ def add_shot(scene: bpy.types.Scene, shot: Shot) -> tuple[Shot, ...]:
     return now
 
 
+def remove_shot(scene: bpy.types.Scene, name: str) -> tuple[Shot, ...]:
+    """Takes one shot and its dials out; without any left, the shots are what the timeline says."""
+    shots = list_shots(scene)
+    gone = rules.named(shots, name)
+    kept.keep(scene, [shot for shot in shots if shot is not gone])
+    return list_shots(scene)
+
+
 def keep_shots(scene: bpy.types.Scene) -> tuple[Shot, ...]:
     """Keeps the shots in the file as they are, found ones too."""
     now = list_shots(scene)
