@@ -33,13 +33,15 @@ from .shots import (
     forget_shots,
     keep_shots,
     list_shots,
+    look_at_plate,
+    lost_on_plate,
     reads_as,
     round_to,
     save_chart,
 )
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
-from .timeline import OnFrame, off_timeline, on_timeline
+from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
 
 __all__ = [
     "Dials",
@@ -76,6 +78,8 @@ __all__ = [
     "keep_shots",
     "list_presets",
     "list_shots",
+    "look_at_plate",
+    "lost_on_plate",
     "off_timeline",
     "on_timeline",
     "open_build",
@@ -93,6 +97,7 @@ __all__ = [
     "save_chart",
     "save_picture",
     "save_preset",
+    "shots_on_timeline",
     "survey_textures",
     "take_look",
     "texture_uses",
