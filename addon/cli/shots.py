@@ -9,12 +9,14 @@ import bpy
 
 from .. import usecases
 from ..core.errors import ShotProblem
+from ..core.plate import Plate
 from ..core.reading import OFF_STUD_PX, Reading
 from ..core.shot import Shot, Solved, named
 from ..scene import whole
 from . import kinds, output
 
 Options = argparse.Namespace
+ON, OFF = "on", "off"
 
 
 def add(sub: argparse.ArgumentParser) -> None:
@@ -35,6 +37,8 @@ def add(sub: argparse.ArgumentParser) -> None:
     )
     sub.add_argument("--find", action="store_true", help="find the shots anew on the timeline; dials stay by name")
     sub.add_argument("--forget", action="store_true", help="take the shots out of the file")
+    sub.add_argument("--plate", type=Path, metavar="PICTURE", help="which marks are finer than this plate is sharp")
+    sub.add_argument("--timeline", choices=(ON, OFF), help="key the dials of all shots, or take the keys off again")
     sub.add_argument("--chart", type=kinds.svg, metavar="OUT.svg", help="draw how the motions are spread, too")
     sub.add_argument("--out", type=kinds.blend, metavar="OUT.blend", help="keep the shots and their dials in this file")
 
@@ -52,8 +56,9 @@ def run(options: Options) -> dict[str, Any]:
     """Opens the file, turns dials where asked, measures, and keeps the shots where a place is given for them."""
     for target in filter(None, (options.out, options.chart)):
         whole.check_writable(target)
-    if options.forget and options.out is None:
+    if (options.forget or options.timeline) and options.out is None:
         raise ShotProblem("the file stays as it is without a place for the new one: give --out OUT.blend")
+    plate = usecases.look_at_plate(options.plate) if options.plate else None
     build = usecases.open_build(options.file)
     scene = bpy.context.scene
     if options.forget:
@@ -70,6 +75,10 @@ def run(options: Options) -> dict[str, Any]:
     chosen = tuple(named(usecases.list_shots(scene), shot.name) for shot in chosen)
     told = usecases.reads_as(build, scene, chosen, options.frame, options.most)
     answer: dict[str, Any] = {"build": build.name, "shots": [_told(each, options.json) for each in told]}
+    if plate:
+        answer["plate"] = _of_plate(plate, scene, told)
+    if options.timeline:
+        answer["timeline"] = _on_timeline(build, scene, options.timeline)
     if targets:
         answer["targets"] = targets
     if options.chart:
@@ -80,6 +89,27 @@ def run(options: Options) -> dict[str, Any]:
         usecases.save(options.out)
         answer["file"] = str(options.out)
     return answer
+
+
+def _of_plate(plate: Plate, scene: bpy.types.Scene, told: tuple[usecases.ReadsAs, ...]) -> dict[str, Any]:
+    if plate.sharpness is None:
+        return {"file": plate.file, "edges": 0, "told": "shows too few clean edges to tell how sharp it is"}
+    lost = [f"{each.shot.name}: {words}" for each in told for words in usecases.lost_on_plate(plate, scene, each)]
+    sharp = plate.sharpness
+    return {
+        "file": plate.file,
+        "edges": sharp.edges,
+        "mtf50_cycles_a_px": sharp.mtf50,
+        "blur_px": sharp.blur_px,
+        "finest_px": sharp.finest_px,
+        "lost": lost,
+    }
+
+
+def _on_timeline(build: bpy.types.Collection, scene: bpy.types.Scene, way: str) -> dict[str, Any]:
+    if way == OFF:
+        return {"shots_taken_off": usecases.off_timeline(build)}
+    return output.plain(usecases.shots_on_timeline(build, scene, output.progress))
 
 
 def _dialled(build, scene, chosen: tuple[Shot, ...], options: Options) -> list[dict[str, Any]]:

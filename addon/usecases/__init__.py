@@ -33,6 +33,8 @@ from .shots import (
     forget_shots,
     keep_shots,
     list_shots,
+    look_at_plate,
+    lost_on_plate,
     reads_as,
     remove_shot,
     round_to,
@@ -40,7 +42,7 @@ from .shots import (
 )
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
-from .timeline import OnFrame, off_timeline, on_timeline
+from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
 
 __all__ = [
     "Dials",
@@ -77,6 +79,8 @@ __all__ = [
     "keep_shots",
     "list_presets",
     "list_shots",
+    "look_at_plate",
+    "lost_on_plate",
     "off_timeline",
     "on_timeline",
     "open_build",
@@ -95,6 +99,7 @@ __all__ = [
     "save_chart",
     "save_picture",
     "save_preset",
+    "shots_on_timeline",
     "survey_textures",
     "take_look",
     "texture_uses",

@@ -9,15 +9,17 @@ import bpy
 import numpy as np
 
 from ..core import chart, fit, reading, report
+from ..core import sharpness as edges
 from ..core import shot as rules
 from ..core.errors import ShotProblem
 from ..core.lens import Lens
 from ..core.motions import Motions
+from ..core.plate import Plate
 from ..core.preset import Preset
 from ..core.reading import OFF_STUD_PX, Marks, Reading, View
 from ..core.shot import Shot, Solved
 from ..nodes.pictures import pictures as pictures_in
-from ..scene import lenses, marks, motion, slots, state, whole
+from ..scene import keys, lenses, marks, motion, plates, slots, state, whole
 from ..scene import shots as kept
 from ..scene.build import Build, read
 from ..scene.sight import Sight
@@ -176,6 +178,21 @@ def _rounding_px(collection: bpy.types.Collection, scene: bpy.types.Scene, shot:
     return float(np.median([each.rounding_px for each in reads_as(collection, scene, [shot], frame)[0].frames]))
 
 
+def look_at_plate(path: Path) -> Plate:
+    """How sharp a photographed plate is; FileProblem where it cannot be read."""
+    light = plates.light(path)
+    return Plate(path.name, light.shape[1], edges.sharpness(light))
+
+
+def lost_on_plate(plate: Plate, scene: bpy.types.Scene, told: ReadsAs) -> tuple[str, ...]:
+    """Which marks of a shot its plate could not show where they read as widest; a sentence each."""
+    widest: dict[str, float] = {}
+    for frame in told.frames:
+        for name, width in {**frame.marks_px, "rounded edges": frame.rounding_px}.items():
+            widest[name] = max(width, widest.get(name, 0.0))
+    return plate.lost(widest, scene.render.resolution_x * scene.render.resolution_percentage / 100.0)
+
+
 def save_chart(told: Iterable[ReadsAs], path: Path) -> None:
     """Draws how the motions of each shot are spread, in pixels, as an SVG file."""
     whole.write_text(path, chart.motions([(each.shot.name, each.motions_px) for each in told], OFF_STUD_PX))
@@ -189,6 +206,7 @@ class _Measuring:
         self.build: Build = read(collection)
         self.applied = state.recall(collection)
         self.standing = motion.measured(self.build)
+        self.is_keyed = bool(keys.shots_of(collection))  # then they stand as the shot of this frame
         self._views: dict[Lens, View] = {}  # by lens: a camera that stands still is looked through once
 
     def reads_as(self, shot: Shot, frame: int | None, most_px: float) -> ReadsAs:
@@ -228,7 +246,7 @@ class _Measuring:
         return Sight(self.build.bricks)
 
     def _motions(self, shot: Shot) -> Motions:
-        if self.applied is None or shot.dials.moves_as(rules.INHERITED):
+        if self.applied is None or (shot.dials.moves_as(rules.INHERITED) and not self.is_keyed):
             return self.standing
         now = turned.Dials(self.applied.seed, self.applied.looseness)
         preset, own = for_shot(shot, self.applied.preset, now)

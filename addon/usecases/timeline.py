@@ -1,7 +1,7 @@
 """Putting the dials of shots on the timeline of one file, and taking them off again."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import isfinite
 
@@ -10,13 +10,16 @@ import bpy
 from ..core import fit, report
 from ..core.errors import BuildProblem, DialProblem, ShotProblem
 from ..core.preset import LAYERS
+from ..core.shot import Shot
 from ..scene import keys, motion, state
 from ..scene.build import read
 from ..scene.deltas import Deltas
 from .dials import MOST, Dials
 from .progress import Progress, quiet
+from .shots import for_shot, list_shots
 
 _LAST = 1_048_574  # Blender's own frames end there
+_ROUNDING = "is a shot with a rounding of its own, which no key holds: apply it in a file for this shot"
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,25 @@ def on_timeline(
     written = keys.write(build, held, [_told(shot) for shot in shots])
     progress(1.0, "done")
     return report.OnTimeline(collection.name, len(shots), written.bricks, written.curves, written.skipped)
+
+
+def shots_on_timeline(
+    collection: bpy.types.Collection, scene: bpy.types.Scene, progress: Progress = quiet
+) -> report.OnTimeline:
+    """Keys every shot of a scene at its own dials; a rounding of its own is left out, and told."""
+    applied = state.recall(collection)
+    if applied is None:
+        raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
+    shots, now = list_shots(scene), Dials(applied.seed, applied.looseness, applied.wear)
+    told = on_timeline(
+        collection, [_on_frame(shot, for_shot(shot, applied.preset, now)[1]) for shot in shots], progress
+    )
+    apart = [report.Skipped(shot.name, _ROUNDING) for shot in shots if shot.dials.rounding != 1.0]
+    return replace(told, skipped=(*told.skipped, *apart))
+
+
+def _on_frame(shot: Shot, dials: Dials) -> OnFrame:
+    return OnFrame(shot.name, shot.first, dials, {layer: getattr(shot.dials, layer) for layer in LAYERS})
 
 
 def off_timeline(collection: bpy.types.Collection) -> int:
