@@ -1,5 +1,6 @@
 """The buttons of the shots: which there are, what they read as, and putting them on the timeline."""
 
+from collections import Counter
 from typing import ClassVar
 
 import bpy
@@ -153,7 +154,9 @@ class PutOnTimeline(OnBuild, bpy.types.Operator):
     def act(self, context: bpy.types.Context) -> Report:
         with progress(context) as show:
             done = usecases.shots_on_timeline(context.scene.playworn.build, context.scene, show)
-        return "INFO", done.sentence
+        reasons = Counter(each.reason for each in done.skipped)
+        asides = [f"{count} × {reason}" for reason, count in reasons.items()]
+        return "WARNING" if asides else "INFO", "; ".join([done.sentence, *asides])
 
 
 class TakeOffTimeline(OnBuild, bpy.types.Operator):

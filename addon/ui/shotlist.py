@@ -14,6 +14,7 @@ from .paragraphs import paragraph
 _HEADS = ("In frame", "Median", "90 %", "Largest", "Scratch", "Rounding")
 _NAME, _WORTH = 0.22, 0.74  # shares of the width
 _WIDE = 26  # of the table, in units of the interface
+_ROOM = 380  # pixels at scale 1 that a list with cameras and dials takes
 
 
 class ShotList(bpy.types.UIList):
@@ -26,16 +27,15 @@ class ShotList(bpy.types.UIList):
 
     def draw_item(self, context, layout, data, _item, _icon, _active, _active_name, index=0, _flag=0) -> None:
         scene = data.id_data
-        there = shots.listed(scene)[index : index + 1]
-        for shot in there:  # none where a script took shots out and the rows have not followed yet
-            lines = layout.column(align=True)
-            first = lines.split(factor=0.6)
-            first.label(text=shot.name)
-            _number(first, median(context, shot), told.is_current(scene.playworn.build, scene, shot))
-            second = lines.row()
-            second.active, second.scale_y = False, 0.8
-            frames = f"{shot.first}–{shot.last}" if shot.first < shot.last else f"{shot.first}"
-            second.label(text=", ".join(filter(None, (frames, shot.camera, turned(shot)))))
+        for shot in shots.listed(scene)[index : index + 1]:  # none where the rows have not followed a script yet
+            cells = [shot.name, frames(shot)]
+            if context.region and context.region.width > _ROOM * (context.preferences.system.ui_scale or 1.0):
+                cells += [shot.camera, turned(shot)]
+            parts = layout
+            for left, cell in zip(range(len(cells), 0, -1), cells, strict=True):
+                parts = parts.split(factor=1.2 / (left + 1.0))
+                parts.label(text=cell)
+            _number(parts, median(context, shot), told.is_current(scene.playworn.build, scene, shot))
 
 
 class ShotsPanel(BuildPart, bpy.types.Panel):
@@ -49,7 +49,7 @@ class ShotsPanel(BuildPart, bpy.types.Panel):
         scene, group = context.scene, settings.shots
         shots.match_soon(scene)
         row = layout.row()
-        row.template_list(ShotList.bl_idname, "", group, "rows", group, "number", rows=3)
+        row.template_list(ShotList.bl_idname, "", group, "rows", group, "number", rows=4)
         buttons = row.column(align=True)
         buttons.operator("playworn.add_shot", text="", icon="ADD")
         buttons.operator("playworn.remove_shot", text="", icon="REMOVE")
@@ -61,10 +61,13 @@ class ShotsPanel(BuildPart, bpy.types.Panel):
             paragraph(alert, context, problem, "ERROR")
         elif not shots.listed(scene):
             paragraph(layout, context, "The scene has no shot: add a camera, or bind cameras to markers", "INFO")
+        shot = shots.chosen(scene)
+        if shot:
+            paragraph(layout, context, ", ".join((shot.camera, *turns(shot))))
         row = layout.row(align=True)
         row.operator("playworn.measure_shots", icon="VIEWZOOM")
         row.popover(ShotTablePanel.bl_idname, text="", icon="SPREADSHEET")
-        _figures(layout, context, shots.chosen(scene))
+        _figures(layout, context, shot)
         row = layout.row(align=True)
         row.operator("playworn.put_on_timeline")
         row.operator("playworn.take_off_timeline")
@@ -112,18 +115,28 @@ class ShotDialsPanel(BuildPart, bpy.types.Panel):
         row.operator("playworn.dial_shot_to")
 
 
+def frames(shot: Shot) -> str:
+    """The shot's frames, as 1–49."""
+    return f"{shot.first}–{shot.last}" if shot.first < shot.last else f"{shot.first}"
+
+
+def turns(shot: Shot) -> list[str]:
+    """The dials that differ from the build."""
+    return [
+        f"{name} {value:.3g}" if name != shots.SEED else f"seed + {value}" for name, value in shot.dials.turned.items()
+    ]
+
+
 def turned(shot: Shot) -> str:
     """The dials that differ from the build, in a few letters."""
-    dials = shot.dials.turned
-    if len(dials) > 1:
-        return f"{len(dials)} dials"
-    return "".join(f"{name} {value:.4g}" for name, value in dials.items())
+    told = turns(shot)
+    return "".join(told) if len(told) < 2 else f"{len(told)} dials"
 
 
 def median(context: bpy.types.Context, shot: Shot) -> str:
     """What the shot reads as, in pixels; a dash before it is measured."""
     reading = worst(context, shot)
-    return f"{reading.median_px:.2f} px" if reading else "-"
+    return f"{reading.median_px:.2f}" if reading else "-"
 
 
 def worst(context: bpy.types.Context, shot: Shot) -> Reading | None:
@@ -140,11 +153,11 @@ def _figures(layout: bpy.types.UILayout, context: bpy.types.Context, shot: Shot 
     scene, build = context.scene, context.scene.playworn.build
     is_current = told.is_current(build, scene, shot)
     figures = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
-    figures.active = is_current
+    figures.active, figures.scale_y = is_current, 0.8
     for head, cell in zip(_HEADS, _cells(reading), strict=True):
         figures.label(text=f"{head} {cell}")
     if not is_current:
-        paragraph(layout, context, "Something has changed since, measure again", "INFO")
+        paragraph(layout, context, "Changed since, measure again", "INFO")
         return
     for words in _warnings(context, shot):
         paragraph(layout, context, words, "ERROR")

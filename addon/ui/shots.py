@@ -131,7 +131,7 @@ def _dial(name: str):
 
 def _seed():
     return bpy.props.IntProperty(
-        name="Seed Offset",
+        name="Seed +",
         description="Added to the build's seed; at 0 every brick sits and wears the same as in the other shots",
         min=0,
         max=LARGEST_SEED,

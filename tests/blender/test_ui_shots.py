@@ -1,6 +1,7 @@
 """The shots in the panel: list, dials, measuring, the target and the timeline, on a wall before two cameras."""
 
 import json
+from types import SimpleNamespace
 
 import bpy
 import numpy as np
@@ -39,8 +40,10 @@ def dials(name: str) -> dict[str, float]:
     return named(usecases.list_shots(bpy.context.scene), name).dials.turned
 
 
-def rows(group) -> list[list[str]]:
+def rows(group, wide: bool = False) -> list[list[str]]:
     """What each row of the list shows."""
+    sidebar = SimpleNamespace(width=600 if wide else 280)
+    context = SimpleNamespace(scene=group.id_data, region=sidebar, preferences=bpy.context.preferences)
 
     class Row:
         draw_item = shotlist.ShotList.draw_item
@@ -48,17 +51,21 @@ def rows(group) -> list[list[str]]:
     shown = []
     for number in range(len(group.rows)):
         layout = FakeLayout()
-        Row().draw_item(bpy.context, layout, group, None, 0, group, "number", number)
+        Row().draw_item(context, layout, group, None, 0, group, "number", number)
         shown.append(layout.drawn)
     return shown
 
 
 def test_the_list_shows_each_shot_once_found(group):
-    assert rows(group) == [["wide", "-", "1–49, far"], ["close", "-", "50–100, near"]]
+    assert rows(group) == [["wide", "1–49", "-"], ["close", "50–100", "-"]]
     group.looseness = 0.25
-    assert rows(group)[0][2] == "1–49, far, looseness 0.25"
+    assert rows(group, wide=True) == [
+        ["wide", "1–49", "far", "looseness 0.25", "-"],
+        ["close", "50–100", "near", "", "-"],
+    ]
+    assert "far, looseness 0.25" in drawn(shotlist.ShotsPanel)
     group.dust = 0.0
-    assert rows(group)[0][2] == "1–49, far, 2 dials"
+    assert rows(group, wide=True)[0][3] == "2 dials"
 
 
 def test_without_a_camera_the_panel_says_what_to_do(build):  # noqa: F811
@@ -121,14 +128,14 @@ def test_measuring_tells_what_the_command_line_would(group, build):  # noqa: F81
     assert f"Largest {wide.largest_px:.2f} px" in drawn(shotlist.ShotsPanel)
     group.number = 1
     assert f"Largest {close.largest_px:.2f} px" in drawn(shotlist.ShotsPanel)
-    assert [row[1] for row in rows(group)] == [f"{wide.median_px:.2f} px", f"{close.median_px:.2f} px"]
+    assert [row[-1] for row in rows(group)] == [f"{wide.median_px:.2f}", f"{close.median_px:.2f}"]
     assert np.array_equal(deltas(), before)
 
 
 def test_a_measuring_is_said_to_be_old_once_something_changes(group):
     OPERATORS.apply()
     OPERATORS.measure_shots()
-    words = "Something has changed since, measure again"
+    words = "Changed since, measure again"
 
     def is_said() -> bool:
         return words in " ".join(drawn(shotlist.ShotsPanel))
@@ -141,7 +148,7 @@ def test_a_measuring_is_said_to_be_old_once_something_changes(group):
     bpy.context.scene.playworn.seed = 9
     assert is_said()
     told.forget()
-    assert rows(group)[0][1] == "-"
+    assert rows(group)[0][-1] == "-"
 
 
 def test_dial_to_meets_its_target_or_says_how_near_it_came(group, build, capfd):  # noqa: F811
@@ -152,7 +159,7 @@ def test_dial_to_meets_its_target_or_says_how_near_it_came(group, build, capfd):
     reads = usecases.reads_as(build, scene, [named(usecases.list_shots(scene), "close")])[0]
     assert np.median(reads.motions_px) == pytest.approx(0.5, rel=0.02)
     assert group.looseness == pytest.approx(dials("close")["looseness"])
-    assert rows(group)[1][1] == "0.50 px"
+    assert rows(group)[1][-1] == "0.50"
     group.target_px = 500.0
     capfd.readouterr()
     OPERATORS.dial_shot_to()
@@ -239,18 +246,24 @@ def test_turning_and_measuring_follow_undo(group):
     assert bpy.data.scenes[scene].playworn.shots.looseness == 1.0
 
 
-def test_the_shots_go_on_the_timeline_and_off_again(group, build):  # noqa: F811
+def test_the_shots_go_on_the_timeline_and_off_again(group, build, capfd):  # noqa: F811
     OPERATORS.apply()
     group.number, group.looseness = 1, 0.25
     before, scene = deltas(), bpy.context.scene
     assert OPERATORS.put_on_timeline() == {"FINISHED"}
+    assert "Info: 2 shots on the timeline: 16 bricks keyed" in capfd.readouterr().out
     assert [each["name"] for each in keys.shots_of(build)] == ["wide", "close"]
     scene.frame_set(1)
-    wide = deltas()
+    assert np.array_equal(deltas(), before)
     scene.frame_set(60)
-    assert np.abs(deltas()).max() < np.abs(wide).max()
+    close = deltas()
     assert OPERATORS.take_off_timeline() == {"FINISHED"}
     assert np.array_equal(deltas(), before)
+    scene.playworn.looseness = 0.25
+    assert np.array_equal(deltas(), close), "the shot sits as the whole build at the shot's looseness"
+    group.rounding = 2.0
+    OPERATORS.put_on_timeline()
+    assert "; 1 × is a shot with a rounding of its own" in capfd.readouterr().out
 
 
 def test_the_list_is_searched_by_name(group):
