@@ -81,6 +81,10 @@ class ShotTablePanel(bpy.types.Panel):
     bl_options: ClassVar = {"INSTANCED"}
     bl_ui_units_x = _WIDE
 
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.playworn.build is not None
+
     def draw(self, context: bpy.types.Context) -> None:
         scene, build = context.scene, context.scene.playworn.build
         rows = self.layout.column(align=True)

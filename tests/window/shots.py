@@ -1,0 +1,94 @@
+"""The shots of the panel in Blender's own window, on the demo's lighthouse before three cameras.
+
+Run as `panel.py` is.
+"""
+
+# ruff: noqa: F821  what whoever opens the window gives
+
+import importlib
+import tempfile
+from pathlib import Path
+
+import bpy
+from mathutils import Vector
+
+PACKAGE = "bl_ext.user_default.playworn.addon"
+FIT, WEAR, SHOTS = (1340, 243), (1340, 269), (1340, 295)  # the headings, those above being closed
+TABLE = (1527, 406)  # the button beside Measure
+CAMERAS = (("wide", 2.2, 50.0, 1), ("medium", 1.0, 50.0, 60), ("macro", 0.55, 100.0, 140))  # far, in mm, from frame
+
+
+def window() -> bpy.types.Window:
+    return bpy.context.window_manager.windows[0]
+
+
+def redraw() -> None:
+    for area in window().screen.areas:
+        area.tag_redraw()
+
+
+def dress(scene: bpy.types.Scene, build: bpy.types.Collection) -> None:
+    """Cameras on the build, each bound to a marker; how far they stand is in lengths of the build."""
+    bpy.context.view_layer.update()
+    corners = [thing.matrix_world @ Vector(corner) for thing in build.all_objects for corner in thing.bound_box]
+    low = Vector([min(corner[axis] for corner in corners) for axis in range(3)])
+    high = Vector([max(corner[axis] for corner in corners) for axis in range(3)])
+    for name, far, lens, frame in CAMERAS:
+        data = bpy.data.cameras.new(name)
+        data.lens, data.clip_start = lens, 0.001
+        thing = bpy.data.objects.new(f"{name} camera", data)
+        scene.collection.objects.link(thing)
+        away = Vector((0.5, -1.0, 0.25)).normalized() * far * (high - low).length
+        thing.location = 0.5 * (low + high) + away
+        thing.rotation_euler = (-away).to_track_quat("-Z", "Y").to_euler()
+        scene.timeline_markers.new(name, frame=frame).camera = scene.camera = thing
+
+
+def steps():
+    scene = window().scene
+    for thing in list(bpy.data.objects):
+        bpy.data.objects.remove(thing)
+    for _ in range(3):  # redraws until the new tab is there
+        side_panel("Playworn")
+        yield
+    export = importlib.import_module(f"{PACKAGE}.demo.export")
+    path = Path(tempfile.mkdtemp()) / "lighthouse.glb"
+    export.write_glb(path)
+    bpy.ops.playworn.bring_in(filepath=str(path))
+    dress(scene, scene.playworn.build)
+    bpy.ops.playworn.apply()
+    redraw()
+    yield
+    for heading in (FIT, WEAR, SHOTS):
+        yield click(*heading)
+    redraw()
+    yield
+    assert len(scene.playworn.shots.rows) == len(CAMERAS), "the markers' shots are listed without a click"
+    yield snap("1_unmeasured")
+
+    group = scene.playworn.shots
+    group.number = 2
+    bpy.ops.playworn.measure_shots()
+    redraw()
+    yield
+    yield snap("2_measured")
+
+    yield click(*TABLE)
+    yield snap("3_table")
+    yield press("Escape")
+
+    group.dust = 0.5
+    redraw()
+    yield
+    yield snap("4_changed")
+
+    group.target_px = 0.8
+    bpy.ops.playworn.dial_shot_to()
+    bpy.ops.playworn.put_on_timeline()
+    redraw()
+    yield
+    yield snap("5_on_timeline")
+
+    bpy.ops.playworn.add_shot("INVOKE_DEFAULT")
+    yield
+    yield snap("6_add")
