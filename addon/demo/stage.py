@@ -42,7 +42,7 @@ def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.
     _fill(stage, box)
     _bulb(stage, box)
     _room(scene)
-    wide, close = _camera(stage, box, WIDE), _camera(stage, box, CLOSE)
+    wide, close = camera(stage, (low, high), WIDE), camera(stage, (low, high), CLOSE)
     scene.camera = wide
     return wide, close
 
@@ -83,7 +83,9 @@ class _Box:
         return Vector(lo + s * (hi - lo) for lo, hi, s in zip(self.low, self.high, share, strict=True))
 
 
-def _camera(stage: bpy.types.Collection, box: _Box, view: View) -> bpy.types.Object:
+def camera(stage: bpy.types.Collection, box: tuple[Vector, Vector], view: View) -> bpy.types.Object:
+    """A camera on the stage that looks at a build within the box as the view says."""
+    box = _Box(*box)
     data = bpy.data.cameras.new(view.name)
     data.lens, data.sensor_width = view.lens_mm, 36.0
     data.clip_start, data.clip_end = box.width * 0.01, box.width * 100
