@@ -69,7 +69,10 @@ def remove_shot(scene: bpy.types.Scene, name: str) -> tuple[Shot, ...]:
     """Takes one shot and its dials out; without any left, the shots are what the timeline says."""
     shots = list_shots(scene)
     gone = rules.named(shots, name)
-    kept.keep(scene, [shot for shot in shots if shot is not gone])
+    if left := [shot for shot in shots if shot is not gone]:
+        kept.keep(scene, left)
+    else:
+        kept.forget(scene)
     return list_shots(scene)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from addon import usecases
+from addon.core.errors import ShotProblem
 from addon.core.shot import INHERITED, NAMES, Shot, named
 from addon.scene import keys
 from addon.scene import shots as kept
@@ -181,6 +182,17 @@ def test_a_shot_is_added_by_hand_and_taken_out_again(group):
     assert [shot.name for shot in usecases.list_shots(scene)] == ["wide", "far", "close"]
     assert OPERATORS.find_shots() == {"FINISHED"}
     assert len(group.rows) == 3
+
+
+def test_without_any_shot_left_the_timeline_tells_them(group):
+    group.wear = 0.5
+    OPERATORS.remove_shot()
+    OPERATORS.remove_shot()
+    assert kept.SHOTS not in set(bpy.context.scene.keys())
+    assert [row[0] for row in rows(group)] == ["wide", "close"]
+    assert dials("wide") == {}
+    with pytest.raises(ShotProblem, match="there is no shot called"):
+        usecases.remove_shot(bpy.context.scene, "far")
 
 
 def test_finding_anew_keeps_the_choice(group):
