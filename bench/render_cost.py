@@ -1,6 +1,6 @@
 """What the wear costs to render: worn against clean, by quality and layer, on the lighthouse, Cycles on the processor.
 
-    python bench/render_cost.py [PRESET] [ROUNDS]
+    python bench/render_cost.py [PRESET [ROUNDS [WORD]]]      only the variants with this word
 
 Every variant is rendered from the same file in one run, in turns, and the best of the rounds counts: the ratio matters.
 """
@@ -18,22 +18,33 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core.preset import Preset  # noqa: E402
-from addon.core.quality import QUALITIES, STANDARD  # noqa: E402
+from addon.core.quality import GEOMETRY, QUALITIES, SHADING, STANDARD  # noqa: E402
 from addon.demo import export, run, stage  # noqa: E402
+from addon.nodes import attach  # noqa: E402
+from addon.scene import slots  # noqa: E402
 
+ALONE = "geometry alone"
 WIDTH, HEIGHT, SAMPLES = 480, 270, 16
 STRENGTHS = {"scratches": "amount", "smudges": "amount", "dust": "amount", "rub": "amount", "tint": "delta_e",
              "fade": "delta_e"}  # fmt: skip
 
 
-def variants(preset: Preset) -> dict[str, tuple[Preset, str]]:
-    """What is compared, by name: the preset in each quality, and in the standard one less a layer."""
+def variants(preset: Preset) -> dict[str, tuple[Preset, str, str]]:
+    """What is compared, by name: the preset in each quality, in the standard one less a layer, with round meshes.
+
+    Each with its quality and its rounding.
+    """
     wear = preset.wear
-    found = {name: (preset, name) for name in QUALITIES}
+    found = {name: (preset, name, SHADING) for name in QUALITIES}
     less = {"rounding": replace(wear, rounding_mm=0.0)}
     for layer, strength in STRENGTHS.items():
         less[layer] = replace(wear, **{layer: replace(getattr(wear, layer), **{strength: 0.0})})
-    return found | {f"less {layer}": (replace(preset, wear=rest), STANDARD.name) for layer, rest in less.items()}
+    found |= {f"less {layer}": (replace(preset, wear=rest), STANDARD.name, SHADING) for layer, rest in less.items()}
+    nothing = {layer: replace(getattr(wear, layer), **{strength: 0.0}) for layer, strength in STRENGTHS.items()}
+    found["standard, geometry"] = (preset, STANDARD.name, GEOMETRY)
+    found["geometry, no layer"] = (replace(preset, wear=replace(wear, **nothing)), STANDARD.name, GEOMETRY)
+    found[ALONE] = found["geometry, no layer"]
+    return found
 
 
 def seconds(cameras) -> list[float]:
@@ -47,14 +58,14 @@ def seconds(cameras) -> list[float]:
     return taken
 
 
-def main(name: str = "well-loved", rounds: str = "2") -> None:
+def main(name: str = "well-loved", rounds: str = "2", word: str = "") -> None:
     bpy.ops.wm.read_factory_settings(use_empty=True)
     with tempfile.TemporaryDirectory() as folder:
         glb = Path(folder, "lighthouse.glb")
         export.write_glb(glb)
         build = usecases.open_build(glb)
     cameras = stage.dress(bpy.context.scene, *run.box(build))
-    compared = variants(usecases.find_preset(name))
+    compared = {label: how for label, how in variants(usecases.find_preset(name)).items() if word in label}
     best: dict[str, list[float]] = {}
 
     def take(label: str) -> None:
@@ -64,8 +75,10 @@ def main(name: str = "well-loved", rounds: str = "2") -> None:
     take("clean")  # the first picture also loads the kernels
     for _ in range(int(rounds)):
         take("clean")
-        for label, (preset, quality) in compared.items():
-            usecases.apply(build, preset, usecases.Dials(looseness=0.0, quality=quality))
+        for label, (preset, quality, rounding) in compared.items():
+            usecases.apply(build, preset, usecases.Dials(looseness=0.0, quality=quality, rounding=rounding))
+            if label == ALONE:
+                attach.detach(slots.materials(build.all_objects))
             take(label)
             usecases.clear(build)
     print(f"Blender {bpy.app.version_string}, {WIDTH} x {HEIGHT}, {SAMPLES} samples")

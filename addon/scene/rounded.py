@@ -17,9 +17,9 @@ from ..core.room import room
 from . import seams
 from .seams import FLAT, SHARP
 
-EDGE = "playworn_edge"  # of a mesh's points: 0 on faces, 1 within a rounding
+EDGE = "playworn_edge"  # of a mesh's points: 0 on faces, most in the middle of a rounding
 
-_SEGMENTS = 3
+_SEGMENTS = 4  # even: a row of points runs along the middle
 _KEPT = np.cos(np.radians(1.0))  # a face that leans less against its old plane was there before
 _CLEAR_OF_CORNERS = 3.0  # radii
 _SHARE_OF_ROOM = 0.45  # for each of the two roundings that meet on a face
@@ -27,6 +27,8 @@ _WIDEST = 2.5  # radii that a rounding may take off a face, as a knife's edge wo
 _SHARES = (1.0, 0.9, 0.5)  # of the radius that are tried: a little less helps where a seam falls unluckily
 _LEAST_DONE = 0.8  # of the roundings' area
 _TURNED, _SLIVER_MM2 = 0.5, 1e-3  # faces that look the other way: two roundings have met there
+_MIDDLE = 0.6  # of an edge of 90°: as much rub as the rays of the shading find on average
+_HALF_WAY = 1.0 - 0.5**0.5  # the middle of such an edge leans by 45°
 _TOO_FINE = "cannot be rounded: its details are finer than the radius"
 _WEIGHT, _NUMBER = "bevel_weight_edge", "playworn_face"
 
@@ -198,9 +200,8 @@ def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.
     for name in (_NUMBER, _WEIGHT, "sharp_edge", "custom_normal"):
         if name in mesh.attributes:
             mesh.attributes.remove(mesh.attributes[name])
-    within = np.ones(len(faces.points), np.float32)
-    within[faces.corners[flat[faces.face]]] = 0.0
-    mesh.attributes.new(EDGE, "FLOAT", "POINT").data.foreach_set("value", within)
+    edge = _edge(faces, vectors, prepared.planes[number], flat)
+    mesh.attributes.new(EDGE, "FLOAT", "POINT").data.foreach_set("value", edge)
     own = (faces.points / raw.scale + raw.middle).astype(np.float32)
     mesh.vertices.foreach_set("co", own.ravel())
     mesh.polygons.foreach_set("use_smooth", np.ones(len(mesh.polygons), dtype=bool))
@@ -208,6 +209,18 @@ def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.
     mesh.normals_split_custom_set((normals / np.linalg.norm(normals, axis=1, keepdims=True)).tolist())
     mesh.update()
     return mesh
+
+
+def _edge(faces: Faces, vectors: np.ndarray, planes: np.ndarray, flat: np.ndarray) -> np.ndarray:
+    """How far within a rounding each point lies, by its lean against the flat faces beside."""
+    normals = np.zeros_like(faces.points)
+    np.add.at(normals, faces.corners, vectors[faces.face])
+    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-30)
+    straight = np.full(len(normals), -1.0)
+    np.maximum.at(straight, faces.corners, (normals[faces.corners] * planes[faces.face]).sum(axis=1))
+    edge = _MIDDLE * np.clip((1.0 - straight) / _HALF_WAY, 0.0, 1.0)
+    edge[faces.corners[flat[faces.face]]] = 0.0
+    return edge.astype(np.float32)
 
 
 def _faces(mesh: bpy.types.Mesh) -> Faces:

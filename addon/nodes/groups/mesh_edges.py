@@ -7,7 +7,7 @@ from ..builder import Builder, Socket, group
 _VERSION = 1
 
 _OUTPUTS = (
-    Socket("Edge", "0 on a face, 1 within a rounding of the mesh"),
+    Socket("Edge", "0 on a face, most in the middle of a rounding of the mesh"),
     Socket("Sharp", "1 on a brick whose mesh still has sharp edges, 0 on one with rounded ones"),
 )
 
