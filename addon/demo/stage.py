@@ -85,18 +85,18 @@ class _Box:
 
 def camera(stage: bpy.types.Collection, box: tuple[Vector, Vector], view: View) -> bpy.types.Object:
     """A camera on the stage that looks at a build within the box as the view says."""
-    box = _Box(*box)
+    within = _Box(*box)
     data = bpy.data.cameras.new(view.name)
     data.lens, data.sensor_width = view.lens_mm, 36.0
-    data.clip_start, data.clip_end = box.width * 0.01, box.width * 100
+    data.clip_start, data.clip_end = within.width * 0.01, within.width * 100
     camera = bpy.data.objects.new(view.name, data)
     stage.objects.link(camera)
-    aim = box.at(view.aim)
-    camera.location = aim + Vector(view.side).normalized() * view.distance * box.width
+    aim = within.at(view.aim)
+    camera.location = aim + Vector(view.side).normalized() * view.distance * within.width
     _point(camera, aim)
     forward = (aim - camera.location).normalized()
     data.dof.use_dof = True
-    data.dof.focus_distance = (box.at(view.focus) - camera.location).dot(forward)
+    data.dof.focus_distance = (within.at(view.focus) - camera.location).dot(forward)
     data.dof.aperture_fstop = view.f_stop
     return camera
 
