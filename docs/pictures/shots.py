@@ -1,6 +1,6 @@
 """Photographs the lighthouse in six shots of one file, from wide to macro, each at its own dials.
 
-python docs/pictures/shots.py           docs/shots.png, and a table of what each reads as
+python docs/pictures/shots.py           docs/shots.png: under each what it reads as, printed as a table too
 python docs/pictures/shots.py --small   quickly, into the folder for temporary files: to tune the shots
 """
 
@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 import bpy
+import captions  # beside this file
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
@@ -26,13 +27,13 @@ SHOTS = (
     (View("roof", (0.60, 0.42, 0.36), (0.55, -1.0, 0.55), 1.05, 100.0, 11.0, (0.58, 0.34, 0.35)), {}),
     (View("jetty", (0.49, 0.15, 0.12), (0.30, -1.0, 0.50), 0.85, 100.0, 22.0, (0.47, 0.12, 0.12)), {"looseness": 0.9}),
     (
-        View("macro", (0.645, 0.42, 0.40), (0.60, -1.0, 0.45), 0.48, 100.0, 32.0, (0.62, 0.37, 0.395)),
+        View("macro", (0.27, 0.55, 0.66), (0.55, -1.0, 0.25), 0.55, 100.0, 32.0, (0.25, 0.50, 0.66)),
         {"looseness": 0.7, "dust": 0.8},
     ),
 )
 LASTS = 10  # frames
 COLUMNS = 3
-FINAL, SMALL = run.Size(640, 360, 64), run.Size(320, 180, 12)
+FINAL, SMALL = run.Size(576, 324, 96), run.Size(320, 180, 12)
 
 
 def keyed(build: bpy.types.Collection) -> None:
@@ -49,25 +50,32 @@ def keyed(build: bpy.types.Collection) -> None:
     print(usecases.shots_on_timeline(build, scene).sentence, flush=True)
 
 
-def told(build: bpy.types.Collection) -> None:
-    """A row for each shot, as the guide shows them."""
+def read(build: bpy.types.Collection) -> dict[str, usecases.ReadsAs]:
+    """What each shot reads as, by its name, at the size the pictures are taken in."""
     scene = bpy.context.scene
-    for each in usecases.reads_as(build, scene, usecases.list_shots(scene)):
-        reads, dials = each.frames[0], each.shot.dials.turned
-        print(
-            f"| {each.shot.name} | {', '.join(f'{name} {value:g}' for name, value in dials.items()) or 'the preset'} "
-            f"| {reads.seen} | {reads.median_px:.2f} | {reads.p90_px:.2f} | {reads.largest_px:.2f} "
-            f"| {reads.marks_px['scratches']:.2f} | {reads.rounding_px:.2f} |"
-        )
+    return {each.shot.name: each for each in usecases.reads_as(build, scene, usecases.list_shots(scene))}
 
 
-def photograph(folder: Path, size: run.Size) -> list[Path]:
-    scene, made = bpy.context.scene, []
+def told(each: usecases.ReadsAs) -> tuple[str, ...]:
+    """The lines under a picture."""
+    reads, dials = each.frames[0], each.shot.dials.turned
+    return (
+        f"{each.shot.name}: {', '.join(f'{name} {value:g}' for name, value in dials.items()) or 'as the preset'}",
+        f"{reads.seen} bricks moved {reads.median_px:.2f} px (median), {reads.p90_px:.2f} (90th percentile), "
+        f"{reads.largest_px:.2f} (largest)",
+        f"scratches {reads.marks_px['scratches']:.2f} px wide, rounding {reads.rounding_px:.2f} px",
+    )
+
+
+def photograph(build: bpy.types.Collection, folder: Path, size: run.Size) -> list[Path]:
+    scene, made, reading = bpy.context.scene, [], read(build)
     for number, (view, _) in enumerate(SHOTS):
         scene.frame_set(1 + LASTS * number)
         made.append(folder / f"{view.name}.png")
         stage.render(scene, bpy.data.objects[view.name], made[-1], size.width, size.height, size.samples)
-        print(view.name, flush=True)
+        lines = told(reading[view.name])
+        captions.caption(made[-1], lines)
+        print("| " + " | ".join(lines) + " |", flush=True)
     return made
 
 
@@ -80,8 +88,7 @@ def main() -> None:
         build = usecases.open_build(path)
         bpy.context.scene.render.resolution_x, bpy.context.scene.render.resolution_y = size.width, size.height
         keyed(build)
-        told(build)
-        made = photograph(Path(folder), size)
+        made = photograph(build, Path(folder), size)
         rows = [made[start : start + COLUMNS] for start in range(0, len(made), COLUMNS)]
         place = Path(tempfile.gettempdir()) if size is SMALL else CHECKOUT / "docs"
         sheet.join(rows, place / "shots.png")
