@@ -21,8 +21,8 @@ from .solver import closest
 from .targets import Targets, rise, targets
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
-_SEAT_MARGIN_MM = 2e-3  # the same where one brick stands on another; pays for what the last sweep leaves undone too
-SWEEPS = 12  # brings the objective within 0.1 % of the optimum at a looseness of 1
+_HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
+SWEEPS = 10  # brings the objective within 0.1 % of the optimum at a looseness of 1
 REPAIRS = 6  # attempts at all that bricks want, each with twice the sweeps of the one before and wider around
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
@@ -215,19 +215,22 @@ class Problem:
         a, b, gap, kind = (each[chosen] for each in (touching.a, touching.b, touching.gap, touching.kind))
         joint, seat = kind == JOINT, (kind == JOINT) | (kind == REST)
         lift = fit.lift_mm * self.looseness
-        margin = np.where(seat, min(_SEAT_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
+        margin = np.where(seat, min(_HELD_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
         margin[pressed[a] & pressed[b]] = 0.0
         low, high = np.full((len(gap), 8), -np.inf), np.full((len(gap), 8), np.inf)
         low[:, :4] = (margin - np.maximum(gap, 0.0) + self.deeper[chosen])[:, None]
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
         high[joint, :4] = (np.maximum(lift, 1.5 * climb) - gap)[joint, None]
-        play = np.maximum(fit.play_mm - MARGIN_MM - self.narrower[chosen][joint, None], 0.0)
+        play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][joint, None], 0.0)
         low[joint, 4:], high[joint, 4:] = -play, play
         return low, high
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         some = self.touching.only(chosen)
-        moving = mobility[0] > 0
+        level, colour = constraint.is_level(some.axes), np.zeros(len(some), dtype=np.int64)
+        for alike in (level, ~level):  # met apart, so on their own: the few that are not level then are in few colours
+            ends = some.a[alike], some.b[alike]
+            colour[alike] = colouring.colours(*ends, mobility[0] > 0, self.priority[chosen][alike])
         (x, y), (span_x, span_y) = some.stud_middle.T, some.stud_half.T
         return constraint.rows(
             some.a,
@@ -238,8 +241,13 @@ class Problem:
             np.stack([-y - span_y, -y + span_y, x + span_x, x - span_x], axis=1),
             self.bricks.centre,
             mobility,
-            colouring.colours(some.a, some.b, moving, self.priority[chosen]),
+            colour,
         )
+
+
+def reachable(play_mm: float) -> float:
+    """How far (mm) a stud may go of its play."""
+    return play_mm - min(_HELD_MARGIN_MM, play_mm / 12.0)
 
 
 def _rounded(motions: np.ndarray) -> np.ndarray:
