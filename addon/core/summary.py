@@ -131,6 +131,8 @@ def applied(
         materials=materials,
         skipped=tuple(skipped),
         textures=textures,
+        spent=fitted.spent,
+        held_back=fitted.held_back,
     )
 
 

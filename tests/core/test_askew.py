@@ -1,4 +1,4 @@
-"""Bricks at odd angles to each other keep apart, judged by python-fcl: its distances at rest, its cuts after the fit."""
+"""Bricks at odd angles to each other keep apart, judged by python-fcl: distances at rest, cuts after the fit."""
 
 from dataclasses import replace
 from functools import cache
@@ -36,7 +36,7 @@ def pairs(degrees: tuple[float, float, float], gap: float, count: int = 40) -> B
     turn = Rotation.from_euler("xyz", degrees, degrees=True).as_matrix()
     reach = STRAIGHT.body_high[0] + (np.abs(turn) @ SHORT.body_high)[0] + gap
     place = 100.0 * np.stack([*np.divmod(np.arange(count), 8), np.zeros(count)], axis=1)
-    origin = np.stack([place, place + [reach, 0.0, 0.0]], axis=1).reshape(-1, 3)
+    origin = np.stack([place, place + np.array([reach, 0.0, 0.0])], axis=1).reshape(-1, 3)
     return table((STRAIGHT, SHORT), np.tile([0, 1], count), np.tile([np.eye(3), turn], (count, 1, 1)), origin)
 
 
