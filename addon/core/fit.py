@@ -47,7 +47,7 @@ class Fitted:
     repaired: int  # contacts that the exact checks sent back
     cut: int  # contacts not kept in the end; 0 unless even that left no way out
     spent: bool = False  # whether a budget ended the work: this is no cut, but farther from the targets than it could
-    held_back: int = 0  # bricks that then went back towards the lean, or to rest, until all limits were kept
+    held_back: int = 0  # bricks that then went back, towards the lean or towards rest, until all limits were kept
 
 
 def fitted(
@@ -73,9 +73,9 @@ def fitted(
     goal = targets(bricks, touching, fit, seed, looseness, fixed)
     problem = Problem(bricks, touching, goal, shrink, fit, looseness, place, Budget(budget))
     motions, repaired, cut = problem.repaired(problem.solved())
-    moved = Motions.packed(motions, shrink)
-    spent, held_back = problem.budget.spent, int((problem.back > 0).sum())
-    return Fitted(moved, touching, problem.steps, problem.share, repaired, cut, spent, held_back)
+    spent, held_back = problem.budget.spent, int(problem.held_back.sum())
+    steps, share = problem.steps, problem.share
+    return Fitted(Motions.packed(motions, shrink), touching, steps, share, repaired, cut, spent, held_back)
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
@@ -117,7 +117,7 @@ class Problem:
         self.forces = np.zeros((len(touching), 8), dtype=np.float32)  # of each contact's rows, as solved last
         self.wanted = goal.wanted
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
-        self.back = np.zeros(len(bricks), dtype=np.int64)  # steps that each brick has gone back, the budget being spent
+        self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, the budget being spent
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
         self.radius = rigid.length(bricks.half)
@@ -159,18 +159,20 @@ class Problem:
         Where the lean is too much by itself all take less of it, and none at last: at rest nothing cuts that did not
         in the export.
         """
-        own, motions, lean, leans, rounds = solved - self.goal.lean, solved, 1.0, iter(_LEANS), 0
+        own, motions, mobile = solved - self.goal.lean, solved, self.goal.mobility[0] > 0
+        back, lean, leans, rounds = np.zeros(len(self.bricks), dtype=np.int64), 1.0, iter(_LEANS), 0
         while len(wrong):
             near = self._around(wrong, 0 if rounds < _NARROW else 1 << (rounds - _NARROW))
-            further = near & (self.back < len(_OWN) - 1)
-            self.back[further] += 1
+            further = near & mobile & (back < len(_OWN) - 1)
+            back[further] += 1
+            again = further[self.touching.a] | further[self.touching.b]
+            again[wrong] = True
             if not further.any():
                 if (lean := next(leans, -1.0)) < 0.0:
                     break
-                further[:] = True
-            motions = _rounded(lean * self.goal.lean + np.array(_OWN)[self.back, None] * own)
-            again = further[self.touching.a] | further[self.touching.b]
-            again[wrong] = True
+                further, again[:] = mobile, True
+            self.held_back |= further
+            motions = _rounded(lean * self.goal.lean + np.array(_OWN)[back, None] * own)
             wrong, rounds = self._wrong(motions, np.flatnonzero(again)), rounds + 1
         return motions, wrong
 
