@@ -164,8 +164,8 @@ class _Block:
         """How b moves against a at the contact, in its own axes (6, k): x, y, n, wx, wy, w."""
         motion, way, more = self._motion, self._way, self._more
         shift_and_turn = motion[:6]
-        np.maximum(self._state, self._least, shift_and_turn)
-        np.minimum(shift_and_turn, self._most, shift_and_turn)
+        np.maximum(self._state, self._least, out=shift_and_turn)
+        np.minimum(shift_and_turn, self._most, out=shift_and_turn)
         if not self._frame.level:
             motion[:3], motion[3:6] = self._frame.into(motion[:3]), self._frame.into(motion[3:6])
         motion[6:] = motion[3:5]  # a turn's x and y again for cross products
@@ -248,8 +248,8 @@ class _Rows:
         """Moves each row's value to where it wants to be without its own pull, or to the nearer limit."""
         for value, low, high, pull, step, after, give in self._each:
             np.subtract(value, pull, step)
-            np.maximum(step, low, step)
-            np.minimum(step, high, step)
+            np.maximum(step, low, out=step)
+            np.minimum(step, high, out=step)
             step -= value
             pull += step
             if len(after):
