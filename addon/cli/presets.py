@@ -54,6 +54,7 @@ def add_actions(sub: argparse.ArgumentParser) -> None:
     describe = action("describe", _describe, "give a preset of your own another note or other tags", "NAME")
     describe.add_argument("--note", metavar="TEXT")
     describe.add_argument("--tags", nargs="*", metavar="TAG", help="in place of all it had")
+    action("thumbnail", _thumbnail, "render the small picture of a preset of your own", "NAME")
     action("delete", _delete, "move a preset of your own to the trash", "NAME")
     action("restore", _restore, "bring a deleted preset back", "NAME")
     action("revert", _revert, "bring the version back that the last one replaced", "NAME")
@@ -115,6 +116,13 @@ def _describe(options: Options):
     note = preset.note if options.note is None else options.note
     tags = preset.tags if options.tags is None else tuple(options.tags)
     return {"preset": options.name, "file": str(usecases.describe_preset(options.name, note, tags))}
+
+
+def _thumbnail(options: Options):
+    from ..demo import still  # local: the other actions need none of it
+
+    picture = still.picture(library.own().read(options.name))
+    return {"preset": options.name, "file": str(usecases.keep_picture(options.name, picture))}
 
 
 def _delete(options: Options):

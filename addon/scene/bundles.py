@@ -6,6 +6,7 @@ import shutil
 from pathlib import Path
 
 from ..core import bundle as bundles
+from ..core import thumbnail
 from ..core.bundle import Bundle
 from ..core.errors import FileProblem, PlaywornError
 from ..core.texture import KINDS, pick
@@ -51,7 +52,8 @@ def take_in(bundle: Bundle, mark: str, name: str) -> tuple[Path, Path | None]:
     try:
         path = library.save_preset(bundle.preset, name, NEW)
         if bundle.thumbnail:
-            whole.write_bytes(path.with_suffix(PICTURE), bundle.thumbnail)
+            picture = thumbnail.adopted(bundle.thumbnail, bundle.preset)
+            whole.write_bytes(path.with_suffix(PICTURE), picture)
     except PlaywornError:
         if is_new:
             shutil.rmtree(folder, ignore_errors=True)

@@ -7,10 +7,10 @@ import bpy
 
 from .. import usecases
 from ..core.catalogue import OWN
-from ..core.errors import PlaywornError, PresetProblem
+from ..core.errors import PlaywornError
 from ..core.preset import dialled
 from ..scene import library
-from . import choices, follow, gather
+from . import choices, darkroom, follow, gather
 from .operators import Action, Report
 from .paragraphs import paragraph
 
@@ -34,13 +34,14 @@ def chosen_own(context: bpy.types.Context) -> str:
 
 
 class Keeping(Action):
-    """An action on the files of the library; the list is read anew after it."""
+    """An action on the files of the library; the list is read anew after it, and pictures are made where any lacks."""
 
     def act(self, context: bpy.types.Context) -> Report:
         try:
             return "INFO", self.keep(context)
         finally:
             choices.forget()
+            darkroom.develop()
 
 
 class OnOwn(Keeping):
@@ -344,25 +345,25 @@ class BundlePreset(Keeping, bpy.types.Operator):
         return f"{path} holds {', '.join(made.files())}"
 
 
-class ChoosePreset(Action, bpy.types.Operator):
-    """Choose the preset"""
+class RenderPicture(OnOwn, bpy.types.Operator):
+    """Render the small picture of the chosen preset anew, by a Blender in the background"""
 
-    bl_idname = "playworn.choose_preset"
-    bl_label = "Choose Preset"
-    bl_options: ClassVar = {"UNDO", "INTERNAL"}
-
-    name: bpy.props.StringProperty(options={"SKIP_SAVE"})
+    bl_idname = "playworn.render_picture"
+    bl_label = "Render Picture"
+    bl_options: ClassVar = {"REGISTER"}
 
     @classmethod
-    def description(cls, _context: bpy.types.Context, properties: "ChoosePreset") -> str:
-        told = next((each for each in choices.listed() if each.name == properties.name), None)
-        return (told.problem or told.note).rstrip(".") if told else "Choose the preset"
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if why_not := darkroom.why_not():
+            cls.poll_message_set(why_not)
+            return False
+        return True
 
-    def act(self, context: bpy.types.Context) -> Report:
-        if choices.preset(self.name) is None:
-            raise PresetProblem(f'there is no preset called "{self.name}" that can be used: choose another')
-        context.scene.playworn.preset = self.name
-        return "INFO", f"{choices.label(self.name)} is chosen"
+    def keep(self, context: bpy.types.Context) -> str:
+        darkroom.develop(chosen_own(context))
+        return "The picture is being made in the background"
 
 
 CLASSES = (
@@ -377,5 +378,5 @@ CLASSES = (
     ImportPreset,
     BundlePreset,
     TakeLook,
-    ChoosePreset,
+    RenderPicture,
 )

@@ -6,6 +6,7 @@ import bpy
 
 from ..scene import deltas
 from . import (
+    darkroom,
     keeping,
     library,
     limits,
@@ -68,6 +69,7 @@ def register() -> None:
         bpy.types.WindowManager.playworn = bpy.props.PointerProperty(type=library.PlaywornSearch)
         registered.callback(delattr, bpy.types.WindowManager, "playworn")
         registered.callback(thumbnails.forget)
+        registered.callback(darkroom.forget)
         registered.callback(library.forget)
         registered.callback(told.forget)
         registered.callback(shots.forget)

@@ -10,7 +10,7 @@ from ..core.catalogue import OWN
 from ..core.errors import BuildProblem, PresetProblem
 from ..core.preset import Preset
 from ..scene import bundles, elsewhere, library, whole
-from ..scene.shelf import EARLIER, TRASH
+from ..scene.shelf import EARLIER, PICTURE, TRASH
 from ..scene.state import State
 
 
@@ -38,15 +38,20 @@ def duplicate_preset(name: str, new: str) -> Path:
     """Copies any preset of the library to a new one of the user's own."""
     path = library.save_preset(library.find_preset(name), new)
     if picture := _picture(name):
-        whole.write_bytes(path.with_suffix(".png"), picture)
+        whole.write_bytes(path.with_suffix(PICTURE), picture)
     return path
 
 
 def _picture(name: str) -> bytes:
     """The picture of the preset that a name means, nothing where it has none."""
     shown = next((each for each in library.list_presets() if each.name == name and not each.problem), None)
-    path = library.picture(shown) if shown else None
+    path = library.picture(shown, library.find_preset(name)) if shown else None
     return path.read_bytes() if path else b""
+
+
+def keep_picture(name: str, picture: bytes) -> Path:
+    """Puts a picture beside a preset of the user's own; PresetProblem where it shows another look."""
+    return library.own().keep_picture(name, picture)
 
 
 def describe_preset(name: str, note: str, tags: tuple[str, ...]) -> Path:

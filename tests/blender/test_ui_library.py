@@ -67,7 +67,7 @@ def test_the_menus_offer_what_can_be_done(settings):  # noqa: F811
 
 
 def test_every_shipped_preset_has_its_picture(settings):  # noqa: F811
-    assert all(library.picture(each) for each in choices.listed())
+    assert all(library.picture(each, library.find_preset(each.name)) for each in choices.listed())
     assert len(thumbnails.icons(choices.listed())) == len(choices.listed())
 
 
