@@ -7,6 +7,7 @@ import bpy
 from ..scene import deltas
 from . import (
     darkroom,
+    exchange,
     keeping,
     library,
     limits,
@@ -39,6 +40,7 @@ CLASSES = (
     operators.ResetLimits,
     operators.SavePicture,
     *keeping.CLASSES,
+    *exchange.CLASSES,
     *library.CLASSES,
     *spread.CLASSES,
     *shooting.CLASSES,
