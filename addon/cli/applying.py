@@ -37,7 +37,13 @@ def add_scope(apply: argparse.ArgumentParser) -> None:
 def run(options: Options) -> Any:
     """Exit code 0 means that all went well: where anything did not, the answer is only part of the work."""
     dials = usecases.Dials(
-        options.seed, options.looseness, options.wear, options.textures, options.quality, options.rounding
+        options.seed,
+        options.looseness,
+        options.wear,
+        options.textures,
+        options.quality,
+        options.rounding,
+        options.budget,
     )
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     is_one = options.out and not options.all and len(options.build) < 2

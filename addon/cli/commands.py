@@ -65,6 +65,13 @@ def parser() -> argparse.ArgumentParser:
         default=SHADING,
         help="; ".join(f"{name}: {meaning}" for name, meaning in ROUNDINGS.items()),
     )
+    apply.add_argument(
+        "--budget",
+        type=float,
+        metavar="SWEEPS",
+        help="sweeps over all contacts that the fit may take, less close where they run out (default: all it needs, "
+        "mostly 10 to 15)",
+    )
     apply.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
 
     clear = command("clear", _clear, "take everything out of the build that a preset put on it")

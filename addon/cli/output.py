@@ -12,6 +12,8 @@ _LABELS = {
     "skipped": "left alone",
     "calmed": "bricks held calmer than asked",
     "least_share": "least share of the motion asked for",
+    "spent": "budget spent",
+    "held_back": "bricks held back by the budget",
     "cut": "places beyond the limits",
     "cuts": "cuts in the export",
     "tight": "share of joints at their play",

@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import rigid
+from . import askew, rigid
 from .bricks import Bricks, Pieces
 from .near import near_pairs
 from .parts import PITCH
 
-JOINT, REST, SIDE, CORNER = range(4)  # studs hold; one stands on the other; a seam between two; edges that pass
+JOINT, REST, SIDE, CORNER = range(4)  # studs hold; one stands on the other; a seam between two; edges or corners near
 
 SEAT_GAP_MM = 0.3  # a face this close above another stands on it
 NEAR_MM = 0.6  # bricks farther apart never meet
@@ -68,8 +68,11 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
         for between, pairs in ((_between_upright, pair[upright]), (_between_turned, pair[~upright]))
         for chunk in np.split(pairs, range(_CHUNK, len(pairs), _CHUNK))
     ]
-    merged = {name: np.concatenate([getattr(each, name) for each in found]) for name in vars(found[0])}
-    return Contacts(**merged)
+    return _joined(found)
+
+
+def _joined(found: list[Contacts]) -> Contacts:
+    return Contacts(**{name: np.concatenate([getattr(each, name) for each in found]) for name in vars(found[0])})
 
 
 def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
@@ -116,6 +119,8 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
     faced = np.abs(np.take_along_axis(other, axis[:, None, None], axis=1)[:, 0]).max(axis=1) > 0.999
     gap = _along(gaps, axis)
     apart = (gap > -CUT_MM) & (gap <= NEAR_MM) & faced
+    odd = ~(faced & (gap > -CUT_MM)) & (gap <= NEAR_MM)
+    edges = _between_askew(bricks, pieces, shrunk, np.stack([i[odd], j[odd]], axis=1))
     low, high = (each[apart] for each in intervals(shrunk))
     i, j, own, away, axis, gaps = i[apart], j[apart], own[apart], away[apart], axis[apart], gaps[apart]
     sign = np.where(_along(away, axis) > 0, 1.0, -1.0)
@@ -124,7 +129,7 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
     row = np.arange(len(axis))
     axes = np.stack([columns[row, x], columns[row, y], sign[:, None] * columns[row, axis]], axis=1)
     half = np.maximum(0.5 * (high - low), 0.0)
-    return _described(
+    faced = _described(
         bricks,
         pieces,
         i,
@@ -136,6 +141,18 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
         (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
         _along(gaps, axis),
     )
+    return _joined([faced, edges])
+
+
+def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
+    """Contacts of boxes no faces of which look at each other, where they are apart all the same."""
+    gap, normal = askew.gaps(pieces, pair)
+    near = (gap > -CUT_MM) & (gap <= NEAR_MM)
+    pair, gap = pair[near], gap[near]
+    met = askew.askew(shrunk, pair, normal[near])
+    facing = np.zeros(len(pair), dtype=bool)
+    i, j = pair.T
+    return _described(bricks, pieces, i, j, met.axes, met.place, met.half, met.gap, facing, gap)
 
 
 def _described(bricks, pieces, first, second, axes, place, half, gap, facing, gap_at_rest) -> Contacts:

@@ -12,6 +12,7 @@ import numpy as np
 from . import colouring, interference, play, preset, rigid
 from . import rows as constraint
 from .bricks import Bricks, Pieces
+from .budget import Budget
 from .contacts import JOINT, REST, Contacts, contacts
 from .motions import Motions, moved
 from .parts import PITCH
@@ -21,8 +22,8 @@ from .solver import closest
 from .targets import Targets, rise, targets
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
-_SEAT_MARGIN_MM = 2e-3  # the same where one brick stands on another; pays for what the last sweep leaves undone too
-SWEEPS = 12  # brings the objective within 0.1 % of the optimum at a looseness of 1
+_HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
+SWEEPS = 10  # brings the objective within 0.1 % of the optimum at a looseness of 1
 REPAIRS = 6  # attempts at all that bricks want, each with twice the sweeps of the one before and wider around
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
@@ -30,6 +31,8 @@ _CALMER = (0.5, 0.25, 0.125, 0.0)  # shares of their draws that bricks want in t
 _STUBBORN = 3  # attempts that go on from the forces found before
 _CALM_SWEEPS = 8 * SWEEPS
 _LAST = REPAIRS + len(_CALMER) - 1
+_OWN, _LEANS = (1.0, 0.5, 0.25, 0.0), (0.5, 0.25, 0.0)  # shares of their own motion, and of the lean, bricks go back to
+_NARROW = 32  # rounds of this before it takes neighbours along
 _HOPS = 2  # neighbourhood first solved again
 
 
@@ -43,12 +46,22 @@ class Fitted:
     share: np.ndarray  # (N,) of its own draws that each brick wants; less than 1 where the limits left no way to all
     repaired: int  # contacts that the exact checks sent back
     cut: int  # contacts not kept in the end; 0 unless even that left no way out
+    spent: bool = False  # whether a budget ended the work: this is no cut, but farther from the targets than it could
+    held_back: int = 0  # bricks that then went back, towards the lean or towards rest, until all limits were kept
 
 
-def fitted(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float, fixed: np.ndarray | None = None) -> Fitted:
+def fitted(
+    bricks: Bricks,
+    fit: preset.Fit,
+    seed: int,
+    looseness: float,
+    fixed: np.ndarray | None = None,
+    budget: float | None = None,
+) -> Fitted:
     """The fit of a build. What a brick does depends on its key, its neighbourhood, the seed and the limits alone.
 
-    `fixed` (N,) are bricks that cannot be moved; the others keep clear of them.
+    `fixed` (N,) are bricks that cannot be moved; the others keep clear of them. `budget` are sweeps over all contacts
+    that the work may take in all: an answer under a budget keeps all limits too, but may be less close.
     """
     shrink = shrinkage(bricks, fit.clearance_mm)
     place = digest(bricks.key, bricks.part, bricks.origin, bricks.turn, shrink)
@@ -58,9 +71,11 @@ def fitted(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float, fixed: 
         return Fitted(Motions.packed(still, shrink), touching, np.zeros(len(touching)), np.ones(len(bricks)), 0, 0)
     fixed = np.zeros(len(bricks), dtype=bool) if fixed is None else fixed
     goal = targets(bricks, touching, fit, seed, looseness, fixed)
-    problem = Problem(bricks, touching, goal, shrink, fit, looseness, place)
+    problem = Problem(bricks, touching, goal, shrink, fit, looseness, place, Budget(budget))
     motions, repaired, cut = problem.repaired(problem.solved())
-    return Fitted(Motions.packed(motions, shrink), touching, problem.steps, problem.share, repaired, cut)
+    spent, held_back = problem.budget.spent, int(problem.held_back.sum())
+    steps, share = problem.steps, problem.share
+    return Fitted(Motions.packed(motions, shrink), touching, steps, share, repaired, cut, spent, held_back)
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
@@ -89,10 +104,12 @@ class Problem:
         fit: preset.Fit,
         looseness: float,
         place: bytes = b"",
+        budget: Budget | None = None,
     ):
         self.bricks, self.touching, self.goal, self.shrink = bricks, touching, goal, shrink
         self.place = place  # tells this build's contacts from all others; without it nothing is remembered
         self.fit, self.looseness = fit, looseness
+        self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
         self.active = np.isin(touching.kind, (JOINT, REST))
@@ -100,6 +117,7 @@ class Problem:
         self.forces = np.zeros((len(touching), 8), dtype=np.float32)  # of each contact's rows, as solved last
         self.wanted = goal.wanted
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
+        self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, the budget being spent
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
         self.radius = rigid.length(bricks.half)
@@ -112,7 +130,7 @@ class Problem:
         work = partial(self._unlimited, self.active, goal.mobility)
         held: Rows = self._remembered("rows", digest(goal.mobility), work)
         rows = held.limited(*self.limits(self.active))
-        found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, SWEEPS)
+        found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, self.budget.granted(SWEEPS, 1.0))
         self.forces[self.active] = found.forces
         return _rounded(found.motions)
 
@@ -121,7 +139,7 @@ class Problem:
         touching, sent_back = self.touching, 0
         wrong = self._wrong(motions, np.arange(len(touching)))
         for attempt in range(_LAST + 1):
-            if not len(wrong):
+            if not len(wrong) or self.budget.spent:
                 break
             sent_back += len(wrong)
             free = self._around(wrong, _HOPS + attempt if attempt < _LAST else len(self.bricks))
@@ -131,7 +149,32 @@ class Problem:
                 self._calm(free, _CALMER[attempt - REPAIRS])
             motions = self._solved_again(motions, free, SWEEPS << attempt if attempt < REPAIRS else _CALM_SWEEPS)
             wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
+        if self.budget.spent:
+            motions, wrong = self._retreated(motions, wrong)
         return motions, sent_back, len(wrong)
+
+    def _retreated(self, solved: np.ndarray, wrong: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Takes bricks back where contacts are not kept, no solve being left: in steps to the lean that all share.
+
+        Where the lean is too much by itself all take less of it, and none at last: at rest nothing cuts that did not
+        in the export.
+        """
+        own, motions, mobile = solved - self.goal.lean, solved, self.goal.mobility[0] > 0
+        back, lean, leans, rounds = np.zeros(len(self.bricks), dtype=np.int64), 1.0, iter(_LEANS), 0
+        while len(wrong):
+            near = self._around(wrong, 0 if rounds < _NARROW else 1 << (rounds - _NARROW))
+            further = near & mobile & (back < len(_OWN) - 1)
+            back[further] += 1
+            again = further[self.touching.a] | further[self.touching.b]
+            again[wrong] = True
+            if not further.any():
+                if (lean := next(leans, -1.0)) < 0.0:
+                    break
+                further, again[:] = mobile, True
+            self.held_back |= further
+            motions = _rounded(lean * self.goal.lean + np.array(_OWN)[back, None] * own)
+            wrong, rounds = self._wrong(motions, np.flatnonzero(again)), rounds + 1
+        return motions, wrong
 
     def _wrong(self, motions: np.ndarray, among: np.ndarray) -> np.ndarray:
         """Those of some contacts where bodies cut or studs leave their play; they are active from now on.
@@ -140,7 +183,8 @@ class Problem:
         """
         touching = self.touching
         reach = rigid.length(motions[:, :3]) + rigid.length(motions[:, 3:]) * self.radius
-        among = among[reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]]
+        joint = touching.kind[among] == JOINT
+        among = among[(reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]) | joint]
         after = Motions.packed(motions, self.shrink)
         depth = self._cuts(after, among)
         joints = among[touching.kind[among] == JOINT]
@@ -202,6 +246,7 @@ class Problem:
         mobility = np.where(free, goal.mobility, 0.0)
         wanted, least, most = (np.where(held, motions, each) for each in (goal.wanted, goal.least, goal.most))
         rows = self._rows(chosen, mobility)
+        sweeps = self.budget.granted(sweeps, chosen.sum() / self.active.sum())
         found = closest(wanted, least, most, mobility, rows, sweeps, self.forces[chosen])
         self.forces[chosen] = found.forces
         return np.where(held, motions, _rounded(found.motions))
@@ -215,19 +260,22 @@ class Problem:
         a, b, gap, kind = (each[chosen] for each in (touching.a, touching.b, touching.gap, touching.kind))
         joint, seat = kind == JOINT, (kind == JOINT) | (kind == REST)
         lift = fit.lift_mm * self.looseness
-        margin = np.where(seat, min(_SEAT_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
+        margin = np.where(seat, min(_HELD_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
         margin[pressed[a] & pressed[b]] = 0.0
         low, high = np.full((len(gap), 8), -np.inf), np.full((len(gap), 8), np.inf)
         low[:, :4] = (margin - np.maximum(gap, 0.0) + self.deeper[chosen])[:, None]
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
         high[joint, :4] = (np.maximum(lift, 1.5 * climb) - gap)[joint, None]
-        play = np.maximum(fit.play_mm - MARGIN_MM - self.narrower[chosen][joint, None], 0.0)
+        play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][joint, None], 0.0)
         low[joint, 4:], high[joint, 4:] = -play, play
         return low, high
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         some = self.touching.only(chosen)
-        moving = mobility[0] > 0
+        level, colour = constraint.is_level(some.axes), np.zeros(len(some), dtype=np.int64)
+        for alike in (level, ~level):  # met apart, so on their own: the few that are not level then are in few colours
+            ends = some.a[alike], some.b[alike]
+            colour[alike] = colouring.colours(*ends, mobility[0] > 0, self.priority[chosen][alike])
         (x, y), (span_x, span_y) = some.stud_middle.T, some.stud_half.T
         return constraint.rows(
             some.a,
@@ -238,8 +286,13 @@ class Problem:
             np.stack([-y - span_y, -y + span_y, x + span_x, x - span_x], axis=1),
             self.bricks.centre,
             mobility,
-            colouring.colours(some.a, some.b, moving, self.priority[chosen]),
+            colour,
         )
+
+
+def reachable(play_mm: float) -> float:
+    """How far (mm) a stud may go of its play."""
+    return play_mm - min(_HELD_MARGIN_MM, play_mm / 12.0)
 
 
 def _rounded(motions: np.ndarray) -> np.ndarray:

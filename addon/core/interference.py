@@ -14,17 +14,27 @@ _CHUNK = 8192  # pairs looked at together: what a cache holds
 
 def penetration(pieces: Pieces, pairs: np.ndarray) -> np.ndarray:
     """Depth (P,) in mm by which the boxes of each pair (P, 2) overlap; negative: a lower bound of their distance."""
+    return narrowest(pieces, pairs)[0]
+
+
+def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The least overlap (P,) in mm that any direction shows between the boxes of each pair (P, 2), and that direction.
+
+    Directions (P, 3) are of length 1. A negative overlap is a lower bound of the boxes' distance.
+    """
     i, j = pairs.T
     apart, first, second = pieces.centre[j] - pieces.centre[i], pieces.turn[i], pieces.turn[j]
-    depth = np.full(len(pairs), np.inf)
+    depth, along = np.full(len(pairs), np.inf), np.zeros((len(pairs), 3))
     normals = [first[:, :, k] for k in range(3)] + [second[:, :, k] for k in range(3)]
     crossed = [np.cross(first[:, :, a], second[:, :, b]) for a in range(3) for b in range(3)]
     for direction in normals + crossed:
         size = rigid.length(direction)
         parallel = size < 1e-9
         unit = direction / np.where(parallel, 1.0, size)[:, None]
-        depth = np.where(parallel, depth, np.minimum(depth, _overlap(pieces, i, j, apart, unit)))
-    return depth
+        found = np.where(parallel, np.inf, _overlap(pieces, i, j, apart, unit))
+        least = found < depth
+        depth[least], along[least] = found[least], unit[least]
+    return depth, along
 
 
 def overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:

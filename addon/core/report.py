@@ -71,6 +71,8 @@ class Applied:
     skipped: tuple[Skipped, ...]
     textures: tuple[TextureUse, ...]  # none where no folder was given
     shots_off: int = 0  # shots whose keys this took off the timeline
+    spent: bool = False  # whether a budget ended the fit before it was as close as it gets
+    held_back: int = 0  # bricks that for this reason took less of their motion, so that nothing cuts
 
     @property
     def sentence(self) -> str:
@@ -99,11 +101,17 @@ class Applied:
 
     @property
     def warning(self) -> str:
-        """What the limits leave no way to, "" for nothing."""
+        """What the limits or a budget leave no way to, "" for nothing."""
         advice = "give more play, lift or clearance, or less looseness"
         if self.cut:
             places = "1 place is" if self.cut == 1 else f"{self.cut} places are"
             return f"{places} beyond the limits: {advice}"
+        if self.spent:
+            held = f"{self.held_back} of {self.bricks} bricks" if self.held_back else "no brick"
+            return (
+                f"the budget ran out before the fit was as close as it gets: all limits are kept, {held} held back for "
+                "it; give more sweeps, or no budget"
+            )
         if self.calmed:
             bricks = "1 brick" if self.calmed == 1 else f"{self.calmed} bricks"
             return (

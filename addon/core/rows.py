@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-_FEW = 4096  # contacts of which level ones are not met apart: more calls would cost more than turning does
 _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
 
 
@@ -44,8 +43,8 @@ class Rows:
     stud: np.ndarray  # (4, K) what a twist does to x, x, y, y at the outermost studs
     low: np.ndarray  # (8, K) minus infinity until limited
     high: np.ndarray  # (8, K)
-    give_normal: np.ndarray  # (4, 3, K) what meeting a corner's row does to n and, scaled to corners, to wx and wy
-    give_stud: np.ndarray  # (4, 3, K) what meeting a stud's row does to w, x and y
+    give_corner: np.ndarray  # (6, K) what meeting a corner's row does to the corners met after it: 12 13 14 23 24 34
+    give_stud: np.ndarray  # (6, K) what meeting a stud's row does to the studs met after it
     coupling: np.ndarray  # (3, 3, K) what a push on n, wx and wy does to w, x and y
     ease: np.ndarray  # (8, K) how far a row's value goes for a unit of push, inverted
 
@@ -81,13 +80,13 @@ def rows(
     `axes` (K, 3, 3), `half` (K, 2) and `stud` (K, 4) as in Rows; `colour` (K,) is shared by no two contacts of one
     moving brick.
     """
-    level = np.all(axes == np.eye(3), axis=(1, 2)) & (len(a) > _FEW)
+    level = is_level(axes)
     block = 2 * colour + level
     order = np.argsort(block, kind="stable")
     a, b, block = a[order], b[order], block[order]
     starts = np.concatenate([np.flatnonzero(np.diff(block, prepend=-1)), [len(order)]])
     wide = {"axes": (3, 3), "arm_a": (3,), "arm_b": (3,), "half": (2,), "stud": (4,), "low": (8,), "high": (8,),
-            "give_normal": (4, 3), "give_stud": (4, 3), "coupling": (3, 3), "ease": (8,)}  # fmt: skip
+            "give_corner": (6,), "give_stud": (6,), "coupling": (3, 3), "ease": (8,)}  # fmt: skip
     filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
     for start in range(0, len(order), _CHUNK):
         part = slice(start, start + _CHUNK)
@@ -102,19 +101,23 @@ def rows(
 
 def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np.ndarray]:
     stiff = _compliance(arm_a, mobility_a) + _compliance(arm_b, mobility_b)
-    scale = np.stack([np.ones(half.shape[1]), half[1], half[0]])
-    give_normal, ease_normal = _gives(stiff, _corner_rows(half), (2, 3, 4), scale)
-    give_stud, ease_stud = _gives(stiff, _stud_rows(stud), (5, 0, 1), np.ones_like(scale))
+    give_corner, ease_corner = _gives(stiff, _corner_rows(half))
+    give_stud, ease_stud = _gives(stiff, _stud_rows(stud))
     return {
         "arm_a": arm_a,
         "arm_b": arm_b,
         "half": half,
         "stud": stud,
-        "give_normal": give_normal,
+        "give_corner": give_corner,
         "give_stud": give_stud,
         "coupling": stiff[[[5], [0], [1]], [[2, 3, 4]]],
-        "ease": np.concatenate([ease_normal, ease_stud]),
+        "ease": np.concatenate([ease_corner, ease_stud]),
     }
+
+
+def is_level(axes: np.ndarray) -> np.ndarray:
+    """Which contacts (K,) need no turning, since their axes (K, 3, 3) are the build's."""
+    return np.all(axes == np.eye(3), axis=(1, 2))
 
 
 def values(built: Rows, motions: np.ndarray) -> np.ndarray:
@@ -176,12 +179,15 @@ def _stud_rows(stud: np.ndarray) -> list[dict]:
     return [{(0 if n < 2 else 1): one, 5: stud[n]} for n in range(4)]
 
 
-def _gives(stiff: np.ndarray, row_list: list[dict], seen: tuple[int, ...], scale: np.ndarray):
-    """What meeting each row by one unit does to the values `seen`, and the ease of each row."""
+def _gives(stiff: np.ndarray, row_list: list[dict]) -> tuple[np.ndarray, np.ndarray]:
+    """What meeting each row by one unit does to each that is met after it, and the ease of each row."""
     gives, eases = [], []
-    for row in row_list:
+    for number, row in enumerate(row_list):
         reaction = np.sum([stiff[:, column] * weight for column, weight in row.items()], axis=0)
-        own = np.maximum(np.sum([reaction[column] * weight for column, weight in row.items()], axis=0), 1e-12)
-        gives.append(reaction[list(seen)] * scale / own)
-        eases.append(1.0 / own)
+        own, *later = (
+            np.sum([reaction[column] * weight for column, weight in other.items()], axis=0)
+            for other in row_list[number:]
+        )
+        eases.append(1.0 / np.maximum(own, 1e-12))
+        gives += [eases[-1] * each for each in later]
     return np.stack(gives), np.stack(eases)

@@ -3,22 +3,29 @@
     minimise  1/2 sum_i |u_i - target_i|^2_W   subject to   low <= row . u <= high  and  least_i <= u_i <= most_i
 
 The dual is solved by block coordinate ascent: a contact's eight rows are met one after another, contacts that share no
-brick at once. A sweep goes through all colours and back, and Nesterov's momentum is put between sweeps. The sweep is
-symmetric because momentum on a one-way sweep can diverge. The number of sweeps is fixed and every step reads a
-contact's two bricks alone, so what a brick does depends on its neighbourhood and not on the rest of the build.
+brick at once. A sweep goes through all colours and back, and momentum is put between sweeps: of constant weight in a
+short solve, as for a strongly convex function, growing in a long one. The sweep is symmetric because momentum on a
+one-way sweep can diverge. The number of sweeps is fixed and every step reads a contact's two bricks alone, so what a
+brick does depends on its neighbourhood and not on the rest of the build.
 
-Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov 1983 (momentum).
+Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov: Introductory Lectures on Convex Optimization,
+2004, 2.2 (constant weight); Su, Boyd, Candès: A Differential Equation for Modeling Nesterov's Accelerated Gradient
+Method, 2016 (growing weight 1 - r / k).
 """
 
 from dataclasses import dataclass
-from math import sqrt
+from math import prod
 
 import numpy as np
 
 from .rows import Rows
 
-_CORNERS = ((np.add, np.subtract), (np.subtract, np.add), (np.subtract, np.subtract), (np.add, np.add))
-_BRICK = "V24"  # six float32: one brick's motion, gathered and scattered as one piece
+_MOMENTUM = 0.6  # of a sweep's step that is taken once more: 10 sweeps come as close as 12 of Nesterov's own weights
+_LAG = 4.0  # sweeps by which the weight lags behind 1 in longer solves
+_BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up
+_SHAPES = (8, 2), (6, 2), (3, 2), (3, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)  # what a meeting works in
+_ROOM = sum(prod(shape) for shape in _SHAPES)
+_GIVES = (slice(0, 3), slice(3, 5), slice(5, 6), slice(6, 6))  # of the rows met first, second, third and last
 
 
 @dataclass(frozen=True)
@@ -56,9 +63,10 @@ class _Sweeps:
         self.rows = rows
         self.least, self.most = _columns(least), _columns(most)
         self.mobility = mobility.astype(np.float32)
-        self.state = np.ascontiguousarray(target, dtype=np.float32)
+        self.state = np.zeros((len(target), 8), dtype=np.float32)
+        self.state[:, :6] = target
         self.pull = np.zeros((8, len(rows)), dtype=np.float32)  # multipliers, each times its row's own stiffness
-        self.push = np.empty((8, np.diff(rows.starts).max(initial=0)), dtype=np.float32)  # of the block being met
+        self.room = np.zeros(_ROOM * np.diff(rows.starts).max(initial=0), dtype=np.float32)
 
     def run(self, sweeps: int, forces: np.ndarray | None) -> Closest:
         rows = self.rows
@@ -68,13 +76,11 @@ class _Sweeps:
             for block in blocks:
                 block.begin()
         before = self.state.copy(), self.pull.copy()
-        momentum = 1.0
         for sweep in range(sweeps):
             for block in (*blocks, *reversed(blocks)):
                 block.meet()
             if sweep < sweeps - 1:
-                following = 0.5 * (1.0 + sqrt(1.0 + 4.0 * momentum * momentum))
-                weight, momentum = np.float32((momentum - 1.0) / following), following
+                weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
                 for now, old in zip((self.state, self.pull), before, strict=True):
                     np.subtract(now, old, out=old)
                     old *= weight
@@ -84,11 +90,14 @@ class _Sweeps:
                     old[...] = swap
         found = np.empty_like(self.pull.T)
         found[rows.order] = (self.pull * rows.ease).T
-        return Closest(np.clip(self.state.T, self.least, self.most).T.astype(np.float64), found)
+        return Closest(np.clip(self.state[:, :6].T, self.least, self.most).T.astype(np.float64), found)
 
 
 class _Block:
-    """Contacts of one colour, met at once. Both ends of k contacts stand side by side, as arrays (..., 2, k)."""
+    """Contacts of one colour, met at once. Both ends of k contacts stand side by side, as arrays (..., 2, k).
+
+    All blocks work in the same room, one after another: it stays in the cache, and nothing is allocated.
+    """
 
     def __init__(self, sweeps: _Sweeps, part: slice):
         rows = sweeps.rows
@@ -99,109 +108,153 @@ class _Block:
         )
         pushed = np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
         self._shift_give, self._turn_give = mobility * pushed
-        self._pull, self._ease = sweeps.pull[:, part], rows.ease[:, part]
-        self._push = sweeps.push[:, : part.stop - part.start]
         self._frame = rows.frame_of(part)
         arms = np.stack([rows.arm_a[:, part], rows.arm_b[:, part]], axis=1)
         self._arm_second, self._arm_third = arms[[1, 2, 0]], arms[[2, 0, 1]]
         self._half = rows.half[::-1, part]  # what wx and wy see a corner at
         self._stud, self._coupling = rows.stud[:, part], rows.coupling[:, :, part]
-        gives = (*rows.give_normal[:, :, part], *rows.give_stud[:, :, part])
-        self._rows = list(zip(self._pull, rows.low[:, part], rows.high[:, part], self._push, gives, strict=True))
+        self._work_in(sweeps.room, part.stop - part.start)
+        self._pull, self._ease = sweeps.pull[:, part], rows.ease[:, part]
+        self._corner_rows, self._stud_rows = (
+            _Rows(self._value, rows.low[four, part], rows.high[four, part], self._pull[four], self._push[four],
+                  self._ease[four], give[:, part])
+            for four, give in ((slice(0, 4), rows.give_corner), (slice(4, 8), rows.give_stud))
+        )  # fmt: skip
+
+    def _work_in(self, room: np.ndarray, number: int) -> None:
+        arrays, start = [], 0
+        for shape in _SHAPES:
+            stop = start + prod(shape) * number
+            arrays.append(room[start:stop].reshape(*shape, number))
+            start = stop
+        (self._motion, self._state, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
+         self._push, self._force, self._normal) = arrays  # fmt: skip
+        records = room[: 16 * number].reshape(-1, 8)  # bricks as they are kept; by then no motion is needed
+        self._packed, self._columns = records.view(_BRICK)[:, 0], records.T[:6]
+        self._flat_state = self._state.reshape(6, -1)
 
     def begin(self) -> None:
         """Puts the pull that the rows begin with onto the two bricks."""
-        np.multiply(self._pull, self._ease, out=self._push)
-        self._pulled(self._gathered(), self._along_normal())
+        np.multiply(self._pull, self._ease, self._push)
+        self._gather()
+        self._add_corners()
+        self._pull_bricks()
 
     def meet(self) -> None:
         """One pass over the eight rows of each contact; their pull goes onto the two bricks."""
-        state = self._gathered()
-        seen = self._seen(state)
-        self._meet_corners(seen[3:])
-        normal = self._along_normal()
-        seen[:3] += np.add.reduce(self._coupling * normal, axis=1)
-        self._meet_studs(seen[:3])
-        self._pulled(state, normal)
+        self._gather()
+        self._see()
+        self._meet_corners()
+        self._add_corners()
+        self._couple()
+        self._meet_studs()
+        self._pull_bricks()
 
-    def _meet_corners(self, seen: np.ndarray) -> None:
-        seen[1:] *= self._half  # the normal rows see a tip as the way of a corner
-        n, wx, wy = seen
-        value = np.empty_like(n)
-        for row, (first, second) in zip(self._rows[:4], _CORNERS, strict=True):
-            first(n, wx, out=value)
-            second(value, wy, out=value)
-            seen += _met(row, value)
-        self._push[:4] *= self._ease[:4]
-
-    def _meet_studs(self, seen: np.ndarray) -> None:
-        w, x, y = seen
-        value = np.empty_like(w)
-        for row, arm, of in zip(self._rows[4:], self._stud, (x, x, y, y), strict=True):
-            np.multiply(arm, w, out=value)
-            value += of
-            seen += _met(row, value)
-        self._push[4:] *= self._ease[4:]
-
-    def _along_normal(self) -> np.ndarray:
-        """Force (3, k) of the corners along n, and their turns about x and y."""
-        first, second, third, fourth = self._push[:4]
-        found = np.empty((3, len(first)), dtype=np.float32)
-        outer, inner = first + fourth, second + third
-        np.add(outer, inner, out=found[0])
-        np.subtract(outer, inner, out=found[1])
-        np.subtract(second + fourth, first + third, out=found[2])
-        found[1:] *= self._half
-        return found
-
-    def _gathered(self) -> np.ndarray:
+    def _gather(self) -> None:
         """States (6, 2, k) of both ends."""
-        packed = self._bricks.take(self._ends).view(np.float32).reshape(-1, 6)
-        return np.ascontiguousarray(packed.T).reshape(6, 2, -1)
+        self._bricks.take(self._ends, 0, self._packed, "clip")
+        np.copyto(self._flat_state, self._columns)
 
-    def _seen(self, state: np.ndarray) -> np.ndarray:
-        """How b moves against a at the contact, in its own axes (6, k): w, x, y, n, wx, wy."""
-        motion = np.empty((8, *state.shape[1:]), dtype=np.float32)  # a turn's x and y again for cross products
-        np.maximum(state, self._least, out=motion[:6])
-        np.minimum(motion[:6], self._most, out=motion[:6])
+    def _scatter(self) -> None:
+        for column, values in zip(self._columns, self._flat_state, strict=True):
+            column[...] = values  # numpy's own transposed copy takes four times as long
+        self._bricks.put(self._ends, self._packed)
+
+    def _see(self) -> None:
+        """How b moves against a at the contact, in its own axes (6, k): x, y, n, wx, wy, w."""
+        motion, way, more = self._motion, self._way, self._more
+        shift_and_turn = motion[:6]
+        np.maximum(self._state, self._least, out=shift_and_turn)
+        np.minimum(shift_and_turn, self._most, out=shift_and_turn)
         if not self._frame.level:
             motion[:3], motion[3:6] = self._frame.into(motion[:3]), self._frame.into(motion[3:6])
-        motion[6:] = motion[3:5]
-        way = motion[4:7] * self._arm_third
-        way -= motion[5:] * self._arm_second
-        way += motion[:3]
-        seen = np.empty((6, state.shape[2]), dtype=np.float32)
-        np.subtract(way[:, 1], way[:, 0], out=seen[1:4])
-        np.subtract(motion[3:5, 1], motion[3:5, 0], out=seen[4:])
-        np.subtract(motion[5, 1], motion[5, 0], out=seen[0])
-        return seen
+        motion[6:] = motion[3:5]  # a turn's x and y again for cross products
+        np.multiply(motion[4:7], self._arm_third, way)
+        np.multiply(motion[5:], self._arm_second, more)
+        way -= more
+        motion[:3] += way
+        np.subtract(motion[:6, 1], motion[:6, 0], self._seen)
 
-    def _pulled(self, state: np.ndarray, normal: np.ndarray) -> None:
-        push = self._push
-        force = np.empty((5, 1, push.shape[1]), dtype=np.float32)  # x, y, z, and x, y again for cross products
-        np.add(push[4:8:2], push[5:8:2], out=force[:2, 0])
-        force[2], force[3:] = normal[0], force[:2]
-        turns = self._arm_second * force[2:]
-        turns -= self._arm_third * force[1:4]
+    def _meet_corners(self) -> None:
+        n, wx, wy = seen = self._seen[2:5]
+        seen[1:] *= self._half  # a corner sees a tip as its way
+        up, down = self._sums[:2]
+        np.add(n, wx, up)
+        np.subtract(n, wx, down)
+        first, second, third, fourth = self._value
+        np.subtract(up, wy, first)
+        np.add(down, wy, second)
+        np.subtract(down, wy, third)
+        np.add(up, wy, fourth)
+        self._corner_rows.meet()
+
+    def _meet_studs(self) -> None:
+        value, seen = self._value, self._seen
+        np.multiply(self._stud, seen[5], value)
+        value[:2] += seen[0]
+        value[2:] += seen[1]
+        self._stud_rows.meet()
+
+    def _add_corners(self) -> None:
+        """Force (3, k) of the corners along n, and their turns about x and y."""
+        push, along = self._push, self._normal
+        sums, differences = self._sums[:2], self._sums[2:]
+        np.add(push[:2], push[3:1:-1], sums)
+        np.subtract(push[3:1:-1], push[:2], differences)
+        np.add(sums[0], sums[1], along[0])
+        np.subtract(sums[0], sums[1], along[1])
+        np.subtract(differences[0], differences[1], along[2])
+        along[1:] *= self._half
+
+    def _couple(self) -> None:
+        """What the corners' force does to x, y and w."""
+        seen = self._seen
+        np.multiply(self._coupling, self._normal, self._coupled)
+        w, x, y = np.add.reduce(self._coupled, axis=1)
+        seen[0] += x
+        seen[1] += y
+        seen[5] += w
+
+    def _pull_bricks(self) -> None:
+        push, force, normal, turns, more = self._push, self._force, self._normal, self._way, self._more
+        np.add(push[4:8:2], push[5:8:2], force[:2, 0])
+        force[2], force[3:] = normal[0], force[:2]  # x, y, z, and x, y again for cross products
+        np.multiply(self._arm_second, force[2:], turns)
+        np.multiply(self._arm_third, force[1:4], more)
+        turns -= more
         turns[:2] += normal[1:, None]
-        turns[2] += np.add.reduce(self._stud * push[4:], axis=0)
+        np.multiply(self._stud, push[4:], self._value)
+        turns[2] += np.add.reduce(self._value, axis=0)
         forces = force[:3]
         if not self._frame.level:
             forces, turns = self._frame.out_of(forces), self._frame.out_of(turns)
-        state[:3] += self._shift_give * forces
-        state[3:] += self._turn_give * turns
-        self._bricks.put(self._ends, np.ascontiguousarray(state.reshape(6, -1).T).view(_BRICK)[:, 0])
+        np.multiply(self._shift_give, forces, more)
+        self._state[:3] += more
+        np.multiply(self._turn_give, turns, more)
+        self._state[3:] += more
+        self._scatter()
 
 
-def _met(row: tuple[np.ndarray, ...], value: np.ndarray) -> np.ndarray:
-    """Moves a row's value to where it wants to be without its own pull, or to the nearer limit; what that gives."""
-    pull, low, high, step, give = row
-    np.subtract(value, pull, out=step)
-    np.maximum(step, low, out=step)
-    np.minimum(step, high, out=step)
-    step -= value
-    pull += step
-    return give * step
+class _Rows:
+    """Four rows of each of k contacts, met one after another."""
+
+    def __init__(self, value, low, high, pull, push, ease, give):
+        self._value, self._push, self._ease = value, push, ease
+        after = (value[number:] for number in range(1, 5))
+        gives = (give[part] for part in _GIVES)
+        self._each = list(zip(value, low, high, pull, push, after, gives, strict=True))
+
+    def meet(self) -> None:
+        """Moves each row's value to where it wants to be without its own pull, or to the nearer limit."""
+        for value, low, high, pull, step, after, give in self._each:
+            np.subtract(value, pull, step)
+            np.maximum(step, low, out=step)
+            np.minimum(step, high, out=step)
+            step -= value
+            pull += step
+            if len(after):
+                after += give * step
+        self._push *= self._ease
 
 
 def _columns(values: np.ndarray) -> np.ndarray:

@@ -5,7 +5,7 @@ import numpy as np
 from . import identity, interference, play, rigid, units
 from .bricks import Bricks
 from .contacts import CUT_MM, JOINT, REST, SIDE, Contacts
-from .fit import MARGIN_MM, Fitted
+from .fit import Fitted, reachable
 from .lattice import Lattice
 from .motions import Motions, moved
 from .near import near_pairs
@@ -97,7 +97,7 @@ def tight(fitted: Fitted, play_mm: float) -> float:
     steps = fitted.steps[fitted.contacts.kind == JOINT]
     if not len(steps):
         return 0.0
-    return float((steps > _TIGHT * max(play_mm - MARGIN_MM, 0.0)).mean())
+    return float((steps > _TIGHT * reachable(play_mm)).mean())
 
 
 def applied(
@@ -131,6 +131,8 @@ def applied(
         materials=materials,
         skipped=tuple(skipped),
         textures=textures,
+        spent=fitted.spent,
+        held_back=fitted.held_back,
     )
 
 

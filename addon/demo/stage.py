@@ -49,10 +49,7 @@ def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.
 
 def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int, samples: int) -> None:
     """Renders the scene through a camera into a PNG, with Cycles on the CPU and denoised."""
-    scene.camera = camera
-    settings = scene.render
-    settings.engine = "CYCLES"
-    settings.resolution_x, settings.resolution_y, settings.resolution_percentage = width, height, 100
+    scene.render.engine = "CYCLES"
     scene.cycles.device = "CPU"
     scene.cycles.samples = samples
     scene.cycles.use_denoising = True
@@ -60,6 +57,14 @@ def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: 
     scene.cycles.max_bounces = scene.cycles.transmission_bounces = 12  # the lamp stands behind many walls
     scene.cycles.diffuse_bounces, scene.cycles.glossy_bounces = 3, 4
     scene.cycles.caustics_reflective = scene.cycles.caustics_refractive = False
+    photograph(scene, camera, path, width, height)
+
+
+def photograph(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int) -> None:
+    """Takes a picture through a camera into a PNG with the scene's own render engine."""
+    scene.camera = camera
+    settings = scene.render
+    settings.resolution_x, settings.resolution_y, settings.resolution_percentage = width, height, 100
     scene.view_settings.view_transform = "AgX"
     scene.view_settings.look = "AgX - Medium High Contrast"
     compat.set_file_format(settings.image_settings, "PNG")

@@ -63,7 +63,7 @@ class Build:
 def read(collection: bpy.types.Collection) -> Build:
     """The build of a collection, whatever the fit has done to it; BuildProblem where there is no brick in it."""
     columns = Columns(collection)
-    data = [twins.original(thing.data) for thing in columns.objects]
+    data = twins.originals(columns.objects)
     bodies = {mesh for mesh in set(data) if isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > 3}
     rows = np.array([row for row, mesh in enumerate(data) if mesh in bodies], dtype=np.intp)
     if not len(rows):
@@ -71,7 +71,7 @@ def read(collection: bpy.types.Collection) -> Build:
             f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it'
         )
     objects = [columns.objects[row] for row in rows]
-    meshes = _Meshes(objects)
+    meshes = _Meshes([data[row] for row in rows])
 
     parents = [thing.parent for thing in objects]
     root = _common_root(objects, parents)
@@ -127,8 +127,7 @@ class _Meshes:
     """The meshes that objects share: each read once; `size` and `middle` (n, 3) are those of every object's mesh in
     its own axes."""
 
-    def __init__(self, objects: list[bpy.types.Object]):
-        data = [twins.original(thing.data) for thing in objects]
+    def __init__(self, data: list[bpy.types.Mesh]):
         self.unique = {mesh: number for number, mesh in enumerate(dict.fromkeys(data))}
         self.number = np.fromiter((self.unique[mesh] for mesh in data), dtype=np.intp, count=len(data))
         self.vertices = [_vertices(mesh) for mesh in self.unique]

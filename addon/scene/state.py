@@ -27,6 +27,7 @@ class State:
     rounding: str = SHADING
     pinned: int = 0  # bricks
     rolled: int = 0  # re-rolls of all bricks
+    budget: float | None = None  # sweeps that the fit could take, None for as many as it needed
 
 
 def remember(collection: bpy.types.Collection, state: State) -> None:
@@ -42,6 +43,7 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
             "rounding": state.rounding,
             "pinned": state.pinned,
             "rolled": state.rolled,
+            "budget": state.budget,
         }
     )
 
@@ -58,7 +60,7 @@ def recall(collection: bpy.types.Collection) -> State | None:
         )
     preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{collection.name}"')
     dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
-    newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled") if name in kept}
+    newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled", "budget") if name in kept}
     return State(preset, **dialled, **newer)
 
 

@@ -46,6 +46,13 @@ def original(mesh: bpy.types.ID | None) -> bpy.types.ID | None:
     return mesh.get(ORIGINAL) or mesh if mesh is not None else None
 
 
+def originals(objects: Sequence[bpy.types.Object]) -> list[bpy.types.ID | None]:
+    """The mesh of each object, or the one whose place its twin takes."""
+    data = [thing.data for thing in objects]
+    known = {mesh: original(mesh) for mesh in set(data)}
+    return [known[mesh] for mesh in data]
+
+
 def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """Factors (n, 3) along the mesh's axes by which the bodies that objects show are smaller than the originals'."""
     known = {mesh: tuple(mesh.get(SHRINK, (1.0, 1.0, 1.0))) for mesh in {thing.data for thing in objects}}

@@ -1,6 +1,7 @@
 """What an artist turns over a preset."""
 
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 
 from ..core import quality as tiers
@@ -20,12 +21,15 @@ class Dials:
     textures: Path | None = None  # None: stand-ins
     quality: str = tiers.STANDARD.name
     rounding: str = tiers.SHADING
+    budget: float | None = None  # sweeps over all contacts that the fit may take; None: as many as it needs
 
     def __post_init__(self) -> None:
         for name in ("looseness", "wear"):
             value = getattr(self, name)
             if not 0.0 <= value <= MOST:
                 raise DialProblem(f"the dial {name} is at {value:g}: give a number from 0 to {MOST:g}")
+        if self.budget is not None and not 0.0 <= self.budget < inf:
+            raise DialProblem(f"the budget is {self.budget:g} sweeps: give a number from 0, or none at all")
         if not 0 <= self.seed <= LARGEST_SEED:
             raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
         tiers.named(self.quality)

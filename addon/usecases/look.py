@@ -103,7 +103,7 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
 
 
 def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
-    return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held)
+    return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held, dials.budget)
 
 
 def _twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> twins.Twins:
@@ -135,7 +135,16 @@ def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pi
         stamps.set_wear(scene, dials.wear)
     textures = str(dials.textures) if dials.textures else ""
     kept = state.State(
-        preset, dials.seed, dials.looseness, dials.wear, textures, dials.quality, dials.rounding, pinned, rolled
+        preset,
+        dials.seed,
+        dials.looseness,
+        dials.wear,
+        textures,
+        dials.quality,
+        dials.rounding,
+        pinned,
+        rolled,
+        dials.budget,
     )
     state.remember(collection, kept)
 

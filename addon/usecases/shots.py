@@ -253,7 +253,9 @@ class _Measuring:
             return self.standing
         now = turned.Dials(self.applied.seed, self.applied.looseness)
         preset, own = for_shot(shot, self.applied.preset, now)
-        return fit.fitted(self.build.bricks, preset.fit, own.seed, own.looseness, self.build.held).motions
+        return fit.fitted(
+            self.build.bricks, preset.fit, own.seed, own.looseness, self.build.held, self.applied.budget
+        ).motions
 
     def _wear(self, shot: Shot) -> tuple[float, dict[str, Marks]]:
         """The rounding in mm and the textures at their real sizes, as the shot has them."""

@@ -61,7 +61,8 @@ def on_timeline(
         progress(0.8 * number / len(shots), f"fitting the bricks for {shot.name}")
         wanted = shot.dials.looseness, shot.dials.seed
         if wanted not in solved:
-            sits = fit.fitted(build.bricks, applied.preset.fit, shot.dials.seed, shot.dials.looseness, build.held)
+            own = shot.dials
+            sits = fit.fitted(build.bricks, applied.preset.fit, own.seed, own.looseness, build.held, applied.budget)
             solved[wanted] = motion.deltas_of(build, sits.motions)
     progress(0.8, "writing the keys")  # the last moment to stop: from here all is done
     keys.remove(collection)

@@ -156,6 +156,21 @@ def test_limits_that_leave_no_way_out_are_warned_of(run, build, monkeypatch):
     assert f"warning: the limits cannot hold together: the most that {told['calmed']} brick" in err
 
 
+def test_a_budget_that_runs_out_is_warned_of_and_kept_with_the_build(run, build):
+    words = ("apply", build, "--preset", "toy-box", "--looseness", "2", "--out", "worn.blend", "--json")
+    code, out, err = run(*words, "--budget", "1")
+    told = json.loads(out)
+    assert (code, told["spent"], told["cut"]) == (DONE, True, 0)
+    assert told["held_back"] > 0
+    assert "warning: the budget ran out before the fit was as close as it gets" in err
+    assert usecases.recall(usecases.open_build(Path("worn.blend"))).budget == 1.0
+    assert answer(run("check", "worn.blend", "--json"))["max_interference_mm"] <= 1e-3  # float32 in metres
+    assert answer(run(*words))["spent"] is False
+    code, _, err = run(*words, "--budget", "-1")
+    assert (code, len(err.splitlines())) == (WRONG, 1)
+    assert "give a number from 0" in err
+
+
 def test_the_build_is_drawn_on_request(run, build, somewhere):
     told = answer(run("inspect", build, "--picture", "wall.svg", "--json"))
     assert told["picture"] == "wall.svg"

@@ -389,6 +389,26 @@ def test_dust_is_pale_and_never_paler_than_dust(tmp_path):
     assert light.std() > 1.0  # and specks in it
 
 
+def test_dust_lies_thicker_beside_a_wall_and_as_ever_a_centimetre_from_it(tmp_path):
+    shining(BLUE, ONLY_DUSTY)
+    look(20.0)
+    free = render(tmp_path, 20, 64)[..., 0] - BLUE[0]
+    wall = cube(24.0, None)
+    wall.location = (-18.0, 0.0, 12.0)  # covers the top face from its edge to x = -6: four columns of the picture
+    beside = render(tmp_path, 20, 64)[..., 0] - BLUE[0]
+    assert beside[:, 4].mean() > 1.2 * free[:, 4].mean()
+    assert beside[:, 10:] == pytest.approx(free[:, 10:], abs=1e-7)
+
+
+def test_an_edge_is_rubbed_more_in_some_places_than_in_others(tmp_path):
+    shining(BLUE, ONLY_RUBBED)
+    look(20.0)
+    bpy.context.scene.camera.location.x = 2.2
+    along = render(tmp_path, 80, 64)[:, -2, 0] - BLUE[0]  # 20 mm, a quarter of one from the edge
+    assert along.min() > 0.0
+    assert np.percentile(along, 90) > 2.0 * np.percentile(along, 10)
+
+
 @pytest.mark.parametrize("how", [("Transmission Weight", 1.0), ("Alpha", 0.3)])
 def test_no_dust_inside_glass(how, tmp_path):
     material = glossy()

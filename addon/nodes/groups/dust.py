@@ -6,10 +6,14 @@ from ...core.texture import Levels
 from ..builder import COLOUR, Builder, Socket, group_socket, socket
 from .picture import layer, marks, there
 
-_VERSION = 2
+_VERSION = 3
 _SALT = 4.0
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
+_DRIFTS_MM = 10.0  # how far apart thicker and thinner places lie
+_THIN, _THICK = 0.3, 1.7  # of the film, there
+_CORNER_MM = 4.0  # how far from a wall dust lies thicker
+_HEAPED = 1.6  # how many times more than on open ground, in the innermost corner
 _STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
 
 _INPUTS = (
@@ -18,6 +22,7 @@ _INPUTS = (
     Socket("Amount", "0 clean, 1 the thickest cover"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
     Socket("Mask", "Where dust may lie: 0 nowhere, 1 free", default=1.0),
+    Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
 _OUTPUTS = (
     Socket("Color", "Colour with the dust", COLOUR),
@@ -45,7 +50,28 @@ def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> Non
         )
         reached = b.math("MULTIPLY", socket(sky.outputs, "Result"), b.input("Mask"))
 
-    film = b.math("MULTIPLY", there(b), _FILM, "Film")
+    with b.frame("Draughts and cloths leave it in drifts, and in corners they do not reach"):
+        open_ground = b.add(
+            "ShaderNodeAmbientOcclusion",
+            "Open ground",
+            {"Distance": b.math("MULTIPLY", b.input("Scale"), _CORNER_MM, "Corner in world units")},
+            samples=1,
+        )
+        corner = b.math("SUBTRACT", 1.0, socket(open_ground.outputs, "AO"), "Corner")
+        drifts = b.add(
+            "ShaderNodeTexNoise",
+            "Drifts",
+            {"Vector": group_socket(brick, "OUTPUT", "Vector"), "Scale": 1.0 / _DRIFTS_MM, "Detail": 0.0},
+        )
+        drift = b.add(
+            "ShaderNodeMapRange",
+            "Drift",
+            {"Value": drifts.outputs[0], "From Min": 0.35, "From Max": 0.65, "To Min": _THIN, "To Max": _THICK},
+            interpolation_type="SMOOTHSTEP",
+        )
+        heaped = b.math("ADD", b.math("MULTIPLY", corner, _HEAPED), socket(drift.outputs, "Result"), "Heaped")
+
+    film = b.math("MULTIPLY", b.math("MULTIPLY", heaped, there(b)), _FILM, "Film")
     thick = b.math("ADD", b.math("MULTIPLY", speck, 1.0 - _FILM), film, "Film and specks")
     cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, b.input("Amount")), reached, "Cover", clip=True)
     b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Pale", "Color"))

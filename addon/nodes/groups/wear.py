@@ -16,8 +16,9 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 6
+_VERSION = 7
 _SALT = 3.0
+_WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
 _INPUTS = (
@@ -153,7 +154,8 @@ def _build(
         },
     )
     colour, roughness = group_socket(faded, "OUTPUT", "Color"), group_socket(smeared, "OUTPUT", "Roughness")
-    free = 1.0
+    film = group_socket(smeared, "OUTPUT", "Film")
+    free = b.math("SUBTRACT", 1.0, b.math("MULTIPLY", film, _WIPED), "Wiped off where hands have been")
     if handle:
         rubbed = b.subgroup(
             handle,
@@ -161,14 +163,15 @@ def _build(
                 "Color": colour,
                 "Roughness": roughness,
                 "Edge": edge,
-                "Mask": group_socket(smeared, "OUTPUT", "Film"),
+                "Mask": film,
                 "Amount": _amount(b, "Rub amount", strength, "rub"),
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
         )
         colour, roughness = group_socket(rubbed, "OUTPUT", "Color"), group_socket(rubbed, "OUTPUT", "Roughness")
-        free = b.math("SUBTRACT", 1.0, group_socket(rubbed, "OUTPUT", "Rubbed"), "Wiped off where rubbed")
+        bare = b.math("SUBTRACT", 1.0, group_socket(rubbed, "OUTPUT", "Rubbed"), "Nothing holds where rubbed")
+        free = b.math("MULTIPLY", free, bare, "Free")
     if settle:
         dusted = b.subgroup(
             settle,
@@ -178,6 +181,7 @@ def _build(
                 "Amount": _amount(b, "Dust amount", strength, "dust", clip=True),
                 "Size": b.input("Dust size"),
                 "Mask": free,
+                "Scale": b.input("Scale"),
             },
         )
         colour, roughness = group_socket(dusted, "OUTPUT", "Color"), group_socket(dusted, "OUTPUT", "Roughness")
