@@ -59,6 +59,7 @@ def steps():
     for area in window().screen.areas:
         if area.type == "VIEW_3D":
             area.spaces.active.region_3d.view_perspective = "CAMERA"
+            area.spaces.active.overlay.show_relationship_lines = False
     bpy.ops.playworn.apply()
     redraw()
     yield
