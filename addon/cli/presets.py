@@ -9,9 +9,10 @@ from typing import Any
 from .. import usecases
 from ..core import catalogue
 from ..core import preset as presets
-from ..core.bundle import LARGEST_TEXT
+from ..core.errors import PresetProblem
+from ..core.parcel import LARGEST_TEXT
 from ..scene import library, whole
-from . import kinds
+from . import kinds, output
 
 Options = argparse.Namespace
 
@@ -38,8 +39,8 @@ def add_actions(sub: argparse.ArgumentParser) -> None:
     action("export-all", _export_all, "write all presets of your own to one .zip file").add_argument(
         "file", type=kinds.zip, metavar="OUT.zip"
     )
-    importing = action("import", _import, "add a preset file or a bundle to your own")
-    importing.add_argument("file", type=Path, metavar="FILE", help=".json, or a bundle's .zip")
+    importing = action("import", _import, "add a preset file, a bundle or all of an export to your own")
+    importing.add_argument("file", type=Path, metavar="FILE", help=".json, or the .zip of bundle or export-all")
     importing.add_argument("--as", dest="name", default="", metavar="NAME", help="call it otherwise")
     bundle = action("bundle", _bundle, "write a preset with its textures to one .zip file, to send away", "NAME")
     bundle.add_argument("file", type=kinds.zip, metavar="OUT.zip")
@@ -54,6 +55,7 @@ def add_actions(sub: argparse.ArgumentParser) -> None:
     describe = action("describe", _describe, "give a preset of your own another note or other tags", "NAME")
     describe.add_argument("--note", metavar="TEXT")
     describe.add_argument("--tags", nargs="*", metavar="TAG", help="in place of all it had")
+    action("thumbnail", _thumbnail, "render the small picture of a preset of your own", "NAME")
     action("delete", _delete, "move a preset of your own to the trash", "NAME")
     action("restore", _restore, "bring a deleted preset back", "NAME")
     action("revert", _revert, "bring the version back that the last one replaced", "NAME")
@@ -80,7 +82,10 @@ def _export(options: Options):
 
 
 def _export_all(options: Options):
-    return {"presets": usecases.export_presets(options.file), "file": str(options.file)}
+    count, left = usecases.export_presets(options.file)
+    for place in left:
+        output.warn(f"{place} is nothing that belongs in an export of presets: it was left out")
+    return {"presets": count, "file": str(options.file)}
 
 
 def _bundle(options: Options):
@@ -90,9 +95,20 @@ def _bundle(options: Options):
 
 
 def _import(options: Options):
+    if usecases.holds_all(options.file):
+        return _import_all(options)
     preset, file, textures = usecases.import_preset(options.file, options.name)
     told = {"preset": preset.name, "file": str(file), "warnings": preset.warnings}
     return {**told, "textures": str(textures)} if textures else told
+
+
+def _import_all(options: Options):
+    if options.name:
+        raise PresetProblem(f"{options.file.name} holds several presets, which keep their names: leave --as out")
+    told = usecases.import_all(options.file)
+    failed = [each for each in told if not each.is_well]
+    answer = {"presets": list(told)}
+    return output.Partly(answer, f"{len(failed)} of {len(told)} were not taken in") if failed else answer
 
 
 def _take(options: Options):
@@ -115,6 +131,13 @@ def _describe(options: Options):
     note = preset.note if options.note is None else options.note
     tags = preset.tags if options.tags is None else tuple(options.tags)
     return {"preset": options.name, "file": str(usecases.describe_preset(options.name, note, tags))}
+
+
+def _thumbnail(options: Options):
+    from ..demo import still  # local: the other actions need none of it
+
+    picture = still.picture(library.own().read(options.name))
+    return {"preset": options.name, "file": str(usecases.keep_picture(options.name, picture))}
 
 
 def _delete(options: Options):

@@ -12,7 +12,7 @@ from ..core.errors import ShotProblem
 from ..core.plate import Plate
 from ..core.reading import OFF_STUD_PX, Reading
 from ..core.shot import Shot, Solved, named
-from ..scene import whole
+from ..scene import builds, whole
 from . import kinds, output
 
 Options = argparse.Namespace
@@ -22,6 +22,7 @@ ON, OFF = "on", "off"
 def add(sub: argparse.ArgumentParser) -> None:
     """The options of `shots`."""
     sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
+    sub.add_argument("--build", default="", metavar="NAME", help="look at this collection (default: the likeliest)")
     sub.add_argument("--shot", metavar="NAME", help="this one alone")
     sub.add_argument("--frame", type=int, metavar="N", help="measure here (default: first, middle and last of a shot)")
     sub.add_argument("--most", type=float, default=OFF_STUD_PX, metavar="PX", help="warn above (default: 3)")
@@ -59,8 +60,10 @@ def run(options: Options) -> dict[str, Any]:
     if (options.forget or options.timeline) and options.out is None:
         raise ShotProblem("the file stays as it is without a place for the new one: give --out OUT.blend")
     plate = usecases.look_at_plate(options.plate) if options.plate else None
-    build = usecases.open_build(options.file)
+    build = usecases.open_build(options.file, options.build)
     scene = bpy.context.scene
+    if scene not in builds.scenes_showing(build):
+        raise ShotProblem(f'the build "{build.name}" is not in the scene "{scene.name}", whose shots these are')
     if options.forget:
         count = usecases.forget_shots(scene)
         usecases.save(options.out)

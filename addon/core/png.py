@@ -1,15 +1,18 @@
-"""Sixteen-bit greyscale PNG as bytes, so that heights keep their depth without an imaging library.
+"""PNG as bytes, without an imaging library: heights in sixteen bits of grey, and words within any picture.
 
-Format: W3C Portable Network Graphics (ISO/IEC 15948), colour type 0, bit depth 16, filter Up on every row.
+Format: W3C Portable Network Graphics (ISO/IEC 15948); heights have colour type 0, bit depth 16, filter Up on every row,
+words are in tEXt chunks.
 """
 
 import struct
 import zlib
+from collections.abc import Iterator
 
 import numpy as np
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _UP = 2
+_TEXT = b"tEXt"
 
 
 def encode(grey: np.ndarray) -> bytes:
@@ -24,6 +27,37 @@ def encode(grey: np.ndarray) -> bytes:
     header = struct.pack(">IIBBBBB", width, height, 16, 0, 0, 0, 0)
     body = zlib.compress(filtered.tobytes(), 3)
     return _SIGNATURE + _chunk(b"IHDR", header) + _chunk(b"IDAT", body) + _chunk(b"IEND", b"")
+
+
+def told(picture: bytes, keyword: str, words: str) -> bytes:
+    """A PNG file with words in Latin-1 under a keyword, in place of those that it had."""
+    chunks = [(kind, data) for kind, data in _chunks(picture) if not _is_under(kind, data, keyword)]
+    chunks.insert(1, (_TEXT, _key(keyword) + words.encode("latin-1")))  # right after the header
+    return _SIGNATURE + b"".join(_chunk(kind, data) for kind, data in chunks)
+
+
+def tells(picture: bytes, keyword: str) -> str:
+    """The words under a keyword in a PNG file, "" where it has none or is none."""
+    found = (data for kind, data in _chunks(picture) if _is_under(kind, data, keyword))
+    return next(found, b"").removeprefix(_key(keyword)).decode("latin-1")
+
+
+def _key(keyword: str) -> bytes:
+    return keyword.encode("latin-1") + b"\0"
+
+
+def _is_under(kind: bytes, data: bytes, keyword: str) -> bool:
+    return kind == _TEXT and data.startswith(_key(keyword))
+
+
+def _chunks(picture: bytes) -> Iterator[tuple[bytes, bytes]]:
+    """Kind and data of each chunk, up to where the file is damaged; nothing of what is no PNG."""
+    place = len(_SIGNATURE) if picture.startswith(_SIGNATURE) else len(picture)
+    while place + 12 <= len(picture):
+        end = place + 12 + int.from_bytes(picture[place : place + 4], "big")
+        if end <= len(picture):
+            yield picture[place + 4 : place + 8], picture[place + 8 : end - 4]
+        place = end
 
 
 def _chunk(kind: bytes, data: bytes) -> bytes:

@@ -1,6 +1,7 @@
 """What the tool tells about its work: plain values, ready for a sentence, a table or JSON."""
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 DONE = "done"
 
@@ -134,6 +135,21 @@ class Outcome:
     @property
     def is_done(self) -> bool:
         return self.result == DONE
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """What became of one preset, or one folder of textures, of a file that held several."""
+
+    DONE: ClassVar = "taken in"
+    THERE: ClassVar = "was there already"
+
+    name: str
+    result: str  # DONE, THERE, or why it was not taken in
+
+    @property
+    def is_well(self) -> bool:
+        return self.result in (self.DONE, self.THERE)
 
 
 @dataclass(frozen=True)

@@ -18,13 +18,19 @@ _STOOD = "playworn_stood"  # on the scene: the values beneath our keys, null whe
 
 
 @dataclass(frozen=True)
-class Held:
-    """What holds from a frame on until the next one that is held."""
+class Worn:
+    """The wear that holds from a frame on until the next one."""
 
     frame: int
-    deltas: Deltas  # of all bricks of the build
     wear: float
     layers: Mapping[str, float]  # factors; 1 where a layer is not named
+
+
+@dataclass(frozen=True)
+class Held(Worn):
+    """What holds from a frame on until the next one."""
+
+    deltas: Deltas  # of all bricks of the build
 
 
 @dataclass(frozen=True)
@@ -41,17 +47,30 @@ def write(build: Build, shots: Sequence[Held], told: Sequence[dict]) -> Written:
 
     There are no keys of ours yet: `remove` them first.
     """
-    frames = np.array([shot.frame for shot in shots])
-    now = max(int(np.searchsorted(frames, bpy.context.scene.frame_current, side="right")) - 1, 0)
+    frames, now = _frames(shots)
     try:
         build.collection[MARK] = json.dumps(told)
         fit = _write_fit(build, frames, [shot.deltas for shot in shots], now)
-        wear = [_write_wear(scene, frames, shots, now) for scene in builds.scenes_showing(build.collection)]
+        wear = [_write_wear(scene, shots) for scene in builds.scenes_showing(build.collection)]
     except BaseException:
         remove(build.collection)
         raise
     skipped = [*fit.skipped, *(left for each in wear for left in each.skipped)]
     return Written(fit.bricks, fit.curves + sum(each.curves for each in wear), tuple(skipped))
+
+
+def rewear(collection: bpy.types.Collection, shots: Sequence[Worn], told: Sequence[dict]) -> None:
+    """Keys another wear for the shots that a build has keys for; its bricks keep theirs."""
+    collection[MARK] = json.dumps(told)
+    for scene in builds.scenes_showing(collection):
+        _write_wear(scene, shots)
+
+
+def unwear(collection: bpy.types.Collection) -> None:
+    """Takes the keys of the wear alone off the scenes that show a build, until `rewear`."""
+    for scene in builds.scenes_showing(collection):
+        _unkey(scene)
+    curves.sweep()
 
 
 def remove(collection: bpy.types.Collection) -> int:
@@ -104,8 +123,15 @@ def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: i
     return Written(len(moving), int(keyed.sum()), tuple(skipped))
 
 
-def _write_wear(scene: bpy.types.Scene, frames: np.ndarray, shots: Sequence[Held], now: int) -> Written:
+def _frames(shots: Sequence[Worn]) -> tuple[np.ndarray, int]:
+    """The frames on which shots begin, and the number of the one that is on now."""
+    frames = np.array([shot.frame for shot in shots])
+    return frames, max(int(np.searchsorted(frames, bpy.context.scene.frame_current, side="right")) - 1, 0)
+
+
+def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:
     _unkey(scene)  # of another build: the last that is put on the timeline has the say
+    frames, now = _frames(shots)
     wanted = {stamps.WEAR: [shot.wear for shot in shots]}
     for layer, name in stamps.MORE.items():
         wanted[name] = [shot.layers.get(layer, 1.0) - 1.0 for shot in shots]

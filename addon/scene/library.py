@@ -4,13 +4,15 @@ Of several of one name the first in this order is meant, so that a name means th
 """
 
 import os
+from functools import lru_cache
 from pathlib import Path
 
 from ..core import preset as presets
+from ..core import thumbnail
 from ..core.catalogue import OWN, SHIPPED, STUDIO, Listed
 from ..core.errors import FileProblem, PresetProblem
 from ..core.preset import Preset
-from .shelf import NEW, Shelf
+from .shelf import NEW, PICTURE, Shelf
 
 FOLDER_VARIABLE = "PLAYWORN_PRESETS"  # a folder that takes the place of the user's own
 STUDIO_VARIABLE = "PLAYWORN_STUDIO"  # the studio's folder; it goes before the one in the preferences
@@ -115,10 +117,19 @@ def free_name(name: str) -> str:
     return free
 
 
-def picture(listed: Listed) -> Path | None:
-    """The picture of a preset, beside its file; None where it has none."""
-    path = folders()[listed.origin] / f"{listed.name}.png"
-    return path if path.is_file() else None
+def picture(listed: Listed, preset: Preset) -> Path | None:
+    """The picture of a preset, beside its file; None where it has none, or one of how it looked before."""
+    path = folders()[listed.origin] / f"{listed.name}{PICTURE}"
+    try:
+        told = _told(path, path.stat().st_mtime_ns)
+    except OSError:
+        return None
+    return path if told in ("", thumbnail.look(preset)) else None
+
+
+@lru_cache(maxsize=256)
+def _told(path: Path, _changed: int) -> str:
+    return thumbnail.told(path.read_bytes())
 
 
 def _extension() -> str:

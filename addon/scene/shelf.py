@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ..core import preset as presets
+from ..core import thumbnail
 from ..core.errors import FileProblem, PresetProblem
 from ..core.preset import Preset
 from . import whole
@@ -93,6 +94,14 @@ class Shelf:
                 self._keep_earlier(name)
             whole.write_bytes(self.path(name), text)
         return self.path(name)
+
+    def keep_picture(self, name: str, picture: bytes) -> Path:
+        """Puts a picture beside the preset that it shows; PresetProblem where that is another by now."""
+        with self._ours():
+            if not thumbnail.shows(picture, self.read(name)):
+                raise PresetProblem(f'"{name}" was changed while its picture was made: make it again')
+            whole.write_bytes(self.path(name).with_suffix(PICTURE), picture)
+        return self.path(name).with_suffix(PICTURE)
 
     def deleted(self) -> tuple[str, ...]:
         """The names of what is in the trash, the last deleted first."""

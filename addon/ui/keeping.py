@@ -1,16 +1,15 @@
 """Saving presets and changing those of the user's own. Undo brings the choice and the build back, never a file."""
 
-from pathlib import Path
 from typing import ClassVar
 
 import bpy
 
 from .. import usecases
 from ..core.catalogue import OWN
-from ..core.errors import PlaywornError, PresetProblem
+from ..core.errors import PlaywornError
 from ..core.preset import dialled
 from ..scene import library
-from . import choices, follow, gather
+from . import choices, darkroom, follow, gather
 from .operators import Action, Report
 from .paragraphs import paragraph
 
@@ -34,13 +33,14 @@ def chosen_own(context: bpy.types.Context) -> str:
 
 
 class Keeping(Action):
-    """An action on the files of the library; the list is read anew after it."""
+    """An action on the files of the library; the list is read anew after it, and pictures are made where any lacks."""
 
     def act(self, context: bpy.types.Context) -> Report:
         try:
             return "INFO", self.keep(context)
         finally:
             choices.forget()
+            darkroom.develop()
 
 
 class OnOwn(Keeping):
@@ -238,131 +238,25 @@ class RevertPreset(OnOwn, bpy.types.Operator):
         return f"The earlier version of {name} is back"
 
 
-class ExportAll(Keeping, bpy.types.Operator):
-    """Write all presets of your own, with their pictures and textures, to one zip file"""
+class RenderPicture(OnOwn, bpy.types.Operator):
+    """Render the small picture of the chosen preset anew, by a Blender in the background"""
 
-    bl_idname = "playworn.export_presets"
-    bl_label = "Export All"
+    bl_idname = "playworn.render_picture"
+    bl_label = "Render Picture"
     bl_options: ClassVar = {"REGISTER"}
 
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
-    filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
-    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
-
     @classmethod
-    def poll(cls, _context: bpy.types.Context) -> bool:
-        if not any(each.origin == OWN for each in choices.listed()):
-            cls.poll_message_set("You have no preset of your own yet")
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if why_not := darkroom.why_not():
+            cls.poll_message_set(why_not)
             return False
         return True
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.filepath = "playworn presets.zip"
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
-    def keep(self, _context: bpy.types.Context) -> str:
-        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".zip")))
-        return f"{usecases.export_presets(path)} presets are in {path}"
-
-
-class ImportPreset(Keeping, bpy.types.Operator):
-    """Add a preset file or a bundle to your own presets and choose it, with the textures that came along"""
-
-    bl_idname = "playworn.import_preset"
-    bl_label = "Import"
-
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
-    filter_glob: bpy.props.StringProperty(default="*.json;*.zip", options={"HIDDEN"})
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
     def keep(self, context: bpy.types.Context) -> str:
-        path = Path(bpy.path.abspath(self.filepath))
-        preset, _, textures = usecases.import_preset(path)
-        choices.forget()
-        settings = context.scene.playworn
-        settings.preset = preset.name
-        if textures:
-            settings.textures = str(textures)
-        return "; ".join([f"{preset.name} is among your presets", *preset.warnings])
-
-
-class TakeLook(Keeping, bpy.types.Operator):
-    """Take over the look of a build in another .blend file: its preset, even where no file of it is left, and dials"""
-
-    bl_idname = "playworn.take_look"
-    bl_label = "Take Look from File"
-
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
-    filter_glob: bpy.props.StringProperty(default="*.blend", options={"HIDDEN"})
-    build: bpy.props.StringProperty(
-        name="Build", description="Which one, where the file holds several", options={"SKIP_SAVE"}
-    )
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
-    def keep(self, context: bpy.types.Context) -> str:
-        taken = usecases.take_look(Path(bpy.path.abspath(self.filepath)), self.build)
-        choices.forget()
-        settings, look = context.scene.playworn, taken.look
-        with follow.quietly():
-            settings.looseness, settings.wear, settings.quality = look.looseness, look.wear, look.quality
-        settings.preset = taken.name
-        where = "is among your presets now" if taken.file else "was in the library already"
-        return f'The look of "{taken.build}" is chosen: {taken.name} {where}'
-
-
-class BundlePreset(Keeping, bpy.types.Operator):
-    """Write the chosen preset, the textures that are chosen with it and its picture to one file, to send away"""
-
-    bl_idname = "playworn.bundle_preset"
-    bl_label = "Save Bundle"
-    bl_options: ClassVar = {"REGISTER"}
-
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
-    filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
-    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
-    licence: bpy.props.StringProperty(
-        name="Licence", description="What may be done with the preset and its textures", options={"SKIP_SAVE"}
-    )
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.filepath = f"{context.scene.playworn.preset_name}.zip"
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
-    def keep(self, context: bpy.types.Context) -> str:
-        settings = context.scene.playworn
-        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".zip")))
-        licence = {"licence": f"{self.licence}\n"} if self.licence else {}
-        made = usecases.bundle_preset(settings.preset_name, path, gather.dials(settings).textures, **licence)
-        return f"{path} holds {', '.join(made.files())}"
-
-
-class ChoosePreset(Action, bpy.types.Operator):
-    """Choose the preset"""
-
-    bl_idname = "playworn.choose_preset"
-    bl_label = "Choose Preset"
-    bl_options: ClassVar = {"UNDO", "INTERNAL"}
-
-    name: bpy.props.StringProperty(options={"SKIP_SAVE"})
-
-    @classmethod
-    def description(cls, _context: bpy.types.Context, properties: "ChoosePreset") -> str:
-        told = next((each for each in choices.listed() if each.name == properties.name), None)
-        return (told.problem or told.note).rstrip(".") if told else "Choose the preset"
-
-    def act(self, context: bpy.types.Context) -> Report:
-        if choices.preset(self.name) is None:
-            raise PresetProblem(f'there is no preset called "{self.name}" that can be used: choose another')
-        context.scene.playworn.preset = self.name
-        return "INFO", f"{choices.label(self.name)} is chosen"
+        darkroom.develop(chosen_own(context))
+        return "The picture is being made in the background"
 
 
 CLASSES = (
@@ -373,9 +267,5 @@ CLASSES = (
     DeletePreset,
     RestorePreset,
     RevertPreset,
-    ExportAll,
-    ImportPreset,
-    BundlePreset,
-    TakeLook,
-    ChoosePreset,
+    RenderPicture,
 )

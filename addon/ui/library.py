@@ -7,7 +7,9 @@ import bpy
 
 from ..core import catalogue
 from ..core.catalogue import OWN, SHIPPED, STUDIO
-from . import choices, keeping, thumbnails
+from ..core.errors import PresetProblem
+from . import choices, darkroom, keeping, thumbnails
+from .operators import Action, Report
 from .paragraphs import paragraph
 
 _WIDE = 17  # of the pop-over, in units of the interface
@@ -73,6 +75,11 @@ class LibraryPanel(bpy.types.Panel):
             layout.label(text=f"and {len(shown) - _MOST} more, search for them", icon="BLANK1")
         if not shown:
             layout.label(text="No preset has all of this", icon="INFO")
+        darkroom.develop_soon()
+        if darkroom.problem:
+            paragraph(layout, context, darkroom.problem, "ERROR", wide=_WIDE * _UNIT_PX)
+        elif name := darkroom.under_way():
+            layout.label(text=f"Rendering the picture of {choices.label(name)}", icon="RENDER_STILL")
         _farewell(layout, context)
 
 
@@ -109,10 +116,32 @@ class LibraryMenu(bpy.types.Menu):
         layout.operator_context = "INVOKE_DEFAULT"
         for name in ("duplicate_preset", "rename_preset", "describe_preset", "revert_preset"):
             layout.operator(f"playworn.{name}")
+        layout.operator("playworn.render_picture")
         layout.operator("playworn.bundle_preset")
         layout.separator()
         layout.operator("playworn.delete_preset", icon="TRASH")
         layout.operator("playworn.restore_preset", icon="LOOP_BACK")
+
+
+class ChoosePreset(Action, bpy.types.Operator):
+    """Choose the preset"""
+
+    bl_idname = "playworn.choose_preset"
+    bl_label = "Choose Preset"
+    bl_options: ClassVar = {"UNDO", "INTERNAL"}
+
+    name: bpy.props.StringProperty(options={"SKIP_SAVE"})
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, properties: "ChoosePreset") -> str:
+        told = next((each for each in choices.listed() if each.name == properties.name), None)
+        return (told.problem or told.note).rstrip(".") if told else "Choose the preset"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        if choices.preset(self.name) is None:
+            raise PresetProblem(f'there is no preset called "{self.name}" that can be used: choose another')
+        context.scene.playworn.preset = self.name
+        return "INFO", f"{choices.label(self.name)} is chosen"
 
 
 def forget() -> None:
@@ -120,4 +149,4 @@ def forget() -> None:
     keeping.deleted.clear()
 
 
-CLASSES = (PlaywornSearch, LibraryPanel, LibraryMenu)
+CLASSES = (PlaywornSearch, ChoosePreset, LibraryPanel, LibraryMenu)

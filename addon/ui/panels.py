@@ -53,7 +53,7 @@ class BuildPanel(Tab, bpy.types.Panel):
         if problem:
             alert = layout.column()
             alert.alert = True
-            paragraph(alert, context, problem, "ERROR")
+            paragraph(alert, context, problem[:1].upper() + problem[1:], "ERROR")
 
 
 class BuildPart(Tab):

@@ -6,6 +6,8 @@ import bpy
 
 from ..scene import deltas
 from . import (
+    darkroom,
+    exchange,
     keeping,
     library,
     limits,
@@ -38,6 +40,7 @@ CLASSES = (
     operators.ResetLimits,
     operators.SavePicture,
     *keeping.CLASSES,
+    *exchange.CLASSES,
     *library.CLASSES,
     *spread.CLASSES,
     *shooting.CLASSES,
@@ -68,6 +71,7 @@ def register() -> None:
         bpy.types.WindowManager.playworn = bpy.props.PointerProperty(type=library.PlaywornSearch)
         registered.callback(delattr, bpy.types.WindowManager, "playworn")
         registered.callback(thumbnails.forget)
+        registered.callback(darkroom.forget)
         registered.callback(library.forget)
         registered.callback(told.forget)
         registered.callback(shots.forget)

@@ -63,9 +63,7 @@ def match_all() -> None:
     for scene in bpy.data.scenes:
         if scene.is_editable:
             match(scene)
-    for window in bpy.context.window_manager.windows:
-        for area in window.screen.areas:
-            area.tag_redraw()
+    told.redraw()
 
 
 def forget() -> None:

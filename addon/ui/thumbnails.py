@@ -1,18 +1,21 @@
 """The pictures of presets as the panel shows them, read once each."""
 
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
 from ..core.catalogue import Listed
 from ..scene import library
+from . import choices
+
+_STANDIN = "none"
+_SIZE, _GREY = (16, 12), (0.32, 0.32, 0.32, 1.0)
 
 _kept: list[Any] = []  # Blender's one collection of previews, once there is a picture
 
 
 def icons(listed: Iterable[Listed]) -> list[int]:
-    """The number of each preset's picture, 0 for none."""
-    return [_icon(library.picture(each)) for each in listed]
+    """The number of each preset's picture, that of a grey one where there is none yet; 0 for a broken preset."""
+    return [_icon(each) for each in listed]
 
 
 def forget() -> None:
@@ -21,14 +24,20 @@ def forget() -> None:
         _previews().remove(_kept.pop())
 
 
-def _icon(path: Path | None) -> int:
-    if path is None:
+def _icon(listed: Listed) -> int:
+    preset = None if listed.problem else choices.preset(listed.name)
+    if preset is None:
         return 0
     if not _kept:
         _kept.append(_previews().new())
-    pictures, key = _kept[0], f"{path} {path.stat().st_mtime_ns}"
-    if key not in pictures:
+    pictures, path = _kept[0], library.picture(listed, preset)
+    key = f"{path} {path.stat().st_mtime_ns}" if path else _STANDIN
+    if key not in pictures and path:
         pictures.load(key, str(path), "IMAGE")
+    elif key not in pictures:
+        grey = pictures.new(key)
+        grey.image_size = _SIZE
+        grey.image_pixels_float = _GREY * (_SIZE[0] * _SIZE[1])
     return pictures[key].icon_id
 
 

@@ -100,6 +100,13 @@ def is_current(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) 
     return known is not None and (known.reads.shot, known.state) == (shot, _state(build)[1])
 
 
+def redraw() -> None:
+    """Has every area drawn anew, for what no event tells of."""
+    for window in bpy.context.window_manager.windows:
+        for area in window.screen.areas:
+            area.tag_redraw()
+
+
 def forget() -> None:
     """Drops everything."""
     global textures, shot_problem

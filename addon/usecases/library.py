@@ -1,6 +1,5 @@
 """The user's presets: kept, called otherwise, copied, deleted and brought back."""
 
-import zipfile
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -9,8 +8,9 @@ from ..core.bundle import NO_LICENCE, Bundle
 from ..core.catalogue import OWN
 from ..core.errors import BuildProblem, PresetProblem
 from ..core.preset import Preset
+from ..core.report import TakenIn
 from ..scene import bundles, elsewhere, library, whole
-from ..scene.shelf import EARLIER, TRASH
+from ..scene.shelf import PICTURE
 from ..scene.state import State
 
 
@@ -38,15 +38,20 @@ def duplicate_preset(name: str, new: str) -> Path:
     """Copies any preset of the library to a new one of the user's own."""
     path = library.save_preset(library.find_preset(name), new)
     if picture := _picture(name):
-        whole.write_bytes(path.with_suffix(".png"), picture)
+        whole.write_bytes(path.with_suffix(PICTURE), picture)
     return path
 
 
 def _picture(name: str) -> bytes:
     """The picture of the preset that a name means, nothing where it has none."""
     shown = next((each for each in library.list_presets() if each.name == name and not each.problem), None)
-    path = library.picture(shown) if shown else None
+    path = library.picture(shown, library.find_preset(name)) if shown else None
     return path.read_bytes() if path else b""
+
+
+def keep_picture(name: str, picture: bytes) -> Path:
+    """Puts a picture beside a preset of the user's own; PresetProblem where it shows another look."""
+    return library.own().keep_picture(name, picture)
 
 
 def describe_preset(name: str, note: str, tags: tuple[str, ...]) -> Path:
@@ -71,22 +76,26 @@ def revert_preset(name: str) -> Path:
     return library.own().revert(name)
 
 
-def export_presets(path: Path) -> int:
-    """Writes the user's presets with all that belongs to them into one zip; how many there are.
+def export_presets(path: Path) -> tuple[int, tuple[str, ...]]:
+    """Writes the user's presets with all that belongs to them into one zip; how many, and which files it leaves out.
 
     Raises PresetProblem where there are none.
     """
     count = sum(each.origin == OWN for each in library.list_presets())
     if not count:
         raise PresetProblem("you have no preset of your own yet: save one first")
-    folder = library.own_folder()
     whole.check_writable(path)
-    with whole.written(path) as unfinished, zipfile.ZipFile(unfinished, "w", zipfile.ZIP_DEFLATED) as packed:
-        for file in sorted(folder.rglob("*")):
-            place = file.relative_to(folder)
-            if file.is_file() and not file.name.startswith(".") and place.parts[0] not in (EARLIER, TRASH):
-                packed.write(file, place.as_posix())
-    return count
+    return count, bundles.write_all(path)
+
+
+def holds_all(path: Path) -> bool:
+    """Whether a file is what `export_presets` wrote: `import_all` takes it."""
+    return path.suffix.lower() == ".zip" and bundles.holds_all(path)
+
+
+def import_all(path: Path) -> tuple[TakenIn, ...]:
+    """Makes every preset of such a file one of the user's own; what became of each, and of the textures."""
+    return bundles.take_in_all(path)
 
 
 def bundle_preset(name: str, path: Path, textures: Path | None = None, licence: str = NO_LICENCE) -> Bundle:

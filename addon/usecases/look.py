@@ -1,6 +1,7 @@
 """Putting a look on a build, turning its dials, and taking it off again."""
 
 from dataclasses import replace
+from typing import Any
 
 import bpy
 import numpy as np
@@ -16,7 +17,7 @@ from ..scene import builds, deltas, images, keys, motion, pins, slots, stamps, s
 from ..scene.attempt import attempt
 from ..scene.build import Build, read
 from ..scene.columns import Columns
-from .dials import Dials
+from .dials import MOST, Dials
 from .progress import Progress, quiet
 from .textures import texture_uses
 
@@ -66,10 +67,20 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
-    """Turns the wear over all, and nothing else; the keys of shots go, they would turn it back."""
-    keys.remove(collection)
-    before = state.recall(collection)
+    """Turns the wear over all, and nothing else; shots on the timeline keep their share of it."""
+    before, keyed = state.recall(collection), keys.shots_of(collection)
+    if keyed:
+        keys.unwear(collection)
     _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
+    if keyed and before:
+        told = [_rewear(shot, before.wear, dials.wear) for shot in keyed]
+        keys.rewear(collection, [keys.Worn(each["first_frame"], each["wear"], each["layers"]) for each in told], told)
+
+
+def _rewear(shot: dict[str, Any], before: float, now: float) -> dict[str, Any]:
+    """A shot on the timeline once the build's wear is turned; one that did not tell its share of it keeps the ratio."""
+    share = shot.get("wear_share", shot["wear"] / before if before else 1.0)
+    return {**shot, "wear": min(share * now, MOST)}
 
 
 def clear(collection: bpy.types.Collection) -> report.Cleared:

@@ -31,6 +31,7 @@ class OnFrame:
     first_frame: int
     dials: Dials
     layers: Mapping[str, float] = field(default_factory=dict)  # factors over the preset's amounts
+    wear_share: float | None = None  # of the build's wear, when that is turned; None: as their ratio is now
 
     def __post_init__(self) -> None:
         if not -_LAST <= self.first_frame <= _LAST:
@@ -66,7 +67,7 @@ def on_timeline(
     progress(0.8, "writing the keys")  # the last moment to stop: from here all is done
     keys.remove(collection)
     held = [
-        keys.Held(shot.first_frame, solved[shot.dials.looseness, shot.dials.seed], shot.dials.wear, shot.layers)
+        keys.Held(shot.first_frame, shot.dials.wear, shot.layers, solved[shot.dials.looseness, shot.dials.seed])
         for shot in shots
     ]
     written = keys.write(build, held, [_told(shot) for shot in shots])
@@ -90,7 +91,8 @@ def shots_on_timeline(
 
 
 def _on_frame(shot: Shot, dials: Dials) -> OnFrame:
-    return OnFrame(shot.name, shot.first, dials, {layer: getattr(shot.dials, layer) for layer in LAYERS})
+    layers = {layer: getattr(shot.dials, layer) for layer in LAYERS}
+    return OnFrame(shot.name, shot.first, dials, layers, shot.dials.wear)
 
 
 def off_timeline(collection: bpy.types.Collection) -> int:
@@ -112,7 +114,9 @@ def _in_order(shots: Sequence[OnFrame]) -> list[OnFrame]:
 
 def _told(shot: OnFrame) -> dict:
     dials = shot.dials
+    share = {} if shot.wear_share is None else {"wear_share": shot.wear_share}
     return {
+        **share,
         "name": shot.name,
         "first_frame": shot.first_frame,
         "seed": dials.seed,

@@ -8,11 +8,9 @@ python docs/pictures/closeups.py --trial DIR   every preset, small, into DIR: to
 import argparse
 import sys
 import tempfile
-from dataclasses import dataclass
 from pathlib import Path
 
 import bpy
-from mathutils import Vector
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
@@ -20,8 +18,8 @@ sys.path.insert(0, str(CHECKOUT))
 import trials  # noqa: E402  beside this file
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.units import MM_PER_METRE  # noqa: E402
-from addon.demo import export, run, sheet, stage  # noqa: E402
+from addon.demo import closeup, run, sheet, stage  # noqa: E402
+from addon.demo.closeup import Shot  # noqa: E402
 
 SEED = 7
 CLEAN = ("clean", 0.0)
@@ -29,25 +27,6 @@ SHOWN = (CLEAN, ("well-loved", 1.0), ("toy-box", 1.0))
 DIALLED = (("well-loved", 0.0), ("well-loved", 1.0), ("well-loved", 2.0))
 ALL = (CLEAN, *((name, 1.0) for name in ("fresh", "display-shelf", "well-loved", "toy-box", "attic")))
 FINAL, TRIAL = run.Size(480, 540, 48), run.Size(320, 360, 24)
-DIMMED = 0.45  # the stage's own light, so that the grazing lamp tells
-STAGE_M = 0.4  # what the stage is built around
-
-
-@dataclass(frozen=True)
-class Shot:
-    """A camera in the mm of a trial build and a lamp whose light grazes what it sees."""
-
-    name: str
-    bricks: tuple
-    eye: tuple[float, float, float]
-    aim: tuple[float, float, float]
-    sharp: tuple[float, float, float]
-    lens_mm: float
-    f_stop: float
-    lamp: tuple[float, float, float]
-    lamp_mm: tuple[float, float]
-    lamp_watts: float
-
 
 SHOTS = (
     Shot("wall", trials.wall(), (-84, -36, 112), (30, 3, 62), (0, 1, 80), 62, 45, (400, -110, 120), (90, 160), 0.45),
@@ -59,8 +38,8 @@ SHOTS = (
 
 def photograph(shot: Shot, states: tuple[tuple[str, float], ...], folder: Path, size: run.Size) -> list[Path]:
     """One picture of a shot for each state: as exported, or with a preset at a looseness."""
-    build = bring_in(shot)
-    camera = staged(shot, build)
+    build = closeup.bring_in(shot)
+    camera = closeup.staged(shot, build)
     made = []
     for name, looseness in states:
         if (name, looseness) != CLEAN:
@@ -69,48 +48,6 @@ def photograph(shot: Shot, states: tuple[tuple[str, float], ...], folder: Path, 
         made.append(folder / f"{shot.name}_{name}_{looseness:g}.png")
         stage.render(bpy.context.scene, camera, made[-1], size.width, size.height, size.samples)
     return made
-
-
-def bring_in(shot: Shot) -> bpy.types.Collection:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"{shot.name}.glb"
-        path.write_bytes(export.encode(shot.bricks))
-        return usecases.open_build(path)
-
-
-def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
-    """The demo's stage around the build, its camera moved near, and a lamp that grazes."""
-    scene = bpy.context.scene
-    low, high = run.box(build)
-    wide = Vector((max(STAGE_M - (high.x - low.x), 0.0) / 2, 0.0, 0.0))
-    camera, _ = stage.dress(scene, low - wide, high + wide)
-    for name in ("bulb", "fill"):
-        bpy.data.objects.remove(bpy.data.objects[name])
-    bpy.data.objects["backdrop"].scale.z = 3.0  # behind a view from below, too
-    for light in bpy.data.lights:
-        light.energy *= DIMMED
-    camera.location = metres(shot.eye)
-    pointed(camera, shot.aim)
-    data = camera.data
-    data.lens, data.clip_start, data.dof.aperture_fstop = shot.lens_mm, 0.002, shot.f_stop
-    forward = (metres(shot.aim) - camera.location).normalized()
-    data.dof.focus_distance = (metres(shot.sharp) - camera.location).dot(forward)
-    light = bpy.data.lights.new("grazing", "AREA")
-    light.shape, light.size, light.size_y = "RECTANGLE", *(each / MM_PER_METRE for each in shot.lamp_mm)
-    light.energy, light.color = shot.lamp_watts, (1.0, 0.93, 0.84)
-    lamp = bpy.data.objects.new("grazing", light)
-    lamp.location = metres(shot.lamp)
-    scene.collection.objects.link(lamp)
-    pointed(lamp, shot.aim)
-    return camera
-
-
-def metres(place: tuple[float, float, float]) -> Vector:
-    return Vector(place) / MM_PER_METRE
-
-
-def pointed(thing: bpy.types.Object, at: tuple[float, float, float]) -> None:
-    thing.rotation_euler = (metres(at) - thing.location).to_track_quat("-Z", "Y").to_euler()
 
 
 def strip(shot: Shot, states: tuple[tuple[str, float], ...], path: Path) -> None:

@@ -11,24 +11,22 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
 import bpy  # noqa: E402
-import closeups  # noqa: E402  beside this file
-import trials  # noqa: E402
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core.quality import GEOMETRY, SHADING  # noqa: E402
-from addon.demo import run, sheet, stage  # noqa: E402
+from addon.demo import closeup, run, sheet, stage, still  # noqa: E402
 
 SIZE = run.Size(480, 400, 64)
 PRESET, SEED = "toy-box", 7
-SHOT = closeups.Shot(
-    "still", trials.still(), (-10, -46, 34), (12, 5, 15), (4, 0, 16), 100, 32, (90, -60, 80), (60, 60), 0.12
+SHOT = closeup.Shot(
+    "still", still.bricks(), (-10, -46, 34), (12, 5, 15), (4, 0, 16), 100, 32, (90, -60, 80), (60, 60), 0.12
 )
 
 
 def main() -> None:
     register()
-    build = closeups.bring_in(SHOT)
-    camera = closeups.staged(SHOT, build)
+    build = closeup.bring_in(SHOT)
+    camera = closeup.staged(SHOT, build)
     with tempfile.TemporaryDirectory() as folder:
         made = []
         for rounding in (None, SHADING, GEOMETRY):

@@ -11,37 +11,25 @@ from pathlib import Path
 CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
-import bpy  # noqa: E402  the path above is for what follows
-import closeups  # noqa: E402  beside this file
-import trials  # noqa: E402
+import bpy  # noqa: E402, F401  the path above is for what follows
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core.catalogue import SHIPPED  # noqa: E402
-from addon.demo import run, sheet  # noqa: E402
+from addon.demo import run, sheet, still  # noqa: E402
 
 SIZE = run.Size(400, 300, 40)
-SMALL = (160, 120)  # pixels, as large as a list shows it
 COLUMNS = 4
-SHOT = closeups.Shot(
-    "still", trials.still(), (-36, -78, 62), (16, 12, 12), (10, 0, 16), 82, 32, (90, -60, 80), (60, 60), 0.12
-)
-
-
-def shrink(picture: Path, path: Path) -> None:
-    image = bpy.data.images.load(str(picture))
-    image.scale(*SMALL)
-    image.file_format = "PNG"
-    image.save(filepath=str(path))
-    bpy.data.images.remove(image)
 
 
 def main() -> None:
     register()
     names = sorted(listed.name for listed in usecases.list_presets() if listed.origin == SHIPPED)
     with tempfile.TemporaryDirectory() as folder:
-        pictures = closeups.photograph(SHOT, tuple((name, 1.0) for name in names), Path(folder), SIZE)
+        pictures = [Path(folder) / f"{name}.png" for name in names]
         for name, picture in zip(names, pictures, strict=True):
-            shrink(picture, CHECKOUT / "presets" / f"{name}.png")
+            preset = usecases.find_preset(name)
+            still.photograph(preset, picture, SIZE)
+            (CHECKOUT / "presets" / f"{name}.png").write_bytes(still.picture(preset))
         rows = [pictures[start : start + COLUMNS] for start in range(0, len(pictures), COLUMNS)]
         sheet.join(rows, CHECKOUT / "docs" / "presets.png")
     unregister()

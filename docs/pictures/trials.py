@@ -1,7 +1,7 @@
 """Plain builds on which a fit is judged by eye: a tower, a long wall and a block, each on a plate that stays."""
 
-from addon.demo.lighthouse import Placed
-from addon.demo.parts import BRICK, PARTS, PITCH, PLATE
+from addon.demo.lighthouse import Placed, placed
+from addon.demo.parts import BRICK, PLATE
 
 TOWER_COURSES, WALL_COURSES, BLOCK_COURSES = 20, 8, 6
 WALL_STUDS, BLOCK_STUDS = 30, 8
@@ -9,62 +9,46 @@ WALL_STUDS, BLOCK_STUDS = 30, 8
 
 def tower() -> tuple[Placed, ...]:
     """2x4 and 2x2 bricks in bond, four studs square, two courses in seven red; one-stud pieces on its top."""
-    bricks = [_put("plate_8x8", "stone", -2, -2, 0.0)]
+    bricks = [placed("plate_8x8", "stone", -2, -2, 0.0)]
     for course in range(TOWER_COURSES):
         turned, far = course % 2, course % 6 > 3  # the long one lies along each side in turn, so that all courses bind
         colour = "signal red" if course % 7 in (4, 5) else "chalk white"
         for part, along, across in (("brick_2x4", 0, 0), ("brick_2x2", 0, 2), ("brick_2x2", 2, 2)):
             across = 2 - across if far else across
             x, y = (across, along) if turned else (along, across)
-            bricks.append(_put(part, colour, x, y, PLATE + BRICK * course, turns=1 - turned))
+            bricks.append(placed(part, colour, x, y, PLATE + BRICK * course, turns=1 - turned))
     top = PLATE + BRICK * TOWER_COURSES
-    bricks += [_put("brick_1x1", "chalk white", x, y, top) for x in (0, 3) for y in (0, 3)]
+    bricks += [placed("brick_1x1", "chalk white", x, y, top) for x in (0, 3) for y in (0, 3)]
     return tuple(bricks)
 
 
 def wall() -> tuple[Placed, ...]:
     """Two studs thick in running bond, one-stud bricks and tiles along its top."""
-    bricks = [_put("plate_8x8", "stone", 8 * n - 1, -3, 0.0) for n in range(4)]
+    bricks = [placed("plate_8x8", "stone", 8 * n - 1, -3, 0.0) for n in range(4)]
     for course in range(WALL_COURSES):
         x = 0
         while x < WALL_STUDS:
             length = 2 if x == 0 and course % 2 else min(4, WALL_STUDS - x)
-            bricks.append(_put(f"brick_2x{length}", "signal red", x, 0, PLATE + BRICK * course, turns=1))
+            bricks.append(placed(f"brick_2x{length}", "signal red", x, 0, PLATE + BRICK * course, turns=1))
             x += length
     top = PLATE + BRICK * WALL_COURSES
-    bricks += [_put("brick_1x1", "chalk white", x, 0, top) for x in range(0, WALL_STUDS, 2)]
-    bricks += [_put("tile_1x1", "chalk white", x, 1, top) for x in range(WALL_STUDS)]
+    bricks += [placed("brick_1x1", "chalk white", x, 0, top) for x in range(0, WALL_STUDS, 2)]
+    bricks += [placed("tile_1x1", "chalk white", x, 1, top) for x in range(WALL_STUDS)]
     return tuple(bricks)
 
 
 def block() -> tuple[Placed, ...]:
     """Solid, 2x4 and 2x2 bricks in courses laid crosswise, single studs and tiles on its top."""
-    bricks = [_put("plate_8x8", "stone", 0, 0, 0.0)]
+    bricks = [placed("plate_8x8", "stone", 0, 0, 0.0)]
     for course in range(BLOCK_COURSES):
         lengths = ((4, 4), (2, 4, 2))[course // 2 % 2]
         for across in range(0, BLOCK_STUDS, 2):
             along = 0
             for length in lengths:
                 x, y = (along, across) if course % 2 else (across, along)
-                bricks.append(_put(f"brick_2x{length}", "door teal", x, y, PLATE + BRICK * course, turns=course % 2))
+                bricks.append(placed(f"brick_2x{length}", "door teal", x, y, PLATE + BRICK * course, turns=course % 2))
                 along += length
     top = PLATE + BRICK * BLOCK_COURSES
-    bricks += [_put("tile_1x1", "cream", x, y, top) for x in range(8) for y in range(0, 8, 2)]
-    bricks += [_put("round_plate_1x1", "chalk white", x, y, top) for x in range(0, 8, 3) for y in range(1, 8, 2)]
+    bricks += [placed("tile_1x1", "cream", x, y, top) for x in range(8) for y in range(0, 8, 2)]
+    bricks += [placed("round_plate_1x1", "chalk white", x, y, top) for x in range(0, 8, 3) for y in range(1, 8, 2)]
     return tuple(bricks)
-
-
-def still() -> tuple[Placed, ...]:
-    """Two bricks and a slope of three colours, one clear, as a product photographer would set them."""
-    return (
-        _put("plate_8x8", "stone", -2, -2, 0.0),
-        _put("brick_2x4", "signal red", 0, 0, PLATE, turns=1),
-        _put("brick_2x2", "lamp amber", 0, 2, PLATE),
-        _put("slope_2x2", "chalk white", 1, 0, PLATE + BRICK),
-    )
-
-
-def _put(part: str, colour: str, x: int, y: int, z: float, turns: int = 0) -> Placed:
-    """A brick with the low corner of its turned footprint at cell (x, y), `z` mm above the table."""
-    nx, ny = PARTS[part].cells if turns % 2 == 0 else PARTS[part].cells[::-1]
-    return Placed(part, colour, ((x + nx / 2) * PITCH, (y + ny / 2) * PITCH, z), turns)

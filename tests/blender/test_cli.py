@@ -256,6 +256,9 @@ def test_the_user_s_presets_from_the_command_line(run, somewhere):
     assert run("presets", "restore", "roof")[0] == DONE
     assert named("--tag", "old") == ["attic", "roof"]
     assert answer(run("presets", "export-all", "all.zip", "--json"))["presets"] == 1
+    there = [each["result"] for each in answer(run("presets", "import", "all.zip", "--json"))["presets"]]
+    assert there == ["was there already"]
+    assert run("presets", "import", "all.zip", "--as", "other")[0] == WRONG
     answer(run("presets", "export", "roof", "roof.json", "--json"))
     assert run("presets", "import", "roof.json")[0] == WRONG
     assert answer(run("presets", "import", "roof.json", "--as", "eaves", "--json"))["preset"] == "eaves"

@@ -11,6 +11,7 @@ import pytest
 
 from addon import compat, usecases
 from addon.core.errors import BuildProblem, DialProblem, ShotProblem
+from addon.core.shot import Shot
 from addon.scene import curves, stamps
 from tests.blender import scenes
 from tests.blender.scenes import PRESET
@@ -283,7 +284,7 @@ def test_a_build_with_keys_is_read_and_measured_as_the_frame_shows_it(frame):
     assert usecases.inspect(build) == inspected
 
 
-@pytest.mark.parametrize("job", ["apply", "dial", "dial_wear"])
+@pytest.mark.parametrize("job", ["apply", "dial"])
 def test_what_is_applied_or_dialled_is_absolute_and_takes_the_keys_off(job):
     build, scene = artists_wall(), bpy.context.scene
     turned = usecases.Dials(seed=7, wear=0.7)
@@ -294,10 +295,53 @@ def test_what_is_applied_or_dialled_is_absolute_and_takes_the_keys_off(job):
     scene.frame_set(60)
     told = getattr(usecases, job)(build, PRESET, turned)
     assert differing(wanted, everything()) == []
-    if job != "dial_wear":
-        assert told.shots_off == len(SHOTS)
-        assert "4 shots are off the timeline" in told.sentence
-        assert usecases.dial(build, PRESET, turned).shots_off == 0
+    assert told.shots_off == len(SHOTS)
+    assert "4 shots are off the timeline" in told.sentence
+    assert usecases.dial(build, PRESET, turned).shots_off == 0
+
+
+def scene_shots() -> None:
+    """Two shots on the timeline of the open scene, the second twice as worn."""
+    scene = bpy.context.scene
+    camera = bpy.data.objects.new("camera", bpy.data.cameras.new("camera"))
+    scene.collection.objects.link(camera)
+    scene.camera = camera
+    usecases.add_shot(scene, Shot("wide", "camera", 1, 49))
+    usecases.add_shot(scene, Shot("macro", "camera", 50, 90))
+    usecases.remove_shot(scene, "scene")
+    usecases.dial_shots(scene, {("macro", "wear"): 2.0, ("macro", "looseness"): 0.5, ("macro", "dust"): 0.5})
+
+
+@pytest.mark.parametrize("way", [[0.7], [0.0, 0.7], [1.8, 0.7]])
+def test_the_dial_of_the_wear_takes_the_shots_along(way):
+    build, scene = artists_wall(), bpy.context.scene
+    scene_shots()
+    usecases.apply(build, PRESET, replace(APPLIED, wear=0.7))
+    usecases.shots_on_timeline(build, scene)
+    wanted = everything()
+    usecases.off_timeline(build)
+    bare = everything()
+    usecases.apply(build, PRESET, APPLIED)
+    usecases.shots_on_timeline(build, scene)
+    scene.frame_set(60)
+    for wear in way:
+        usecases.dial_wear(build, PRESET, replace(APPLIED, wear=wear))
+        assert scene["playworn_wear"] == np.float32(min(2.0 * wear, 2.0))
+    scene.frame_set(1)
+    assert differing(wanted, everything()) == []
+    assert usecases.off_timeline(build) == 2
+    assert differing(bare, everything()) == []
+
+
+def test_shots_of_a_script_keep_their_ratio_to_the_wear():
+    build, scene = artists_wall(), bpy.context.scene
+    usecases.apply(build, PRESET, APPLIED)
+    usecases.on_timeline(build, SHOTS)
+    usecases.dial_wear(build, PRESET, replace(APPLIED, wear=0.6))
+    for frame, wear in ((10, 0.9), (30, 0.6), (60, 0.3), (70, 0.6)):
+        scene.frame_set(frame)
+        assert scene["playworn_wear"] == pytest.approx(wear)
+    assert usecases.dial(build, PRESET, APPLIED).shots_off == len(SHOTS)
 
 
 def test_twice_on_the_timeline_is_once():

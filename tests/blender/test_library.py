@@ -10,12 +10,13 @@ from types import SimpleNamespace
 import bpy
 import pytest
 
-from addon.core import catalogue
+from addon.core import catalogue, shelf
 from addon.core import preset as presets
-from addon.core.errors import FileProblem, PlaywornError, PresetProblem
+from addon.core.errors import BundleProblem, FileProblem, PlaywornError, PresetProblem
+from addon.core.report import TakenIn
 from addon.scene import library, lock
 from addon.usecases import library as usecases
-from tests.core import test_bundle
+from tests.core import test_bundle, test_shelf
 
 SHIPPED = sorted(path.stem for path in Path(__file__).resolve().parents[2].joinpath("presets").glob("*.json"))
 
@@ -339,12 +340,94 @@ def test_all_of_the_user_s_presets_go_into_one_zip(own, tmp_path):
     for name in ("mine", "gone"):
         library.save_preset(library.find_preset("attic"), name)
     library.save_preset(library.find_preset("attic"), "mine", usecases.fingerprint("mine"))
-    (own / "mine.png").write_bytes(b"picture")
+    (own / "mine.png").write_bytes(test_bundle.THUMBNAIL)
+    (own / "shopping list.txt").write_text("glue")
     usecases.delete_preset("gone")
-    assert usecases.export_presets(tmp_path / "all.zip") == 1
+    assert usecases.export_presets(tmp_path / "all.zip") == (1, ("shopping list.txt",))
     with zipfile.ZipFile(tmp_path / "all.zip") as packed:
-        assert packed.namelist() == ["mine.json", "mine.png"]
+        assert packed.namelist() == ["playworn/manifest.json", "mine.json", "mine.png"]
         assert packed.read("mine.json") == (own / "mine.json").read_bytes()
+
+
+@pytest.fixture
+def everything(own, bundle, tmp_path) -> Path:
+    """Two presets, one with a picture, one out of a bundle with its texture, and a third that is broken, in one zip."""
+    usecases.import_preset(bundle)
+    library.save_preset(library.find_preset("toy-box"), "chest")
+    (own / "broken.json").write_text("{")
+    usecases.export_presets(tmp_path / "all.zip")
+    return tmp_path / "all.zip"
+
+
+def held(folder: Path) -> dict[str, bytes]:
+    paths = (path for path in folder.rglob("*") if path.is_file() and not path.name.startswith("."))
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths}
+
+
+def results(path: Path) -> dict[str, str]:
+    return {each.name.partition("/")[0]: each.result for each in usecases.import_all(path)}
+
+
+def test_all_that_was_the_user_s_comes_back_in_one_step(own, everything):
+    before = held(own)
+    shutil.rmtree(own)
+    assert usecases.holds_all(everything)
+    told = results(everything)
+    assert [told[name] for name in ("loft", "chest", "bundles")] == [TakenIn.DONE] * 3
+    assert "is not JSON" in told["broken"]
+    assert held(own) == {place: data for place, data in before.items() if place != "broken.json"}
+    again = results(everything)
+    assert [again[name] for name in ("loft", "chest", "bundles")] == [TakenIn.THERE] * 3
+    assert held(own) == {place: data for place, data in before.items() if place != "broken.json"}
+
+
+def test_what_is_there_already_is_never_written_over(own, everything):
+    shutil.rmtree(own)
+    library.save_preset(library.find_preset("fresh"), "loft")
+    results(everything)
+    texture = next((own / "bundles").rglob("scratches.png"))
+    texture.write_bytes(b"mine")
+    usecases.delete_preset("chest")
+    before = held(own)
+    told = results(everything)
+    assert told["chest"] == TakenIn.DONE
+    assert 'you have a preset called "loft" already' in told["loft"]
+    assert "has another textures/scratches.png" in told["bundles"]
+    after = held(own)
+    assert {place: after[place] for place in before} == before
+    with pytest.raises(BundleProblem, match=r"has another textures/scratches\.png"):
+        usecases.import_preset(next(everything.parent.glob("loft.zip")), "loft-2")
+
+
+def test_a_shipped_name_in_an_export_is_left_alone(own, everything):
+    shutil.rmtree(own)
+    held_in = shelf.unpack(everything.read_bytes(), "all.zip")
+    attic = held_in.presets["loft"].replace('"loft"', '"attic"').encode()
+    everything.write_bytes(shelf.pack({"attic.json": attic, "moved.json": attic}))
+    told = results(everything)
+    assert "comes with Playworn" in told["attic"]
+    assert "name the file and the preset the same" in told["moved"]
+    assert files(own) == []
+
+
+def test_hostile_exports_leave_nothing_behind(own, everything):
+    before = held(own)
+    for make in test_shelf.HOSTILE.values():
+        everything.write_bytes(make())
+        with pytest.raises(PlaywornError, match=r"all\.zip"):
+            usecases.import_all(everything)
+        assert held(own) == before
+
+
+def test_a_full_disk_is_told_for_each_preset(own, everything, monkeypatch):
+    shutil.rmtree(own)
+
+    def full(*_):
+        raise OSError(28, os.strerror(28))
+
+    monkeypatch.setattr(os, "fsync", full)
+    assert all("No space left on device" in result for name, result in results(everything).items() if name != "broken")
+    assert held(own) == {}
 
 
 def test_a_folder_in_use_is_told(own, monkeypatch):

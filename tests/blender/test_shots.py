@@ -330,3 +330,25 @@ def test_a_wrong_word_is_one_sentence_and_no_file(typed, tmp_path, words):
     code, out, err = typed(*words)
     assert (code, out, err.count("\n")) == (1, "", 1)
     assert not (tmp_path / "no.blend").exists()
+
+
+def test_one_of_several_builds_is_looked_at_by_name(typed, wall, tmp_path):
+    """What `reads_as` says of the very build is the reference."""
+    other = scenes.wall(courses=2)
+    other.name = "quay"
+    usecases.apply(other, scenes.PRESET, usecases.Dials(seed=3, looseness=0.5))
+    loft = bpy.data.collections.new("loft")
+    bpy.data.scenes.new("attic").collection.children.link(loft)
+    scenes.put(loft, other.objects[0].data, "stray")
+    usecases.save(tmp_path / "several.blend")
+    shots, expected = usecases.list_shots(bpy.context.scene), {}
+    for build in (wall, other):
+        expected[build.name] = [each.frames[0].median_px for each in usecases.reads_as(build, bpy.context.scene, shots)]
+    assert expected[wall.name] != expected["quay"]
+    for name, medians in expected.items():
+        told = json.loads(typed("shots", "several.blend", "--build", name, "--json")[1])
+        reads = [each["reads_as"][0]["median_px"] for each in told["shots"]]
+        assert (told["build"], reads) == (name, pytest.approx(medians, abs=1e-6))
+    for name, words in (("loft", 'is not in the scene "Scene"'), ("pier", "there is no build")):
+        code, out, err = typed("shots", "several.blend", "--build", name, "--set", "close.dust=0", "--out", "no.blend")
+        assert (code, out, words in err, (tmp_path / "no.blend").exists()) == (1, "", True, False)

@@ -333,7 +333,7 @@ def test_an_empty_build_is_told_in_a_sentence(settings):
     empty = bpy.data.collections.new("nothing")
     bpy.context.scene.collection.children.link(empty)
     settings.build = empty
-    assert 'the collection "nothing" holds no mesh' in " ".join(drawn(panels.BuildPanel))
+    assert 'The collection "nothing" holds no mesh' in " ".join(drawn(panels.BuildPanel))
     with pytest.raises(RuntimeError, match='the collection "nothing" holds no mesh'):
         bpy.ops.playworn.apply()
 

@@ -67,7 +67,7 @@ def test_the_menus_offer_what_can_be_done(settings):  # noqa: F811
 
 
 def test_every_shipped_preset_has_its_picture(settings):  # noqa: F811
-    assert all(library.picture(each) for each in choices.listed())
+    assert all(library.picture(each, library.find_preset(each.name)) for each in choices.listed())
     assert len(thumbnails.icons(choices.listed())) == len(choices.listed())
 
 
@@ -136,7 +136,11 @@ def test_presets_go_out_and_come_in(settings, tmp_path):  # noqa: F811
     mine(settings)
     OPERATORS.export_presets(filepath=str(tmp_path / "all"))
     with zipfile.ZipFile(tmp_path / "all.zip") as packed:
-        assert packed.namelist() == ["mine.json"]
+        assert packed.namelist() == ["playworn/manifest.json", "mine.json"]
+    OPERATORS.rename_preset(name="other")
+    assert OPERATORS.import_preset(filepath=str(tmp_path / "all.zip")) == {"FINISHED"}
+    assert library.find_preset("mine").fit == library.find_preset("other").fit
+    assert settings.preset_name == "other", "none of several is chosen"
     path = tmp_path / "theirs.json"
     path.write_text(presets.dump(replace(library.find_preset("fresh"), name="theirs")), encoding="utf-8")
     OPERATORS.import_preset(filepath=str(path))

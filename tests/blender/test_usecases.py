@@ -38,7 +38,13 @@ def registered(extension):
 def raw(block: bpy.types.ID) -> dict:
     """The raw properties of a data-block, as plain values; the extension's registered ones are no part of them."""
     names = set(block.keys()) - {prop.identifier for prop in block.bl_rna.properties}
-    return {name: getattr(block[name], "to_list", lambda value=block[name]: value)() for name in sorted(names)}
+    return {name: plain(block[name]) for name in sorted(names)}
+
+
+def plain(value):
+    """A raw value as one that compares by what it holds."""
+    kinds = (getattr(value, name, None) for name in ("to_list", "to_dict"))
+    return next((made() for made in kinds if made), value)
 
 
 def all_of_it() -> dict:

@@ -66,14 +66,19 @@ def test_what_nobody_would_take_is_not_packed(name):
         bundles.pack(replace(WHOLE, textures={name: PICTURE}))
 
 
-def made(files: dict[str, bytes], change: Callable[[zipfile.ZipInfo], None] | None = None, told=None) -> bytes:
+def made(
+    files: dict[str, bytes],
+    change: Callable[[zipfile.ZipInfo], None] | None = None,
+    told=None,
+    manifest: str = "manifest.json",
+) -> bytes:
     """A zip of files with a manifest that is right about them, or `told`; `change` alters each entry."""
     if told is None:
         rows = [{"file": n, "bytes": len(c), "sha256": hashlib.sha256(c).hexdigest()} for n, c in files.items()]
         told = json.dumps({"format": 1, "files": rows}).encode()
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as packed:
-        for name, content in {"manifest.json": told, **files}.items():
+        for name, content in {manifest: told, **files}.items():
             entry = zipfile.ZipInfo(name)
             entry.external_attr = (stat.S_IFREG | 0o644) << 16
             entry.compress_type = zipfile.ZIP_DEFLATED

@@ -56,6 +56,10 @@ def steps():
     export.write_glb(path)
     bpy.ops.playworn.bring_in(filepath=str(path))
     dress(scene, scene.playworn.build)
+    for area in window().screen.areas:
+        if area.type == "VIEW_3D":
+            area.spaces.active.region_3d.view_perspective = "CAMERA"
+            area.spaces.active.overlay.show_relationship_lines = False
     bpy.ops.playworn.apply()
     redraw()
     yield

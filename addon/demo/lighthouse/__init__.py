@@ -3,9 +3,9 @@
 from functools import cache
 
 from . import cottage, jetty, rocks, sea, tower
-from .site import RIGHT, Placed, Site
+from .site import RIGHT, Placed, Site, placed
 
-__all__ = ["Placed", "bricks"]
+__all__ = ["Placed", "bricks", "placed"]
 
 PLOT = (32, 20)
 WATER, TERRACE, GROUND = 1, 4, 7  # levels, in plates

@@ -25,6 +25,12 @@ class Placed(NamedTuple):
     quarter_turns: int  # counter-clockwise about the upright axis
 
 
+def placed(part: str, colour: str, x: int, y: int, z: float, turns: int = 0) -> Placed:
+    """A brick with the low corner of its turned footprint at cell (x, y), `z` mm above the table."""
+    nx, ny = PARTS[part].cells if turns % 2 == 0 else PARTS[part].cells[::-1]
+    return Placed(part, colour, ((x + nx / 2) * PITCH, (y + ny / 2) * PITCH, z), turns)
+
+
 class _Spot(NamedTuple):
     part: Part
     cells: frozenset[Cell]

@@ -1,0 +1,79 @@
+"""A small build photographed from near by: the demo's stage around it, a camera close up, and a lamp that grazes."""
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+import bpy
+from mathutils import Vector
+
+from .. import usecases
+from ..core.units import MM_PER_METRE
+from . import export, run, stage
+from .lighthouse import Placed
+
+DIMMED = 0.45  # the stage's own light, so that the grazing lamp tells
+STAGE_M = 0.4  # what the stage is built around
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A camera in the mm of a small build and a lamp whose light grazes what it sees."""
+
+    name: str
+    bricks: tuple[Placed, ...]
+    eye: tuple[float, float, float]
+    aim: tuple[float, float, float]
+    sharp: tuple[float, float, float]
+    lens_mm: float
+    f_stop: float
+    lamp: tuple[float, float, float]
+    lamp_mm: tuple[float, float]
+    lamp_watts: float
+
+
+def bring_in(shot: Shot) -> bpy.types.Collection:
+    """The shot's build, in an empty file in place of the open one."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"{shot.name}.glb"
+        path.write_bytes(export.encode(shot.bricks))
+        return usecases.open_build(path)
+
+
+def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
+    """Sets the stage around the build; returns the shot's camera."""
+    scene = bpy.context.scene
+    low, high = run.box(build)
+    wide = Vector((max(STAGE_M - (high.x - low.x), 0.0) / 2, 0.0, 0.0))
+    camera, _ = stage.dress(scene, low - wide, high + wide)
+    for name in ("bulb", "fill"):
+        bpy.data.objects.remove(bpy.data.objects[name])
+    bpy.data.objects["backdrop"].scale.z = 3.0  # behind a view from below, too
+    for light in bpy.data.lights:
+        light.energy *= DIMMED
+    camera.location = _metres(shot.eye)
+    _point(camera, shot.aim)
+    data = camera.data
+    data.lens, data.clip_start, data.dof.aperture_fstop = shot.lens_mm, 0.002, shot.f_stop
+    forward = (_metres(shot.aim) - camera.location).normalized()
+    data.dof.focus_distance = (_metres(shot.sharp) - camera.location).dot(forward)
+    _lamp(scene, shot)
+    return camera
+
+
+def _lamp(scene: bpy.types.Scene, shot: Shot) -> None:
+    light = bpy.data.lights.new("grazing", "AREA")
+    light.shape, light.size, light.size_y = "RECTANGLE", *(each / MM_PER_METRE for each in shot.lamp_mm)
+    light.energy, light.color = shot.lamp_watts, (1.0, 0.93, 0.84)
+    lamp = bpy.data.objects.new("grazing", light)
+    lamp.location = _metres(shot.lamp)
+    scene.collection.objects.link(lamp)
+    _point(lamp, shot.aim)
+
+
+def _metres(place: tuple[float, float, float]) -> Vector:
+    return Vector(place) / MM_PER_METRE
+
+
+def _point(thing: bpy.types.Object, at: tuple[float, float, float]) -> None:
+    thing.rotation_euler = (_metres(at) - thing.location).to_track_quat("-Z", "Y").to_euler()
