@@ -1,6 +1,6 @@
 """Photographs every shipped preset on the lighthouse with Cycles and with EEVEE, edges as geometry.
 
-python docs/pictures/engines.py           docs/engines.png: each preset by Cycles, right of it by EEVEE
+python docs/pictures/engines.py           docs/engines.jpg: each preset by Cycles, right of it by EEVEE
 python docs/pictures/engines.py --small   quickly, into the folder for temporary files
 """
 
@@ -65,7 +65,8 @@ def main() -> None:
         made = [picture for name in names for picture in pair(name, build, camera, Path(folder), size)]
         rows = [made[start : start + 2 * PAIRS] for start in range(0, len(made), 2 * PAIRS)]
         place = Path(tempfile.gettempdir()) if size is SMALL else CHECKOUT / "docs"
-        sheet.join(rows, place / "engines.png")
+        sheet.join(rows, Path(folder) / "engines.png")
+        captions.shrink(Path(folder) / "engines.png", place / "engines.jpg")
     unregister()
 
 
