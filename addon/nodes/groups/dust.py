@@ -4,6 +4,7 @@ import bpy
 
 from ...core.texture import Levels
 from ..builder import COLOUR, Builder, Socket, group_socket, socket
+from .patches import patches
 from .picture import layer, marks, there
 
 _VERSION = 3
@@ -11,7 +12,7 @@ _SALT = 4.0
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
 _DRIFTS_MM = 10.0  # how far apart thicker and thinner places lie
-_THIN, _THICK = 0.3, 1.7  # of the film, there
+_NOISE, _COVER = (0.35, 0.65), (0.3, 1.7)  # between drifts and in the middle of one; shares of the film
 _CORNER_MM = 4.0  # how far from a wall dust lies thicker
 _HEAPED = 1.6  # how many times more than on open ground, in the innermost corner
 _STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
@@ -58,18 +59,9 @@ def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> Non
             samples=1,
         )
         corner = b.math("SUBTRACT", 1.0, socket(open_ground.outputs, "AO"), "Corner")
-        drifts = b.add(
-            "ShaderNodeTexNoise",
-            "Drifts",
-            {"Vector": group_socket(brick, "OUTPUT", "Vector"), "Scale": 1.0 / _DRIFTS_MM, "Detail": 0.0},
-        )
-        drift = b.add(
-            "ShaderNodeMapRange",
-            "Drift",
-            {"Value": drifts.outputs[0], "From Min": 0.35, "From Max": 0.65, "To Min": _THIN, "To Max": _THICK},
-            interpolation_type="SMOOTHSTEP",
-        )
-        heaped = b.math("ADD", b.math("MULTIPLY", corner, _HEAPED), socket(drift.outputs, "Result"), "Heaped")
+        place = group_socket(brick, "OUTPUT", "Vector")
+        drift = patches(b, "Drifts", place, _DRIFTS_MM, _NOISE, _COVER)
+        heaped = b.math("ADD", b.math("MULTIPLY", corner, _HEAPED), drift, "Heaped")
 
     film = b.math("MULTIPLY", b.math("MULTIPLY", heaped, there(b)), _FILM, "Film")
     thick = b.math("ADD", b.math("MULTIPLY", speck, 1.0 - _FILM), film, "Film and specks")

@@ -2,16 +2,16 @@
 
 import bpy
 
-from ..builder import COLOUR, Builder, Socket, group, group_socket, socket
+from ..builder import COLOUR, Builder, Socket, group, group_socket
 from .coordinates import coordinates
+from .patches import patches
 
 _VERSION = 2
 _SALT = 5.0
 _PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
 _ANYWHERE = 0.5  # share of the rub that lies also where no finger left a mark
 _KNOCKS_MM = 2.5  # how far apart knocks lie on an edge, common practice, no published source
-_UNTOUCHED, _KNOCKED = 0.42, 0.62  # of the noise: edge between two knocks, edge in the middle of one
-_BETWEEN = 0.3  # share of the rub that lies between knocks, too
+_NOISE, _WORN = (0.42, 0.62), (0.3, 1.7)  # between two knocks and in the middle of one; shares of the rub
 
 _INPUTS = (
     Socket("Color", "Colour of the surface before handling", COLOUR),
@@ -43,24 +43,9 @@ def _build(b: Builder, space: bpy.types.NodeTree) -> None:
 
     with b.frame("An edge is worn where it was held and where it knocked against another, not along all of its length"):
         held = b.math("ADD", b.math("MULTIPLY", b.input("Mask"), 1.0 - _ANYWHERE), _ANYWHERE, "Held here")
-        knocks = b.add(
-            "ShaderNodeTexNoise",
-            "Knocks",
-            {"Vector": group_socket(brick, "OUTPUT", "Vector"), "Scale": 1.0 / _KNOCKS_MM, "Detail": 0.0},
-        )
-        knocked = b.add(
-            "ShaderNodeMapRange",
-            "Knocked here",
-            {
-                "Value": knocks.outputs[0],
-                "From Min": _UNTOUCHED,
-                "From Max": _KNOCKED,
-                "To Min": _BETWEEN,
-                "To Max": 2.0 - _BETWEEN,
-            },
-            interpolation_type="SMOOTHSTEP",
-        )
-        worn = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Edge"), held), socket(knocked.outputs, "Result"), "Worn")
+        place = group_socket(brick, "OUTPUT", "Vector")
+        knocked = patches(b, "Knocks", place, _KNOCKS_MM, _NOISE, _WORN)
+        worn = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Edge"), held), knocked, "Worn")
     rubbed = b.math("MULTIPLY", worn, amount, "Rubbed", clip=True)
     white = b.math("MULTIPLY", rubbed, b.input("Whitening"))
     b.output("Color", b.mix(white, b.input("Color"), _PALE, "Whitened", "Color"))

@@ -155,7 +155,7 @@ def _build(
     )
     colour, roughness = group_socket(faded, "OUTPUT", "Color"), group_socket(smeared, "OUTPUT", "Roughness")
     film = group_socket(smeared, "OUTPUT", "Film")
-    free = b.math("SUBTRACT", 1.0, b.math("MULTIPLY", film, _WIPED), "Wiped off where hands have been")
+    bare: Value = 0.0
     if handle:
         rubbed = b.subgroup(
             handle,
@@ -170,9 +170,10 @@ def _build(
             },
         )
         colour, roughness = group_socket(rubbed, "OUTPUT", "Color"), group_socket(rubbed, "OUTPUT", "Roughness")
-        bare = b.math("SUBTRACT", 1.0, group_socket(rubbed, "OUTPUT", "Rubbed"), "Nothing holds where rubbed")
-        free = b.math("MULTIPLY", free, bare, "Free")
+        bare = group_socket(rubbed, "OUTPUT", "Rubbed")
     if settle:
+        kept = b.math("SUBTRACT", 1.0, b.math("MULTIPLY", film, _WIPED), "Wiped off where hands have been")
+        free = b.math("MULTIPLY", kept, b.math("SUBTRACT", 1.0, bare, "Nothing holds where rubbed"), "Free")
         dusted = b.subgroup(
             settle,
             {
