@@ -1,27 +1,24 @@
 """Presets from and for elsewhere: bundles, exports of all of them, and the look of a build in another file."""
 
 from collections import Counter
-from pathlib import Path
-from typing import ClassVar
 
 import bpy
 
 from .. import usecases
 from ..core.catalogue import OWN
 from . import choices, follow, gather
+from .files import Opens, Writes
 from .keeping import Keeping
 
 
-class ExportAll(Keeping, bpy.types.Operator):
+class ExportAll(Writes, Keeping, bpy.types.Operator):
     """Write all presets of your own, with their pictures and textures, to one zip file"""
 
     bl_idname = "playworn.export_presets"
     bl_label = "Export All"
-    bl_options: ClassVar = {"REGISTER"}
+    suffix = ".zip"
 
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
-    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
 
     @classmethod
     def poll(cls, _context: bpy.types.Context) -> bool:
@@ -30,36 +27,27 @@ class ExportAll(Keeping, bpy.types.Operator):
             return False
         return True
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.filepath = "playworn presets.zip"
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
+    def suggested(self, _context: bpy.types.Context) -> str:
+        return "playworn presets"
 
     def keep(self, _context: bpy.types.Context) -> str:
-        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".zip")))
-        count, left = usecases.export_presets(path)
+        count, left = usecases.export_presets(self.path)
         asides = [f"left out, no part of a preset: {', '.join(left)}"] if left else []
-        return "; ".join([f"{count} presets are in {path}", *asides])
+        return "; ".join([f"{count} presets are in {self.path}", *asides])
 
 
-class ImportPreset(Keeping, bpy.types.Operator):
+class ImportPreset(Opens, Keeping, bpy.types.Operator):
     """Add a preset file or a bundle to your own presets and choose it, with its textures, or add all of an export"""
 
     bl_idname = "playworn.import_preset"
     bl_label = "Import"
 
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.json;*.zip", options={"HIDDEN"})
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
     def keep(self, context: bpy.types.Context) -> str:
-        path = Path(bpy.path.abspath(self.filepath))
-        if usecases.holds_all(path):
-            return self._all(path)
-        preset, _, textures = usecases.import_preset(path)
+        if usecases.holds_all(self.path):
+            return self._all()
+        preset, _, textures = usecases.import_preset(self.path)
         choices.forget()
         settings = context.scene.playworn
         settings.preset = preset.name
@@ -67,8 +55,8 @@ class ImportPreset(Keeping, bpy.types.Operator):
             settings.textures = str(textures)
         return "; ".join([f"{preset.name} is among your presets", *preset.warnings])
 
-    def _all(self, path: Path) -> str:
-        told = usecases.import_all(path)
+    def _all(self) -> str:
+        told = usecases.import_all(self.path)
         for each in told:
             if not each.is_well:
                 self.report({"WARNING"}, f"{each.name}: {each.result}")
@@ -76,51 +64,41 @@ class ImportPreset(Keeping, bpy.types.Operator):
         return ", ".join(f"{count} {result}" for result, count in counts.items())
 
 
-class BundlePreset(Keeping, bpy.types.Operator):
+class BundlePreset(Writes, Keeping, bpy.types.Operator):
     """Write the chosen preset, the textures that are chosen with it and its picture to one file, to send away"""
 
     bl_idname = "playworn.bundle_preset"
     bl_label = "Save Bundle"
-    bl_options: ClassVar = {"REGISTER"}
+    suffix = ".zip"
 
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
-    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
     licence: bpy.props.StringProperty(
         name="Licence", description="What may be done with the preset and its textures", options={"SKIP_SAVE"}
     )
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.filepath = f"{context.scene.playworn.preset_name}.zip"
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
+    def suggested(self, context: bpy.types.Context) -> str:
+        return context.scene.playworn.preset_name
 
     def keep(self, context: bpy.types.Context) -> str:
         settings = context.scene.playworn
-        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".zip")))
         licence = {"licence": f"{self.licence}\n"} if self.licence else {}
-        made = usecases.bundle_preset(settings.preset_name, path, gather.dials(settings).textures, **licence)
-        return f"{path} holds {', '.join(made.files())}"
+        made = usecases.bundle_preset(settings.preset_name, self.path, gather.dials(settings).textures, **licence)
+        return f"{self.path} holds {', '.join(made.files())}"
 
 
-class TakeLook(Keeping, bpy.types.Operator):
+class TakeLook(Opens, Keeping, bpy.types.Operator):
     """Take over the look of a build in another .blend file: its preset, even where no file of it is left, and dials"""
 
     bl_idname = "playworn.take_look"
     bl_label = "Take Look from File"
 
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.blend", options={"HIDDEN"})
     build: bpy.props.StringProperty(
         name="Build", description="Which one, where the file holds several", options={"SKIP_SAVE"}
     )
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
     def keep(self, context: bpy.types.Context) -> str:
-        taken = usecases.take_look(Path(bpy.path.abspath(self.filepath)), self.build)
+        taken = usecases.take_look(self.path, self.build)
         choices.forget()
         settings, look = context.scene.playworn, taken.look
         with follow.quietly():

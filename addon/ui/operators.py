@@ -12,6 +12,7 @@ from ..core.errors import PlaywornError
 from ..scene import pins
 from ..scene import state as marks
 from . import choices, follow, gather, told
+from .files import Opens, Writes
 
 
 class Action:
@@ -54,20 +55,15 @@ def progress(context: bpy.types.Context) -> Iterator[usecases.Progress]:
 Report = tuple[str, str]  # its kind in Blender, and its words
 
 
-class BringIn(Action, bpy.types.Operator):
+class BringIn(Opens, Action, bpy.types.Operator):
     """Read a CAD export of a brick build into this scene, at true scale and in a collection of its own"""
 
     bl_idname = "playworn.bring_in"
     bl_label = "Bring In Export"
 
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(
         default="*.glb;*.gltf;*.fbx;*.obj;*.dae;*.usd;*.usda;*.usdc;*.usdz;*.stl;*.ply", options={"HIDDEN"}
     )
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
 
     def act(self, context: bpy.types.Context) -> Report:
         path = Path(bpy.path.abspath(self.filepath))
@@ -141,23 +137,18 @@ class ResetLimits(OnBuild, bpy.types.Operator):
         return "INFO", f"The limits are those of {choices.label(settings.preset_name)}"
 
 
-class SavePicture(OnBuild, bpy.types.Operator):
+class SavePicture(Writes, OnBuild, bpy.types.Operator):
     """Draw the build with its joints, coloured by how many studs hold, and every brick that nothing holds"""
 
     bl_idname = "playworn.save_picture"
     bl_label = "Save Joints Picture"
-    bl_options: ClassVar = {"REGISTER"}
+    suffix = ".svg"
 
-    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
     filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
-    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.filepath = bpy.path.clean_name(context.scene.playworn.build.name) + " joints.svg"
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
+    def suggested(self, context: bpy.types.Context) -> str:
+        return bpy.path.clean_name(context.scene.playworn.build.name) + " joints"
 
     def act(self, context: bpy.types.Context) -> Report:
-        path = Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, ".svg")))
-        usecases.save_picture(context.scene.playworn.build, path)
-        return "INFO", f"Saved {path}"
+        usecases.save_picture(context.scene.playworn.build, self.path)
+        return "INFO", f"Saved {self.path}"

@@ -1,0 +1,37 @@
+"""Operators on a file that Blender's file browser asks for."""
+
+from pathlib import Path
+from typing import ClassVar
+
+import bpy
+
+
+class Opens:
+    """Reads the file that is chosen."""
+
+    filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
+
+    @property
+    def path(self) -> Path:
+        return Path(bpy.path.abspath(self.filepath))
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        context.window_manager.fileselect_add(self)
+        return {"RUNNING_MODAL"}
+
+
+class Writes(Opens):
+    """Writes the file that is named, of one kind, and changes nothing in the open one."""
+
+    bl_options: ClassVar = {"REGISTER"}
+    suffix: ClassVar = ""
+
+    check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
+
+    @property
+    def path(self) -> Path:
+        return Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, self.suffix)))
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        self.filepath = self.suggested(context) + self.suffix
+        return super().invoke(context, event)
