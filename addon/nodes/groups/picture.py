@@ -6,7 +6,6 @@ import bpy
 
 from ...core.texture import Levels
 from ..builder import Builder, Socket, group, socket
-from .coordinates import coordinates
 
 _PICTURE, _GREY, _LEVELS = "Picture", "Grey", "Levels"
 _BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
@@ -17,13 +16,12 @@ def layer(
     version: int,
     inputs: Sequence[Socket],
     outputs: Sequence[Socket],
-    build: Callable[[Builder, bpy.types.Image, bpy.types.NodeTree], None],
+    build: Callable[[Builder, bpy.types.Image], None],
     image: bpy.types.Image,
     levels: Levels,
 ) -> bpy.types.NodeTree:
     """The group of a layer that lays this picture on a brick, read by these levels."""
-    space = coordinates()
-    tree = group(kind, version, inputs, outputs, lambda b: build(b, image, space), (image, space))
+    tree = group(kind, version, inputs, outputs, lambda b: build(b, image), (image,))
     read_as(tree, levels)
     return tree
 

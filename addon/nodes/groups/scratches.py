@@ -5,16 +5,17 @@ from functools import partial
 import bpy
 
 from ...core.texture import Levels
-from ..builder import VECTOR, Builder, Socket, group_socket, socket
+from ..builder import VECTOR, Builder, Socket, socket
 from .picture import layer, marks
 
-_VERSION = 3
-_SALT = 1.0
+_VERSION = 4
 _FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
 _MM_PER_UM = 0.001
 
 _INPUTS = (
+    Socket("Place", "Position on the brick in mm", VECTOR),
+    Socket("Luck", "Random number of the brick, 0 to 1", default=0.5),
     Socket("Roughness", "Roughness of the surface under the scratches", default=0.5),
     Socket("Normal", "Normal of the surface under the scratches", VECTOR),
     Socket("Amount", "0 none, 1 as deep and dull as they get"),
@@ -37,12 +38,11 @@ def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.type
     return layer(kind, _VERSION, _INPUTS, _OUTPUTS, partial(_build, grooves=grooves), image, levels)
 
 
-def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree, grooves: bool) -> None:
-    brick = b.subgroup(space, {"Salt": _SALT})
-    mark = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
+def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
+    mark = marks(b, image, b.input("Place"), b.input("Size"))
 
     with b.frame("Used bricks come from many hands: some have 0.4 of the amount, some 1.6"):
-        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 1.2), 0.4)
+        share = b.math("ADD", b.math("MULTIPLY", b.input("Luck"), 1.2), 0.4)
         amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick", clip=True)
 
     b.output("Normal", _grooved(b, mark, amount) if grooves else b.input("Normal"))

@@ -1,5 +1,7 @@
 """The whole wear of a surface: what stands between a material's colour, roughness and normal and its shader."""
 
+from functools import partial
+
 import bpy
 
 from ...core.quality import Quality
@@ -16,8 +18,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 7
-_SALT = 3.0
+_VERSION = 8
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -87,28 +88,30 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
 def _build(
     b: Builder, space, scratch, smudge, lots, light, mould, round_edges=None, own_edges=None, handle=None, settle=None
 ) -> None:
-    brick = b.subgroup(space, {"Salt": _SALT})
+    brick = b.subgroup(space, {})
+    place = group_socket(brick, "OUTPUT", "Place")
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
-        strength = b.math("MULTIPLY", dial, group_socket(brick, "OUTPUT", "Build"), "Dial")
-        part = b.math("MINIMUM", strength, 1.0, "No radius and no gloss past the mould's")
-        radius = b.math("MULTIPLY", b.input("Rounding"), part, "Radius")
-        scratched = _amount(b, "Scratch amount", strength, "scratches", clip=True)
-        smudged = _amount(b, "Smudge amount", strength, "smudges", clip=True)
-        spread = _amount(b, "Lot spread", strength, "tint")
+        part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
+        amounts = partial(_amount, b, group_socket(brick, "OUTPUT", "Build"))
+        radius = amounts("Rounding", part)
+        scratched = amounts("Scratch amount", dial, "scratches", clip=True)
+        smudged = amounts("Smudge amount", dial, "smudges", clip=True)
+        spread = amounts("Lot spread", dial, "tint")
 
     with b.frame("Some bricks came to the build later and have seen half of the light"):
-        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 0.5), 0.5)
-        seen = b.math("MULTIPLY", b.math("MULTIPLY", strength, share, "Light seen"), _more(b, "fade"), "Light counted")
-        yellowed = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowed", clip=True)
-        bleached = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleached", clip=True)
+        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck with light"), 0.5), 0.5)
+        yellowed, bleached = (
+            b.math("MULTIPLY", amounts(ageing, dial, "fade", clip=True), share, f"{ageing} by light seen")
+            for ageing in ("Yellowing", "Bleaching")
+        )
 
     moulded = b.subgroup(
         mould,
         {
             "Roughness": b.input("Roughness"),
             "IOR": b.input("IOR"),
-            "Amount": _amount(b, "Finish amount", part, "finish", clip=True),
+            "Amount": amounts("Finish amount", part, "finish", clip=True),
             "Moulded roughness": b.input("Moulded roughness"),
             "Moulded IOR": b.input("Moulded IOR"),
         },
@@ -137,6 +140,8 @@ def _build(
     scored = b.subgroup(
         scratch,
         {
+            "Place": place,
+            "Luck": group_socket(brick, "OUTPUT", "Luck with scratches"),
             "Roughness": group_socket(moulded, "OUTPUT", "Roughness"),
             "Normal": under,
             "Amount": scratched,
@@ -148,6 +153,7 @@ def _build(
     smeared = b.subgroup(
         smudge,
         {
+            "Place": place,
             "Roughness": group_socket(scored, "OUTPUT", "Roughness"),
             "Amount": smudged,
             "Size": b.input("Smudge size"),
@@ -160,11 +166,13 @@ def _build(
         rubbed = b.subgroup(
             handle,
             {
+                "Place": place,
+                "Luck": group_socket(brick, "OUTPUT", "Luck with hands"),
                 "Color": colour,
                 "Roughness": roughness,
                 "Edge": edge,
                 "Mask": film,
-                "Amount": _amount(b, "Rub amount", strength, "rub"),
+                "Amount": amounts("Rub amount", dial, "rub"),
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
@@ -177,9 +185,10 @@ def _build(
         dusted = b.subgroup(
             settle,
             {
+                "Place": place,
                 "Color": colour,
                 "Roughness": roughness,
-                "Amount": _amount(b, "Dust amount", strength, "dust", clip=True),
+                "Amount": amounts("Dust amount", dial, "dust", clip=True),
                 "Size": b.input("Dust size"),
                 "Mask": free,
                 "Scale": b.input("Scale"),
@@ -194,11 +203,13 @@ def _build(
         b.output("Normal", b.mix(touched, normal, group_socket(scored, "OUTPUT", "Normal"), "Worn normal", "Vector"))
 
 
-def _amount(b: Builder, of: str, strength: Value, layer: str, clip: bool = False) -> Value:
-    """What a layer has of its amount: at this strength, and as much more as the scene gives it."""
-    plain = b.math("MULTIPLY", b.input(of), strength, f"{of} dialled")
-    return b.math("MULTIPLY", plain, _more(b, layer), f"{of} here", clip=clip)
+def _amount(b: Builder, build: Value, of: str, dial: Value, layer: str = "", clip: bool = False) -> Value:
+    """What a layer has of its amount: at this dial, as much more as the scene gives it, and nothing outside a build.
 
-
-def _more(b: Builder, layer: str) -> Value:
-    return b.math("ADD", b.attribute("VIEW_LAYER", f"playworn_more_{layer}"), 1.0, f"More {layer}")
+    The brick comes last: Cycles works out once, before it renders, what is the same for all.
+    """
+    plain = b.math("MULTIPLY", b.input(of), dial, f"{of} dialled")
+    if layer:
+        more = b.math("ADD", b.attribute("VIEW_LAYER", f"playworn_more_{layer}"), 1.0, f"More {layer}")
+        plain = b.math("MULTIPLY", plain, more, f"{of} and more", clip=clip)
+    return b.math("MULTIPLY", plain, build, f"{of} here")
