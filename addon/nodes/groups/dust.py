@@ -8,7 +8,7 @@ from .patches import patches
 from .picture import layer, marks, there
 from .rays import looked_at
 
-_VERSION = 4
+_VERSION = 5
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
 _DRIFTS_MM = 10.0  # how far apart thicker and thinner places lie

@@ -40,8 +40,7 @@ def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, si
         extension="REPEAT",
     )
     grey = b.dot(socket(picture.outputs, "Color"), (0.0, 1.0, 0.0), _GREY)
-    read = b.add("ShaderNodeMapRange", _LEVELS, {"Value": grey}, clamp=True)
-    return socket(read.outputs, "Result")
+    return b.math("ADD", grey, 0.0, _LEVELS, clip=True)
 
 
 def there(b: Builder):
@@ -52,7 +51,6 @@ def there(b: Builder):
 
 def read_as(tree: bpy.types.NodeTree, levels: Levels) -> None:
     """Sets which greys of the picture mean clean and marked, and that the magenta of a missing one means clean."""
-    socket(tree.nodes[_GREY].inputs, "Vector_001").default_value = levels.weights
-    inputs = tree.nodes[_LEVELS].inputs
-    socket(inputs, "From Min").default_value = levels.clean
-    socket(inputs, "From Max").default_value = levels.marked
+    span = levels.marked - levels.clean
+    socket(tree.nodes[_GREY].inputs, "Vector_001").default_value = [weight / span for weight in levels.weights]
+    socket(tree.nodes[_LEVELS].inputs, "Value_001").default_value = -levels.clean / span

@@ -6,7 +6,7 @@ from ...core.texture import Levels
 from ..builder import VECTOR, Builder, Socket
 from .picture import layer, marks
 
-_VERSION = 4
+_VERSION = 5
 _FILM_ROUGHNESS = 0.5  # glossy plastic turns duller under a finger, matt plastic glossier
 
 _INPUTS = (
