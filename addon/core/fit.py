@@ -112,7 +112,7 @@ class Problem:
         self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
-        self.active = np.isin(touching.kind, (JOINT, REST))
+        self.active = touching.seats
         self.priority = colouring.priorities(bricks.key, touching.a, touching.b, touching.kind)
         self.forces = np.zeros((len(touching), 8), dtype=np.float32)  # of each contact's rows, as solved last
         self.wanted = goal.wanted

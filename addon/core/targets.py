@@ -6,7 +6,7 @@ import numpy as np
 
 from . import draws, preset, units
 from .bricks import Bricks
-from .contacts import JOINT, REST, Contacts
+from .contacts import Contacts
 
 # Channels of the draws: never renumber, or every file's bricks move.
 _SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y = range(9)
@@ -76,7 +76,7 @@ def _footing(bricks: Bricks, contacts: Contacts, fixed: np.ndarray) -> np.ndarra
 def _stacked(contacts: Contacts) -> tuple[np.ndarray, np.ndarray]:
     """Lower and upper brick of each seat."""
     upright = contacts.axes[:, 2, 2]
-    seat = np.flatnonzero(np.isin(contacts.kind, (JOINT, REST)) & (np.abs(upright) > 0.999))
+    seat = np.flatnonzero(contacts.seats & (np.abs(upright) > 0.999))
     a, b, up = contacts.a[seat], contacts.b[seat], upright[seat] > 0
     return np.where(up, a, b), np.where(up, b, a)
 
