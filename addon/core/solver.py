@@ -24,7 +24,9 @@ from .rows import Rows
 _MOMENTUM = 0.6  # of a sweep's step that is taken once more: 10 sweeps come as close as 12 of Nesterov's own weights
 _LAG = 4.0  # sweeps by which the weight lags behind 1 in longer solves
 _BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up
-_SHAPES = (8, 2), (6, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)  # what a meeting works in
+_SHAPES = (  # of what a meeting works in
+    (8, 2), (6, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)
+)  # fmt: skip
 _ROOM = sum(prod(shape) for shape in _SHAPES)
 
 _Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
@@ -97,8 +99,8 @@ class _Block:
     """Contacts of one colour, met at once. Both ends of k contacts stand side by side, as arrays (..., 2, k).
 
     All blocks work in the same room, one after another: it stays in the cache, and nothing is allocated. What a meeting
-    does is listed once, as calls of two operands and a result: in small blocks looking arrays up takes longer than the
-    sums.
+    does is listed once, as calls of two operands and a result (the greater of a value and itself is a copy): in small
+    blocks looking arrays up takes longer than the sums.
     """
 
     def __init__(self, sweeps: _Sweeps, part: slice):
@@ -113,8 +115,10 @@ class _Block:
         self._frame = rows.frame_of(part)
         arms = np.stack([rows.arm_a[:, part], rows.arm_b[:, part]], axis=1)
         self._arm_second, self._arm_third = arms[[1, 2, 0]], arms[[2, 0, 1]]
-        constants = rows.half[::-1], rows.stud, rows.ease, rows.coupling.swapaxes(0, 1)
-        self._half, self._stud, self._ease, self._coupling = (np.ascontiguousarray(each[..., part]) for each in constants)
+        self._half, self._stud, self._ease, self._coupling = (  # half sizes: what wx and wy see a corner at
+            np.ascontiguousarray(each[..., part])
+            for each in (rows.half[::-1], rows.stud, rows.ease, rows.coupling.swapaxes(0, 1))
+        )
         self._work_in(sweeps.room, part.stop - part.start)
         self._pull = sweeps.pull[8 * part.start : 8 * part.stop].reshape(8, -1)
         corners, studs = (
