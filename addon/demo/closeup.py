@@ -14,11 +14,12 @@ from .lighthouse import Placed
 
 DIMMED = 0.45  # the stage's own light, so that the grazing lamp tells
 STAGE_M = 0.4  # what the stage is built around
+_BEHIND, _WINDOW_MM = 1.5, (70.0, 36.0)  # as far again behind the build as the camera is before it
 
 
 @dataclass(frozen=True)
 class Shot:
-    """A camera in the mm of a small build and a lamp whose light grazes what it sees."""
+    """A camera in the mm of a small build, a lamp whose light grazes what it sees, and a window that it mirrors."""
 
     name: str
     bricks: tuple[Placed, ...]
@@ -30,6 +31,7 @@ class Shot:
     lamp: tuple[float, float, float]
     lamp_mm: tuple[float, float]
     lamp_watts: float
+    window_watts: float = 0.0  # of one behind the build, where level faces mirror it into the camera
 
 
 def bring_in(shot: Shot) -> bpy.types.Collection:
@@ -57,18 +59,27 @@ def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
     data.lens, data.clip_start, data.dof.aperture_fstop = shot.lens_mm, 0.002, shot.f_stop
     forward = (_metres(shot.aim) - camera.location).normalized()
     data.dof.focus_distance = (_metres(shot.sharp) - camera.location).dot(forward)
-    _lamp(scene, shot)
+    _lamp(scene, "grazing", shot.lamp_watts, shot.lamp_mm, shot.lamp, shot.aim)
+    if shot.window_watts:
+        mirrored = _mirrored(shot)
+        _lamp(scene, "mirrored", shot.window_watts, _WINDOW_MM, mirrored, shot.aim)
     return camera
 
 
-def _lamp(scene: bpy.types.Scene, shot: Shot) -> None:
-    light = bpy.data.lights.new("grazing", "AREA")
-    light.shape, light.size, light.size_y = "RECTANGLE", *(each / MM_PER_METRE for each in shot.lamp_mm)
-    light.energy, light.color = shot.lamp_watts, (1.0, 0.93, 0.84)
-    lamp = bpy.data.objects.new("grazing", light)
-    lamp.location = _metres(shot.lamp)
+def _lamp(scene: bpy.types.Scene, name: str, watts: float, size_mm: tuple[float, float], at, aim) -> None:
+    light = bpy.data.lights.new(name, "AREA")
+    light.shape, light.size, light.size_y = "RECTANGLE", *(each / MM_PER_METRE for each in size_mm)
+    light.energy, light.color = watts, (1.0, 0.93, 0.84)
+    lamp = bpy.data.objects.new(name, light)
+    lamp.location = _metres(at)
     scene.collection.objects.link(lamp)
-    _point(lamp, shot.aim)
+    _point(lamp, aim)
+
+
+def _mirrored(shot: Shot) -> tuple[float, float, float]:
+    """The place behind the aim that a level face there mirrors to the eye."""
+    x, y, z = Vector(shot.aim) - Vector(shot.eye)
+    return tuple(Vector(shot.aim) + _BEHIND * Vector((x, y, -z)))
 
 
 def _metres(place: tuple[float, float, float]) -> Vector:

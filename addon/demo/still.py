@@ -26,7 +26,9 @@ def bricks() -> tuple[Placed, ...]:
     )
 
 
-SHOT = closeup.Shot("still", bricks(), (-36, -78, 62), (16, 12, 12), (10, 0, 16), 82, 32, (90, -60, 80), (60, 60), 0.12)
+SHOT = closeup.Shot(
+    "still", bricks(), (-36, -78, 62), (16, 12, 12), (10, 0, 16), 82, 32, (90, -60, 80), (60, 60), 0.12, 0.08
+)
 
 
 def photograph(preset: Preset, path: Path, size: run.Size) -> None:

@@ -155,7 +155,7 @@ class Builder:
     def attribute(self, where: str, key: str, read_as: str = "Fac"):
         """A raw ID property of the OBJECT, or of the scene through the VIEW_LAYER; 0 where missing.
 
-        Read as a number, or as a "Vector" where it holds three.
+        Read as a number, or as a "Vector" and the "Alpha" after it where it holds three or four.
         """
         node = self.add("ShaderNodeAttribute", key, attribute_type=where, attribute_name=key)
         return socket(node.outputs, read_as)

@@ -38,7 +38,8 @@ def put_in(
             x, y = shader.location_absolute
             node.location = x - _LEFT, y - _BELOW * (1 + number)
             for ours, theirs in passage.items():
-                _pass(tree, node, ours, builder.socket(shader.inputs, theirs), places)
+                if builder.has_socket(node, "INPUT", ours):  # a draft leaves normals alone
+                    _pass(tree, node, ours, builder.socket(shader.inputs, theirs), places)
 
 
 def take_out(tree: bpy.types.NodeTree) -> None:
@@ -94,7 +95,7 @@ def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str,
     node.node_tree = group
     node.label = _LABEL
     for name, value in values.items():
-        if builder.has_socket(node, "INPUT", name):  # without dust, its sockets are not there
+        if builder.has_socket(node, "INPUT", name):  # without dust or grooves, their sockets are not there
             builder.group_socket(node, "INPUT", name).default_value = value
     return node
 
@@ -115,7 +116,7 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
 def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket | None]]:
     """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
     for name in (COLOUR, ROUGHNESS, NORMAL, IOR):
-        if builder.has_socket(node, "INPUT", name):  # an older version of ours passes less
+        if builder.has_socket(node, "INPUT", name):  # a draft passes less
             leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
             goals = [(wire.to_socket, wire.is_muted) for wire in leaving]
             _bridge(tree, node, name, goals)

@@ -4,12 +4,13 @@ from collections.abc import Mapping
 
 import bpy
 
-from ..core import draws, tint
+from ..core import draws, marking, tint
 from ..core.preset import LAYERS
 from .build import Build
 
-MM = "playworn_mm"  # on a brick: millimetres per unit of its mesh's axes
-SEED = "playworn_seed"  # on a brick: its own number between 0 and 1
+SEED = "playworn_seed"  # on a brick: its own number between 0 and 1, neither of them
+OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
+TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per unit of its mesh's axes
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
@@ -21,15 +22,17 @@ def write(build: Build) -> None:
     """Stamps every brick that this file may change."""
     seeds = draws.uniform(_SEED, build.bricks.key, _CHANNEL)
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
+    offsets, turns = marking.offsets(build.bricks.key), marking.turns(build.bricks.key, sizes)
     lots = tint.lots(build.bricks.key)
-    for thing, seed, size, lot in zip(build.objects, seeds.tolist(), sizes.tolist(), lots.tolist(), strict=True):
+    stamped = (each.tolist() for each in (seeds, offsets, turns, lots))
+    for thing, seed, offset, turn, lot in zip(build.objects, *stamped, strict=True):
         if thing.is_editable:
-            thing[SEED], thing[MM], thing[LOT] = seed, size, lot
+            thing[SEED], thing[OFFSET], thing[TURN], thing[LOT] = seed, offset, turn, lot
 
 
 def clear(objects: list[bpy.types.Object]) -> None:
     for thing in objects:
-        for name in (SEED, MM, LOT):
+        for name in (SEED, OFFSET, TURN, LOT):
             if name in thing:
                 del thing[name]
 

@@ -11,7 +11,7 @@ from addon.core.quality import CLOSE_UP, DRAFT, STANDARD
 from addon.nodes.attach import attach, detach
 from addon.nodes.plain import plain
 from tests.blender import torture
-from tests.blender.test_wear_render import WEAR, forget_brick, look, pictures, render
+from tests.blender.test_wear_render import WEAR, forget_brick, lay_marks, look, pictures, render
 
 ACROSS = 7
 APART = 0.03
@@ -44,7 +44,8 @@ def gallery(materials):
         brick.location = (column - ACROSS // 2) * APART, (row - ACROSS // 2) * APART, 0.0
         brick.rotation_euler = 0.5 + 0.03 * number, 0.4 - 0.02 * number, 0.3 + 0.1 * number
         bpy.context.scene.collection.objects.link(brick)
-        brick["playworn_mm"], brick["playworn_seed"], brick["playworn_lot"] = 1000.0, 0.01 * number, (1.0, -1.0, 0.5)
+        brick["playworn_seed"], brick["playworn_lot"] = 0.01 * (number + 1), (1.0, -1.0, 0.5)
+        lay_marks(brick, number, 1000.0)
         bricks.append(brick)
     look(ACROSS * APART, (0.0, 0.0, 0.0), 0.5)
     lamp = bpy.data.objects.new("lamp", bpy.data.lights.new("lamp", "SUN"))

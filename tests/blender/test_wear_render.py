@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from addon import compat
-from addon.core import cielab, standin, tint
+from addon.core import cielab, marking, standin, tint
 from addon.core.preset import LAYERS, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.quality import QUALITIES
 from addon.core.texture import Levels, WearImages
@@ -53,9 +53,16 @@ def cube(size, material, units_per_mm=1.0):
     mesh.materials.append(material)
     made = bpy.data.objects.new("cube", mesh)
     bpy.context.scene.collection.objects.link(made)
-    made["playworn_mm"], made["playworn_seed"] = 1.0 / units_per_mm, 0.37
-    made["playworn_lot"] = WIDEST_LOT
+    made["playworn_seed"], made["playworn_lot"] = 0.37, WIDEST_LOT
+    lay_marks(made, 37, 1.0 / units_per_mm)
     return made
+
+
+def lay_marks(brick, key, mm=1.0):
+    """Shifts and turns the marks on a brick as those of this key are; mm: of a unit of its mesh."""
+    keys = np.array([key])
+    brick["playworn_offset"] = marking.offsets(keys)[0].tolist()
+    brick["playworn_turn"] = marking.turns(keys, np.array([mm]))[0].tolist()
 
 
 def look(scale, towards=(0.0, 0.0, 0.0), distance=100.0):
@@ -120,8 +127,8 @@ def stage(material):
 
 
 def forget_brick(brick):
-    del brick["playworn_mm"]
-    del brick["playworn_seed"]
+    for name in ("playworn_seed", "playworn_offset", "playworn_turn"):
+        del brick[name]
 
 
 def forget_dial(_):
@@ -247,7 +254,7 @@ def test_bricks_differ_and_a_name_does_not_matter(tmp_path):
     first = render(tmp_path)
     brick.name = "another name"
     assert np.array_equal(render(tmp_path), first)
-    brick["playworn_seed"] = 0.38
+    lay_marks(brick, 38, 1000.0)
     assert not np.array_equal(render(tmp_path), first)
 
 
@@ -421,18 +428,18 @@ def test_no_dust_inside_glass(how, tmp_path):
 
 
 @pytest.mark.parametrize("towards", [(0.0, 0.0, 0.0), (np.pi / 2, 0.0, 0.0), (np.pi / 2, 0.0, np.pi / 2)], ids="zyx")
-@pytest.mark.parametrize("seed", [0.11, 0.52, 0.93])
-def test_stripes_keep_their_real_width_on_all_sides_however_they_are_turned(seed, towards, tmp_path):
+@pytest.mark.parametrize("key", [11, 52, 93])
+def test_stripes_keep_their_real_width_on_all_sides_however_they_are_turned(key, towards, tmp_path):
     """Eight waves in 16 mm are 0.5 per mm. Outside check: the peak of the discrete Fourier transform of the picture."""
     waves = 0.5 + 0.5 * np.cos(2.0 * np.pi * 8.0 * (np.arange(256) + 0.5) / 256)
     image = picture_of(np.broadcast_to(waves, (256, 256)))
 
     def build(b):
-        brick = b.subgroup(coordinates(), {"Salt": 1.0})
-        b.output("Shine", marks(b, image, builder.group_socket(brick, "OUTPUT", "Vector"), b.math("ADD", 16.0, 0.0)))
+        brick = b.subgroup(coordinates(), {})
+        b.output("Shine", marks(b, image, builder.group_socket(brick, "OUTPUT", "Place"), b.math("ADD", 16.0, 0.0)))
         read_as(b.tree, Levels())
 
-    cube(64.0, shown("Mark", build))["playworn_seed"] = seed
+    lay_marks(cube(64.0, shown("Mark", build)), key)
     look(50.0, towards)
     seen = render(tmp_path, 128, 4)[..., 0]
     window = np.hanning(128)
@@ -450,7 +457,9 @@ def test_a_groove_has_its_real_slope_in_any_scale(units_per_mm, object_scale, tm
     tree = scratches(image, Levels(), grooves=True)
 
     def build(b):
-        full = {"Amount": b.math("ADD", 2.5, 0.0), "Size": 10.0, "Depth": 500.0, "Scale": units_per_mm}
+        place = builder.group_socket(b.subgroup(coordinates(), {}), "OUTPUT", "Place")
+        size = {"Size": 10.0, "Depth": 500.0, "Scale": units_per_mm}
+        full = {"Place": place, "Luck": 0.5, "Amount": b.math("ADD", 1.0, 0.0)} | size
         normal = builder.socket(b.add("ShaderNodeNewGeometry").outputs, "Normal")
         scored = builder.group_socket(b.subgroup(tree, full | {"Normal": normal}), "OUTPUT", "Normal")
         parts = b.add("ShaderNodeSeparateXYZ", "", {"Vector": scored})

@@ -4,40 +4,41 @@ import bpy
 
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 1
-_REACH_MM = 1000.0  # offsets reach far beyond any repeat, yet stay exact to 0.1 µm in single precision
-_TURN = 6.283185307179586
+_VERSION = 2
+LUCKS = ("Luck with scratches", "Luck with hands", "Luck with light")
 
-_INPUTS = (Socket("Salt", "Makes the layers of one brick draw different offsets and turns", high=1000.0),)
 _OUTPUTS = (
-    Socket("Vector", "Position in mm for an image in box projection", VECTOR),
+    Socket("Place", "Position in mm for an image in box projection", VECTOR),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
-    Socket("Luck", "Random number of this brick and layer, 0 to 1"),
+    *(Socket(name, "Random number of this brick, 0 to 1") for name in LUCKS),
 )
 
 
 def coordinates() -> bpy.types.NodeTree:
-    """The group that gives brick space. Reads the object's raw properties `playworn_mm` and `playworn_seed`."""
-    return group("coordinates", _VERSION, _INPUTS, _OUTPUTS, _build)
+    """The group that gives brick space. Reads the raw properties of the object that `core.marking` works out.
+
+    What of it changes with the place stays short: a Bump that looks at a picture here has all of it worked out anew
+    at three points.
+    """
+    return group("coordinates", _VERSION, (), _OUTPUTS, _build)
 
 
 def _build(b: Builder) -> None:
-    mm = b.attribute("OBJECT", "playworn_mm")
-    where = b.add("ShaderNodeTexCoord", "Brick space")
-    place = b.vector("SCALE", socket(where.outputs, "Object"), mm, "In mm")
+    where = socket(b.add("ShaderNodeTexCoord", "Brick space").outputs, "Object")
+    with b.frame("cos p + sin (1,1,1) x p turns all three planes of a box projection by one angle, with no stretch"):
+        sines, cosine = (
+            b.attribute("OBJECT", "playworn_turn", "Vector"),
+            b.attribute("OBJECT", "playworn_turn", "Alpha"),
+        )
+        along = b.vector("SCALE", where, cosine, "cos p")
+        across = b.vector("CROSS_PRODUCT", sines, where, "sin (1,1,1) x p")
+        turned = b.vector("ADD", along, across, "Turned")
+    b.output("Place", b.vector("ADD", turned, b.attribute("OBJECT", "playworn_offset", "Vector"), "Shifted"))
 
     with b.frame("Drawn from the brick's own seed, not from its name: renaming changes nothing"):
-        salted = b.math("ADD", b.attribute("OBJECT", "playworn_seed"), b.input("Salt"), "Seed and layer")
-        noise = b.add("ShaderNodeTexWhiteNoise", "Draw", {"W": salted}, noise_dimensions="1D")
-        luck = socket(noise.outputs, "Value")
-        offset = b.vector("SCALE", socket(noise.outputs, "Color"), _REACH_MM, "Offset mm")
-
-    with b.frame("cos p + sin (1,1,1) x p turns all three planes of a box projection by one angle, with no stretch"):
-        angle = b.math("MULTIPLY", luck, _TURN, "Turn")
-        along = b.vector("SCALE", place, b.math("COSINE", angle), "cos p")
-        across = b.vector("CROSS_PRODUCT", (1.0, 1.0, 1.0), place, "(1,1,1) x p")
-        turned = b.vector("ADD", along, b.vector("SCALE", across, b.math("SINE", angle), "sin"), "Turned")
-
-    b.output("Vector", b.vector("ADD", turned, offset))
-    b.output("Build", b.math("GREATER_THAN", mm, 0.0))
-    b.output("Luck", luck)
+        seed = b.attribute("OBJECT", "playworn_seed")
+        b.output("Build", b.math("GREATER_THAN", seed, 0.0))
+        noise = b.add("ShaderNodeTexWhiteNoise", "Draw", {"W": seed}, noise_dimensions="1D")
+        drawn = b.add("ShaderNodeSeparateXYZ", "Lucks", {"Vector": socket(noise.outputs, "Color")})
+        for name, part in zip(LUCKS, "XYZ", strict=True):
+            b.output(name, socket(drawn.outputs, part))

@@ -3,12 +3,12 @@
 import bpy
 
 from ...core.texture import Levels
-from ..builder import COLOUR, Builder, Socket, group_socket, socket
+from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .patches import patches
 from .picture import layer, marks, there
+from .rays import looked_at
 
-_VERSION = 3
-_SALT = 4.0
+_VERSION = 5
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
 _DRIFTS_MM = 10.0  # how far apart thicker and thinner places lie
@@ -18,6 +18,7 @@ _HEAPED = 1.6  # how many times more than on open ground, in the innermost corne
 _STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
 
 _INPUTS = (
+    Socket("Place", "Position on the brick in mm", VECTOR),
     Socket("Color", "Colour of the surface under the dust", COLOUR),
     Socket("Roughness", "Roughness of the surface under the dust", default=0.5),
     Socket("Amount", "0 clean, 1 the thickest cover"),
@@ -36,9 +37,8 @@ def dust(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
     return layer("dust", _VERSION, _INPUTS, _OUTPUTS, _build, image, levels)
 
 
-def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> None:
-    brick = b.subgroup(space, {"Salt": _SALT})
-    speck = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
+def _build(b: Builder, image: bpy.types.Image) -> None:
+    speck = marks(b, image, b.input("Place"), b.input("Size"))
 
     with b.frame("It falls from above and slides off what is steep"):
         surface = b.add("ShaderNodeNewGeometry", "Surface")
@@ -52,15 +52,12 @@ def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree) -> Non
         reached = b.math("MULTIPLY", socket(sky.outputs, "Result"), b.input("Mask"))
 
     with b.frame("Draughts and cloths leave it in drifts, and in corners they do not reach"):
-        open_ground = b.add(
-            "ShaderNodeAmbientOcclusion",
-            "Open ground",
-            {"Distance": b.math("MULTIPLY", b.input("Scale"), _CORNER_MM, "Corner in world units")},
-            samples=1,
-        )
+        held = b.math("MULTIPLY", b.math("GREATER_THAN", reached, 0.0), looked_at(b), "Worth a ray")
+        corner_mm = b.math("MULTIPLY", held, _CORNER_MM)
+        distance = b.math("MULTIPLY", b.input("Scale"), corner_mm, "Corner in world units")
+        open_ground = b.add("ShaderNodeAmbientOcclusion", "Open ground", {"Distance": distance}, samples=1)
         corner = b.math("SUBTRACT", 1.0, socket(open_ground.outputs, "AO"), "Corner")
-        place = group_socket(brick, "OUTPUT", "Vector")
-        drift = patches(b, "Drifts", place, _DRIFTS_MM, _NOISE, _COVER)
+        drift = patches(b, "Drifts", b.input("Place"), _DRIFTS_MM, _NOISE, _COVER)
         heaped = b.math("ADD", b.math("MULTIPLY", corner, _HEAPED), drift, "Heaped")
 
     film = b.math("MULTIPLY", b.math("MULTIPLY", heaped, there(b)), _FILM, "Film")

@@ -6,7 +6,6 @@ import bpy
 
 from ...core.texture import Levels
 from ..builder import Builder, Socket, group, socket
-from .coordinates import coordinates
 
 _PICTURE, _GREY, _LEVELS = "Picture", "Grey", "Levels"
 _BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
@@ -17,13 +16,12 @@ def layer(
     version: int,
     inputs: Sequence[Socket],
     outputs: Sequence[Socket],
-    build: Callable[[Builder, bpy.types.Image, bpy.types.NodeTree], None],
+    build: Callable[[Builder, bpy.types.Image], None],
     image: bpy.types.Image,
     levels: Levels,
 ) -> bpy.types.NodeTree:
     """The group of a layer that lays this picture on a brick, read by these levels."""
-    space = coordinates()
-    tree = group(kind, version, inputs, outputs, lambda b: build(b, image, space), (image, space))
+    tree = group(kind, version, inputs, outputs, lambda b: build(b, image), (image,))
     read_as(tree, levels)
     return tree
 
@@ -42,8 +40,7 @@ def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, si
         extension="REPEAT",
     )
     grey = b.dot(socket(picture.outputs, "Color"), (0.0, 1.0, 0.0), _GREY)
-    read = b.add("ShaderNodeMapRange", _LEVELS, {"Value": grey}, clamp=True)
-    return socket(read.outputs, "Result")
+    return b.math("ADD", grey, 0.0, _LEVELS, clip=True)
 
 
 def there(b: Builder):
@@ -54,7 +51,6 @@ def there(b: Builder):
 
 def read_as(tree: bpy.types.NodeTree, levels: Levels) -> None:
     """Sets which greys of the picture mean clean and marked, and that the magenta of a missing one means clean."""
-    socket(tree.nodes[_GREY].inputs, "Vector_001").default_value = levels.weights
-    inputs = tree.nodes[_LEVELS].inputs
-    socket(inputs, "From Min").default_value = levels.clean
-    socket(inputs, "From Max").default_value = levels.marked
+    span = levels.marked - levels.clean
+    socket(tree.nodes[_GREY].inputs, "Vector_001").default_value = [weight / span for weight in levels.weights]
+    socket(tree.nodes[_LEVELS].inputs, "Value_001").default_value = -levels.clean / span

@@ -3,8 +3,9 @@
 import bpy
 
 from ..builder import VECTOR, Builder, Socket, group, socket
+from .rays import looked_at
 
-_VERSION = 3
+_VERSION = 4
 _HALF_WAY = 1.0 - 0.5**0.5  # on an edge of 90° the rounded normal leans by 45°
 _ROUGHLY = 1e-5  # single precision; less is no lean
 
@@ -28,7 +29,8 @@ def rounding(samples: int) -> bpy.types.NodeTree:
 
 
 def _build(b: Builder, samples: int) -> None:
-    radius = b.math("MULTIPLY", b.input("Radius"), b.input("Scale"), "Radius in world units")
+    wanted = b.math("MULTIPLY", b.input("Radius"), looked_at(b), "Worth rays")
+    radius = b.math("MULTIPLY", wanted, b.input("Scale"), "Radius in world units")
     bevel = b.add("ShaderNodeBevel", "Round", {"Radius": radius, "Normal": b.input("Normal")}, samples=samples)
     rounded = socket(bevel.outputs, "Normal")
     b.output("Normal", rounded)

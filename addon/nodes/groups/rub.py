@@ -2,18 +2,18 @@
 
 import bpy
 
-from ..builder import COLOUR, Builder, Socket, group, group_socket
-from .coordinates import coordinates
+from ..builder import COLOUR, VECTOR, Builder, Socket, group
 from .patches import patches
 
-_VERSION = 2
-_SALT = 5.0
+_VERSION = 3
 _PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
 _ANYWHERE = 0.5  # share of the rub that lies also where no finger left a mark
 _KNOCKS_MM = 2.5  # how far apart knocks lie on an edge, common practice, no published source
 _NOISE, _WORN = (0.42, 0.62), (0.3, 1.7)  # between two knocks and in the middle of one; shares of the rub
 
 _INPUTS = (
+    Socket("Place", "Position on the brick in mm", VECTOR),
+    Socket("Luck", "Random number of the brick, 0 to 1", default=0.5),
     Socket("Color", "Colour of the surface before handling", COLOUR),
     Socket("Roughness", "Roughness of the surface before handling", default=0.5),
     Socket("Edge", "0 on a face, 1 on an edge"),
@@ -31,20 +31,17 @@ _OUTPUTS = (
 
 def rub() -> bpy.types.NodeTree:
     """The group that rubs edges."""
-    space = coordinates()
-    return group("rub", _VERSION, _INPUTS, _OUTPUTS, lambda b: _build(b, space), (space,))
+    return group("rub", _VERSION, _INPUTS, _OUTPUTS, _build)
 
 
-def _build(b: Builder, space: bpy.types.NodeTree) -> None:
-    brick = b.subgroup(space, {"Salt": _SALT})
+def _build(b: Builder) -> None:
     with b.frame("Used bricks come from many hands: some have 0.4 of the amount, some 1.6"):
-        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 1.2), 0.4)
+        share = b.math("ADD", b.math("MULTIPLY", b.input("Luck"), 1.2), 0.4)
         amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick")
 
     with b.frame("An edge is worn where it was held and where it knocked against another, not along all of its length"):
         held = b.math("ADD", b.math("MULTIPLY", b.input("Mask"), 1.0 - _ANYWHERE), _ANYWHERE, "Held here")
-        place = group_socket(brick, "OUTPUT", "Vector")
-        knocked = patches(b, "Knocks", place, _KNOCKS_MM, _NOISE, _WORN)
+        knocked = patches(b, "Knocks", b.input("Place"), _KNOCKS_MM, _NOISE, _WORN)
         worn = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Edge"), held), knocked, "Worn")
     rubbed = b.math("MULTIPLY", worn, amount, "Rubbed", clip=True)
     white = b.math("MULTIPLY", rubbed, b.input("Whitening"))

@@ -5,47 +5,50 @@ from functools import partial
 import bpy
 
 from ...core.texture import Levels
-from ..builder import VECTOR, Builder, Socket, group_socket, socket
+from ..builder import VECTOR, Builder, Socket, socket
 from .picture import layer, marks
 
-_VERSION = 3
-_SALT = 1.0
+_VERSION = 5
 _FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
 _MM_PER_UM = 0.001
 
 _INPUTS = (
+    Socket("Place", "Position on the brick in mm", VECTOR),
+    Socket("Luck", "Random number of the brick, 0 to 1", default=0.5),
     Socket("Roughness", "Roughness of the surface under the scratches", default=0.5),
-    Socket("Normal", "Normal of the surface under the scratches", VECTOR),
     Socket("Amount", "0 none, 1 as deep and dull as they get"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
+)
+_OF_GROOVES = (
+    Socket("Normal", "Normal of the surface under the scratches", VECTOR),
     Socket("Depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
-_OUTPUTS = (
-    Socket("Roughness", "Roughness with the scratches"),
-    Socket("Normal", "Normal with the scratches", VECTOR),
-)
+_OUTPUTS = (Socket("Roughness", "Roughness with the scratches"),)
+_GROOVED = (Socket("Normal", "Normal with the scratches", VECTOR),)
 
 
 def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.types.NodeTree:
-    """The group that scratches a surface with this picture; without `grooves` it is dulled only, the normal untouched.
+    """The group that scratches a surface with this picture; without `grooves` it is dulled only.
 
     A groove looks the picture up three times more.
     """
-    kind = "scratches" if grooves else "dull scratches"
-    return layer(kind, _VERSION, _INPUTS, _OUTPUTS, partial(_build, grooves=grooves), image, levels)
+    build = partial(_build, grooves=grooves)
+    if not grooves:
+        return layer("dull scratches", _VERSION, _INPUTS, _OUTPUTS, build, image, levels)
+    return layer("scratches", _VERSION, _INPUTS + _OF_GROOVES, _OUTPUTS + _GROOVED, build, image, levels)
 
 
-def _build(b: Builder, image: bpy.types.Image, space: bpy.types.NodeTree, grooves: bool) -> None:
-    brick = b.subgroup(space, {"Salt": _SALT})
-    mark = marks(b, image, group_socket(brick, "OUTPUT", "Vector"), b.input("Size"))
+def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
+    mark = marks(b, image, b.input("Place"), b.input("Size"))
 
     with b.frame("Used bricks come from many hands: some have 0.4 of the amount, some 1.6"):
-        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 1.2), 0.4)
+        share = b.math("ADD", b.math("MULTIPLY", b.input("Luck"), 1.2), 0.4)
         amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick", clip=True)
 
-    b.output("Normal", _grooved(b, mark, amount) if grooves else b.input("Normal"))
+    if grooves:
+        b.output("Normal", _grooved(b, mark, amount))
     floor = b.math("MAXIMUM", b.input("Roughness"), _FLOOR_ROUGHNESS, "Never smoother than it was")
     dulled = b.math("MULTIPLY", b.math("MULTIPLY", mark, amount), _FLOOR_SHARE)
     b.output("Roughness", b.mix(dulled, b.input("Roughness"), floor, "Groove floor"))

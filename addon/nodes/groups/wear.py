@@ -1,5 +1,7 @@
 """The whole wear of a surface: what stands between a material's colour, roughness and normal and its shader."""
 
+from functools import partial
+
 import bpy
 
 from ...core.quality import Quality
@@ -16,15 +18,13 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 7
-_SALT = 3.0
+_VERSION = 9
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
 _INPUTS = (
     Socket("Base Color", "Colour of the clean material", COLOUR),
     Socket("Roughness", "Roughness of the clean material", default=0.5),
-    Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR),
     Socket("IOR", "Index of refraction of the clean material", default=1.5, high=1000.0),
     Socket("Finish amount", "0 the clean material's own gloss and refraction, 1 those of moulded plastic"),
     Socket("Moulded roughness", "Roughness of new plastic of this kind", default=0.16),
@@ -32,7 +32,6 @@ _INPUTS = (
     Socket("Rounding", "Moulded edge radius in mm", high=2.0),
     Socket("Scratch amount", "0 none to 1 full"),
     Socket("Scratch size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
-    Socket("Scratch depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
     Socket("Smudge amount", "0 none to 1 full"),
     Socket("Smudge size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
     Socket("Rub amount", "0 none to 1 full; as wide as the rounding"),
@@ -43,6 +42,10 @@ _INPUTS = (
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
+_OF_GROOVES = (
+    Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR),
+    Socket("Scratch depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
+)
 _OF_DUST = (
     Socket("Dust amount", "0 none to 1 full"),
     Socket("Dust size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
@@ -50,15 +53,15 @@ _OF_DUST = (
 _OUTPUTS = (
     Socket("Base Color", "Colour of the worn material", COLOUR),
     Socket("Roughness", "Roughness of the worn material"),
-    Socket("Normal", "Normal of the worn material", VECTOR),
     Socket("IOR", "Index of refraction of the worn material"),
 )
+_GROOVED = (Socket("Normal", "Normal of the worn material", VECTOR),)
 
 
 def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTree:
     """The group that wears a material with these pictures, with dust or, quicker to render, without that layer.
 
-    A draft's edges are neither rounded nor rubbed.
+    Without grooves, as in a draft, edges are not rounded either, and normals do not pass through it.
 
     It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
     the dial is 0, or all amounts are 0. The scene's `playworn_more_<layer>`, 0 where missing, gives a layer that much
@@ -80,35 +83,53 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
         layers["handle"] = rub()
     if dusty:
         layers["settle"] = dust(images.dust, images.dust_levels)
-    inputs = _INPUTS + _OF_DUST if dusty else _INPUTS
-    return group(KIND, _VERSION, inputs, _OUTPUTS, lambda b: _build(b, **layers), tuple(layers.values()))
+    inputs, outputs = _INPUTS, _OUTPUTS
+    if quality.grooves:
+        inputs, outputs = inputs + _OF_GROOVES, outputs + _GROOVED
+    if dusty:
+        inputs += _OF_DUST
+    build = partial(_build, grooves=quality.grooves, **layers)
+    return group(KIND, _VERSION, inputs, outputs, build, tuple(layers.values()))
 
 
 def _build(
-    b: Builder, space, scratch, smudge, lots, light, mould, round_edges=None, own_edges=None, handle=None, settle=None
+    b: Builder,
+    grooves: bool,
+    space,
+    scratch,
+    smudge,
+    lots,
+    light,
+    mould,
+    round_edges=None,
+    own_edges=None,
+    handle=None,
+    settle=None,
 ) -> None:
-    brick = b.subgroup(space, {"Salt": _SALT})
+    brick = b.subgroup(space, {})
+    place = group_socket(brick, "OUTPUT", "Place")
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
-        strength = b.math("MULTIPLY", dial, group_socket(brick, "OUTPUT", "Build"), "Dial")
-        part = b.math("MINIMUM", strength, 1.0, "No radius and no gloss past the mould's")
-        radius = b.math("MULTIPLY", b.input("Rounding"), part, "Radius")
-        scratched = _amount(b, "Scratch amount", strength, "scratches", clip=True)
-        smudged = _amount(b, "Smudge amount", strength, "smudges", clip=True)
-        spread = _amount(b, "Lot spread", strength, "tint")
+        part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
+        amounts = partial(_amount, b, group_socket(brick, "OUTPUT", "Build"))
+        radius = amounts("Rounding", part)
+        scratched = amounts("Scratch amount", dial, "scratches", clip=True)
+        smudged = amounts("Smudge amount", dial, "smudges", clip=True)
+        spread = amounts("Lot spread", dial, "tint")
 
     with b.frame("Some bricks came to the build later and have seen half of the light"):
-        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck"), 0.5), 0.5)
-        seen = b.math("MULTIPLY", b.math("MULTIPLY", strength, share, "Light seen"), _more(b, "fade"), "Light counted")
-        yellowed = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowed", clip=True)
-        bleached = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleached", clip=True)
+        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck with light"), 0.5), 0.5)
+        yellowed, bleached = (
+            b.math("MULTIPLY", amounts(ageing, dial, "fade", clip=True), share, f"{ageing} by light seen")
+            for ageing in ("Yellowing", "Bleaching")
+        )
 
     moulded = b.subgroup(
         mould,
         {
             "Roughness": b.input("Roughness"),
             "IOR": b.input("IOR"),
-            "Amount": _amount(b, "Finish amount", part, "finish", clip=True),
+            "Amount": amounts("Finish amount", part, "finish", clip=True),
             "Moulded roughness": b.input("Moulded roughness"),
             "Moulded IOR": b.input("Moulded IOR"),
         },
@@ -119,13 +140,8 @@ def _build(
         light,
         {"Color": group_socket(tinted, "OUTPUT", "Color"), "Yellowing": yellowed, "Bleaching": bleached},
     )
-    with b.frame("An unlinked normal arrives as zero: take the surface's own"):
-        given = b.math("GREATER_THAN", b.length(b.input("Normal"), "Length"), 0.0, "Given")
-        own = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
-        own = b.vector("SCALE", own, b.math("SUBTRACT", 1.0, given), "Where none is given")
-        normal = b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
-
-    under, edge = normal, 0.0
+    normal = under = _given_normal(b) if grooves else None
+    edge: Value = 0.0
     own = b.subgroup(own_edges, {}) if own_edges else None
     if round_edges:
         if own:
@@ -134,20 +150,22 @@ def _build(
         under, edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
     if own:
         edge = b.math("MAXIMUM", edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
+    grooved = {"Normal": under, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")} if grooves else {}
     scored = b.subgroup(
         scratch,
         {
+            "Place": place,
+            "Luck": group_socket(brick, "OUTPUT", "Luck with scratches"),
             "Roughness": group_socket(moulded, "OUTPUT", "Roughness"),
-            "Normal": under,
             "Amount": scratched,
             "Size": b.input("Scratch size"),
-            "Depth": b.input("Scratch depth"),
-            "Scale": b.input("Scale"),
-        },
+        }
+        | grooved,
     )
     smeared = b.subgroup(
         smudge,
         {
+            "Place": place,
             "Roughness": group_socket(scored, "OUTPUT", "Roughness"),
             "Amount": smudged,
             "Size": b.input("Smudge size"),
@@ -160,11 +178,13 @@ def _build(
         rubbed = b.subgroup(
             handle,
             {
+                "Place": place,
+                "Luck": group_socket(brick, "OUTPUT", "Luck with hands"),
                 "Color": colour,
                 "Roughness": roughness,
                 "Edge": edge,
                 "Mask": film,
-                "Amount": _amount(b, "Rub amount", strength, "rub"),
+                "Amount": amounts("Rub amount", dial, "rub"),
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
@@ -177,9 +197,10 @@ def _build(
         dusted = b.subgroup(
             settle,
             {
+                "Place": place,
                 "Color": colour,
                 "Roughness": roughness,
-                "Amount": _amount(b, "Dust amount", strength, "dust", clip=True),
+                "Amount": amounts("Dust amount", dial, "dust", clip=True),
                 "Size": b.input("Dust size"),
                 "Mask": free,
                 "Scale": b.input("Scale"),
@@ -189,16 +210,28 @@ def _build(
     b.output("Base Color", colour)
     b.output("Roughness", roughness)
 
-    with b.frame("Normals pass through rounding and bump with a last-digit error: when clean, take the one that came"):
-        touched = b.math("GREATER_THAN", b.math("ADD", radius, scratched), 0.0, "Touched")
-        b.output("Normal", b.mix(touched, normal, group_socket(scored, "OUTPUT", "Normal"), "Worn normal", "Vector"))
+    if grooves:
+        with b.frame("Rounding and bump leave a last-digit error: when clean, take the normal that came"):
+            touched = b.math("GREATER_THAN", b.math("ADD", radius, scratched), 0.0, "Touched")
+            worn = group_socket(scored, "OUTPUT", "Normal")
+            b.output("Normal", b.mix(touched, normal, worn, "Worn normal", "Vector"))
 
 
-def _amount(b: Builder, of: str, strength: Value, layer: str, clip: bool = False) -> Value:
-    """What a layer has of its amount: at this strength, and as much more as the scene gives it."""
-    plain = b.math("MULTIPLY", b.input(of), strength, f"{of} dialled")
-    return b.math("MULTIPLY", plain, _more(b, layer), f"{of} here", clip=clip)
+def _given_normal(b: Builder) -> Value:
+    with b.frame("An unlinked normal arrives as zero: take the surface's own"):
+        given = b.math("GREATER_THAN", b.length(b.input("Normal"), "Length"), 0.0, "Given")
+        own = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
+        own = b.vector("SCALE", own, b.math("SUBTRACT", 1.0, given), "Where none is given")
+        return b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
 
 
-def _more(b: Builder, layer: str) -> Value:
-    return b.math("ADD", b.attribute("VIEW_LAYER", f"playworn_more_{layer}"), 1.0, f"More {layer}")
+def _amount(b: Builder, build: Value, of: str, dial: Value, layer: str = "", clip: bool = False) -> Value:
+    """What a layer has of its amount: at this dial, as much more as the scene gives it, and nothing outside a build.
+
+    The brick comes last: Cycles works out once, before it renders, what is the same for all.
+    """
+    plain = b.math("MULTIPLY", b.input(of), dial, f"{of} dialled")
+    if layer:
+        more = b.math("ADD", b.attribute("VIEW_LAYER", f"playworn_more_{layer}"), 1.0, f"More {layer}")
+        plain = b.math("MULTIPLY", plain, more, f"{of} and more", clip=clip)
+    return b.math("MULTIPLY", plain, build, f"{of} here")
