@@ -161,7 +161,7 @@ class _Block:
         self._bricks.take(self._ends, 0, self._packed, "clip")
         np.copyto(self._state, self._columns)
         for call, one, other, result in calls:
-            call(one, other, result)
+            call(one, other, out=result)
         self._bricks.put(self._ends, self._packed, "clip")
 
     def _seen_apart(self) -> Iterator[_Call]:
