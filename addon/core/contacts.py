@@ -49,6 +49,11 @@ class Contacts:
         return Contacts(**{name: values[chosen] for name, values in vars(self).items()})
 
     @property
+    def seats(self) -> np.ndarray:
+        """(K,) which are joints or rests."""
+        return (self.kind == JOINT) | (self.kind == REST)
+
+    @property
     def joints(self) -> np.ndarray:
         """(J, 2) bricks that studs hold together, each pair once."""
         held = self.kind == JOINT

@@ -112,8 +112,9 @@ class Problem:
         self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
-        self.active = np.isin(touching.kind, (JOINT, REST))
-        self.priority = colouring.priorities(bricks.key, touching.a, touching.b, touching.kind)
+        self.active = touching.seats
+        ends = bricks.key, touching.a, touching.b, touching.kind
+        self.priority: np.ndarray = self._remembered("priorities", b"", partial(colouring.priorities, *ends))
         self.forces = np.zeros((len(touching), 8), dtype=np.float32)  # of each contact's rows, as solved last
         self.wanted = goal.wanted
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants

@@ -63,10 +63,11 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
 
 def _shadows(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
     """As `overlap_along`, but quick along the build's axes, where most bricks meet."""
-    axis = np.abs(direction).argmax(axis=1)
-    i, j = pairs.T
-    found = pieces.reach[i, axis] + pieces.reach[j, axis] - np.abs(pieces.centre[j, axis] - pieces.centre[i, axis])
-    turned = np.flatnonzero(np.abs(direction).max(axis=1) < 1.0)
+    x, y, z = (np.abs(direction) == 1.0).T
+    i, j = 3 * pairs.T + (y + 2 * z)
+    centre, reach = pieces.centre.ravel(), pieces.reach.ravel()
+    found = reach.take(i) + reach.take(j) - np.abs(centre.take(j) - centre.take(i))
+    turned = np.flatnonzero(~(x | y | z))
     found[turned] = overlap_along(pieces, pairs[turned], direction[turned])
     return found
 

@@ -25,7 +25,7 @@ class Motions:
     @cached_property
     def rotation(self) -> np.ndarray:
         """(N, 3, 3) the turns as matrices."""
-        return rigid.rotation(self.turn)
+        return np.ascontiguousarray(rigid.rotation(self.turn))
 
 
 def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
@@ -35,6 +35,6 @@ def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
         pieces.brick,
         about + shift + rigid.turned(turn, pieces.centre - about),
         pieces.half,
-        rigid.product(turn, pieces.turn),
+        np.ascontiguousarray(rigid.product(turn, pieces.turn)),
         np.zeros(len(pieces.brick), dtype=bool),
     )

@@ -13,19 +13,23 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    shift, rotation = motions.shift, motions.rotation - np.eye(3)
-    a, b, across, place = contacts.a[joint], contacts.b[joint], contacts.axes[joint, :2], contacts.place[joint]
-    middle, half = contacts.stud_middle[joint], contacts.stud_half[joint]
-    apart = shift[b] - shift[a]
-    apart += rigid.turned(rotation[b], place - bricks.centre[b])
-    apart -= rigid.turned(rotation[a], place - bricks.centre[a])
-    twisted = rotation[b] - rotation[a]
+    of_contacts = contacts.a, contacts.b, contacts.axes, contacts.place, contacts.stud_middle, contacts.stud_half
+    a, b, across, place, middle, half = (each.take(joint, axis=0) for each in of_contacts)
+    of_bricks = motions.shift, motions.rotation - np.eye(3), bricks.centre
+    (shift_a, turn_a, centre_a), (shift_b, turn_b, centre_b) = (
+        [each.take(end, axis=0) for each in of_bricks] for end in (a, b)
+    )
+    apart = shift_b - shift_a
+    apart += rigid.turned(turn_b, place - centre_b)
+    apart -= rigid.turned(turn_a, place - centre_a)
+    twisted = turn_b - turn_a
+    swung = [rigid.turned(twisted, across[:, along]) for along in range(2)]
     largest = np.zeros(len(joint))
     for axis in range(2):
         step = rigid.dot(across[:, axis], apart)
         spread = np.zeros(len(joint))
         for along in range(2):
-            slope = rigid.dot(across[:, axis], rigid.turned(twisted, across[:, along]))
+            slope = rigid.dot(across[:, axis], swung[along])
             step = step + middle[:, along] * slope
             spread += half[:, along] * np.abs(slope)
         largest = np.maximum(largest, np.abs(step) + spread)

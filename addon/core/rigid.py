@@ -25,8 +25,9 @@ def product(a: np.ndarray, b: np.ndarray) -> np.ndarray:
 
 def turned(matrix: np.ndarray, vector: np.ndarray) -> np.ndarray:
     """Matrices (..., 3, 3) applied to vectors (..., 3)."""
-    first, second, third = (matrix[..., :, k] * vector[..., None, k] for k in range(3))
-    return first + second + third
+    x, y, z = (vector[..., k] for k in range(3))  # sums along a stack are quick, those along a vector are not
+    rows = (matrix[..., row, :] for row in range(3))
+    return np.stack([row[..., 0] * x + row[..., 1] * y + row[..., 2] * z for row in rows], axis=-1)
 
 
 def inverse(matrix: np.ndarray) -> np.ndarray:

@@ -15,16 +15,13 @@ _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache 
 
 @dataclass(frozen=True)
 class Frame:
-    """How vectors (3, 2, k), or (3, 1, k), of k contacts go into their axes and back; most lie level: no turning."""
+    """How vectors (3, 2, k) of k contacts go into their axes; most lie level: no turning."""
 
     level: bool
     axes: np.ndarray  # (3, 3, 1, k) rows are the contacts' axes
 
     def into(self, vectors: np.ndarray) -> np.ndarray:
         return vectors if self.level else _applied(self.axes, vectors)
-
-    def out_of(self, vectors: np.ndarray) -> np.ndarray:
-        return vectors if self.level else _applied(self.axes.swapaxes(0, 1), vectors)
 
 
 @dataclass(frozen=True)

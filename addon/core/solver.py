@@ -13,6 +13,7 @@ Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov: Introductory
 Method, 2016 (growing weight 1 - r / k).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import prod
 
@@ -23,9 +24,12 @@ from .rows import Rows
 _MOMENTUM = 0.6  # of a sweep's step that is taken once more: 10 sweeps come as close as 12 of Nesterov's own weights
 _LAG = 4.0  # sweeps by which the weight lags behind 1 in longer solves
 _BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up
-_SHAPES = (8, 2), (6, 2), (3, 2), (3, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)  # what a meeting works in
+_SHAPES = (  # of what a meeting works in
+    (8, 2), (6, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)
+)  # fmt: skip
 _ROOM = sum(prod(shape) for shape in _SHAPES)
-_GIVES = (slice(0, 3), slice(3, 5), slice(5, 6), slice(6, 6))  # of the rows met first, second, third and last
+
+_Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
 
 
 @dataclass(frozen=True)
@@ -65,61 +69,67 @@ class _Sweeps:
         self.mobility = mobility.astype(np.float32)
         self.state = np.zeros((len(target), 8), dtype=np.float32)
         self.state[:, :6] = target
-        self.pull = np.zeros((8, len(rows)), dtype=np.float32)  # multipliers, each times its row's own stiffness
+        self.pull = np.zeros(8 * len(rows), dtype=np.float32)  # multipliers, each times its row's own stiffness
         self.room = np.zeros(_ROOM * np.diff(rows.starts).max(initial=0), dtype=np.float32)
 
     def run(self, sweeps: int, forces: np.ndarray | None) -> Closest:
         rows = self.rows
         blocks = [_Block(self, part) for part in rows.slices]
         if forces is not None:
-            np.divide(forces[rows.order].T, rows.ease, out=self.pull)
             for block in blocks:
-                block.begin()
-        before = self.state.copy(), self.pull.copy()
+                block.begin(forces[rows.order[block.part]])
+        before, steps = ((self.state.copy(), self.pull.copy()) for _ in range(2))
         for sweep in range(sweeps):
             for block in (*blocks, *reversed(blocks)):
                 block.meet()
             if sweep < sweeps - 1:
                 weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
-                for now, old in zip((self.state, self.pull), before, strict=True):
-                    np.subtract(now, old, out=old)
-                    old *= weight
-                    old += now  # the point ahead
-                    swap = now.copy()
-                    now[...] = old
-                    old[...] = swap
-        found = np.empty_like(self.pull.T)
-        found[rows.order] = (self.pull * rows.ease).T
+                for now, old, step in zip((self.state, self.pull), before, steps, strict=True):
+                    np.subtract(now, old, step)
+                    step *= weight
+                    old[...] = now
+                    now += step  # the point ahead
+        found = np.empty((len(rows), 8), dtype=np.float32)
+        for block in blocks:
+            found[rows.order[block.part]] = block.forces
         return Closest(np.clip(self.state[:, :6].T, self.least, self.most).T.astype(np.float64), found)
 
 
 class _Block:
     """Contacts of one colour, met at once. Both ends of k contacts stand side by side, as arrays (..., 2, k).
 
-    All blocks work in the same room, one after another: it stays in the cache, and nothing is allocated.
+    All blocks work in the same room, one after another: it stays in the cache, and nothing is allocated. What a meeting
+    does is listed once, as calls of two operands and a result (the greater of a value and itself is a copy): in small
+    blocks looking arrays up takes longer than the sums.
     """
 
     def __init__(self, sweeps: _Sweeps, part: slice):
-        rows = sweeps.rows
+        rows, self.part = sweeps.rows, part
         ends = np.concatenate([rows.a[part], rows.b[part]])
         self._bricks, self._ends = sweeps.state.view(_BRICK)[:, 0], ends
         self._least, self._most, mobility = (
-            each[:, ends].reshape(len(each), 2, -1) for each in (sweeps.least, sweeps.most, sweeps.mobility)
+            each.take(ends, axis=1).reshape(len(each), 2, -1) for each in (sweeps.least, sweeps.most, sweeps.mobility)
         )
         pushed = np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
         self._shift_give, self._turn_give = mobility * pushed
         self._frame = rows.frame_of(part)
         arms = np.stack([rows.arm_a[:, part], rows.arm_b[:, part]], axis=1)
         self._arm_second, self._arm_third = arms[[1, 2, 0]], arms[[2, 0, 1]]
-        self._half = rows.half[::-1, part]  # what wx and wy see a corner at
-        self._stud, self._coupling = rows.stud[:, part], rows.coupling[:, :, part]
+        self._half, self._stud, self._ease, self._coupling = (  # half sizes: what wx and wy see a corner at
+            np.ascontiguousarray(each[..., part])
+            for each in (rows.half[::-1], rows.stud, rows.ease, rows.coupling.swapaxes(0, 1))
+        )
         self._work_in(sweeps.room, part.stop - part.start)
-        self._pull, self._ease = sweeps.pull[:, part], rows.ease[:, part]
-        self._corner_rows, self._stud_rows = (
-            _Rows(self._value, rows.low[four, part], rows.high[four, part], self._pull[four], self._push[four],
-                  self._ease[four], give[:, part])
+        self._pull = sweeps.pull[8 * part.start : 8 * part.stop].reshape(8, -1)
+        corners, studs = (
+            self._met(four, rows.low[four, part], rows.high[four, part], give[:, part])
             for four, give in ((slice(0, 4), rows.give_corner), (slice(4, 8), rows.give_stud))
-        )  # fmt: skip
+        )
+        self._pulling = [*self._corners_summed(), *self._bricks_pulled()]
+        self._meeting = [
+            *self._seen_apart(), *self._corners_seen(), *corners, *self._corners_summed(), *self._coupled_on(),
+            *self._studs_seen(), *studs, *self._bricks_pulled(),
+        ]  # fmt: skip
 
     def _work_in(self, room: np.ndarray, number: int) -> None:
         arrays, start = [], 0
@@ -127,134 +137,135 @@ class _Block:
             stop = start + prod(shape) * number
             arrays.append(room[start:stop].reshape(*shape, number))
             start = stop
-        (self._motion, self._state, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
+        (records, self._state, self._motion, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
          self._push, self._force, self._normal) = arrays  # fmt: skip
-        records = room[: 16 * number].reshape(-1, 8)  # bricks as they are kept; by then no motion is needed
-        self._packed, self._columns = records.view(_BRICK)[:, 0], records.T[:6]
-        self._flat_state = self._state.reshape(6, -1)
+        self._packed = records.reshape(-1, 8).view(_BRICK)[:, 0]
+        self._columns = np.moveaxis(records.reshape(2, number, 8), 2, 0)[:6]
 
-    def begin(self) -> None:
-        """Puts the pull that the rows begin with onto the two bricks."""
+    @property
+    def forces(self) -> np.ndarray:
+        """(k, 8) of the rows, as they are met now."""
+        return (self._pull * self._ease).T
+
+    def begin(self, forces: np.ndarray) -> None:
+        """Puts the forces (k, 8) that the rows begin with onto the two bricks."""
+        np.divide(forces.T, self._ease, self._pull)
         np.multiply(self._pull, self._ease, self._push)
-        self._gather()
-        self._add_corners()
-        self._pull_bricks()
+        self._do(self._pulling)
 
     def meet(self) -> None:
         """One pass over the eight rows of each contact; their pull goes onto the two bricks."""
-        self._gather()
-        self._see()
-        self._meet_corners()
-        self._add_corners()
-        self._couple()
-        self._meet_studs()
-        self._pull_bricks()
+        self._do(self._meeting)
 
-    def _gather(self) -> None:
-        """States (6, 2, k) of both ends."""
+    def _do(self, calls: list[_Call]) -> None:
         self._bricks.take(self._ends, 0, self._packed, "clip")
-        np.copyto(self._flat_state, self._columns)
+        np.copyto(self._state, self._columns)
+        for call, one, other, result in calls:
+            call(one, other, out=result)
+        self._bricks.put(self._ends, self._packed, "clip")
 
-    def _scatter(self) -> None:
-        for column, values in zip(self._columns, self._flat_state, strict=True):
-            column[...] = values  # numpy's own transposed copy takes four times as long
-        self._bricks.put(self._ends, self._packed)
-
-    def _see(self) -> None:
+    def _seen_apart(self) -> Iterator[_Call]:
         """How b moves against a at the contact, in its own axes (6, k): x, y, n, wx, wy, w."""
-        motion, way, more = self._motion, self._way, self._more
-        shift_and_turn = motion[:6]
-        np.maximum(self._state, self._least, out=shift_and_turn)
-        np.minimum(shift_and_turn, self._most, out=shift_and_turn)
+        motion, way, more = self._motion, self._way, self._more[:3]
+        shift, turn, again = motion[:3], motion[3:6], motion[6:]  # a turn's x and y again for cross products
+        yield np.maximum, self._state, self._least, motion[:6]
+        yield np.minimum, motion[:6], self._most, motion[:6]
         if not self._frame.level:
-            motion[:3], motion[3:6] = self._frame.into(motion[:3]), self._frame.into(motion[3:6])
-        motion[6:] = motion[3:5]  # a turn's x and y again for cross products
-        np.multiply(motion[4:7], self._arm_third, way)
-        np.multiply(motion[5:], self._arm_second, more)
-        way -= more
-        motion[:3] += way
-        np.subtract(motion[:6, 1], motion[:6, 0], self._seen)
+            for vectors in (shift, turn):
+                yield from _applied(self._frame.axes, vectors, way, more)
+        yield np.maximum, turn[:2], turn[:2], again
+        yield np.multiply, motion[4:7], self._arm_third, way
+        yield np.multiply, motion[5:], self._arm_second, more
+        yield np.subtract, way, more, way
+        yield np.add, shift, way, shift
+        yield np.subtract, motion[:6, 1], motion[:6, 0], self._seen
 
-    def _meet_corners(self) -> None:
-        n, wx, wy = seen = self._seen[2:5]
-        seen[1:] *= self._half  # a corner sees a tip as its way
+    def _corners_seen(self) -> Iterator[_Call]:
+        n, wx, wy = tip = self._seen[2:5]
         up, down = self._sums[:2]
-        np.add(n, wx, up)
-        np.subtract(n, wx, down)
         first, second, third, fourth = self._value
-        np.subtract(up, wy, first)
-        np.add(down, wy, second)
-        np.subtract(down, wy, third)
-        np.add(up, wy, fourth)
-        self._corner_rows.meet()
+        yield np.multiply, tip[1:], self._half, tip[1:]  # a corner sees a tip as its way
+        yield np.add, n, wx, up
+        yield np.subtract, n, wx, down
+        yield np.subtract, up, wy, first
+        yield np.add, down, wy, second
+        yield np.subtract, down, wy, third
+        yield np.add, up, wy, fourth
 
-    def _meet_studs(self) -> None:
-        value, seen = self._value, self._seen
-        np.multiply(self._stud, seen[5], value)
-        value[:2] += seen[0]
-        value[2:] += seen[1]
-        self._stud_rows.meet()
-
-    def _add_corners(self) -> None:
+    def _corners_summed(self) -> Iterator[_Call]:
         """Force (3, k) of the corners along n, and their turns about x and y."""
-        push, along = self._push, self._normal
-        sums, differences = self._sums[:2], self._sums[2:]
-        np.add(push[:2], push[3:1:-1], sums)
-        np.subtract(push[3:1:-1], push[:2], differences)
-        np.add(sums[0], sums[1], along[0])
-        np.subtract(sums[0], sums[1], along[1])
-        np.subtract(differences[0], differences[1], along[2])
-        along[1:] *= self._half
+        first, second, third, fourth = self._push[:4]
+        (outer, inner, across, along), (n, wx, wy) = self._sums, self._normal
+        yield np.add, first, fourth, outer
+        yield np.add, second, third, inner
+        yield np.subtract, fourth, first, across
+        yield np.subtract, third, second, along
+        yield np.add, outer, inner, n
+        yield np.subtract, outer, inner, wx
+        yield np.subtract, across, along, wy
+        yield np.multiply, self._normal[1:], self._half, self._normal[1:]
 
-    def _couple(self) -> None:
-        """What the corners' force does to x, y and w."""
-        seen = self._seen
-        np.multiply(self._coupling, self._normal, self._coupled)
-        w, x, y = np.add.reduce(self._coupled, axis=1)
-        seen[0] += x
-        seen[1] += y
-        seen[5] += w
+    def _coupled_on(self) -> Iterator[_Call]:
+        """What the corners' force does to w, x and y."""
+        seen, coupled, sums = self._seen, self._coupled, self._sums[:3]
+        yield np.multiply, self._coupling, self._normal[:, None], coupled
+        yield np.add, coupled[0], coupled[1], sums
+        yield np.add, sums, coupled[2], sums
+        yield np.add, seen[:2], sums[1:], seen[:2]
+        yield np.add, seen[5], sums[0], seen[5]
 
-    def _pull_bricks(self) -> None:
-        push, force, normal, turns, more = self._push, self._force, self._normal, self._way, self._more
-        np.add(push[4:8:2], push[5:8:2], force[:2, 0])
-        force[2], force[3:] = normal[0], force[:2]  # x, y, z, and x, y again for cross products
-        np.multiply(self._arm_second, force[2:], turns)
-        np.multiply(self._arm_third, force[1:4], more)
-        turns -= more
-        turns[:2] += normal[1:, None]
-        np.multiply(self._stud, push[4:], self._value)
-        turns[2] += np.add.reduce(self._value, axis=0)
-        forces = force[:3]
+    def _studs_seen(self) -> Iterator[_Call]:
+        pairs = self._value.reshape(2, 2, -1)
+        yield np.multiply, self._stud, self._seen[5], self._value
+        yield np.add, pairs, self._seen[:2, None], pairs
+
+    def _met(self, four: slice, low: np.ndarray, high: np.ndarray, give: np.ndarray) -> Iterator[_Call]:
+        """Moves the value of each of four rows to where it wants to be without its own pull, or to the nearer limit."""
+        value, pull, push, given = self._value, self._pull[four], self._push[four], self._sums[0]
+        gives = iter(give)
+        for row, step in enumerate(push):
+            yield np.subtract, value[row], pull[row], step
+            yield np.maximum, step, low[row], step
+            yield np.minimum, step, high[row], step
+            yield np.subtract, step, value[row], step
+            for after in value[row + 1 :]:
+                yield np.multiply, next(gives), step, given
+                yield np.add, after, given, after
+        yield np.add, pull, push, pull
+        yield np.multiply, push, self._ease[four], push
+
+    def _bricks_pulled(self) -> Iterator[_Call]:
+        push, force, normal, way, more = self._push, self._force, self._normal, self._way, self._more
+        forces, turns, twist = force[:3], more[3:], self._sums[0]
+        yield np.add, push[4], push[5], force[0, 0]
+        yield np.add, push[6], push[7], force[1, 0]
+        yield np.maximum, normal[0], normal[0], force[2, 0]
+        yield np.maximum, force[:2], force[:2], force[3:]  # x and y again for cross products
+        yield np.multiply, self._arm_second, force[2:], turns
+        yield np.multiply, self._arm_third, force[1:4], way
+        yield np.subtract, turns, way, turns
+        yield np.add, turns[:2], normal[1:, None], turns[:2]
+        yield np.multiply, self._stud, push[4:], self._value
+        yield np.add, self._value[0], self._value[1], twist
+        yield np.add, twist, self._value[2], twist
+        yield np.add, twist, self._value[3], twist
+        yield np.add, turns[2], twist, turns[2]
         if not self._frame.level:
-            forces, turns = self._frame.out_of(forces), self._frame.out_of(turns)
-        np.multiply(self._shift_give, forces, more)
-        self._state[:3] += more
-        np.multiply(self._turn_give, turns, more)
-        self._state[3:] += more
-        self._scatter()
+            back = self._frame.axes.swapaxes(0, 1)
+            yield from _applied(back, forces, way[:, :1], more[:3, :1])
+            yield from _applied(back, turns, way, more[:3])
+        yield np.multiply, self._shift_give, forces, more[:3]
+        yield np.multiply, self._turn_give, turns, turns
+        yield np.add, self._state, more, self._columns
 
 
-class _Rows:
-    """Four rows of each of k contacts, met one after another."""
-
-    def __init__(self, value, low, high, pull, push, ease, give):
-        self._value, self._push, self._ease = value, push, ease
-        after = (value[number:] for number in range(1, 5))
-        gives = (give[part] for part in _GIVES)
-        self._each = list(zip(value, low, high, pull, push, after, gives, strict=True))
-
-    def meet(self) -> None:
-        """Moves each row's value to where it wants to be without its own pull, or to the nearer limit."""
-        for value, low, high, pull, step, after, give in self._each:
-            np.subtract(value, pull, step)
-            np.maximum(step, low, out=step)
-            np.minimum(step, high, out=step)
-            step -= value
-            pull += step
-            if len(after):
-                after += give * step
-        self._push *= self._ease
+def _applied(matrices: np.ndarray, vectors: np.ndarray, first: np.ndarray, second: np.ndarray) -> Iterator[_Call]:
+    """Matrices (3, 3, 1, k) applied to vectors (3, ..., k) in place, with room for two more such."""
+    yield np.multiply, matrices[:, 0], vectors[0], first
+    yield np.multiply, matrices[:, 1], vectors[1], second
+    yield np.add, first, second, first
+    yield np.multiply, matrices[:, 2], vectors[2], second
+    yield np.add, first, second, vectors
 
 
 def _columns(values: np.ndarray) -> np.ndarray:

@@ -6,7 +6,7 @@ import numpy as np
 
 from . import draws, preset, units
 from .bricks import Bricks
-from .contacts import JOINT, REST, Contacts
+from .contacts import Contacts
 
 # Channels of the draws: never renumber, or every file's bricks move.
 _SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y = range(9)
@@ -40,13 +40,14 @@ def targets(
 ) -> Targets:
     """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too."""
     lean = leaning(bricks, fit, seed, looseness)
-    lean[:, 2] -= rise(fit, looseness) * _footing(bricks, contacts, fixed)
+    stacked = _stacked(contacts)
+    lean[:, 2] -= rise(fit, looseness) * _footing(bricks, *stacked, fixed)
     reach = _reach(bricks, contacts, fit, looseness)
     drawn = _drawn(bricks, fit, seed)
     drawn[:, 2] = np.abs(drawn[:, 2])  # a brick is lifted off what it stands on, never sunk into it
     wanted = lean + reach * drawn
     limit = _limits(bricks, fit, looseness)
-    pressed = fixed | _pressed(contacts, fixed)
+    pressed = fixed | _pressed(*stacked, fixed)
     for each in (lean, wanted, limit):
         each[pressed, 2:5] = 0.0
     least, most = np.minimum(lean, 0.0) - limit, np.maximum(lean, 0.0) + limit
@@ -63,11 +64,10 @@ def targets(
     return Targets(np.clip(wanted, least, most), lean, least, most, pressed, mobility)
 
 
-def _footing(bricks: Bricks, contacts: Contacts, fixed: np.ndarray) -> np.ndarray:
+def _footing(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, fixed: np.ndarray) -> np.ndarray:
     """How high (N,) above the ground each brick's rise begins: at the highest one beneath it that cannot move."""
     height = bricks.low[:, 2] - bricks.low[:, 2].min()
     footing = np.where(fixed, height, 0.0)
-    lower, upper = _stacked(contacts)
     while (higher := footing[lower] > footing[upper]).any():
         np.maximum.at(footing, upper[higher], footing[lower[higher]])
     return footing
@@ -76,15 +76,14 @@ def _footing(bricks: Bricks, contacts: Contacts, fixed: np.ndarray) -> np.ndarra
 def _stacked(contacts: Contacts) -> tuple[np.ndarray, np.ndarray]:
     """Lower and upper brick of each seat."""
     upright = contacts.axes[:, 2, 2]
-    seat = np.flatnonzero(np.isin(contacts.kind, (JOINT, REST)) & (np.abs(upright) > 0.999))
+    seat = np.flatnonzero(contacts.seats & (np.abs(upright) > 0.999))
     a, b, up = contacts.a[seat], contacts.b[seat], upright[seat] > 0
     return np.where(up, a, b), np.where(up, b, a)
 
 
-def _pressed(contacts: Contacts, fixed: np.ndarray) -> np.ndarray:
+def _pressed(lower: np.ndarray, upper: np.ndarray, fixed: np.ndarray) -> np.ndarray:
     """Which bricks (N,) cannot rise or tip, since one that cannot move stands on them, or on what stands on them."""
     pressed = fixed.copy()
-    lower, upper = _stacked(contacts)
     while (beneath := pressed[upper] & ~pressed[lower]).any():
         pressed[lower[beneath]] = True
     return pressed

@@ -13,9 +13,11 @@ class Columns:
     def __init__(self, collection: bpy.types.Collection):
         self._rooms = [collection, *collection.children_recursive]
         entries = [thing for room in self._rooms for thing in room.objects]
-        rows = {thing: row for row, thing in enumerate(dict.fromkeys(entries))}
-        self.objects = list(rows)
-        self._row_of_entry = np.fromiter((rows[thing] for thing in entries), dtype=np.intp, count=len(entries))
+        self.objects = list(dict.fromkeys(entries))
+        self._row_of_entry = np.arange(len(entries))
+        if len(entries) > len(self.objects):  # some stand in two collections
+            rows = {thing: row for row, thing in enumerate(self.objects)}
+            self._row_of_entry = np.array([rows[thing] for thing in entries])
 
     def read(self, name: str, width: int = 1, dtype=np.float32) -> np.ndarray:
         """Values (n, width), or (n,) for width 1, in the order of `objects`."""
@@ -23,7 +25,7 @@ class Columns:
         for room, part in self._slices(width):
             room.objects.foreach_get(name, flat[part])
         values = flat.reshape(-1, width)
-        if len(values) > len(self.objects):  # some stand in two collections
+        if len(values) > len(self.objects):
             entries, values = values, np.zeros((len(self.objects), width), dtype=dtype)
             values[self._row_of_entry] = entries
         return values if width > 1 else values[:, 0]

@@ -61,8 +61,9 @@ def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
 
 def are_shown(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """(n,) which objects show a twin."""
-    known = {mesh: bool(mesh and ORIGINAL in mesh) for mesh in {thing.data for thing in objects}}
-    return np.array([known[thing.data] for thing in objects], dtype=bool)
+    data = [thing.data for thing in objects]
+    known = {mesh: bool(mesh and ORIGINAL in mesh) for mesh in set(data)}
+    return np.array([known[mesh] for mesh in data], dtype=bool)
 
 
 def make(build: "Build", shrinkage: np.ndarray, play_mm: float, radius_mm: float) -> Twins:
