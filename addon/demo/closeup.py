@@ -14,7 +14,7 @@ from .lighthouse import Placed
 
 DIMMED = 0.45  # the stage's own light, so that the grazing lamp tells
 STAGE_M = 0.4  # what the stage is built around
-_BEHIND, _WINDOW_MM = 1.5, (70.0, 36.0)  # as far again behind the build as the camera is before it
+_BEHIND, _WINDOW_MM = 1.5, (70.0, 36.0)  # half as far again behind the aim as the camera is before it
 
 
 @dataclass(frozen=True)
@@ -61,8 +61,7 @@ def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
     data.dof.focus_distance = (_metres(shot.sharp) - camera.location).dot(forward)
     _lamp(scene, "grazing", shot.lamp_watts, shot.lamp_mm, shot.lamp, shot.aim)
     if shot.window_watts:
-        mirrored = _mirrored(shot)
-        _lamp(scene, "mirrored", shot.window_watts, _WINDOW_MM, mirrored, shot.aim)
+        _lamp(scene, "mirrored", shot.window_watts, _WINDOW_MM, _mirrored(shot), shot.aim)
     return camera
 
 

@@ -194,7 +194,7 @@ class Builder:
             target.default_value = value
 
 
-_OF_ONE = {"COSINE", "SINE", "SQRT"}
+_OF_ONE = {"SQRT"}
 
 
 def _declare(tree: bpy.types.NodeTree, in_out: str, wanted: Socket) -> None:

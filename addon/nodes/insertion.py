@@ -116,7 +116,7 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
 def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket | None]]:
     """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
     for name in (COLOUR, ROUGHNESS, NORMAL, IOR):
-        if builder.has_socket(node, "INPUT", name):  # a draft passes less
+        if builder.has_socket(node, "INPUT", name):  # a draft and older versions of ours pass less
             leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
             goals = [(wire.to_socket, wire.is_muted) for wire in leaving]
             _bridge(tree, node, name, goals)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 import bpy
 
-from ..core import draws, marking, tint
+from ..core import marking, tint
 from ..core.preset import LAYERS
 from .build import Build
 
@@ -14,17 +14,14 @@ TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per u
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
-_CHANNEL = 100  # of the draws, apart from the fit's
-_SEED = 0  # the same brick wears the same in every build, preset and shot
 
 
 def write(build: Build) -> None:
     """Stamps every brick that this file may change."""
-    seeds = draws.uniform(_SEED, build.bricks.key, _CHANNEL)
+    keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
-    offsets, turns = marking.offsets(build.bricks.key), marking.turns(build.bricks.key, sizes)
-    lots = tint.lots(build.bricks.key)
-    stamped = (each.tolist() for each in (seeds, offsets, turns, lots))
+    drawn = marking.numbers(keys), marking.offsets(keys), marking.turns(keys, sizes), tint.lots(keys)
+    stamped = (each.tolist() for each in drawn)
     for thing, seed, offset, turn, lot in zip(build.objects, *stamped, strict=True):
         if thing.is_editable:
             thing[SEED], thing[OFFSET], thing[TURN], thing[LOT] = seed, offset, turn, lot

@@ -5,12 +5,12 @@ import bpy
 from ..builder import VECTOR, Builder, Socket, group, socket
 
 _VERSION = 2
-LUCKS = ("Luck with scratches", "Luck with hands", "Luck with light")
+_LUCKS = ("Luck with scratches", "Luck with hands", "Luck with light")
 
 _OUTPUTS = (
     Socket("Place", "Position in mm for an image in box projection", VECTOR),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
-    *(Socket(name, "Random number of this brick, 0 to 1") for name in LUCKS),
+    *(Socket(name, "Random number of this brick, 0 to 1") for name in _LUCKS),
 )
 
 
@@ -26,10 +26,7 @@ def coordinates() -> bpy.types.NodeTree:
 def _build(b: Builder) -> None:
     where = socket(b.add("ShaderNodeTexCoord", "Brick space").outputs, "Object")
     with b.frame("cos p + sin (1,1,1) x p turns all three planes of a box projection by one angle, with no stretch"):
-        sines, cosine = (
-            b.attribute("OBJECT", "playworn_turn", "Vector"),
-            b.attribute("OBJECT", "playworn_turn", "Alpha"),
-        )
+        sines, cosine = (b.attribute("OBJECT", "playworn_turn", part) for part in ("Vector", "Alpha"))
         along = b.vector("SCALE", where, cosine, "cos p")
         across = b.vector("CROSS_PRODUCT", sines, where, "sin (1,1,1) x p")
         turned = b.vector("ADD", along, across, "Turned")
@@ -40,5 +37,5 @@ def _build(b: Builder) -> None:
         b.output("Build", b.math("GREATER_THAN", seed, 0.0))
         noise = b.add("ShaderNodeTexWhiteNoise", "Draw", {"W": seed}, noise_dimensions="1D")
         drawn = b.add("ShaderNodeSeparateXYZ", "Lucks", {"Vector": socket(noise.outputs, "Color")})
-        for name, part in zip(LUCKS, "XYZ", strict=True):
+        for name, part in zip(_LUCKS, "XYZ", strict=True):
             b.output(name, socket(drawn.outputs, part))

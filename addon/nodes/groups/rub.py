@@ -3,6 +3,7 @@
 import bpy
 
 from ..builder import COLOUR, VECTOR, Builder, Socket, group
+from .hands import from_many_hands
 from .patches import patches
 
 _VERSION = 3
@@ -35,10 +36,7 @@ def rub() -> bpy.types.NodeTree:
 
 
 def _build(b: Builder) -> None:
-    with b.frame("Used bricks come from many hands: some have 0.4 of the amount, some 1.6"):
-        share = b.math("ADD", b.math("MULTIPLY", b.input("Luck"), 1.2), 0.4)
-        amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick")
-
+    amount = from_many_hands(b)
     with b.frame("An edge is worn where it was held and where it knocked against another, not along all of its length"):
         held = b.math("ADD", b.math("MULTIPLY", b.input("Mask"), 1.0 - _ANYWHERE), _ANYWHERE, "Held here")
         knocked = patches(b, "Knocks", b.input("Place"), _KNOCKS_MM, _NOISE, _WORN)

@@ -6,6 +6,7 @@ import bpy
 
 from ...core.texture import Levels
 from ..builder import VECTOR, Builder, Socket, socket
+from .hands import from_many_hands
 from .picture import layer, marks
 
 _VERSION = 5
@@ -42,11 +43,7 @@ def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.type
 
 def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
     mark = marks(b, image, b.input("Place"), b.input("Size"))
-
-    with b.frame("Used bricks come from many hands: some have 0.4 of the amount, some 1.6"):
-        share = b.math("ADD", b.math("MULTIPLY", b.input("Luck"), 1.2), 0.4)
-        amount = b.math("MULTIPLY", b.input("Amount"), share, "Amount on this brick", clip=True)
-
+    amount = from_many_hands(b, clip=True)
     if grooves:
         b.output("Normal", _grooved(b, mark, amount))
     floor = b.math("MAXIMUM", b.input("Roughness"), _FLOOR_ROUGHNESS, "Never smoother than it was")
