@@ -68,9 +68,9 @@ def group_socket(node: bpy.types.Node, in_out: str, name: str) -> bpy.types.Node
     return socket(node.inputs if in_out == "INPUT" else node.outputs, _identifier(node.node_tree, in_out, name))
 
 
-def has_socket(node: bpy.types.Node, in_out: str, name: str) -> bool:
-    """Whether a group node's interface has a socket of this name."""
-    items = node.node_tree.interface.items_tree
+def has_socket(tree: bpy.types.NodeTree, in_out: str, name: str) -> bool:
+    """Whether a group's interface has a socket of this name."""
+    items = tree.interface.items_tree
     return any(item.item_type == "SOCKET" and item.in_out == in_out and item.name == name for item in items)
 
 

@@ -33,13 +33,16 @@ def put_in(
     for shader in shaders.shaders(tree):
         values = _values(wear, shaders.colour(tree, shader), shaders.kind(tree, shader), metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
+            worn_by = group(values["Dust amount"] > 0.0)
+            through = {ours: theirs for ours, theirs in passage.items() if builder.has_socket(worn_by, "INPUT", ours)}
+            if not through:  # a draft leaves normals alone, and animated constants stay where they are
+                continue
             values["Finish amount"] = wear.finish.amount if COLOUR in passage else 0.0  # a coat comes from no mould
-            node = _node(tree, group(values["Dust amount"] > 0.0), values)
+            node = _node(tree, worn_by, values)
             x, y = shader.location_absolute
             node.location = x - _LEFT, y - _BELOW * (1 + number)
-            for ours, theirs in passage.items():
-                if builder.has_socket(node, "INPUT", ours):  # a draft leaves normals alone
-                    _pass(tree, node, ours, builder.socket(shader.inputs, theirs), places)
+            for ours, theirs in through.items():
+                _pass(tree, node, ours, builder.socket(shader.inputs, theirs), places)
 
 
 def take_out(tree: bpy.types.NodeTree) -> None:
@@ -95,7 +98,7 @@ def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str,
     node.node_tree = group
     node.label = _LABEL
     for name, value in values.items():
-        if builder.has_socket(node, "INPUT", name):  # without dust or grooves, their sockets are not there
+        if builder.has_socket(node.node_tree, "INPUT", name):  # without dust or grooves, their sockets are not there
             builder.group_socket(node, "INPUT", name).default_value = value
     return node
 
@@ -116,7 +119,7 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
 def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket | None]]:
     """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
     for name in (COLOUR, ROUGHNESS, NORMAL, IOR):
-        if builder.has_socket(node, "INPUT", name):  # a draft and older versions of ours pass less
+        if builder.has_socket(node.node_tree, "INPUT", name):  # a draft and older versions of ours pass less
             leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
             goals = [(wire.to_socket, wire.is_muted) for wire in leaving]
             _bridge(tree, node, name, goals)

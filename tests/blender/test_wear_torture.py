@@ -6,6 +6,7 @@ import bpy
 import pytest
 
 from addon import compat
+from addon.core.quality import DRAFT
 from addon.core.texture import WearImages
 from addon.nodes import attach as module
 from addon.nodes import builder
@@ -81,6 +82,16 @@ def test_what_is_animated_goes_on_moving(images):
     attach([one], WEAR, images, 0.001)
     shader = one.node_tree.nodes["Shader"]
     assert {wire.to_socket.name for wire in one.node_tree.links if wire.to_node == shader} == {"Normal", "IOR"}
+
+
+def test_a_shader_with_nothing_to_pass_gets_no_node(images):
+    one, tree = torture.material("a matt shader in a draft, which leaves normals alone")
+    shader = tree.shader(kind="BsdfDiffuse")
+    tree.surface(shader.outputs[0])
+    shader.inputs["Color"].keyframe_insert("default_value", frame=1)
+    skipped = attach([one], WEAR, images, 0.001, DRAFT)
+    assert not wear_nodes(one.node_tree) and not any(map(builder.stamp, bpy.data.node_groups))
+    assert ["animated Color" in left.reason for left in skipped] == [True]
 
 
 def test_a_coat_is_worn_by_a_node_of_its_own_and_only_where_it_is(images):
