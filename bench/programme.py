@@ -14,7 +14,12 @@ from scipy import optimize, sparse
 
 from addon.core import contacts, fit, rows, solver, targets
 from addon.core.bricks import Bricks
+from addon.core.contacts import CORNER, JOINT, REST, SIDE
 from addon.core.preset import Fit
+
+SEATS = (JOINT, REST)
+FACES = (*SEATS, SIDE)
+ALL = (*FACES, CORNER)
 
 
 @dataclass(frozen=True)
@@ -157,13 +162,18 @@ class Posed:
         return lean + kept
 
 
-def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, every: bool = False) -> Posed:
-    """The problem of a build as the fit poses it first: joints and rests, or with `every` all contacts."""
+def posed(
+    bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, kinds: tuple[int, ...] = SEATS
+) -> Posed:
+    """The problem of a build with the rows of these kinds of contacts; by `SEATS` as the fit poses it first.
+
+    The fit then holds `FACES` too. Rows of corners are stricter than the bodies: those may pass on either side.
+    """
     shrink = fit.shrinkage(bricks, limits.clearance_mm)
     touching = contacts.contacts(bricks, shrink)
     goal = targets.targets(bricks, touching, limits, seed, looseness, np.zeros(len(bricks), dtype=bool))
     whole = fit.Problem(bricks, touching, goal, shrink, limits, looseness)
-    active = np.ones(len(touching), dtype=bool) if every else whole.active
+    active = np.isin(touching.kind, kinds)
     own = whole._rows(active, goal.mobility)
     lean = targets.leaning(bricks, limits, seed, looseness)
     return Posed(bricks, touching.only(active), goal, lean, *whole.limits(active), own)

@@ -32,8 +32,8 @@ FROZEN = {"city": "5ca6e8d80de5102a", "block": "d8fa972f645f0e90"}
 
 
 @cache
-def posed(kind: str, count: int, looseness: float, every: bool = False) -> programme.Posed:
-    return programme.posed(builds.KINDS[kind](count), builds.LIMITS, 1, looseness, every)
+def posed(kind: str, count: int, looseness: float, kinds: tuple[int, ...] = programme.SEATS) -> programme.Posed:
+    return programme.posed(builds.KINDS[kind](count), builds.LIMITS, 1, looseness, kinds)
 
 
 @cache
@@ -52,7 +52,7 @@ def digest(kind: str, count: int = 600, looseness: float = 1.5) -> str:
 @pytest.mark.parametrize("kind", ["city", "block"])
 def test_rows_are_the_ways_of_points(kind):
     # Independent: each row as the way of a corner or an outermost stud under two rigid motions.
-    problem = posed(kind, 1000, 1.0, every=True)
+    problem = posed(kind, 1000, 1.0, kinds=programme.ALL)
     motions = np.random.default_rng(2).normal(size=(1000, 6)) * 0.1
     of_a, of_b = problem.dense_rows
     t = problem.touching
@@ -96,7 +96,7 @@ def test_the_condition_of_optimality(kind):
 
 
 def test_side_and_corner_rows_too():
-    problem = posed("block", 100, 2.0, every=True)
+    problem = posed("block", 100, 2.0, kinds=programme.ALL)
     same = problem.programme
     ours = problem.packed(problem.ours(2 * ENOUGH))
     theirs = programme.piqp(same)
