@@ -162,9 +162,7 @@ class Posed:
         return lean + kept
 
 
-def posed(
-    bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, kinds: tuple[int, ...] = SEATS
-) -> Posed:
+def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, kinds: tuple[int, ...] = SEATS) -> Posed:
     """The problem of a build with the rows of these kinds of contacts; by `SEATS` as the fit poses it first.
 
     The fit then holds `FACES` too. Rows of corners are stricter than the bodies: those may pass on either side.
