@@ -63,15 +63,15 @@ class Build:
 def read(collection: bpy.types.Collection) -> Build:
     """The build of a collection, whatever the fit has done to it; BuildProblem where there is no brick in it."""
     columns = Columns(collection)
-    data = twins.originals(columns.objects)
-    bodies = {mesh for mesh in set(data) if isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > 3}
-    rows = np.array([row for row, mesh in enumerate(data) if mesh in bodies], dtype=np.intp)
+    data, number = twins.originals(columns.objects)
+    body = np.array([isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > 3 for mesh in data], dtype=bool)
+    rows = np.flatnonzero(body[number])
     if not len(rows):
         raise BuildProblem(
             f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it'
         )
     objects = [columns.objects[row] for row in rows]
-    meshes = _Meshes([data[row] for row in rows])
+    meshes = _Meshes([data[n] for n in np.flatnonzero(body)], (np.cumsum(body) - 1)[number[rows]])
 
     parents = [thing.parent for thing in objects]
     root = _common_root(objects, parents)
@@ -80,7 +80,7 @@ def read(collection: bpy.types.Collection) -> Build:
     base = deltas.artists(columns)[0].rows(rows)
     location = columns.read("location", 3)[rows].astype(np.float64)
     linear = _rest_linear(columns, rows, mode, base)
-    chain_turn, chain_shift = _parent_spaces(parents, columns.read_matrix("matrix_parent_inverse")[rows], root)
+    chain_turn, chain_shift = _parent_spaces(parents, columns, rows, root)
 
     to_root = rigid.product(chain_turn, linear)
     at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
@@ -124,14 +124,15 @@ def read(collection: bpy.types.Collection) -> Build:
 
 
 class _Meshes:
-    """The meshes that objects share: each read once; `size` and `middle` (n, 3) are those of every object's mesh in
-    its own axes."""
+    """The meshes that objects share, each read once; `number` (n,) is which of them every object's is.
 
-    def __init__(self, data: list[bpy.types.Mesh]):
-        self.unique = {mesh: number for number, mesh in enumerate(dict.fromkeys(data))}
-        self.number = np.fromiter((self.unique[mesh] for mesh in data), dtype=np.intp, count=len(data))
-        self.vertices = [_vertices(mesh) for mesh in self.unique]
-        self.triangles = [_triangles(mesh) for mesh in self.unique]
+    `size` and `middle` (n, 3) are those of every object's mesh in its own axes.
+    """
+
+    def __init__(self, meshes: list[bpy.types.Mesh], number: np.ndarray):
+        self.number = number
+        self.vertices = [_vertices(mesh) for mesh in meshes]
+        self.triangles = [_triangles(mesh) for mesh in meshes]
         self._boxes = lattice.Boxes.of(self.vertices)
         self.middle = (0.5 * (self._boxes.low + self._boxes.high))[self.number]
         self.size = (self._boxes.high - self._boxes.low)[self.number]
@@ -272,11 +273,14 @@ def _top(thing: bpy.types.Object | None) -> bpy.types.Object | None:
     return thing
 
 
-def _parent_spaces(parents: list, parent_inverse: np.ndarray, root) -> tuple[np.ndarray, np.ndarray]:
+def _parent_spaces(parents: list, columns: Columns, rows: np.ndarray, root) -> tuple[np.ndarray, np.ndarray]:
     """From the space under each object's parent to the root's own: linear parts (n, 3, 3) and shifts (n, 3).
 
     Chained from the objects' own channels, not from world matrices: these move with the root and carry its rounding.
     """
+    if not any(parents):
+        return np.broadcast_to(np.eye(3), (len(rows), 3, 3)), np.zeros((len(rows), 3))
+    parent_inverse = columns.read_matrix("matrix_parent_inverse")[rows]
     known: dict[bpy.types.Object | None, np.ndarray] = {None: np.eye(4), root: np.eye(4)}
 
     def space(thing) -> np.ndarray:

@@ -37,7 +37,7 @@ class Deltas:
         return cls(*np.split(table, np.cumsum(list(_FIELDS.values()))[:-1], axis=1))
 
     def rows(self, rows: np.ndarray) -> "Deltas":
-        return Deltas.unpacked(self.packed()[rows])
+        return Deltas(*(each[rows] for each in vars(self).values()))
 
 
 def register() -> None:

@@ -46,24 +46,30 @@ def original(mesh: bpy.types.ID | None) -> bpy.types.ID | None:
     return mesh.get(ORIGINAL) or mesh if mesh is not None else None
 
 
-def originals(objects: Sequence[bpy.types.Object]) -> list[bpy.types.ID | None]:
-    """The mesh of each object, or the one whose place its twin takes."""
-    data = [thing.data for thing in objects]
-    known = {mesh: original(mesh) for mesh in set(data)}
-    return [known[mesh] for mesh in data]
+def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
+    """The distinct meshes of objects, and which (n,) is each object's: its own, or the one whose place a twin takes."""
+    shown, number_of_shown = _distinct(thing.data for thing in objects)
+    found, number = _distinct(map(original, shown))
+    return found, number[number_of_shown]
+
+
+def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
+    """Each once, in the order they come in, and which (n,) of those comes when."""
+    found: dict[bpy.types.ID | None, int] = {}
+    number = np.array([found.setdefault(mesh, len(found)) for mesh in meshes], dtype=np.intp)
+    return list(found), number
 
 
 def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """Factors (n, 3) along the mesh's axes by which the bodies that objects show are smaller than the originals'."""
-    known = {mesh: tuple(mesh.get(SHRINK, (1.0, 1.0, 1.0))) for mesh in {thing.data for thing in objects}}
-    return np.array([known[thing.data] for thing in objects], dtype=np.float64).reshape(-1, 3)
+    shown, number = _distinct(thing.data for thing in objects)
+    return np.array([mesh.get(SHRINK, (1.0, 1.0, 1.0)) for mesh in shown], dtype=np.float64).reshape(-1, 3)[number]
 
 
 def are_shown(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """(n,) which objects show a twin."""
-    data = [thing.data for thing in objects]
-    known = {mesh: bool(mesh and ORIGINAL in mesh) for mesh in set(data)}
-    return np.array([known[mesh] for mesh in data], dtype=bool)
+    shown, number = _distinct(thing.data for thing in objects)
+    return np.array([bool(mesh and ORIGINAL in mesh) for mesh in shown], dtype=bool)[number]
 
 
 def make(build: "Build", shrinkage: np.ndarray, play_mm: float, radius_mm: float) -> Twins:
