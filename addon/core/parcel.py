@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from struct import error as struct_error
 from typing import IO, Any
 
-from . import strict_json
+from . import png, strict_json
 from .errors import BundleProblem
 
 FORMAT = 1
@@ -27,7 +27,6 @@ LONGEST_NAME = 100  # bytes of a file's name
 
 _FORBIDDEN = frozenset('<>:"/\\|?*')
 _DEVICES = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))})
-_PNG = b"\x89PNG\r\n\x1a\n"
 _DAMAGED = (
     zipfile.BadZipFile,
     zlib.error,
@@ -116,11 +115,8 @@ def check_file_name(plain: str, name: str, where: str) -> None:
 
 
 def check_small_png(data: bytes, name: str, where: str) -> None:
-    """BundleProblem where the signature and the size in the first chunk (ISO/IEC 15948, 11.2.2) are none of a picture
-    for a list."""
-    is_png = len(data) >= 24 and data.startswith(_PNG) and data[12:16] == b"IHDR"
-    sides = int.from_bytes(data[16:20], "big"), int.from_bytes(data[20:24], "big")
-    if not is_png or not all(0 < side <= WIDEST_PICTURE for side in sides):
+    """BundleProblem where the file's own word on its size is none of a picture for a list."""
+    if not all(0 < side <= WIDEST_PICTURE for side in png.size(data)):
         raise refused(where, name, f"is no PNG of at most {WIDEST_PICTURE} pixels a side")
 
 

@@ -29,6 +29,14 @@ def encode(grey: np.ndarray) -> bytes:
     return _SIGNATURE + _chunk(b"IHDR", header) + _chunk(b"IDAT", body) + _chunk(b"IEND", b"")
 
 
+def size(picture: bytes) -> tuple[int, int]:
+    """Width and height of a PNG file, by the first of its chunks (11.2.2); 0 and 0 where it is none."""
+    kind, data = next(_chunks(picture), (b"", b""))
+    if kind != b"IHDR" or len(data) < 8:
+        return 0, 0
+    return int.from_bytes(data[:4], "big"), int.from_bytes(data[4:8], "big")
+
+
 def told(picture: bytes, keyword: str, words: str) -> bytes:
     """A PNG file with words in Latin-1 under a keyword, in place of those that it had."""
     chunks = [(kind, data) for kind, data in _chunks(picture) if not _is_under(kind, data, keyword)]
