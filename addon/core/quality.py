@@ -33,8 +33,8 @@ class Quality:
 
 # Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor.
 DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", "1.1 to 1.3", 0, False, False)
-STANDARD = Quality("standard", "Standard", "Every layer", "1.3 to 1.9", 4, True, True)
-CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges with less noise", "1.4 to 2.2", 12, True, True)
+STANDARD = Quality("standard", "Standard", "Every layer", "1.4 to 1.9", 4, True, True)
+CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges with less noise", "1.4 to 2.3", 12, True, True)
 QUALITIES = {each.name: each for each in (DRAFT, STANDARD, CLOSE_UP)}
 
 

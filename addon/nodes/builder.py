@@ -152,6 +152,13 @@ class Builder:
             self._feed(socket(node.inputs, identifier), value)
         return socket(node.outputs, f"Result_{kind}")
 
+    def unless_zero(self, amount: Value, clean: Value, worn: Value, name: str = ""):
+        """The worn normal where an amount is above 0, else the clean one to the last digit.
+
+        Where the amount is 0 all over, Cycles works out nothing of what made the worn one.
+        """
+        return self.mix(self.math("GREATER_THAN", amount, 0.0), clean, worn, name, "Vector")
+
     def attribute(self, where: str, key: str, read_as: str = "Fac"):
         """A raw ID property of the OBJECT, or of the scene through the VIEW_LAYER; 0 where missing.
 

@@ -5,7 +5,7 @@ import bpy
 from ..builder import VECTOR, Builder, Socket, group, socket
 from .rays import looked_at
 
-_VERSION = 4
+_VERSION = 5
 _HALF_WAY = 1.0 - 0.5**0.5  # on an edge of 90° the rounded normal leans by 45°
 _ROUGHLY = 1e-5  # single precision; less is no lean
 
@@ -33,7 +33,7 @@ def _build(b: Builder, samples: int) -> None:
     radius = b.math("MULTIPLY", wanted, b.input("Scale"), "Radius in world units")
     bevel = b.add("ShaderNodeBevel", "Round", {"Radius": radius, "Normal": b.input("Normal")}, samples=samples)
     rounded = socket(bevel.outputs, "Normal")
-    b.output("Normal", rounded)
+    b.output("Normal", b.unless_zero(wanted, b.input("Normal"), rounded, "Rounded"))
 
     with b.frame("One Bevel node serves both: it costs as much as all the rest"):
         straight = b.math("DIVIDE", b.dot(rounded, b.input("Normal")), b.length(b.input("Normal")), "Straight")

@@ -9,7 +9,7 @@ from ..builder import VECTOR, Builder, Socket, socket
 from .hands import from_many_hands
 from .picture import layer, marks
 
-_VERSION = 5
+_VERSION = 6
 _FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
 _MM_PER_UM = 0.001
@@ -65,4 +65,4 @@ def _grooved(b: Builder, mark: bpy.types.NodeSocket, amount: bpy.types.NodeSocke
             },
             invert=True,
         )
-    return socket(bump.outputs, "Normal")
+    return b.unless_zero(amount, b.input("Normal"), socket(bump.outputs, "Normal"), "Grooved")

@@ -18,7 +18,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 9
+_VERSION = 10
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -140,17 +140,17 @@ def _build(
         light,
         {"Color": group_socket(tinted, "OUTPUT", "Color"), "Yellowing": yellowed, "Bleaching": bleached},
     )
-    normal = under = _given_normal(b) if grooves else None
+    normal = _given_normal(b) if grooves else None
     edge: Value = 0.0
     own = b.subgroup(own_edges, {}) if own_edges else None
     if round_edges:
         if own:
             radius = b.math("MULTIPLY", radius, group_socket(own, "OUTPUT", "Sharp"), "Radius left to shade")
         rounded = b.subgroup(round_edges, {"Normal": normal, "Radius": radius, "Scale": b.input("Scale")})
-        under, edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
+        normal, edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
     if own:
         edge = b.math("MAXIMUM", edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
-    grooved = {"Normal": under, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")} if grooves else {}
+    grooved = {"Normal": normal, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")} if grooves else {}
     scored = b.subgroup(
         scratch,
         {
@@ -211,10 +211,7 @@ def _build(
     b.output("Roughness", roughness)
 
     if grooves:
-        with b.frame("Rounding and bump leave a last-digit error: when clean, take the normal that came"):
-            touched = b.math("GREATER_THAN", b.math("ADD", radius, scratched), 0.0, "Touched")
-            worn = group_socket(scored, "OUTPUT", "Normal")
-            b.output("Normal", b.mix(touched, normal, worn, "Worn normal", "Vector"))
+        b.output("Normal", group_socket(scored, "OUTPUT", "Normal"))
 
 
 def _given_normal(b: Builder) -> Value:
