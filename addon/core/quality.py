@@ -9,8 +9,9 @@ from .errors import DialProblem
 class Quality:
     """One of the tiers.
 
-    `edge_samples` rays round an edge, 0 for edges as sharp as the mesh, which are then not rubbed either. Scratches
-    have depth where `grooves` is set, else they are dull only. `dust` says whether dust is shown.
+    `edge_samples` rays round an edge, 0 for edges as sharp as the mesh, which are then not rubbed either. `dust` says
+    whether dust is shown. `fine` is what reads from close by alone: the depth of scratches, which else are dull only,
+    dust that lies thicker in corners, and the last pixels of the stand-ins.
     """
 
     name: str
@@ -18,9 +19,14 @@ class Quality:
     shows: str
     cost: str  # render time over that of the clean build, from a wide to a close camera
     edge_samples: int
-    grooves: bool
     dust: bool
+    fine: bool
     mesh_edges: bool = False  # whether edges are also those that the meshes themselves have rounded
+
+    @property
+    def normals(self) -> bool:
+        """Whether anything bends the normal of a surface."""
+        return self.fine or self.edge_samples > 0
 
     def on_meshes(self, all_rounded: bool) -> "Quality":
         """The same where meshes are rounded: the renderer looks for edges only where some are not."""
@@ -33,8 +39,16 @@ class Quality:
 
 # Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor.
 DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", "1.1 to 1.3", 0, False, False)
-STANDARD = Quality("standard", "Standard", "Every layer", "1.4 to 1.9", 4, True, True)
-CLOSE_UP = Quality("close-up", "Close-up", "Every layer, edges with less noise", "1.4 to 2.3", 12, True, True)
+STANDARD = Quality("standard", "Standard", "Every layer, scratches without depth", "1.3 to 1.6", 4, True, False)
+CLOSE_UP = Quality(
+    "close-up",
+    "Close-up",
+    "Every layer, scratches with depth, corners dusty, less noise",
+    "1.4 to 2.3",
+    12,
+    True,
+    True,
+)
 QUALITIES = {each.name: each for each in (DRAFT, STANDARD, CLOSE_UP)}
 
 

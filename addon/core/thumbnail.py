@@ -11,7 +11,7 @@ from . import png
 from .preset import Preset
 
 KEYWORD = "playworn-look"
-STAGE = 2  # of how pictures are made, wear, light and camera: another number makes every one of them stale
+STAGE = 3  # of how pictures are made, wear, light and camera: another number makes every one of them stale
 
 
 def look(preset: Preset) -> str:

@@ -8,6 +8,7 @@ import bpy
 from .. import usecases
 from ..core import thumbnail
 from ..core.preset import Preset
+from ..core.quality import CLOSE_UP
 from . import closeup, run, stage
 from .lighthouse import Placed, placed
 from .parts import BRICK, PLATE
@@ -35,7 +36,7 @@ def photograph(preset: Preset, path: Path, size: run.Size) -> None:
     """Renders the still life in a preset as a PNG file; it takes the place of the open file."""
     build = closeup.bring_in(SHOT)
     camera = closeup.staged(SHOT, build)
-    usecases.apply(build, preset, usecases.Dials(SEED))
+    usecases.apply(build, preset, usecases.Dials(SEED, quality=CLOSE_UP.name))
     stage.render(bpy.context.scene, camera, path, size.width, size.height, size.samples)
 
 

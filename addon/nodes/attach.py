@@ -7,7 +7,7 @@ import bpy
 
 from .. import compat
 from ..core.preset import Wear
-from ..core.quality import STANDARD, Quality
+from ..core.quality import CLOSE_UP, Quality
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
 from . import builder, insertion, shaders
@@ -17,7 +17,7 @@ Materials = Iterable[bpy.types.Material | None]
 
 
 def attach(
-    materials: Materials, wear: Wear, images: WearImages, metres_per_mm: float, quality: Quality = STANDARD
+    materials: Materials, wear: Wear, images: WearImages, metres_per_mm: float, quality: Quality = CLOSE_UP
 ) -> tuple[Skipped, ...]:
     """Puts the wear before every shader of the materials that can wear; where it already is, it is put in anew.
 
@@ -25,7 +25,7 @@ def attach(
     raises, none of the materials is left with wear.
 
     A material or a node group that an object outside the build shows as well renders there in Cycles as it did, bit for
-    bit: the wear reads the raw property `playworn_seed` of the object, and without it lets through what comes in. Where
+    bit: the wear reads the raw property `playworn_luck` of the object, and without it lets through what comes in. Where
     light scatters below the surface, it is the same within the noise of the render.
     """
     materials = _distinct(materials)

@@ -5,11 +5,12 @@ import tempfile
 from collections.abc import Iterable
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import bpy
 import numpy as np
 
-from ..core import png, standin
+from ..core import marks, png, standin
 from ..core.errors import TextureProblem
 from ..core.strength import equalised, gain
 from ..core.texture import (
@@ -17,6 +18,7 @@ from ..core.texture import (
     DUST,
     KINDS,
     LEVELS,
+    MARK,
     SCRATCHES,
     SMUDGES,
     STAND_IN,
@@ -30,14 +32,15 @@ from ..core.texture import (
 from ..stdout import errors_dropped, kept_clean
 
 
-def find(folder: Path | None) -> WearImages:
+def find(folder: Path | None, fine: bool = True) -> WearImages:
     """The pictures for the wear: of the folder by their file names, a stand-in for each kind it lacks (or without one).
 
+    Stand-ins have all their pixels where `fine` is set, else as many as show from afar.
     Raises TextureProblem if the folder is missing, holds no picture, or a picture it needs cannot be read.
     """
     there = names(folder) if folder else []
     chosen = {kind: pick(there, kind) for kind in KINDS}
-    found = {kind: _load(folder / name) if folder and name else _stand_in(kind) for kind, name in chosen.items()}
+    found = {kind: _load(folder / name) if folder and name else _stand_in(kind, fine) for kind, name in chosen.items()}
     return WearImages(
         scratches=found[SCRATCHES],
         smudges=found[SMUDGES],
@@ -146,29 +149,35 @@ def _relative(path: Path) -> str:
         return str(path.resolve())
 
 
-@lru_cache(maxsize=len(KINDS))
-def _drawn(kind: str) -> tuple[bytes, Levels]:
-    """The PNG file of a stand-in and how to read it, drawn once a session."""
+@lru_cache(maxsize=2 * len(KINDS))
+def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
+    """The PNG file of a stand-in and its stamps, drawn once a session."""
     grey = standin.stand_in(kind)
-    return png.encode(grey), levels(grey)
+    read_as = levels(grey)
+    stamps = {STAND_IN: kind, LEVELS: (read_as.clean, read_as.marked)}
+    if fine:
+        return png.encode(grey), stamps
+    mark = marks.width_px(read_as.marks(grey)) / grey.shape[1]
+    return png.encode(standin.seen_from_afar(grey)), stamps | {MARK: mark}
 
 
-def _stand_in(kind: str) -> bpy.types.Image:
+def _stand_in(kind: str, fine: bool) -> bpy.types.Image:
     for image in bpy.data.images:
-        if image.get(STAND_IN) == kind and not image.library:
+        if image.get(STAND_IN) == kind and (MARK in image) != fine and not image.library:
             return image
-    content, read_as = _drawn(kind)
-    handle, name = tempfile.mkstemp(suffix=".png")
+    content, stamps = _drawn(kind, fine)
+    handle, path = tempfile.mkstemp(suffix=".png")
     with os.fdopen(handle, "wb") as file:
         file.write(content)
     try:
-        image = read(Path(name))
+        image = read(Path(path))
         image.pack()
     finally:
-        os.unlink(name)
-    image.name = f"Playworn {kind}"
-    image.filepath_raw = f"//Playworn {kind}.png"  # the plain property would look for the file at once
-    image[STAND_IN], image[LEVELS] = kind, (read_as.clean, read_as.marked)
+        os.unlink(path)
+    image.name = name = f"Playworn {kind}" if fine else f"Playworn {kind} from afar"
+    image.filepath_raw = f"//{name}.png"  # the plain property would look for the file at once
+    for stamp, value in stamps.items():
+        image[stamp] = value
     return image
 
 

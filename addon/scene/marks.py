@@ -8,7 +8,7 @@ import bpy
 from ..core import marks
 from ..core.preset import Wear
 from ..core.reading import Marks
-from ..core.texture import STAND_IN, kind_of, levels
+from ..core.texture import MARK, STAND_IN, kind_of, levels
 from . import images
 
 
@@ -20,7 +20,8 @@ def marks_of(pictures: Iterable[bpy.types.Image], wear: Wear) -> dict[str, Marks
         if kind is None or not image.size[0]:
             continue
         size_mm, columns = getattr(wear, kind).size_mm, image.size[0]
-        found[kind] = Marks(_width_px(image.session_uid, image.filepath) * size_mm / columns, columns / size_mm)
+        width = image.get(MARK) or _width_px(image.session_uid, image.filepath) / columns
+        found[kind] = Marks(width * size_mm, columns / size_mm)
     return dict(sorted(found.items()))
 
 

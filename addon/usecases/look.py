@@ -30,12 +30,12 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     sits = _fitted(build, preset, dials)
     progress(0.3, "reading the textures")
     with attempt():
-        pictures = images.find(dials.textures)
+        quality = tiers.named(dials.quality)
+        pictures = images.find(dials.textures, quality.fine)
         progress(0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials")
         round_ones = _twins(build, preset, dials, sits.motions.shrink)
         progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
     twins.take_off(build.objects)
-    quality = tiers.named(dials.quality)
     if round_ones.rounded.any():
         quality = quality.on_meshes(round_ones.are_all)
     worn, unworn = _wear(build, preset, pictures, quality)

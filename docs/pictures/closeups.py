@@ -18,6 +18,7 @@ sys.path.insert(0, str(CHECKOUT))
 import trials  # noqa: E402  beside this file
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
+from addon.core.quality import CLOSE_UP  # noqa: E402
 from addon.demo import closeup, run, sheet, stage  # noqa: E402
 from addon.demo.closeup import Shot  # noqa: E402
 
@@ -43,7 +44,9 @@ def photograph(shot: Shot, states: tuple[tuple[str, float], ...], folder: Path, 
     made = []
     for name, looseness in states:
         if (name, looseness) != CLEAN:
-            told = usecases.apply(build, usecases.find_preset(name), usecases.Dials(SEED, looseness))
+            told = usecases.apply(
+                build, usecases.find_preset(name), usecases.Dials(SEED, looseness, quality=CLOSE_UP.name)
+            )
             print(f"{shot.name}, {name} at {looseness:g}: {told.sentence}", flush=True)
         made.append(folder / f"{shot.name}_{name}_{looseness:g}.png")
         stage.render(bpy.context.scene, camera, made[-1], size.width, size.height, size.samples)

@@ -13,7 +13,7 @@ sys.path.insert(0, str(CHECKOUT))
 import bpy  # noqa: E402
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.quality import GEOMETRY, SHADING  # noqa: E402
+from addon.core.quality import CLOSE_UP, GEOMETRY, SHADING  # noqa: E402
 from addon.demo import closeup, run, sheet, stage, still  # noqa: E402
 
 SIZE = run.Size(480, 400, 64)
@@ -31,7 +31,9 @@ def main() -> None:
         made = []
         for rounding in (None, SHADING, GEOMETRY):
             if rounding:
-                usecases.apply(build, usecases.find_preset(PRESET), usecases.Dials(SEED, rounding=rounding))
+                usecases.apply(
+                    build, usecases.find_preset(PRESET), usecases.Dials(SEED, quality=CLOSE_UP.name, rounding=rounding)
+                )
             made.append(Path(folder) / f"{rounding}.png")
             stage.render(bpy.context.scene, camera, made[-1], SIZE.width, SIZE.height, SIZE.samples)
         sheet.join([made], CHECKOUT / "docs" / "rounding.png")

@@ -15,7 +15,7 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.quality import GEOMETRY  # noqa: E402
+from addon.core.quality import CLOSE_UP, GEOMETRY  # noqa: E402
 from addon.demo import export, run, sheet, stage  # noqa: E402
 from addon.demo.stage import View  # noqa: E402
 
@@ -45,7 +45,7 @@ def keyed(build: bpy.types.Collection) -> None:
         camera.data.clip_start = 0.01
         scene.timeline_markers.new(view.name, frame=1 + LASTS * number).camera = camera
     scene.frame_start, scene.frame_end = 1, LASTS * len(SHOTS)
-    usecases.apply(build, usecases.find_preset(PRESET), usecases.Dials(SEED, rounding=GEOMETRY))
+    usecases.apply(build, usecases.find_preset(PRESET), usecases.Dials(SEED, quality=CLOSE_UP.name, rounding=GEOMETRY))
     usecases.dial_shots(scene, {(view.name, dial): value for view, dials in SHOTS for dial, value in dials.items()})
     print(usecases.shots_on_timeline(build, scene).sentence, flush=True)
 

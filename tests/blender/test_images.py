@@ -12,7 +12,7 @@ from addon.core import png, strength
 from addon.core.errors import TextureProblem
 from addon.core.preset import Scratches, Smudges, Wear
 from addon.nodes.attach import attach, detach
-from addon.scene import files, findings, images
+from addon.scene import files, findings, images, marks
 
 SIZES = {"scratches": 40.0, "smudges": 60.0, "dust": 30.0}
 WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0))
@@ -57,6 +57,22 @@ def test_without_a_folder_all_are_drawn_once_and_packed():
         assert image.is_float
         assert image.colorspace_settings.is_data
         assert not Path(bpy.path.abspath(image.filepath)).exists()
+
+
+def test_from_afar_the_drawn_ones_have_few_pixels_and_the_same_strength():
+    near, far = images.find(None), images.find(None, fine=False)
+    assert images.find(None, fine=False) == far
+    assert (tuple(near.scratches.size), tuple(far.scratches.size)) == ((2048, 2048), (512, 512))
+    assert far.scratch_levels == near.scratch_levels
+    for one, other in ((near.scratches, far.scratches), (near.smudges, far.smudges), (near.dust, far.dust)):
+        assert one.name == other.name.removesuffix(" from afar")
+        assert images.pixels(other)[0].mean() == pytest.approx(images.pixels(one)[0].mean(), abs=1e-5)
+    measured = marks.marks_of((near.scratches, near.smudges, near.dust), WEAR)
+    told = marks.marks_of((far.scratches, far.smudges, far.dust), WEAR)
+    assert [each.mark_mm for each in told.values()] == pytest.approx(
+        [each.mark_mm for each in measured.values()], rel=1e-4
+    )
+    assert [each.texels_per_mm for each in told.values()] == [each.texels_per_mm / 4 for each in measured.values()]
 
 
 def test_drawn_pictures_survive_saving_and_loading(tmp_path):

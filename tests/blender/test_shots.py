@@ -184,7 +184,7 @@ def test_measuring_changes_nothing_and_the_close_shot_reads_as_more(wall):
     assert near.median_px > 5.0 * far.median_px > 0.0
     assert near.rounding_px == pytest.approx(0.2 * near.px_per_mm)
     assert near.marks_px.keys() == {"dust", "scratches", "smudges"}
-    assert near.texels_per_px["scratches"] == pytest.approx(2048 / 40.0 / near.px_per_mm)
+    assert near.texels_per_px["scratches"] == pytest.approx(512 / 40.0 / near.px_per_mm)
 
 
 def test_a_moving_camera_is_looked_through_three_times(wall):

@@ -17,7 +17,8 @@ WEAR = Wear(
 )
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal", "IOR")
-LAYERS = ["coordinates", "dust", "fade", "finish", "rounding 4", "rub", "scratches", "smudges", "tint", "wear"]
+_COSTLY = ("ShaderNodeAmbientOcclusion", "ShaderNodeBevel", "ShaderNodeBump")
+LAYERS = ["coordinates", "dust", "fade", "finish", "rounding 12", "rub", "scratches", "smudges", "tint", "wear"]
 
 
 @pytest.fixture
@@ -172,18 +173,18 @@ def test_rounding_and_rub_share_one_bevel_node(images):
     assert len(users) == 1
 
 
-def test_a_draft_looks_at_no_edge_and_no_groove_and_a_close_up_at_edges_more_often(images):
+def test_a_draft_looks_at_no_edge_and_only_a_close_up_at_grooves_and_corners(images):
     one = constant()
     found = {}
     for quality in (STANDARD, DRAFT, CLOSE_UP):
         attach([one], WEAR, images, 0.001, quality)
         assert len(wear_nodes(one.node_tree)) == 1
         nodes = [node for group in bpy.data.node_groups for node in group.nodes]
-        costly = [node for node in nodes if node.bl_idname in ("ShaderNodeBevel", "ShaderNodeBump")]
+        costly = [node for node in nodes if node.bl_idname in _COSTLY]
         found[quality.name] = sorted((node.bl_idname, getattr(node, "samples", 0)) for node in costly)
-    assert found["standard"] == [("ShaderNodeBevel", 4), ("ShaderNodeBump", 0)]
+    assert found["standard"] == [("ShaderNodeBevel", 4)]
     assert found["draft"] == []
-    assert found["close-up"] == [("ShaderNodeBevel", 12), ("ShaderNodeBump", 0)]
+    assert found["close-up"] == [("ShaderNodeAmbientOcclusion", 1), ("ShaderNodeBevel", 12), ("ShaderNodeBump", 0)]
 
 
 def test_other_pictures_take_the_place_of_the_first_ones(images):

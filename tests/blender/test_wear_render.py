@@ -53,7 +53,7 @@ def cube(size, material, units_per_mm=1.0):
     mesh.materials.append(material)
     made = bpy.data.objects.new("cube", mesh)
     bpy.context.scene.collection.objects.link(made)
-    made["playworn_seed"], made["playworn_lot"] = 0.37, WIDEST_LOT
+    made["playworn_luck"], made["playworn_lot"] = (1.0, 1.0, 1.0), WIDEST_LOT
     lay_marks(made, 37, 1.0 / units_per_mm)
     return made
 
@@ -127,7 +127,7 @@ def stage(material):
 
 
 def forget_brick(brick):
-    for name in ("playworn_seed", "playworn_offset", "playworn_turn"):
+    for name in ("playworn_luck", "playworn_offset", "playworn_turn"):
         del brick[name]
 
 
@@ -321,8 +321,8 @@ def test_bricks_of_all_lots_stay_within_the_limit_and_one_reaches_it(colour, tmp
 def test_bricks_fade_by_up_to_the_limit_and_never_by_less_than_a_third_of_it(colour, tmp_path):
     brick = shining(colour, ONLY_FADED)
     seen = []
-    for seed in np.linspace(0.03, 0.97, 12).tolist():
-        brick["playworn_seed"] = seed
+    for luck in marking.lucks(np.arange(12, dtype=np.uint64)):
+        brick["playworn_luck"] = luck.tolist()
         seen.append(apart(colour, render(tmp_path, 4, 1)[2, 2, :3]))
     assert 3.3 < min(seen) < max(seen) <= 10.01
     assert max(seen) > 8.0
@@ -459,7 +459,7 @@ def test_a_groove_has_its_real_slope_in_any_scale(units_per_mm, object_scale, tm
     def build(b):
         place = builder.group_socket(b.subgroup(coordinates(), {}), "OUTPUT", "Place")
         size = {"Size": 10.0, "Depth": 500.0, "Scale": units_per_mm}
-        full = {"Place": place, "Luck": 0.5, "Amount": b.math("ADD", 1.0, 0.0)} | size
+        full = {"Place": place, "Amount": b.math("ADD", 1.0, 0.0)} | size
         normal = builder.socket(b.add("ShaderNodeNewGeometry").outputs, "Normal")
         scored = builder.group_socket(b.subgroup(tree, full | {"Normal": normal}), "OUTPUT", "Normal")
         parts = b.add("ShaderNodeSeparateXYZ", "", {"Vector": scored})

@@ -11,9 +11,26 @@ from .fingers import SMUDGES_SIZE_MM, smudges
 from .hairlines import SCRATCHES_SIZE_MM, scratches
 from .specks import DUST_SIZE_MM, dust
 
-__all__ = ["DUST_SIZE_MM", "SCRATCHES_SIZE_MM", "SMUDGES_SIZE_MM", "dust", "scratches", "smudges", "stand_in"]
+_AFAR = 4  # pixels a side that become one: a renderer that finds a picture in its cache looks it up in half the time
+
+__all__ = [
+    "DUST_SIZE_MM",
+    "SCRATCHES_SIZE_MM",
+    "SMUDGES_SIZE_MM",
+    "dust",
+    "scratches",
+    "seen_from_afar",
+    "smudges",
+    "stand_in",
+]
 
 
 def stand_in(kind: str, seed: int = 0) -> np.ndarray:
     """The texture of a kind as a square float array; the same seed always gives the same picture."""
     return {SCRATCHES: scratches, SMUDGES: smudges, DUST: dust}[kind](seed)
+
+
+def seen_from_afar(grey: np.ndarray) -> np.ndarray:
+    """The texture with a sixteenth of the pixels, each the mean of sixteen: of the same strength on the whole."""
+    rows, columns = grey.shape
+    return grey.reshape(rows // _AFAR, _AFAR, columns // _AFAR, _AFAR).mean(axis=(1, 3))

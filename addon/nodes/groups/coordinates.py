@@ -4,13 +4,15 @@ import bpy
 
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 2
+_VERSION = 3
 _LUCKS = ("Luck with scratches", "Luck with hands", "Luck with light")
+_PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
 
 _OUTPUTS = (
     Socket("Place", "Position in mm for an image in box projection", VECTOR),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
-    *(Socket(name, "Random number of this brick, 0 to 1") for name in _LUCKS),
+    *(Socket(name, "How much this brick has of what others have 1 of", high=2.0) for name in _LUCKS),
+    Socket("Patch", "Smooth noise over the brick, 0 to 1, mostly near the middle"),
 )
 
 
@@ -30,12 +32,12 @@ def _build(b: Builder) -> None:
         along = b.vector("SCALE", where, cosine, "cos p")
         across = b.vector("CROSS_PRODUCT", sines, where, "sin (1,1,1) x p")
         turned = b.vector("ADD", along, across, "Turned")
-    b.output("Place", b.vector("ADD", turned, b.attribute("OBJECT", "playworn_offset", "Vector"), "Shifted"))
+    place = b.vector("ADD", turned, b.attribute("OBJECT", "playworn_offset", "Vector"), "Shifted")
+    b.output("Place", place)
+    noise = {"Vector": place, "Scale": 1.0 / _PATCHES_MM, "Detail": 0.0}
+    b.output("Patch", socket(b.add("ShaderNodeTexNoise", "Patches", noise).outputs, "Fac"))
 
-    with b.frame("Drawn from the brick's own seed, not from its name: renaming changes nothing"):
-        seed = b.attribute("OBJECT", "playworn_seed")
-        b.output("Build", b.math("GREATER_THAN", seed, 0.0))
-        noise = b.add("ShaderNodeTexWhiteNoise", "Draw", {"W": seed}, noise_dimensions="1D")
-        drawn = b.add("ShaderNodeSeparateXYZ", "Lucks", {"Vector": socket(noise.outputs, "Color")})
-        for name, part in zip(_LUCKS, "XYZ", strict=True):
-            b.output(name, socket(drawn.outputs, part))
+    lucks = b.add("ShaderNodeSeparateXYZ", "Lucks", {"Vector": b.attribute("OBJECT", "playworn_luck", "Vector")})
+    for name, part in zip(_LUCKS, "XYZ", strict=True):
+        b.output(name, socket(lucks.outputs, part))
+    b.output("Build", b.math("GREATER_THAN", socket(lucks.outputs, "Z"), 0.0))

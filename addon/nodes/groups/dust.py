@@ -1,5 +1,7 @@
 """Dust from a texture: pale, matt, on what faces the sky."""
 
+from functools import partial
+
 import bpy
 
 from ...core.texture import Levels
@@ -8,36 +10,37 @@ from .patches import patches
 from .picture import layer, marks, there
 from .rays import looked_at
 
-_VERSION = 5
+_VERSION = 6
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
-_DRIFTS_MM = 10.0  # how far apart thicker and thinner places lie
-_NOISE, _COVER = (0.35, 0.65), (0.3, 1.7)  # between drifts and in the middle of one; shares of the film
+_PATCH, _COVER = (0.35, 0.65), (0.3 * _FILM, 1.7 * _FILM)  # between drifts and in the middle of one
 _CORNER_MM = 4.0  # how far from a wall dust lies thicker
-_HEAPED = 1.6  # how many times more than on open ground, in the innermost corner
+_HEAPED = 1.6 * _FILM  # more than on open ground, in the innermost corner
 _STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
+    Socket("Patch", "Smooth noise over the brick, 0 to 1", default=0.5),
     Socket("Color", "Colour of the surface under the dust", COLOUR),
     Socket("Roughness", "Roughness of the surface under the dust", default=0.5),
     Socket("Amount", "0 clean, 1 the thickest cover"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
     Socket("Mask", "Where dust may lie: 0 nowhere, 1 free", default=1.0),
-    Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
+_OF_CORNERS = (Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),)
 _OUTPUTS = (
     Socket("Color", "Colour with the dust", COLOUR),
     Socket("Roughness", "Roughness with the dust"),
 )
 
 
-def dust(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
-    """The group that lays dust of this picture on a surface."""
-    return layer("dust", _VERSION, _INPUTS, _OUTPUTS, _build, image, levels)
+def dust(image: bpy.types.Image, levels: Levels, corners: bool) -> bpy.types.NodeTree:
+    """The group that lays dust of this picture on a surface; with `corners`, thicker there, by a ray a look."""
+    kind, inputs = ("dust", _INPUTS + _OF_CORNERS) if corners else ("even dust", _INPUTS)
+    return layer(kind, _VERSION, inputs, _OUTPUTS, partial(_build, corners=corners), image, levels)
 
 
-def _build(b: Builder, image: bpy.types.Image) -> None:
+def _build(b: Builder, image: bpy.types.Image, corners: bool) -> None:
     speck = marks(b, image, b.input("Place"), b.input("Size"))
 
     with b.frame("It falls from above and slides off what is steep"):
@@ -52,16 +55,20 @@ def _build(b: Builder, image: bpy.types.Image) -> None:
         reached = b.math("MULTIPLY", socket(sky.outputs, "Result"), b.input("Mask"))
 
     with b.frame("Draughts and cloths leave it in drifts, and in corners they do not reach"):
-        held = b.math("MULTIPLY", b.math("GREATER_THAN", reached, 0.0), looked_at(b), "Worth a ray")
-        corner_mm = b.math("MULTIPLY", held, _CORNER_MM)
-        distance = b.math("MULTIPLY", b.input("Scale"), corner_mm, "Corner in world units")
-        open_ground = b.add("ShaderNodeAmbientOcclusion", "Open ground", {"Distance": distance}, samples=1)
-        corner = b.math("SUBTRACT", 1.0, socket(open_ground.outputs, "AO"), "Corner")
-        drift = patches(b, "Drifts", b.input("Place"), _DRIFTS_MM, _NOISE, _COVER)
-        heaped = b.math("ADD", b.math("MULTIPLY", corner, _HEAPED), drift, "Heaped")
+        drift = patches(b, "Drifts", b.input("Patch"), _PATCH, _COVER)
+        if corners:
+            drift = b.multiply_add(_corner(b, reached), _HEAPED, drift, "Heaped")
 
-    film = b.math("MULTIPLY", b.math("MULTIPLY", heaped, there(b)), _FILM, "Film")
-    thick = b.math("ADD", b.math("MULTIPLY", speck, 1.0 - _FILM), film, "Film and specks")
-    cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, b.input("Amount")), reached, "Cover", clip=True)
+    film = b.math("MULTIPLY", drift, there(b), "Film")
+    thick = b.multiply_add(speck, 1.0 - _FILM, film, "Film and specks")
+    cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, b.input("Amount")), reached, "Cover")
     b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Pale", "Color"))
     b.output("Roughness", b.mix(cover, b.input("Roughness"), 1.0, "Matt"))
+
+
+def _corner(b: Builder, reached: bpy.types.NodeSocket) -> bpy.types.NodeSocket:
+    """1 in the innermost corner, 0 on open ground and, since no ray is sent there, where no dust holds."""
+    held = b.math("MULTIPLY", b.math("GREATER_THAN", reached, 0.0), looked_at(b), "Worth a ray")
+    distance = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Scale"), _CORNER_MM), held, "Corner in world units")
+    open_ground = b.add("ShaderNodeAmbientOcclusion", "Open ground", {"Distance": distance}, samples=1)
+    return b.math("SUBTRACT", 1.0, socket(open_ground.outputs, "AO"), "Corner")

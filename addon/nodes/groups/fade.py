@@ -5,7 +5,7 @@ import bpy
 from ...core.fade import ABSORBED, CHALK
 from ..builder import COLOUR, Builder, Socket, group
 
-_VERSION = 1
+_VERSION = 2
 
 _INPUTS = (
     Socket("Color", "Colour before the light", COLOUR),
@@ -21,7 +21,6 @@ def fade() -> bpy.types.NodeTree:
 
 
 def _build(b: Builder) -> None:
-    toward = b.vector("SUBTRACT", CHALK, b.input("Color"), "Toward chalk")
-    bleached = b.vector("ADD", b.input("Color"), b.vector("SCALE", toward, b.input("Bleaching")), "Bleached")
-    swallowed = b.vector("SCALE", ABSORBED, b.input("Yellowing"), "Swallowed")
-    b.output("Color", b.vector("MULTIPLY", bleached, b.vector("SUBTRACT", (1.0, 1.0, 1.0), swallowed), "Aged"))
+    bleached = b.mix(b.input("Bleaching"), b.input("Color"), (*CHALK, 1.0), "Bleached", "Color")
+    swallowed = b.vector("SCALE", [-share for share in ABSORBED], b.input("Yellowing"), "Swallowed")
+    b.output("Color", b.share_more(bleached, swallowed, "Aged"))

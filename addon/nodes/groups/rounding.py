@@ -5,7 +5,7 @@ import bpy
 from ..builder import VECTOR, Builder, Socket, group, socket
 from .rays import looked_at
 
-_VERSION = 5
+_VERSION = 6
 _HALF_WAY = 1.0 - 0.5**0.5  # on an edge of 90° the rounded normal leans by 45°
 _ROUGHLY = 1e-5  # single precision; less is no lean
 
@@ -37,5 +37,5 @@ def _build(b: Builder, samples: int) -> None:
 
     with b.frame("One Bevel node serves both: it costs as much as all the rest"):
         straight = b.math("DIVIDE", b.dot(rounded, b.input("Normal")), b.length(b.input("Normal")), "Straight")
-        leaning = b.math("DIVIDE", b.math("SUBTRACT", 1.0 - _ROUGHLY, straight), _HALF_WAY, "Leaning", clip=True)
+        leaning = b.multiply_add(straight, -1.0 / _HALF_WAY, (1.0 - _ROUGHLY) / _HALF_WAY, "Leaning", clip=True)
         b.output("Edge", b.math("SQRT", leaning, name="About the angle"))

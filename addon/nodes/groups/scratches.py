@@ -6,17 +6,15 @@ import bpy
 
 from ...core.texture import Levels
 from ..builder import VECTOR, Builder, Socket, socket
-from .hands import from_many_hands
 from .picture import layer, marks
 
-_VERSION = 6
+_VERSION = 7
 _FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
 _MM_PER_UM = 0.001
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
-    Socket("Luck", "Random number of the brick, 0 to 1", default=0.5),
     Socket("Roughness", "Roughness of the surface under the scratches", default=0.5),
     Socket("Amount", "0 none, 1 as deep and dull as they get"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
@@ -43,7 +41,7 @@ def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.type
 
 def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
     mark = marks(b, image, b.input("Place"), b.input("Size"))
-    amount = from_many_hands(b, clip=True)
+    amount = b.input("Amount")
     if grooves:
         b.output("Normal", _grooved(b, mark, amount))
     floor = b.math("MAXIMUM", b.input("Roughness"), _FLOOR_ROUGHNESS, "Never smoother than it was")

@@ -4,7 +4,7 @@ import bpy
 
 from ..builder import COLOUR, Builder, Socket, group
 
-_VERSION = 1
+_VERSION = 2
 
 _INPUTS = (
     Socket("Color", "Colour of the clean material", COLOUR),
@@ -20,4 +20,4 @@ def tint() -> bpy.types.NodeTree:
 
 def _build(b: Builder) -> None:
     deviation = b.vector("SCALE", b.attribute("OBJECT", "playworn_lot", "Vector"), b.input("Spread"), "Deviation")
-    b.output("Color", b.vector("MULTIPLY", b.input("Color"), b.vector("ADD", deviation, (1.0, 1.0, 1.0)), "Tinted"))
+    b.output("Color", b.share_more(b.input("Color"), deviation, "Tinted"))

@@ -18,7 +18,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 10
+_VERSION = 11
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -42,10 +42,8 @@ _INPUTS = (
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
-_OF_GROOVES = (
-    Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR),
-    Socket("Scratch depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
-)
+_OF_NORMALS = (Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR),)
+_OF_FINE = (Socket("Scratch depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),)
 _OF_DUST = (
     Socket("Dust amount", "0 none to 1 full"),
     Socket("Dust size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
@@ -55,13 +53,13 @@ _OUTPUTS = (
     Socket("Roughness", "Roughness of the worn material"),
     Socket("IOR", "Index of refraction of the worn material"),
 )
-_GROOVED = (Socket("Normal", "Normal of the worn material", VECTOR),)
+_WITH_NORMALS = (Socket("Normal", "Normal of the worn material", VECTOR),)
 
 
 def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTree:
     """The group that wears a material with these pictures, with dust or, quicker to render, without that layer.
 
-    Without grooves, as in a draft, edges are not rounded either, and normals do not pass through it.
+    Where nothing bends a normal, as in a draft, normals do not pass through it.
 
     It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
     the dial is 0, or all amounts are 0. The scene's `playworn_more_<layer>`, 0 where missing, gives a layer that much
@@ -69,7 +67,7 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
     """
     layers = {
         "space": coordinates(),
-        "scratch": scratches(images.scratches, images.scratch_levels, quality.grooves),
+        "scratch": scratches(images.scratches, images.scratch_levels, quality.fine),
         "smudge": smudges(images.smudges, images.smudge_levels),
         "lots": tint(),
         "light": fade(),
@@ -82,19 +80,22 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
     if quality.edge_samples or quality.mesh_edges:
         layers["handle"] = rub()
     if dusty:
-        layers["settle"] = dust(images.dust, images.dust_levels)
+        layers["settle"] = dust(images.dust, images.dust_levels, quality.fine)
     inputs, outputs = _INPUTS, _OUTPUTS
-    if quality.grooves:
-        inputs, outputs = inputs + _OF_GROOVES, outputs + _GROOVED
+    if quality.normals:
+        inputs, outputs = inputs + _OF_NORMALS, outputs + _WITH_NORMALS
+    if quality.fine:
+        inputs += _OF_FINE
     if dusty:
         inputs += _OF_DUST
-    build = partial(_build, grooves=quality.grooves, **layers)
+    build = partial(_build, normals=quality.normals, fine=quality.fine, **layers)
     return group(KIND, _VERSION, inputs, outputs, build, tuple(layers.values()))
 
 
 def _build(
     b: Builder,
-    grooves: bool,
+    normals: bool,
+    fine: bool,
     space,
     scratch,
     smudge,
@@ -106,23 +107,22 @@ def _build(
     handle=None,
     settle=None,
 ) -> None:
-    brick = b.subgroup(space, {})
-    place = group_socket(brick, "OUTPUT", "Place")
+    on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
+    place, patch = on_brick("Place"), on_brick("Patch")
     with b.frame("One dial for the scene; nothing outside a build"):
         dial = b.attribute("VIEW_LAYER", "playworn_wear")
         part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
-        amounts = partial(_amount, b, group_socket(brick, "OUTPUT", "Build"))
+        amounts = partial(_amount, b, on_brick("Build"))
         radius = amounts("Rounding", part)
-        scratched = amounts("Scratch amount", dial, "scratches", clip=True)
         smudged = amounts("Smudge amount", dial, "smudges", clip=True)
         spread = amounts("Lot spread", dial, "tint")
 
-    with b.frame("Some bricks came to the build later and have seen half of the light"):
-        share = b.math("ADD", b.math("MULTIPLY", group_socket(brick, "OUTPUT", "Luck with light"), 0.5), 0.5)
-        yellowed, bleached = (
-            b.math("MULTIPLY", amounts(ageing, dial, "fade", clip=True), share, f"{ageing} by light seen")
-            for ageing in ("Yellowing", "Bleaching")
-        )
+    with b.frame("Used bricks come from many hands, and to the build at different times"):
+        scratched = _amount(b, on_brick("Luck with scratches"), "Scratch amount", dial, "scratches", clip=True)
+        scratched = b.math("MINIMUM", scratched, 1.0, "Never deeper than the depth")
+        handled = _amount(b, on_brick("Luck with hands"), "Rub amount", dial, "rub")
+        ageing = partial(_amount, b, on_brick("Luck with light"), dial=dial, layer="fade", clip=True)
+        yellowed, bleached = ageing("Yellowing"), ageing("Bleaching")
 
     moulded = b.subgroup(
         mould,
@@ -140,7 +140,7 @@ def _build(
         light,
         {"Color": group_socket(tinted, "OUTPUT", "Color"), "Yellowing": yellowed, "Bleaching": bleached},
     )
-    normal = _given_normal(b) if grooves else None
+    normal = _given_normal(b) if normals else None
     edge: Value = 0.0
     own = b.subgroup(own_edges, {}) if own_edges else None
     if round_edges:
@@ -150,12 +150,11 @@ def _build(
         normal, edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
     if own:
         edge = b.math("MAXIMUM", edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
-    grooved = {"Normal": normal, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")} if grooves else {}
+    grooved = {"Normal": normal, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")} if fine else {}
     scored = b.subgroup(
         scratch,
         {
             "Place": place,
-            "Luck": group_socket(brick, "OUTPUT", "Luck with scratches"),
             "Roughness": group_socket(moulded, "OUTPUT", "Roughness"),
             "Amount": scratched,
             "Size": b.input("Scratch size"),
@@ -178,13 +177,12 @@ def _build(
         rubbed = b.subgroup(
             handle,
             {
-                "Place": place,
-                "Luck": group_socket(brick, "OUTPUT", "Luck with hands"),
+                "Patch": patch,
                 "Color": colour,
                 "Roughness": roughness,
                 "Edge": edge,
                 "Mask": film,
-                "Amount": amounts("Rub amount", dial, "rub"),
+                "Amount": handled,
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
@@ -192,26 +190,27 @@ def _build(
         colour, roughness = group_socket(rubbed, "OUTPUT", "Color"), group_socket(rubbed, "OUTPUT", "Roughness")
         bare = group_socket(rubbed, "OUTPUT", "Rubbed")
     if settle:
-        kept = b.math("SUBTRACT", 1.0, b.math("MULTIPLY", film, _WIPED), "Wiped off where hands have been")
+        kept = b.multiply_add(film, -_WIPED, 1.0, "Wiped off where hands have been")
         free = b.math("MULTIPLY", kept, b.math("SUBTRACT", 1.0, bare, "Nothing holds where rubbed"), "Free")
         dusted = b.subgroup(
             settle,
             {
                 "Place": place,
+                "Patch": patch,
                 "Color": colour,
                 "Roughness": roughness,
                 "Amount": amounts("Dust amount", dial, "dust", clip=True),
                 "Size": b.input("Dust size"),
                 "Mask": free,
-                "Scale": b.input("Scale"),
-            },
+            }
+            | ({"Scale": b.input("Scale")} if fine else {}),
         )
         colour, roughness = group_socket(dusted, "OUTPUT", "Color"), group_socket(dusted, "OUTPUT", "Roughness")
     b.output("Base Color", colour)
     b.output("Roughness", roughness)
 
-    if grooves:
-        b.output("Normal", group_socket(scored, "OUTPUT", "Normal"))
+    if normals:
+        b.output("Normal", group_socket(scored, "OUTPUT", "Normal") if fine else normal)
 
 
 def _given_normal(b: Builder) -> Value:
@@ -222,8 +221,8 @@ def _given_normal(b: Builder) -> Value:
         return b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
 
 
-def _amount(b: Builder, build: Value, of: str, dial: Value, layer: str = "", clip: bool = False) -> Value:
-    """What a layer has of its amount: at this dial, as much more as the scene gives it, and nothing outside a build.
+def _amount(b: Builder, share: Value, of: str, dial: Value, layer: str = "", clip: bool = False) -> Value:
+    """What a brick has of a layer's amount: its share of it, at this dial, as much more as the scene gives it.
 
     The brick comes last: Cycles works out once, before it renders, what is the same for all.
     """
@@ -231,4 +230,4 @@ def _amount(b: Builder, build: Value, of: str, dial: Value, layer: str = "", cli
     if layer:
         more = b.math("ADD", b.attribute("VIEW_LAYER", f"playworn_more_{layer}"), 1.0, f"More {layer}")
         plain = b.math("MULTIPLY", plain, more, f"{of} and more", clip=clip)
-    return b.math("MULTIPLY", plain, build, f"{of} here")
+    return b.math("MULTIPLY", plain, share, f"{of} here")
