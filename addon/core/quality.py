@@ -38,8 +38,8 @@ class Quality:
 
 
 # Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor.
-DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", "1.1 to 1.3", 0, False, False)
-STANDARD = Quality("standard", "Standard", "Every layer, scratches without depth", "1.3 to 1.6", 4, True, False)
+DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", "1.1 to 1.2", 0, False, False)
+STANDARD = Quality("standard", "Standard", "Every layer, scratches without depth", "1.2 to 1.5", 4, True, False)
 CLOSE_UP = Quality(
     "close-up",
     "Close-up",
