@@ -1,5 +1,6 @@
 """Which bricks touch, where, and what holds what: the joints, seats and seams of a build at rest."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
 CUT_MM = 0.05  # bodies deeper in each other than this are so in the export: nothing to hold apart
 _CHUNK = 8192  # pairs looked at together: what a cache holds
+_ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
 _STUD_INSIDE_MM = 2.0  # a stud's axis this far inside the shared face is held
 
 
@@ -66,18 +68,28 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     low, high = pieces.low, pieces.high
     pair = near_pairs(low, high, NEAR_MM)
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
-    upright = pieces.aligned[pair].all(axis=1)
+    upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]]
     shrunk = pieces if shrink is None else bricks.pieces(shrink)
-    found = [
+    found = (
         between(bricks, pieces, shrunk, chunk)
         for between, pairs in ((_between_upright, pair[upright]), (_between_turned, pair[~upright]))
         for chunk in np.split(pairs, range(_CHUNK, len(pairs), _CHUNK))
-    ]
-    return _joined(found)
+    )
+    return _joined(found, len(pair))
 
 
-def _joined(found: list[Contacts]) -> Contacts:
-    return Contacts(**{name: np.concatenate([getattr(each, name) for each in found]) for name in vars(found[0])})
+def _joined(found: Iterable[Contacts], most: int) -> Contacts:
+    """All of them, at most `most`, each put in its place as it is found: kept to the end they take twice the room."""
+    room: dict[str, np.ndarray] = {}
+    start = 0
+    for each in found:
+        stop = start + len(each)
+        for name, values in vars(each).items():
+            if name not in room:
+                room[name] = np.empty((most, *values.shape[1:]), dtype=values.dtype)
+            room[name][start:stop] = values
+        start = stop
+    return Contacts(**{name: values[:start] for name, values in room.items()})
 
 
 def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
@@ -97,7 +109,7 @@ def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nd
         pieces,
         first,
         second,
-        np.eye(3)[np.stack([x, y, axis], axis=1)],
+        _ALONG.take(axis, axis=0),
         place,
         np.stack([_along(half, x), _along(half, y)], axis=1),
         _along(low - high, axis),
@@ -146,7 +158,7 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
         (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
         _along(gaps, axis),
     )
-    return _joined([faced, edges])
+    return _joined([faced, edges], len(faced) + len(edges))
 
 
 def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:

@@ -9,7 +9,7 @@ import numpy as np
 from . import rigid
 from .bricks import Pieces
 
-_CHUNK = 8192  # pairs looked at together: what a cache holds
+_CHUNK, _WIDE = 8192, 65536  # pairs looked at together, closely and at first sight: what a cache holds
 
 
 def penetration(pieces: Pieces, pairs: np.ndarray) -> np.ndarray:
@@ -50,7 +50,9 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
     looks that way, or the second's, nothing more is asked.
     """
     depth = np.zeros(len(pairs))
-    meeting = np.flatnonzero(_shadows(pieces, pairs, normals) > 0)
+    parts = [slice(start, start + _WIDE) for start in range(0, len(pairs), _WIDE)]
+    shadows = [_shadows(pieces, pairs[part], normals[part]) for part in parts]
+    meeting = np.flatnonzero(np.concatenate([np.zeros(0), *shadows]) > 0)
     for start in range(0, len(meeting), _CHUNK):
         left = meeting[start : start + _CHUNK]
         for end in range(2):

@@ -44,8 +44,9 @@ def _entered(first: np.ndarray, last: np.ndarray, across: np.ndarray) -> tuple[n
 
 def _meeting(i, j, cell, low, high, first, across) -> np.ndarray:
     """Those pairs of boxes in a cell that overlap and meet in no earlier cell."""
-    overlap = np.logical_and.reduce([(low[k][i] <= high[k][j]) & (low[k][j] <= high[k][i]) for k in range(3)])
-    i, j, cell = i[overlap], j[overlap], cell[overlap]
+    for k in range(3):
+        overlap = (low[k][i] <= high[k][j]) & (low[k][j] <= high[k][i])
+        i, j, cell = i[overlap], j[overlap], cell[overlap]
     x, y, z = (np.maximum(first[k][i], first[k][j]) for k in range(3))
     home = _number(x, y, z, across) == cell
     i, j = i[home].astype(np.int64), j[home].astype(np.int64)

@@ -7,15 +7,26 @@ from .bricks import Bricks
 from .contacts import Contacts
 from .motions import Motions
 
+_CHUNK = 16384  # joints looked at together: what a cache holds
+
 
 def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
     """Sideways step (J,) in mm between the two bricks of each joint: the larger of both axes, at its outermost studs.
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
+    found = np.empty(len(joint))
+    turn = motions.rotation - np.eye(3)
+    for start in range(0, len(joint), _CHUNK):
+        part = slice(start, start + _CHUNK)
+        found[part] = _steps(bricks, contacts, joint[part], motions.shift, turn)
+    return found
+
+
+def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, shift: np.ndarray, turn: np.ndarray) -> np.ndarray:
     of_contacts = contacts.a, contacts.b, contacts.axes, contacts.place, contacts.stud_middle, contacts.stud_half
     a, b, across, place, middle, half = (each.take(joint, axis=0) for each in of_contacts)
-    of_bricks = motions.shift, motions.rotation - np.eye(3), bricks.centre
+    of_bricks = shift, turn, bricks.centre
     (shift_a, turn_a, centre_a), (shift_b, turn_b, centre_b) = (
         [each.take(end, axis=0) for each in of_bricks] for end in (a, b)
     )

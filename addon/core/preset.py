@@ -134,7 +134,8 @@ class Scratches:
     amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
     size_mm: float = field(default=40.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
     depth_um: float = field(
-        default=0.0, metadata=number(0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest")
+        default=0.0,
+        metadata=number(0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest, in close-up quality"),
     )
 
 

@@ -82,7 +82,7 @@ def rows(
     order = np.argsort(block, kind="stable")
     a, b, block = a[order], b[order], block[order]
     starts = np.concatenate([np.flatnonzero(np.diff(block, prepend=-1)), [len(order)]])
-    wide = {"axes": (3, 3), "arm_a": (3,), "arm_b": (3,), "half": (2,), "stud": (4,), "low": (8,), "high": (8,),
+    wide = {"axes": (3, 3), "arm_a": (3,), "arm_b": (3,), "half": (2,), "stud": (4,),
             "give_corner": (6,), "give_stud": (6,), "coupling": (3, 3), "ease": (8,)}  # fmt: skip
     filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
     for start in range(0, len(order), _CHUNK):
@@ -91,9 +91,10 @@ def rows(
         frames = axes[at].transpose(1, 2, 0)
         arm_a, arm_b = (_applied(frames, (place[at] - centre[ends[part]]).T) for ends in (a, b))
         found = _constants(arm_a, arm_b, mobility[:, a[part]], mobility[:, b[part]], half[at].T, stud[at].T)
-        for name, values in dict(axes=frames, low=-np.inf, high=np.inf, **found).items():
+        for name, values in dict(axes=frames, **found).items():
             filled[name][..., part] = values
-    return Rows(order, a, b, block % 2 == 1, starts=starts, **filled)
+    low, high = (np.broadcast_to(np.float32(limit), (8, len(order))) for limit in (-np.inf, np.inf))
+    return Rows(order, a, b, block % 2 == 1, starts=starts, low=low, high=high, **filled)
 
 
 def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np.ndarray]:

@@ -24,6 +24,7 @@ from .rows import Rows
 _MOMENTUM = 0.6  # of a sweep's step that is taken once more: 10 sweeps come as close as 12 of Nesterov's own weights
 _LAG = 4.0  # sweeps by which the weight lags behind 1 in longer solves
 _BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up
+_CHUNK = 32768  # numbers gone over together: what a cache holds
 _SHAPES = (  # of what a meeting works in
     (8, 2), (6, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)
 )  # fmt: skip
@@ -78,17 +79,14 @@ class _Sweeps:
         if forces is not None:
             for block in blocks:
                 block.begin(forces[rows.order[block.part]])
-        before, steps = ((self.state.copy(), self.pull.copy()) for _ in range(2))
+        going = [(each, each.copy()) for each in (self.state.reshape(-1), self.pull)]
         for sweep in range(sweeps):
             for block in (*blocks, *reversed(blocks)):
                 block.meet()
             if sweep < sweeps - 1:
                 weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
-                for now, old, step in zip((self.state, self.pull), before, steps, strict=True):
-                    np.subtract(now, old, step)
-                    step *= weight
-                    old[...] = now
-                    now += step  # the point ahead
+                for now, before in going:
+                    _go_ahead(now, before, weight)
         found = np.empty((len(rows), 8), dtype=np.float32)
         for block in blocks:
             found[rows.order[block.part]] = block.forces
@@ -257,6 +255,17 @@ class _Block:
         yield np.multiply, self._shift_give, forces, more[:3]
         yield np.multiply, self._turn_give, turns, turns
         yield np.add, self._state, more, self._columns
+
+
+def _go_ahead(now: np.ndarray, before: np.ndarray, weight: np.float32) -> None:
+    """Takes so much of the step from `before` to `now` once more, and remembers where it was taken from."""
+    room = np.empty(min(_CHUNK, len(now)), dtype=now.dtype)
+    for start in range(0, len(now), _CHUNK):
+        here, there = now[start : start + _CHUNK], before[start : start + _CHUNK]
+        step = np.subtract(here, there, room[: len(here)])
+        step *= weight
+        there[...] = here
+        here += step
 
 
 def _applied(matrices: np.ndarray, vectors: np.ndarray, first: np.ndarray, second: np.ndarray) -> Iterator[_Call]:
