@@ -28,13 +28,12 @@ from addon.demo.stage import View  # noqa: E402
 SEED = 7
 VIEW = View("quay", (0.46, 0.33, 0.17), (0.42, -1.0, 0.42), 1.55, 100.0, 11.0, (0.47, 0.30, 0.16))
 FINAL, SMALL = run.Size(372, 248, 48), run.Size(186, 124, 8)
-OF_EEVEE = 3  # times fewer samples, each whole
 PAIRS = 2  # in a row
 
 
 def eevee(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, size: run.Size) -> None:
     scene.render.engine = compat.eevee()
-    scene.eevee.taa_render_samples = size.samples // OF_EEVEE
+    scene.eevee.taa_render_samples = size.samples
     bpy.context.preferences.system.anisotropic_filter = "FILTER_0"  # minutes on a processor
     stage.photograph(scene, camera, path, size.width, size.height)
 

@@ -13,7 +13,7 @@ from .rays import looked_at
 _VERSION = 6
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
-_PATCH, _COVER = (0.35, 0.65), (0.3 * _FILM, 1.7 * _FILM)  # between drifts and in the middle of one
+_PATCH, _COVER = (0.2, 0.8), (0.5 * _FILM, 1.5 * _FILM)  # between drifts and in the middle of one
 _CORNER_MM = 4.0  # how far from a wall dust lies thicker
 _HEAPED = 1.6 * _FILM  # more than on open ground, in the innermost corner
 _STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
