@@ -22,6 +22,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon import compat, register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core import fit  # noqa: E402
+from addon.core.quality import STANDARD  # noqa: E402
 from addon.core.texture import KINDS, WearImages  # noqa: E402
 from addon.nodes import attach  # noqa: E402
 from addon.nodes.plain import plain  # noqa: E402
@@ -104,7 +105,7 @@ def measure(name: str, collection: bpy.types.Collection) -> None:
         slots.fill(found.objects, plain)
 
     def wear() -> None:
-        attach.attach(slots.materials(found.objects), preset.wear, pictures, UNIT)
+        attach.attach(slots.materials(found.objects), preset.wear, pictures, UNIT, STANDARD)
 
     def stamp() -> None:
         stamps.write(found)

@@ -1,4 +1,4 @@
-"""The wear's draws of a brick: how much it has of each layer, and how its marks lie, so that no two show the same.
+"""The wear's draws of a brick: its shares of the amounts, and how its marks lie, so that no two show the same.
 
 Only the draws and + - * / are used, so that every machine gives the same bits.
 """
@@ -8,17 +8,17 @@ import numpy as np
 from . import draws
 
 # Channels of the draws, apart from the fit's and the colour lots': never renumber, or every file's marks move.
-_LUCK, _OFFSET, _TURN = (100, 106, 107), (102, 103, 104), 105
+_SHARE, _OFFSET, _TURN = (100, 106, 107), (102, 103, 104), 105
 _SEED = 0  # the same brick wears the same in every build, preset and shot
 _REACH_MM = 1000.0  # far beyond any repeat, yet exact to 0.1 µm in single precision
-# Shares of an amount, from the luckiest brick to the unluckiest: of scratches, of rub, and of fade, since some bricks
+# Shares of an amount, of the best kept brick to the worst: of scratches, of rub, and of fade, since some bricks
 # came later and have seen half of the light. Common practice, no published source.
 _FROM, _SPAN = np.array([0.4, 0.4, 0.5]), np.array([1.2, 1.2, 0.5])
 
 
-def lucks(keys: np.ndarray) -> np.ndarray:
-    """How much (N, 3) of the amounts of scratches, rub and fade each brick key (N,) has; above 0."""
-    return _FROM + _SPAN * np.stack([draws.uniform(_SEED, keys, channel) for channel in _LUCK], axis=1)
+def shares(keys: np.ndarray) -> np.ndarray:
+    """The shares (N, 3) that each brick key (N,) has of the amounts of scratches, rub and fade; above 0."""
+    return _FROM + _SPAN * np.stack([draws.uniform(_SEED, keys, channel) for channel in _SHARE], axis=1)
 
 
 def offsets(keys: np.ndarray) -> np.ndarray:

@@ -23,7 +23,7 @@ _SIGNATURES = (b"\x89PNG\r\n\x1a\n", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+", b"\
 STAND_IN = "playworn_stand_in"
 BROUGHT_IN = "playworn_brought_in"
 LEVELS = "playworn_levels"  # of a stand-in: the greys of its clean and its marked end
-MARK = "playworn_mark"  # of a stand-in with few pixels: the width its marks had, as a share of the picture's
+MARK = "playworn_mark"  # of a stand-in with few pixels: the width its marks had, a share of the picture's
 
 STOOD_IN = "stand-in"
 NOT_TOLD = "its name does not tell what it is for"

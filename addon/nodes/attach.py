@@ -25,8 +25,8 @@ def attach(
     raises, none of the materials is left with wear.
 
     A material or a node group that an object outside the build shows as well renders there in Cycles as it did, bit for
-    bit: the wear reads the raw property `playworn_luck` of the object, and without it lets through what comes in. Where
-    light scatters below the surface, it is the same within the noise of the render.
+    bit: the wear reads the raw property `playworn_share` of the object, and without it lets through what comes in.
+    Where light scatters below the surface, it is the same within the noise of the render.
     """
     materials = _distinct(materials)
     try:

@@ -35,7 +35,7 @@ def put_in(
         for number, passage in enumerate(shaders.passages(tree, shader)):
             worn_by = group(values["Dust amount"] > 0.0)
             through = {ours: theirs for ours, theirs in passage.items() if builder.has_socket(worn_by, "INPUT", ours)}
-            if not through:  # a draft leaves normals alone, and animated constants stay where they are
+            if not through:  # where nothing bends normals they are left alone, and animated constants always
                 continue
             values["Finish amount"] = wear.finish.amount if COLOUR in passage else 0.0  # a coat comes from no mould
             node = _node(tree, worn_by, values)
@@ -98,7 +98,7 @@ def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str,
     node.node_tree = group
     node.label = _LABEL
     for name, value in values.items():
-        if builder.has_socket(node.node_tree, "INPUT", name):  # without dust or grooves, their sockets are not there
+        if builder.has_socket(node.node_tree, "INPUT", name):  # those of what is left out are not there
             builder.group_socket(node, "INPUT", name).default_value = value
     return node
 
@@ -119,7 +119,7 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
 def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket | None]]:
     """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
     for name in (COLOUR, ROUGHNESS, NORMAL, IOR):
-        if builder.has_socket(node.node_tree, "INPUT", name):  # a draft and older versions of ours pass less
+        if builder.has_socket(node.node_tree, "INPUT", name):  # not every quality passes all, nor did older versions
             leaving = wires.out_of(tree, builder.group_socket(node, "OUTPUT", name))
             goals = [(wire.to_socket, wire.is_muted) for wire in leaving]
             _bridge(tree, node, name, goals)

@@ -20,7 +20,7 @@ def marks_of(pictures: Iterable[bpy.types.Image], wear: Wear) -> dict[str, Marks
         if kind is None or not image.size[0]:
             continue
         size_mm, columns = getattr(wear, kind).size_mm, image.size[0]
-        width = image.get(MARK) or _width_px(image.session_uid, image.filepath) / columns
+        width = max(image.get(MARK) or _width_px(image.session_uid, image.filepath) / columns, 1.0 / columns)
         found[kind] = Marks(width * size_mm, columns / size_mm)
     return dict(sorted(found.items()))
 

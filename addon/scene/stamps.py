@@ -8,7 +8,7 @@ from ..core import marking, tint
 from ..core.preset import LAYERS
 from .build import Build
 
-LUCK = "playworn_luck"  # on a brick: how much it has of the amounts of scratches, rub and fade, never 0
+SHARE = "playworn_share"  # on a brick: its shares of the amounts of scratches, rub and fade, never 0
 OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
 TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per unit of its mesh's axes
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
@@ -20,16 +20,16 @@ def write(build: Build) -> None:
     """Stamps every brick that this file may change."""
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
-    drawn = marking.lucks(keys), marking.offsets(keys), marking.turns(keys, sizes), tint.lots(keys)
+    drawn = marking.shares(keys), marking.offsets(keys), marking.turns(keys, sizes), tint.lots(keys)
     stamped = (each.tolist() for each in drawn)
-    for thing, luck, offset, turn, lot in zip(build.objects, *stamped, strict=True):
+    for thing, share, offset, turn, lot in zip(build.objects, *stamped, strict=True):
         if thing.is_editable:
-            thing[LUCK], thing[OFFSET], thing[TURN], thing[LOT] = luck, offset, turn, lot
+            thing[SHARE], thing[OFFSET], thing[TURN], thing[LOT] = share, offset, turn, lot
 
 
 def clear(objects: list[bpy.types.Object]) -> None:
     for thing in objects:
-        for name in (LUCK, OFFSET, TURN, LOT):
+        for name in (SHARE, OFFSET, TURN, LOT):
             if name in thing:
                 del thing[name]
 

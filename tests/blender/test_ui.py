@@ -520,7 +520,7 @@ def test_a_pin_is_no_reason_to_worry(build, capfd):
 def test_a_brick_is_drawn_anew_and_the_others_give_way(build, settings):
     bpy.ops.playworn.apply()
     first = deltas()
-    worn = {thing.name: list(thing["playworn_luck"]) for thing in build.objects}
+    worn = {thing.name: list(thing["playworn_share"]) for thing in build.objects}
     with selected("brick.3.3"):
         assert bpy.ops.playworn.roll_again() == {"FINISHED"}
     second = deltas()
@@ -528,7 +528,7 @@ def test_a_brick_is_drawn_anew_and_the_others_give_way(build, settings):
     with selected("brick.3.3"):
         bpy.ops.playworn.roll_again()
     assert "brick.3.3" in moved(first) & moved(second)
-    assert {thing.name: list(thing["playworn_luck"]) for thing in build.objects} == worn
+    assert {thing.name: list(thing["playworn_share"]) for thing in build.objects} == worn
     bpy.ops.playworn.clear()
     assert bpy.data.objects["brick.3.3"]["playworn_roll"] == 2
     bpy.ops.playworn.apply()

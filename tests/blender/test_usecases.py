@@ -178,7 +178,7 @@ def test_names_order_and_selection_do_not_matter():
     build = scenes.wall()
     usecases.apply(build, PRESET, DIALS)
     names = [thing.name for thing in build.objects]
-    first, seeds = placed(build), {thing.name: tuple(thing[stamps.LUCK]) for thing in build.objects}
+    first, seeds = placed(build), {thing.name: tuple(thing[stamps.SHARE]) for thing in build.objects}
     usecases.clear(build)
     new_names = {}
     for number, name in enumerate(reversed(names)):
@@ -190,7 +190,7 @@ def test_names_order_and_selection_do_not_matter():
     usecases.apply(build, PRESET, DIALS)
     again = placed(build)
     assert {name: again[new_names[name]] for name in names} == first
-    assert {name: tuple(bpy.data.objects[new_names[name]][stamps.LUCK]) for name in names} == seeds
+    assert {name: tuple(bpy.data.objects[new_names[name]][stamps.SHARE]) for name in names} == seeds
 
 
 IN_ANOTHER_SESSION = """
@@ -287,7 +287,7 @@ def test_a_brick_put_in_between_is_fitted_and_cleared_like_the_rest():
     usecases.apply(build, PRESET, DIALS)
     late = scenes.put(build, bpy.data.meshes["2x4"], "late", (0.032 * 5, 0.0, 0.0))
     usecases.apply(build, PRESET, DIALS)
-    assert stamps.LUCK in late
+    assert stamps.SHARE in late
     usecases.clear(build)
     assert raw(late) == {}
     assert not np.any(late.delta_location)

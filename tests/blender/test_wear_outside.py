@@ -44,7 +44,7 @@ def gallery(materials):
         brick.location = (column - ACROSS // 2) * APART, (row - ACROSS // 2) * APART, 0.0
         brick.rotation_euler = 0.5 + 0.03 * number, 0.4 - 0.02 * number, 0.3 + 0.1 * number
         bpy.context.scene.collection.objects.link(brick)
-        brick["playworn_luck"], brick["playworn_lot"] = (1.2, 0.8, 0.01 * (number + 1)), (1.0, -1.0, 0.5)
+        brick["playworn_share"], brick["playworn_lot"] = (1.2, 0.8, 0.01 * (number + 1)), (1.0, -1.0, 0.5)
         lay_marks(brick, number, 1000.0)
         bricks.append(brick)
     look(ACROSS * APART, (0.0, 0.0, 0.0), 0.5)

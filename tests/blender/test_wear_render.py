@@ -53,7 +53,7 @@ def cube(size, material, units_per_mm=1.0):
     mesh.materials.append(material)
     made = bpy.data.objects.new("cube", mesh)
     bpy.context.scene.collection.objects.link(made)
-    made["playworn_luck"], made["playworn_lot"] = (1.0, 1.0, 1.0), WIDEST_LOT
+    made["playworn_share"], made["playworn_lot"] = (1.0, 1.0, 1.0), WIDEST_LOT
     lay_marks(made, 37, 1.0 / units_per_mm)
     return made
 
@@ -127,7 +127,7 @@ def stage(material):
 
 
 def forget_brick(brick):
-    for name in ("playworn_luck", "playworn_offset", "playworn_turn"):
+    for name in ("playworn_share", "playworn_offset", "playworn_turn"):
         del brick[name]
 
 
@@ -321,8 +321,8 @@ def test_bricks_of_all_lots_stay_within_the_limit_and_one_reaches_it(colour, tmp
 def test_bricks_fade_by_up_to_the_limit_and_never_by_less_than_a_third_of_it(colour, tmp_path):
     brick = shining(colour, ONLY_FADED)
     seen = []
-    for luck in marking.lucks(np.arange(12, dtype=np.uint64)):
-        brick["playworn_luck"] = luck.tolist()
+    for share in marking.shares(np.arange(12, dtype=np.uint64)):
+        brick["playworn_share"] = share.tolist()
         seen.append(apart(colour, render(tmp_path, 4, 1)[2, 2, :3]))
     assert 3.3 < min(seen) < max(seen) <= 10.01
     assert max(seen) > 8.0

@@ -29,12 +29,12 @@ def test_offsets_fill_a_cube_evenly_in_all_three_directions():
     assert np.abs(apart).max() < 4.0 / np.sqrt(len(KEYS))
 
 
-def test_bricks_are_as_lucky_as_chance_has_it():
+def test_shares_are_spread_evenly():
     """Outside check: even distributions by scipy, from 0.4 to 1.6 of scratches and rub and from a half of the fade."""
-    lucks = marking.lucks(KEYS)
-    for column, (low, span) in zip(lucks.T, ((0.4, 1.2), (0.4, 1.2), (0.5, 0.5)), strict=True):
+    shares = marking.shares(KEYS)
+    for column, (low, span) in zip(shares.T, ((0.4, 1.2), (0.4, 1.2), (0.5, 0.5)), strict=True):
         assert stats.kstest(column, stats.uniform(low, span).cdf).pvalue > 0.01
-    assert np.abs(np.corrcoef(lucks.T) - np.eye(3)).max() < 4.0 / np.sqrt(len(KEYS))
+    assert np.abs(np.corrcoef(shares.T) - np.eye(3)).max() < 4.0 / np.sqrt(len(KEYS))
 
 
 def test_a_brick_keeps_its_marks_whatever_stands_beside_it():

@@ -58,7 +58,7 @@ def test_the_whole_job(demo):
 
     bpy.ops.wm.open_mainfile(filepath=str(out / "lighthouse.blend"))
     assert bpy.context.scene.camera.name == "wide"
-    assert sum(1 for thing in bpy.context.scene.objects if "playworn_luck" in thing) == len(bricks())
+    assert sum(1 for thing in bpy.context.scene.objects if "playworn_share" in thing) == len(bricks())
 
 
 def test_a_folder_that_cannot_be_used_is_told_in_one_sentence(extension, tmp_path):

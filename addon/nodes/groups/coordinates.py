@@ -5,13 +5,13 @@ import bpy
 from ..builder import VECTOR, Builder, Socket, group, socket
 
 _VERSION = 3
-_LUCKS = ("Luck with scratches", "Luck with hands", "Luck with light")
+_SHARES = ("Share of scratches", "Share of rub", "Share of fade")
 _PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
 
 _OUTPUTS = (
     Socket("Place", "Position in mm for an image in box projection", VECTOR),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
-    *(Socket(name, "How much this brick has of what others have 1 of", high=2.0) for name in _LUCKS),
+    *(Socket(name, "This brick's share of the layer's amount; 0 outside a build", high=2.0) for name in _SHARES),
     Socket("Patch", "Smooth noise over the brick, 0 to 1, mostly near the middle"),
 )
 
@@ -37,7 +37,7 @@ def _build(b: Builder) -> None:
     noise = {"Vector": place, "Scale": 1.0 / _PATCHES_MM, "Detail": 0.0}
     b.output("Patch", socket(b.add("ShaderNodeTexNoise", "Patches", noise).outputs, "Fac"))
 
-    lucks = b.add("ShaderNodeSeparateXYZ", "Lucks", {"Vector": b.attribute("OBJECT", "playworn_luck", "Vector")})
-    for name, part in zip(_LUCKS, "XYZ", strict=True):
-        b.output(name, socket(lucks.outputs, part))
-    b.output("Build", b.math("GREATER_THAN", socket(lucks.outputs, "Z"), 0.0))
+    shares = b.add("ShaderNodeSeparateXYZ", "Shares", {"Vector": b.attribute("OBJECT", "playworn_share", "Vector")})
+    for name, part in zip(_SHARES, "XYZ", strict=True):
+        b.output(name, socket(shares.outputs, part))
+    b.output("Build", b.math("GREATER_THAN", socket(shares.outputs, "Z"), 0.0))

@@ -10,7 +10,7 @@ from .patches import patches
 from .picture import layer, marks, there
 from .rays import looked_at
 
-_VERSION = 6
+_VERSION = 7
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
 _PATCH, _COVER = (0.2, 0.8), (0.5 * _FILM, 1.5 * _FILM)  # between drifts and in the middle of one

@@ -5,7 +5,7 @@ import bpy
 from ..builder import VECTOR, Builder, Socket, group, socket
 from .rays import looked_at
 
-_VERSION = 6
+_VERSION = 7
 _HALF_WAY = 1.0 - 0.5**0.5  # on an edge of 90° the rounded normal leans by 45°
 _ROUGHLY = 1e-5  # single precision; less is no lean
 

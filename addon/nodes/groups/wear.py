@@ -118,10 +118,9 @@ def _build(
         spread = amounts("Lot spread", dial, "tint")
 
     with b.frame("Used bricks come from many hands, and to the build at different times"):
-        scratched = _amount(b, on_brick("Luck with scratches"), "Scratch amount", dial, "scratches", clip=True)
+        scratched = _amount(b, on_brick("Share of scratches"), "Scratch amount", dial, "scratches", clip=True)
         scratched = b.math("MINIMUM", scratched, 1.0, "Never deeper than the depth")
-        handled = _amount(b, on_brick("Luck with hands"), "Rub amount", dial, "rub")
-        ageing = partial(_amount, b, on_brick("Luck with light"), dial=dial, layer="fade", clip=True)
+        ageing = partial(_amount, b, on_brick("Share of fade"), dial=dial, layer="fade", clip=True)
         yellowed, bleached = ageing("Yellowing"), ageing("Bleaching")
 
     moulded = b.subgroup(
@@ -182,7 +181,7 @@ def _build(
                 "Roughness": roughness,
                 "Edge": edge,
                 "Mask": film,
-                "Amount": handled,
+                "Amount": _amount(b, on_brick("Share of rub"), "Rub amount", dial, "rub"),
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
