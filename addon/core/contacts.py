@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import askew, rigid
+from . import askew, rigid, threads
 from .bricks import Bricks, Pieces
 from .near import near_pairs
 from .parts import PITCH
@@ -70,12 +70,12 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
     upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]]
     shrunk = pieces if shrink is None else bricks.pieces(shrink)
-    found = (
-        between(bricks, pieces, shrunk, chunk)
+    chunks = [
+        (between, pairs[part])
         for between, pairs in ((_between_upright, pair[upright]), (_between_turned, pair[~upright]))
-        for chunk in np.split(pairs, range(_CHUNK, len(pairs), _CHUNK))
-    )
-    return _joined(found, len(pair))
+        for part in threads.slices(len(pairs), _CHUNK)
+    ]
+    return _joined(threads.each(lambda chunk: chunk[0](bricks, pieces, shrunk, chunk[1]), chunks), len(pair))
 
 
 def _joined(found: Iterable[Contacts], most: int) -> Contacts:

@@ -4,7 +4,6 @@ bricks ─▶ contacts ─▶ targets ─▶ closest motions ─▶ exact check 
 """
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -188,11 +187,9 @@ class Problem:
         joint = touching.kind[among] == JOINT
         among = among[(reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]) | joint]
         after = Motions.packed(motions, self.shrink)
+        depth = self._cuts(after, among)
         joints = among[touching.kind[among] == JOINT]
-        with ThreadPoolExecutor(1) as beside:  # numpy lets both work at once
-            steps = beside.submit(play.steps, self.bricks, touching, joints, after)
-            depth = self._cuts(after, among)
-            self.steps[joints] = steps.result()
+        self.steps[joints] = play.steps(self.bricks, touching, joints, after)
         over = self.steps[among] - max(self.fit.play_mm, MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)

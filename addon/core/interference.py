@@ -6,10 +6,10 @@ fifteen axes made of their face normals and the products of their edges.
 
 import numpy as np
 
-from . import rigid
+from . import rigid, threads
 from .bricks import Pieces
 
-_CHUNK, _WIDE = 8192, 65536  # pairs looked at together, closely and at first sight: what a cache holds
+_CHUNK = 32768  # pairs looked at together: what a cache holds, since few of them need a close look
 
 
 def penetration(pieces: Pieces, pairs: np.ndarray) -> np.ndarray:
@@ -49,17 +49,18 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
     `normals` (P, 3) is where they are apart at rest, and mostly still are: then, or along the first box's face that
     looks that way, or the second's, nothing more is asked.
     """
+    parts = threads.slices(len(pairs), _CHUNK)
+    return np.concatenate(list(threads.each(lambda part: _cuts(pieces, pairs[part], normals[part]), parts)))
+
+
+def _cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
     depth = np.zeros(len(pairs))
-    parts = [slice(start, start + _WIDE) for start in range(0, len(pairs), _WIDE)]
-    shadows = [_shadows(pieces, pairs[part], normals[part]) for part in parts]
-    meeting = np.flatnonzero(np.concatenate([np.zeros(0), *shadows]) > 0)
-    for start in range(0, len(meeting), _CHUNK):
-        left = meeting[start : start + _CHUNK]
-        for end in range(2):
-            left = left[overlap_along(pieces, pairs[left], _facing(pieces, pairs[left, end], normals[left])) > 0]
-        for axis in range(3):
-            left = left[overlap_along(pieces, pairs[left], pieces.turn[pairs[left, 0], :, axis]) > 0]
-        depth[left] = np.maximum(penetration(pieces, pairs[left]), 0.0)
+    left = np.flatnonzero(_shadows(pieces, pairs, normals) > 0)
+    for end in range(2):
+        left = left[overlap_along(pieces, pairs[left], _facing(pieces, pairs[left, end], normals[left])) > 0]
+    for axis in range(3):
+        left = left[overlap_along(pieces, pairs[left], pieces.turn[pairs[left, 0], :, axis]) > 0]
+    depth[left] = np.maximum(penetration(pieces, pairs[left]), 0.0)
     return depth
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from . import rigid
+from . import rigid, threads
 from .bricks import Bricks
 from .contacts import Contacts
 from .motions import Motions
@@ -15,12 +15,11 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    found = np.empty(len(joint))
     turn = motions.rotation - np.eye(3)
-    for start in range(0, len(joint), _CHUNK):
-        part = slice(start, start + _CHUNK)
-        found[part] = _steps(bricks, contacts, joint[part], motions.shift, turn)
-    return found
+    parts = threads.slices(len(joint), _CHUNK)
+    return np.concatenate(
+        list(threads.each(lambda part: _steps(bricks, contacts, joint[part], motions.shift, turn), parts))
+    )
 
 
 def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, shift: np.ndarray, turn: np.ndarray) -> np.ndarray:

@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from . import threads
+
 _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
 
 
@@ -85,14 +87,17 @@ def rows(
     wide = {"axes": (3, 3), "arm_a": (3,), "arm_b": (3,), "half": (2,), "stud": (4,),
             "give_corner": (6,), "give_stud": (6,), "coupling": (3, 3), "ease": (8,)}  # fmt: skip
     filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
-    for start in range(0, len(order), _CHUNK):
-        part = slice(start, start + _CHUNK)
+
+    def fill(part: slice) -> None:
         at = order[part]
         frames = axes[at].transpose(1, 2, 0)
         arm_a, arm_b = (_applied(frames, (place[at] - centre[ends[part]]).T) for ends in (a, b))
         found = _constants(arm_a, arm_b, mobility[:, a[part]], mobility[:, b[part]], half[at].T, stud[at].T)
         for name, values in dict(axes=frames, **found).items():
             filled[name][..., part] = values
+
+    for _ in threads.each(fill, threads.slices(len(order), _CHUNK)):
+        pass
     low, high = (np.broadcast_to(np.float32(limit), (8, len(order))) for limit in (-np.inf, np.inf))
     return Rows(order, a, b, block % 2 == 1, starts=starts, low=low, high=high, **filled)
 

@@ -14,17 +14,20 @@ Method, 2016 (growing weight 1 - r / k).
 """
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import prod
 
 import numpy as np
 
+from . import threads
 from .rows import Rows
 
 _MOMENTUM = 0.6  # of a sweep's step that is taken once more: 10 sweeps come as close as 12 of Nesterov's own weights
 _LAG = 4.0  # sweeps by which the weight lags behind 1 in longer solves
 _BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up
 _CHUNK = 32768  # numbers gone over together: what a cache holds
+_LEAST, _MOST = 4096, 16384  # contacts in a block: enough to be worth a thread, and what a cache holds
 _SHAPES = (  # of what a meeting works in
     (8, 2), (6, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)
 )  # fmt: skip
@@ -71,18 +74,25 @@ class _Sweeps:
         self.state = np.zeros((len(target), 8), dtype=np.float32)
         self.state[:, :6] = target
         self.pull = np.zeros(8 * len(rows), dtype=np.float32)  # multipliers, each times its row's own stiffness
-        self.room = np.zeros(_ROOM * np.diff(rows.starts).max(initial=0), dtype=np.float32)
+        self.lanes = _lanes(self)
 
     def run(self, sweeps: int, forces: np.ndarray | None) -> Closest:
+        with ThreadPoolExecutor(max(threads.WORKERS - 1, 1)) as crew:  # this thread works too
+            return self._run(sweeps, forces, crew)
+
+    def _run(self, sweeps: int, forces: np.ndarray | None, crew: ThreadPoolExecutor) -> Closest:
         rows = self.rows
-        blocks = [_Block(self, part) for part in rows.slices]
+        blocks = [block for colour in self.lanes for lane in colour for block in lane]
         if forces is not None:
             for block in blocks:
                 block.begin(forces[rows.order[block.part]])
         going = [(each, each.copy()) for each in (self.state.reshape(-1), self.pull)]
         for sweep in range(sweeps):
-            for block in (*blocks, *reversed(blocks)):
-                block.meet()
+            for colour in (*self.lanes, *reversed(self.lanes)):
+                others = [crew.submit(_meet, lane) for lane in colour[1:]]
+                _meet(colour[0])
+                for other in others:
+                    other.result()
             if sweep < sweeps - 1:
                 weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
                 for now, before in going:
@@ -93,15 +103,34 @@ class _Sweeps:
         return Closest(np.clip(self.state[:, :6].T, self.least, self.most).T.astype(np.float64), found)
 
 
+def _lanes(sweeps: _Sweeps) -> list[list[list["_Block"]]]:
+    """The blocks of each colour, as each of a few threads meets them one after another in a room of its own."""
+    widest = min(np.diff(sweeps.rows.starts).max(initial=0), _MOST)
+    rooms = [np.zeros(_ROOM * widest, dtype=np.float32) for _ in range(threads.WORKERS)]
+    found = []
+    for colour in sweeps.rows.slices:
+        number = colour.stop - colour.start
+        size = min(max(-(-number // threads.WORKERS), _LEAST), _MOST)
+        parts = [slice(colour.start + each.start, colour.start + each.stop) for each in threads.slices(number, size)]
+        dealt = [(parts[lane :: threads.WORKERS], room) for lane, room in enumerate(rooms)]
+        found.append([[_Block(sweeps, part, room) for part in lane] for lane, room in dealt if lane])
+    return found
+
+
+def _meet(blocks: list["_Block"]) -> None:
+    for block in blocks:
+        block.meet()
+
+
 class _Block:
     """Contacts of one colour, met at once. Both ends of k contacts stand side by side, as arrays (..., 2, k).
 
-    All blocks work in the same room, one after another: it stays in the cache, and nothing is allocated. What a meeting
+    Blocks work in the same room, one after another: it stays in the cache, and nothing is allocated. What a meeting
     does is listed once, as calls of two operands and a result (the greater of a value and itself is a copy): in small
     blocks looking arrays up takes longer than the sums.
     """
 
-    def __init__(self, sweeps: _Sweeps, part: slice):
+    def __init__(self, sweeps: _Sweeps, part: slice, room: np.ndarray):
         rows, self.part = sweeps.rows, part
         ends = np.concatenate([rows.a[part], rows.b[part]])
         self._bricks, self._ends = sweeps.state.view(_BRICK)[:, 0], ends
@@ -117,7 +146,7 @@ class _Block:
             np.ascontiguousarray(each[..., part])
             for each in (rows.half[::-1], rows.stud, rows.ease, rows.coupling.swapaxes(0, 1))
         )
-        self._work_in(sweeps.room, part.stop - part.start)
+        self._work_in(room, part.stop - part.start)
         self._pull = sweeps.pull[8 * part.start : 8 * part.stop].reshape(8, -1)
         corners, studs = (
             self._met(four, rows.low[four, part], rows.high[four, part], give[:, part])

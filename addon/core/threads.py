@@ -1,0 +1,28 @@
+"""Parts of arrays worked on several at once: numpy lets threads calculate at the same time.
+
+What a part comes to depends on the part alone, so the number of threads changes no bit of it.
+"""
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
+
+WORKERS = min(os.cpu_count() or 1, 4)  # more wait for the memory they share
+
+Part, Found = TypeVar("Part"), TypeVar("Found")
+
+
+def slices(number: int, most: int) -> list[slice]:
+    """So many things in slices of at most `most`; one empty slice where there is none."""
+    return [slice(start, min(start + most, number)) for start in range(0, max(number, 1), most)]
+
+
+def each(work: Callable[[Part], Found], parts: Iterable[Part]) -> Iterator[Found]:
+    """What the work finds in each part, in their order."""
+    parts = list(parts)
+    if len(parts) < 2 or WORKERS < 2:
+        yield from map(work, parts)
+        return
+    with ThreadPoolExecutor(WORKERS) as crew:
+        yield from crew.map(work, parts)
