@@ -40,7 +40,13 @@ class Quality:
 # Costs: `python bench/render_cost.py`, the lighthouse in Cycles on a processor.
 DRAFT = Quality("draft", "Draft", "Colours, smudges and dull scratches, sharp edges", "1.1 to 1.2", 0, False, False)
 STANDARD = Quality(
-    "standard", "Standard", "Every layer, no depth of scratches nor dust in corners", "1.2 to 1.5", 4, True, False
+    "standard",
+    "Standard",
+    "Every layer, but no depth of scratches and no dust in corners",
+    "1.2 to 1.5",
+    4,
+    True,
+    False,
 )
 CLOSE_UP = Quality(
     "close-up",
