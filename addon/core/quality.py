@@ -52,7 +52,7 @@ CLOSE_UP = Quality(
     "close-up",
     "Close-up",
     "Scratches with depth, dust thicker in corners, edges with less noise",
-    "1.4 to 2.3",
+    "1.4 to 2.1",
     12,
     True,
     True,
