@@ -98,7 +98,7 @@ def by_phase(bricks, looseness: float) -> dict[str, float]:
     built = problem._rows(problem.active, goal.mobility)
     lap()
     found = fit.closest(goal.wanted, goal.least, goal.most, goal.mobility, built, fit.SWEEPS)
-    problem.forces[problem.active] = found.forces
+    problem.forces = found.forces
     lap()
     problem.repaired(found.motions)
     lap()

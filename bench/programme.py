@@ -174,7 +174,8 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ki
     active = np.isin(touching.kind, kinds)
     own = whole._rows(active, goal.mobility)
     lean = targets.leaning(bricks, limits, seed, looseness)
-    return Posed(bricks, touching.only(active), goal, lean, *whole.limits(active), own)
+    low, high = (each.repeat(4, axis=1) for each in whole.limits(active))
+    return Posed(bricks, touching.only(active), goal, lean, low, high, own)
 
 
 def clarabel(programme: Programme) -> np.ndarray:

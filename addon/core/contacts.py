@@ -25,7 +25,8 @@ _STUD_INSIDE_MM = 2.0  # a stud's axis this far inside the shared face is held
 class Contacts:
     """K places where two bricks touch or nearly do; b lies beyond a along the contact's normal.
 
-    A contact's axes are x and y in the shared face and the normal.
+    A contact's axes are x and y in the shared face and the normal. The first three of the frames are those of contacts
+    along the build's x, y and z, which most share: kept for each contact, axes would take as much room as all the rest.
     """
 
     a: np.ndarray  # (K,) brick
@@ -33,13 +34,14 @@ class Contacts:
     piece_a: np.ndarray  # (K,) box of its body, an index into `Bricks.pieces`
     piece_b: np.ndarray  # (K,)
     kind: np.ndarray  # (K,) JOINT, REST, SIDE or CORNER
-    axes: np.ndarray  # (K, 3, 3) rows are the contact's axes in the build
+    frame: np.ndarray  # (K,) its axes, an index into `frames`
     place: np.ndarray  # (K, 3) middle of the shared face
     half: np.ndarray  # (K, 2) its half sizes
     gap: np.ndarray  # (K,) between the faces; negative where they cut into each other
     studs: np.ndarray  # (K,) studs that hold
     stud_middle: np.ndarray  # (K, 2) middle of those studs, from `place`
     stud_half: np.ndarray  # (K, 2) half span of their axes
+    frames: np.ndarray  # (F, 3, 3) rows are a contact's axes in the build
 
     def __len__(self) -> int:
         return len(self.a)
@@ -48,7 +50,17 @@ class Contacts:
         return self.only(np.isin(self.kind, kinds))
 
     def only(self, chosen: np.ndarray) -> "Contacts":
-        return Contacts(**{name: values[chosen] for name, values in vars(self).items()})
+        return Contacts(**{name: values[chosen] for name, values in self.columns.items()}, frames=self.frames)
+
+    @property
+    def columns(self) -> dict[str, np.ndarray]:
+        """What is kept for each contact."""
+        return {name: values for name, values in vars(self).items() if name != "frames"}
+
+    @property
+    def axes(self) -> np.ndarray:
+        """(K, 3, 3) rows are each contact's axes in the build."""
+        return self.frames[self.frame]
 
     @property
     def seats(self) -> np.ndarray:
@@ -81,15 +93,18 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
 def _joined(found: Iterable[Contacts], most: int) -> Contacts:
     """All of them, at most `most`, each put in its place as it is found: kept to the end they take twice the room."""
     room: dict[str, np.ndarray] = {}
-    start = 0
+    frames, start, framed = [_ALONG], 0, len(_ALONG)
     for each in found:
         stop = start + len(each)
-        for name, values in vars(each).items():
+        for name, values in each.columns.items():
             if name not in room:
                 room[name] = np.empty((most, *values.shape[1:]), dtype=values.dtype)
             room[name][start:stop] = values
-        start = stop
-    return Contacts(**{name: values[:start] for name, values in room.items()})
+        own = room["frame"][start:stop]
+        own[own >= len(_ALONG)] += framed - len(_ALONG)
+        frames.append(each.frames[len(_ALONG) :])
+        start, framed = stop, framed + len(frames[-1])
+    return Contacts(**{name: values[:start] for name, values in room.items()}, frames=np.concatenate(frames))
 
 
 def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
@@ -109,7 +124,8 @@ def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nd
         pieces,
         first,
         second,
-        _ALONG.take(axis, axis=0),
+        axis,
+        _ALONG,
         place,
         np.stack([_along(half, x), _along(half, y)], axis=1),
         _along(low - high, axis),
@@ -151,7 +167,8 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
         pieces,
         i,
         j,
-        axes,
+        len(_ALONG) + row,
+        np.concatenate([_ALONG, axes]),
         pieces.centre[i] + rigid.turned(own, 0.5 * (low + high)),
         np.stack([_along(half, x), _along(half, y)], axis=1),
         _along(low - high, axis),
@@ -169,16 +186,18 @@ def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndar
     met = askew.askew(shrunk, pair, normal[near])
     facing = np.zeros(len(pair), dtype=bool)
     i, j = pair.T
-    return _described(bricks, pieces, i, j, met.axes, met.place, met.half, met.gap, facing, gap)
+    frame, frames = len(_ALONG) + np.arange(len(pair)), np.concatenate([_ALONG, met.axes])
+    return _described(bricks, pieces, i, j, frame, frames, met.place, met.half, met.gap, facing, gap)
 
 
-def _described(bricks, pieces, first, second, axes, place, half, gap, facing, gap_at_rest) -> Contacts:
-    a, b = pieces.brick[first], pieces.brick[second]
+def _described(bricks, pieces, first, second, frame, frames, place, half, gap, facing, gap_at_rest) -> Contacts:
+    a, b, axes = pieces.brick[first], pieces.brick[second], frames.take(frame, axis=0)
     seated = facing & (np.abs(gap_at_rest) <= SEAT_GAP_MM)
     studs, middle, span = _studs_held(bricks, a, b, axes, place, half, seated)
     upright = np.abs(axes[:, 2, 2]) > 0.999
     kind = np.select([studs > 0, seated & upright, facing], [JOINT, REST, SIDE], CORNER)
-    return Contacts(a, b, first, second, kind, axes, place, half, gap, studs, middle, span)
+    a, b, first, second, frame, studs = (each.astype(np.int32) for each in (a, b, first, second, frame, studs))
+    return Contacts(a, b, first, second, kind.astype(np.int8), frame, place, half, gap, studs, middle, span, frames)
 
 
 def _studs_held(bricks: Bricks, a, b, axes, place, half, seated):

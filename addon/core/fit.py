@@ -112,19 +112,24 @@ class Problem:
         self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
-        self.active = touching.seats
-        ends = bricks.key, touching.a, touching.b, touching.kind
-        self.priority: np.ndarray = self._remembered("priorities", b"", partial(colouring.priorities, *ends))
-        self.forces = np.zeros((len(touching), 8), dtype=np.float32)  # of each contact's rows, as solved last
+        self.slot = np.full(len(touching), -1, dtype=np.int32)  # where each contact's forces are: nowhere, it is idle
+        self.slot[touching.seats] = np.arange(touching.seats.sum())
+        self.forces = np.zeros((touching.seats.sum(), 8), dtype=np.float32)  # of the rows, as solved last
         self.wanted = goal.wanted
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
         self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, the budget being spent
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
+        self.standing = Motions.packed(np.zeros((len(bricks), 6)), shrink)  # as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
         self.radius = rigid.length(bricks.half)
 
     def _remembered(self, name: str, told: bytes, work: Callable):
         return remembered(name, self.place + told, work) if self.place else work()
+
+    @property
+    def active(self) -> np.ndarray:
+        """(K,) which contacts have rows: joints and rests, and others once bodies have met there."""
+        return self.slot >= 0
 
     def solved(self) -> np.ndarray:
         goal = self.goal
@@ -132,7 +137,7 @@ class Problem:
         held: Rows = self._remembered("rows", digest(goal.mobility), work)
         rows = held.limited(*self.limits(self.active))
         found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, self.budget.granted(SWEEPS, 1.0))
-        self.forces[self.active] = found.forces
+        self.forces = found.forces
         return _rounded(found.motions)
 
     def repaired(self, motions: np.ndarray) -> tuple[np.ndarray, int, int]:
@@ -186,16 +191,20 @@ class Problem:
         reach = rigid.length(motions[:, :3]) + rigid.length(motions[:, 3:]) * self.radius
         joint = touching.kind[among] == JOINT
         among = among[(reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]) | joint]
-        after = Motions.packed(motions, self.shrink)
+        self.standing = after = self.standing.changed_to(motions)
         depth = self._cuts(after, among)
         joints = among[touching.kind[among] == JOINT]
         self.steps[joints] = play.steps(self.bricks, touching, joints, after)
         over = self.steps[among] - max(self.fit.play_mm, MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
-        kept = self.active[wrong] & (self._excess(motions, wrong) < 0.5 * MARGIN_MM)
+        if not len(wrong):
+            return wrong
+        kept = (self.slot[wrong] >= 0) & (self._excess(motions, wrong) < 0.5 * MARGIN_MM)
         self._tighten(wrong[kept], depth[kept], over[kept])
-        self.active[wrong] = True
+        idle = wrong[self.slot[wrong] < 0]
+        self.slot[idle] = len(self.forces) + np.arange(len(idle))
+        self.forces = np.concatenate([self.forces, np.zeros((len(idle), 8), dtype=np.float32)])
         return wrong
 
     def _cuts(self, after: Motions, among: np.ndarray) -> np.ndarray:
@@ -206,7 +215,8 @@ class Problem:
         needed[pairs] = True
         bodies = moved(self.bricks, after, self.pieces.only(needed))
         number = np.cumsum(needed) - 1
-        return interference.cuts(bodies, number[pairs], touching.axes[among, 2]) - np.maximum(-touching.gap[among], 0.0)
+        depth = interference.cuts(bodies, number[pairs], touching.frames[:, 2], touching.frame[among])
+        return depth - np.maximum(-touching.gap[among], 0.0)
 
     def _tighten(self, contact: np.ndarray, depth: np.ndarray, over: np.ndarray) -> None:
         self.deeper[contact] += np.where(depth > 0, depth + MARGIN_MM, 0.0)
@@ -240,55 +250,51 @@ class Problem:
 
     def _solved_again(self, motions: np.ndarray, free: np.ndarray, sweeps: int) -> np.ndarray:
         """The motions with those of the free bricks solved anew, among all others as they are."""
-        goal = self.goal
+        goal, touching = self.goal, self.touching
         free = free & (goal.mobility[0] > 0)
-        held = ~free[:, None]
-        chosen = self.active & (free[self.touching.a] | free[self.touching.b])
+        active = self.active
+        chosen = active & (free[touching.a] | free[touching.b])
+        near = free.copy()
+        near[touching.a[chosen]] = near[touching.b[chosen]] = True  # no other brick has a say in it
+        held, number = ~free[near, None], np.cumsum(near) - 1
         mobility = np.where(free, goal.mobility, 0.0)
-        wanted, least, most = (np.where(held, motions, each) for each in (goal.wanted, goal.least, goal.most))
         rows = self._rows(chosen, mobility)
-        sweeps = self.budget.granted(sweeps, chosen.sum() / self.active.sum())
-        found = closest(wanted, least, most, mobility, rows, sweeps, self.forces[chosen])
-        self.forces[chosen] = found.forces
-        return np.where(held, motions, _rounded(found.motions))
+        rows = replace(rows, a=number[rows.a], b=number[rows.b])
+        wanted, least, most = (np.where(held, motions[near], each[near]) for each in (goal.wanted, goal.least, goal.most))
+        sweeps = self.budget.granted(sweeps, chosen.sum() / active.sum())
+        found = closest(wanted, least, most, mobility[:, near], rows, sweeps, self.forces[self.slot[chosen]])
+        self.forces[self.slot[chosen]] = found.forces
+        motions = motions.copy()
+        motions[free] = _rounded(found.motions)[free[near]]
+        return motions
 
     def _rows(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         return self._unlimited(chosen, mobility).limited(*self.limits(chosen))
 
     def limits(self, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Lowest and highest value (C, 8) of the rows of the contacts chosen (K,)."""
+        """Lowest and highest value (C, 2) of the corners' and the studs' rows of the contacts chosen (K,)."""
         bricks, touching, fit, pressed = self.bricks, self.touching, self.fit, self.goal.pressed
         a, b, gap, kind = (each[chosen] for each in (touching.a, touching.b, touching.gap, touching.kind))
         joint, seat = kind == JOINT, (kind == JOINT) | (kind == REST)
         lift = fit.lift_mm * self.looseness
         margin = np.where(seat, min(_HELD_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
         margin[pressed[a] & pressed[b]] = 0.0
-        low, high = np.full((len(gap), 8), -np.inf), np.full((len(gap), 8), np.inf)
-        low[:, :4] = (margin - np.maximum(gap, 0.0) + self.deeper[chosen])[:, None]
+        low, high = np.full((len(gap), 2), -np.inf), np.full((len(gap), 2), np.inf)
+        low[:, 0] = margin - np.maximum(gap, 0.0) + self.deeper[chosen]
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
-        high[joint, :4] = (np.maximum(lift, 1.5 * climb) - gap)[joint, None]
-        play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][joint, None], 0.0)
-        low[joint, 4:], high[joint, 4:] = -play, play
+        high[joint, 0] = (np.maximum(lift, 1.5 * climb) - gap)[joint]
+        play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][joint], 0.0)
+        low[joint, 1], high[joint, 1] = -play, play
         return low, high
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
-        some = self.touching.only(chosen)
-        level, colour = constraint.is_level(some.axes), np.zeros(len(some), dtype=np.int64)
+        touching, chosen = self.touching, np.flatnonzero(chosen)
+        level, colour = constraint.is_level(touching.frame[chosen], touching.frames), np.zeros(len(chosen), np.int64)
         for alike in (level, ~level):  # met apart, so on their own: the few that are not level then are in few colours
-            ends = some.a[alike], some.b[alike]
-            colour[alike] = colouring.colours(*ends, mobility[0] > 0, self.priority[chosen][alike])
-        (x, y), (span_x, span_y) = some.stud_middle.T, some.stud_half.T
-        return constraint.rows(
-            some.a,
-            some.b,
-            some.axes,
-            some.place,
-            some.half,
-            np.stack([-y - span_y, -y + span_y, x + span_x, x - span_x], axis=1),
-            self.bricks.centre,
-            mobility,
-            colour,
-        )
+            a, b, kind = (each[chosen[alike]] for each in (touching.a, touching.b, touching.kind))
+            priority = colouring.priorities(self.bricks.key, a, b, kind)
+            colour[alike] = colouring.colours(a, b, mobility[0] > 0, priority)
+        return constraint.rows(touching, chosen, self.bricks.centre, mobility, colour)
 
 
 def reachable(play_mm: float) -> float:

@@ -43,14 +43,15 @@ def overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> n
     return _overlap(pieces, i, j, pieces.centre[j] - pieces.centre[i], direction)
 
 
-def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
+def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray, along: np.ndarray) -> np.ndarray:
     """Depth (P,) of each pair's cut, 0 where the boxes are apart.
 
-    `normals` (P, 3) is where they are apart at rest, and mostly still are: then, or along the first box's face that
-    looks that way, or the second's, nothing more is asked.
+    `along` (P,) tells which of the `normals` (F, 3) they are apart along at rest, and mostly still are: then, or along
+    the first box's face that looks that way, or the second's, nothing more is asked.
     """
     parts = threads.slices(len(pairs), _CHUNK)
-    return np.concatenate(list(threads.each(lambda part: _cuts(pieces, pairs[part], normals[part]), parts)))
+    work = threads.each(lambda part: _cuts(pieces, pairs[part], normals.take(along[part], axis=0)), parts)
+    return np.concatenate(list(work))
 
 
 def _cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:

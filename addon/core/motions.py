@@ -22,6 +22,15 @@ class Motions:
         """From shifts and turns side by side (N, 6)."""
         return cls(table[:, :3].copy(), table[:, 3:].copy(), shrink)
 
+    def changed_to(self, table: np.ndarray) -> "Motions":
+        """Others (N, 6) of the same bricks: the matrices of turns that stay are not worked out again."""
+        after = Motions.packed(table, self.shrink)
+        other = (after.turn != self.turn).any(axis=1)
+        rotation = self.rotation.copy()
+        rotation[other] = rigid.rotation(after.turn[other])
+        vars(after)["rotation"] = rotation
+        return after
+
     @cached_property
     def rotation(self) -> np.ndarray:
         """(N, 3, 3) the turns as matrices."""

@@ -15,20 +15,20 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    turn = motions.rotation - np.eye(3)
     parts = threads.slices(len(joint), _CHUNK)
-    return np.concatenate(
-        list(threads.each(lambda part: _steps(bricks, contacts, joint[part], motions.shift, turn), parts))
-    )
+    return np.concatenate(list(threads.each(lambda part: _steps(bricks, contacts, joint[part], motions), parts)))
 
 
-def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, shift: np.ndarray, turn: np.ndarray) -> np.ndarray:
-    of_contacts = contacts.a, contacts.b, contacts.axes, contacts.place, contacts.stud_middle, contacts.stud_half
-    a, b, across, place, middle, half = (each.take(joint, axis=0) for each in of_contacts)
-    of_bricks = shift, turn, bricks.centre
+def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
+    of_contacts = contacts.a, contacts.b, contacts.frame, contacts.place, contacts.stud_middle, contacts.stud_half
+    a, b, frame, place, middle, half = (each.take(joint, axis=0) for each in of_contacts)
+    across = contacts.frames.take(frame, axis=0)
+    of_bricks = motions.shift, motions.rotation, bricks.centre
     (shift_a, turn_a, centre_a), (shift_b, turn_b, centre_b) = (
         [each.take(end, axis=0) for each in of_bricks] for end in (a, b)
     )
+    turn_a -= np.eye(3)
+    turn_b -= np.eye(3)
     apart = shift_b - shift_a
     apart += rigid.turned(turn_b, place - centre_b)
     apart -= rigid.turned(turn_a, place - centre_a)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from . import threads
+from .contacts import Contacts
 
 _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
 
@@ -28,24 +29,23 @@ class Frame:
 
 @dataclass(frozen=True)
 class Rows:
-    """K contacts, sorted by colour. Arrays hold one contact a column, float32 but for the indices."""
+    """C contacts, sorted by colour. Arrays hold one contact a column, float32 but for the indices."""
 
-    order: np.ndarray  # (K,) the contacts as they were given
-    a: np.ndarray  # (K,) brick
-    b: np.ndarray  # (K,) brick
-    level: np.ndarray  # (K,) whether the contact's axes are the build's
-    axes: np.ndarray  # (3, 3, K) rows are the contact's axes
-    starts: np.ndarray  # first contact of each block of one colour, level or not, and K at the end
-    arm_a: np.ndarray  # (3, K) from the brick's centre to the contact, in its axes
-    arm_b: np.ndarray  # (3, K)
-    half: np.ndarray  # (2, K) half sizes of the shared face
-    stud: np.ndarray  # (4, K) what a twist does to x, x, y, y at the outermost studs
-    low: np.ndarray  # (8, K) minus infinity until limited
-    high: np.ndarray  # (8, K)
-    give_corner: np.ndarray  # (6, K) what meeting a corner's row does to the corners met after it: 12 13 14 23 24 34
-    give_stud: np.ndarray  # (6, K) what meeting a stud's row does to the studs met after it
-    coupling: np.ndarray  # (3, 3, K) what a push on n, wx and wy does to w, x and y
-    ease: np.ndarray  # (8, K) how far a row's value goes for a unit of push, inverted
+    order: np.ndarray  # (C,) the contacts as they were given
+    a: np.ndarray  # (C,) brick
+    b: np.ndarray  # (C,) brick
+    frame: np.ndarray  # (C,) the contact's axes, an index into `frames`
+    frames: np.ndarray  # (F, 3, 3) rows are a contact's axes
+    starts: np.ndarray  # first contact of each block of one colour, level or not, and C at the end
+    arm: np.ndarray  # (4, 2, C) y, z, x, y from both bricks' centres to the contact, in its axes
+    half: np.ndarray  # (2, C) half sizes of the shared face along y and x: what wx and wy see a corner at
+    stud: np.ndarray  # (4, C) what a twist does to x, x, y, y at the outermost studs
+    low: np.ndarray  # (2, C) of corners and of studs; minus infinity until limited
+    high: np.ndarray  # (2, C)
+    give_corner: np.ndarray  # (6, C) what meeting a corner's row does to the corners met after it: 12 13 14 23 24 34
+    give_stud: np.ndarray  # (6, C) what meeting a stud's row does to the studs met after it
+    coupling: np.ndarray  # (3, 3, C) what a push on n, wx and wy (rows) does to w, x and y (columns)
+    ease: np.ndarray  # (8, C) how far a row's value goes for a unit of push, inverted
 
     def __len__(self) -> int:
         return len(self.a)
@@ -55,51 +55,46 @@ class Rows:
         return (slice(start, stop) for start, stop in zip(self.starts[:-1], self.starts[1:], strict=True))
 
     def limited(self, low: np.ndarray, high: np.ndarray) -> "Rows":
-        """The same rows with limits (K, 8), these in the order the contacts were given."""
+        """The same rows with limits (C, 2) of corners and studs, these in the order the contacts were given."""
         low, high = (np.ascontiguousarray(each[self.order].T, dtype=np.float32) for each in (low, high))
         return replace(self, low=low, high=high)
 
     def frame_of(self, part: slice) -> Frame:
-        return Frame(bool(self.level[part.start]), self.axes[:, :, None, part])
+        """How vectors of contacts in a part of one block go into their axes."""
+        level = bool(is_level(self.frame[part.start], self.frames))
+        axes = self.frames if level else self.frames[self.frame[part]]
+        return Frame(level, np.ascontiguousarray(axes.transpose(1, 2, 0), dtype=np.float32)[:, :, None])
 
 
 def rows(
-    a: np.ndarray,
-    b: np.ndarray,
-    axes: np.ndarray,
-    place: np.ndarray,
-    half: np.ndarray,
-    stud: np.ndarray,
-    centre: np.ndarray,
-    mobility: np.ndarray,
-    colour: np.ndarray,
+    touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: np.ndarray, colour: np.ndarray
 ) -> Rows:
-    """Rows of K contacts between bricks with centres (N, 3) and `mobility` (2, N), touching at `place` (K, 3).
+    """Rows of the contacts chosen (C,) between bricks with centres (N, 3) and `mobility` (2, N).
 
-    `axes` (K, 3, 3), `half` (K, 2) and `stud` (K, 4) as in Rows; `colour` (K,) is shared by no two contacts of one
-    moving brick.
+    `colour` (C,) is shared by no two contacts of one moving brick.
     """
-    level = is_level(axes)
-    block = 2 * colour + level
+    block = 2 * colour + is_level(touching.frame[chosen], touching.frames)
     order = np.argsort(block, kind="stable")
-    a, b, block = a[order], b[order], block[order]
+    found, block = chosen[order], block[order]
+    a, b, frame = touching.a[found], touching.b[found], touching.frame[found]
     starts = np.concatenate([np.flatnonzero(np.diff(block, prepend=-1)), [len(order)]])
-    wide = {"axes": (3, 3), "arm_a": (3,), "arm_b": (3,), "half": (2,), "stud": (4,),
-            "give_corner": (6,), "give_stud": (6,), "coupling": (3, 3), "ease": (8,)}  # fmt: skip
+    wide = {"arm": (4, 2), "half": (2,), "stud": (4,), "give_corner": (6,), "give_stud": (6,), "coupling": (3, 3),
+            "ease": (8,)}  # fmt: skip
     filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
 
     def fill(part: slice) -> None:
-        at = order[part]
-        frames = axes[at].transpose(1, 2, 0)
-        arm_a, arm_b = (_applied(frames, (place[at] - centre[ends[part]]).T) for ends in (a, b))
-        found = _constants(arm_a, arm_b, mobility[:, a[part]], mobility[:, b[part]], half[at].T, stud[at].T)
-        for name, values in dict(axes=frames, **found).items():
+        at, axes = found[part], touching.frames[frame[part]].transpose(1, 2, 0)
+        arms = [_applied(axes, (touching.place[at] - centre[ends[part]]).T) for ends in (a, b)]
+        (x, y), (span_x, span_y) = touching.stud_middle[at].T, touching.stud_half[at].T
+        stud = np.stack([-y - span_y, -y + span_y, x + span_x, x - span_x])
+        constants = _constants(*arms, mobility[:, a[part]], mobility[:, b[part]], touching.half[at].T, stud)
+        for name, values in constants.items():
             filled[name][..., part] = values
 
     for _ in threads.each(fill, threads.slices(len(order), _CHUNK)):
         pass
-    low, high = (np.broadcast_to(np.float32(limit), (8, len(order))) for limit in (-np.inf, np.inf))
-    return Rows(order, a, b, block % 2 == 1, starts=starts, low=low, high=high, **filled)
+    low, high = (np.broadcast_to(np.float32(limit), (2, len(order))) for limit in (-np.inf, np.inf))
+    return Rows(order, a, b, frame, touching.frames, starts=starts, low=low, high=high, **filled)
 
 
 def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np.ndarray]:
@@ -107,33 +102,32 @@ def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np
     give_corner, ease_corner = _gives(stiff, _corner_rows(half))
     give_stud, ease_stud = _gives(stiff, _stud_rows(stud))
     return {
-        "arm_a": arm_a,
-        "arm_b": arm_b,
-        "half": half,
+        "arm": np.stack([arm_a, arm_b], axis=1)[[1, 2, 0, 1]],
+        "half": half[::-1],
         "stud": stud,
         "give_corner": give_corner,
         "give_stud": give_stud,
-        "coupling": stiff[[[5], [0], [1]], [[2, 3, 4]]],
+        "coupling": stiff[[[2], [3], [4]], [[5, 0, 1]]],
         "ease": np.concatenate([ease_corner, ease_stud]),
     }
 
 
-def is_level(axes: np.ndarray) -> np.ndarray:
-    """Which contacts (K,) need no turning, since their axes (K, 3, 3) are the build's."""
-    return np.all(axes == np.eye(3), axis=(1, 2))
+def is_level(frame: np.ndarray, frames: np.ndarray) -> np.ndarray:
+    """Which contacts need no turning, since their axes, an index into `frames` (F, 3, 3), are the build's."""
+    return np.all(frames == np.eye(3), axis=(1, 2))[frame]
 
 
 def values(built: Rows, motions: np.ndarray) -> np.ndarray:
     """What the rows (8, K) come to under motions (N, 6), in double precision."""
     ends = np.stack([motions[built.a].T, motions[built.b].T], axis=1)
-    arms = np.stack([built.arm_a, built.arm_b], axis=1).astype(float)
+    arms = built.arm[[2, 0, 1]].astype(float)
     step = np.empty((6, len(built)))
     for part in built.slices:
         frame = built.frame_of(part)
         shift, turn = frame.into(ends[:3, :, part]), frame.into(ends[3:, :, part])
         way = shift + np.cross(turn, arms[..., part], axis=0)
         step[:3, part], step[3:, part] = way[:, 1] - way[:, 0], turn[:, 1] - turn[:, 0]
-    corner = [step[2] + row[3] * step[3] + row[4] * step[4] for row in _corner_rows(built.half)]
+    corner = [step[2] + row[3] * step[3] + row[4] * step[4] for row in _corner_rows(built.half[::-1])]
     studs = [step[0 if n < 2 else 1] + built.stud[n] * step[5] for n in range(4)]
     return np.stack([*corner, *studs])
 
@@ -141,7 +135,8 @@ def values(built: Rows, motions: np.ndarray) -> np.ndarray:
 def excess(built: Rows, motions: np.ndarray) -> np.ndarray:
     """How far (K,) each contact, in the order they were given, is beyond its limits; 0 where it keeps them all."""
     found = values(built, motions)
-    over = np.maximum(np.maximum(built.low - found, found - built.high), 0.0).max(axis=0, initial=0.0)
+    low, high = (each.repeat(4, axis=0) for each in (built.low, built.high))
+    over = np.maximum(np.maximum(low - found, found - high), 0.0).max(axis=0, initial=0.0)
     given = np.empty(len(built))
     given[built.order] = over
     return given

@@ -88,7 +88,7 @@ class _Sweeps:
                 block.begin(forces[rows.order[block.part]])
         going = [(each, each.copy()) for each in (self.state.reshape(-1), self.pull)]
         for sweep in range(sweeps):
-            for colour in (*self.lanes, *reversed(self.lanes)):
+            for colour in (*self.lanes, *self.lanes[::-1]):
                 others = [crew.submit(_meet, lane) for lane in colour[1:]]
                 _meet(colour[0])
                 for other in others:
@@ -140,17 +140,15 @@ class _Block:
         pushed = np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
         self._shift_give, self._turn_give = mobility * pushed
         self._frame = rows.frame_of(part)
-        arms = np.stack([rows.arm_a[:, part], rows.arm_b[:, part]], axis=1)
-        self._arm_second, self._arm_third = arms[[1, 2, 0]], arms[[2, 0, 1]]
-        self._half, self._stud, self._ease, self._coupling = (  # half sizes: what wx and wy see a corner at
-            np.ascontiguousarray(each[..., part])
-            for each in (rows.half[::-1], rows.stud, rows.ease, rows.coupling.swapaxes(0, 1))
+        arm, self._half, self._stud, self._ease, self._coupling = (
+            each[..., part] for each in (rows.arm, rows.half, rows.stud, rows.ease, rows.coupling)
         )
+        self._arm_second, self._arm_third = arm[:3], arm[1:]
         self._work_in(room, part.stop - part.start)
         self._pull = sweeps.pull[8 * part.start : 8 * part.stop].reshape(8, -1)
         corners, studs = (
-            self._met(four, rows.low[four, part], rows.high[four, part], give[:, part])
-            for four, give in ((slice(0, 4), rows.give_corner), (slice(4, 8), rows.give_stud))
+            self._met(4 * kind, rows.low[kind, part], rows.high[kind, part], give[:, part])
+            for kind, give in enumerate((rows.give_corner, rows.give_stud))
         )
         self._pulling = [*self._corners_summed(), *self._bricks_pulled()]
         self._meeting = [
@@ -246,14 +244,15 @@ class _Block:
         yield np.multiply, self._stud, self._seen[5], self._value
         yield np.add, pairs, self._seen[:2, None], pairs
 
-    def _met(self, four: slice, low: np.ndarray, high: np.ndarray, give: np.ndarray) -> Iterator[_Call]:
+    def _met(self, first: int, low: np.ndarray, high: np.ndarray, give: np.ndarray) -> Iterator[_Call]:
         """Moves the value of each of four rows to where it wants to be without its own pull, or to the nearer limit."""
+        four = slice(first, first + 4)
         value, pull, push, given = self._value, self._pull[four], self._push[four], self._sums[0]
         gives = iter(give)
         for row, step in enumerate(push):
             yield np.subtract, value[row], pull[row], step
-            yield np.maximum, step, low[row], step
-            yield np.minimum, step, high[row], step
+            yield np.maximum, step, low, step
+            yield np.minimum, step, high, step
             yield np.subtract, step, value[row], step
             for after in value[row + 1 :]:
                 yield np.multiply, next(gives), step, given

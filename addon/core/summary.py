@@ -191,5 +191,5 @@ def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -
     """Deepest cut (mm) of one moved body into another, less what the two overlap at rest."""
     pairs = np.stack([contacts.piece_a, contacts.piece_b], axis=1)
     bodies = moved(bricks, motions, bricks.pieces(motions.shrink))
-    depth = interference.cuts(bodies, pairs, contacts.axes[:, 2]) - np.maximum(-contacts.gap, 0.0)
+    depth = interference.cuts(bodies, pairs, contacts.frames[:, 2], contacts.frame) - np.maximum(-contacts.gap, 0.0)
     return float(np.maximum(depth, 0.0).max(initial=0.0))

@@ -75,7 +75,7 @@ def _footing(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, fixed: np.nda
 
 def _stacked(contacts: Contacts) -> tuple[np.ndarray, np.ndarray]:
     """Lower and upper brick of each seat."""
-    upright = contacts.axes[:, 2, 2]
+    upright = contacts.frames[contacts.frame, 2, 2]
     seat = np.flatnonzero(contacts.seats & (np.abs(upright) > 0.999))
     a, b, up = contacts.a[seat], contacts.b[seat], upright[seat] > 0
     return np.where(up, a, b), np.where(up, b, a)

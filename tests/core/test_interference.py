@@ -5,6 +5,7 @@ from addon.core import interference, rigid
 from addon.core.bricks import Pieces
 
 PAIR = np.array([[0, 1]])
+FIRST = np.array([0])
 
 
 def boxes(centre, axes, half) -> Pieces:
@@ -39,7 +40,7 @@ def test_boxes_that_only_the_edges_keep_apart():
     axes = np.stack([on_edge, crossed])
     crossing = boxes(centre, axes, 0.5 * np.array([bar, bar]))
     assert interference.penetration(crossing, PAIR)[0] == pytest.approx(-0.1)
-    assert interference.cuts(crossing, PAIR, np.array([[1.0, 0.0, 0.0]]))[0] == 0.0
+    assert interference.cuts(crossing, PAIR, np.array([[1.0, 0.0, 0.0]]), FIRST)[0] == 0.0
 
 
 def test_depth_against_a_search_over_directions():
@@ -57,7 +58,7 @@ def test_depth_against_a_search_over_directions():
         overlap = np.minimum(along_a.max(1) - along_b.min(1), along_b.max(1) - along_a.min(1)).min()
         pair = boxes(centre, axes, half)
         depth = interference.penetration(pair, PAIR)[0]
-        assert interference.cuts(pair, PAIR, directions[:1])[0] == max(depth, 0.0)
+        assert interference.cuts(pair, PAIR, directions, FIRST)[0] == max(depth, 0.0)
         if overlap > 0.1:
             cuts += 1
             assert overlap - 0.08 < depth < overlap + 1e-9

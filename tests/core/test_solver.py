@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy.optimize import isotonic_regression
 
-from addon.core import fit, rigid, rows, solver
+from addon.core import contacts, fit, rigid, rows, solver
 from bench import builds, programme
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -113,13 +113,15 @@ def test_a_row_of_blocks_is_isotonic_regression(wanted):
     first = np.arange(count - 1)
     x_first = np.array([[0.0, 1, 0], [0, 0, 1], [1, 0, 0]])  # the normal is x
     centre = np.column_stack([10.0 * np.arange(count), np.zeros(count), np.zeros(count)])
-    bounds = np.full((count - 1, 8), np.inf)
+    bounds = np.full((count - 1, 2), np.inf)
     low = -bounds
-    low[:, :4] = 0.0
+    low[:, 0] = 0.0
     middle = 0.5 * (centre[:-1] + centre[1:])
-    chain = rows.rows(first, first + 1, np.broadcast_to(x_first, (count - 1, 3, 3)), middle,
-                      np.ones((count - 1, 2)), np.zeros((count - 1, 4)), centre,
-                      np.stack([np.ones(count), np.zeros(count)]), first % 2).limited(low, bounds)  # fmt: skip
+    none, nought = np.zeros(count - 1, dtype=int), np.zeros((count - 1, 2))
+    touching = contacts.Contacts(first, first + 1, first, first + 1, none, none, middle, nought + 1.0, nought[:, 0],
+                                 none, nought, nought, x_first[None])  # fmt: skip
+    mobility = np.stack([np.ones(count), np.zeros(count)])
+    chain = rows.rows(touching, first, centre, mobility, first % 2).limited(low, bounds)
     target = np.zeros((count, 6))
     target[:, 0] = wanted
     free = np.full((count, 6), 10.0)
