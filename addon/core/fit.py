@@ -23,7 +23,7 @@ from .targets import Targets, rise, targets
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 _HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
-SWEEPS = 10  # brings the objective within 0.1 % of the optimum at a looseness of 1
+SWEEPS = 9  # brings the objective within 0.1 % of the optimum at a looseness of 1
 REPAIRS = 6  # attempts at all that bricks want, each with twice the sweeps of the one before and wider around
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
@@ -119,7 +119,7 @@ class Problem:
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
         self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, the budget being spent
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
-        self.standing = Motions.packed(np.zeros((len(bricks), 6)), shrink)  # as checked last
+        self.standing: Motions | None = None  # as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
         self.radius = rigid.length(bricks.half)
 
@@ -191,7 +191,8 @@ class Problem:
         reach = rigid.length(motions[:, :3]) + rigid.length(motions[:, 3:]) * self.radius
         joint = touching.kind[among] == JOINT
         among = among[(reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]) | joint]
-        self.standing = after = self.standing.changed_to(motions)
+        before = self.standing
+        self.standing = after = before.changed_to(motions) if before else Motions.packed(motions, self.shrink)
         depth = self._cuts(after, among)
         joints = among[touching.kind[among] == JOINT]
         self.steps[joints] = play.steps(self.bricks, touching, joints, after)
@@ -274,6 +275,7 @@ class Problem:
     def limits(self, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Lowest and highest value (C, 2) of the corners' and the studs' rows of the contacts chosen (K,)."""
         bricks, touching, fit, pressed = self.bricks, self.touching, self.fit, self.goal.pressed
+        chosen = np.flatnonzero(chosen)
         a, b, gap, kind = (each[chosen] for each in (touching.a, touching.b, touching.gap, touching.kind))
         joint, seat = kind == JOINT, (kind == JOINT) | (kind == REST)
         lift = fit.lift_mm * self.looseness

@@ -5,8 +5,10 @@ from functools import cached_property
 
 import numpy as np
 
-from . import rigid
+from . import rigid, threads
 from .bricks import Bricks, Pieces
+
+_CHUNK = 8192  # turns worked out together: what a cache holds
 
 
 @dataclass(frozen=True)
@@ -34,16 +36,19 @@ class Motions:
     @cached_property
     def rotation(self) -> np.ndarray:
         """(N, 3, 3) the turns as matrices."""
-        return np.ascontiguousarray(rigid.rotation(self.turn))
+        parts = threads.slices(len(self.turn), _CHUNK)
+        return np.concatenate(list(threads.each(lambda part: rigid.rotation(self.turn[part]), parts)))
 
 
 def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
     """Boxes of bodies, as `Bricks.pieces` gives them shrunk, after their bricks' motions."""
-    turn, shift, about = (each[pieces.brick] for each in (motions.rotation, motions.shift, bricks.centre))
-    return Pieces(
-        pieces.brick,
-        about + shift + rigid.turned(turn, pieces.centre - about),
-        pieces.half,
-        np.ascontiguousarray(rigid.product(turn, pieces.turn)),
-        np.zeros(len(pieces.brick), dtype=bool),
-    )
+    of_bricks = motions.rotation, motions.shift, bricks.centre
+
+    def placed(part: slice) -> tuple[np.ndarray, np.ndarray]:
+        turn, shift, about = (each[pieces.brick[part]] for each in of_bricks)
+        centre = about + shift + rigid.turned(turn, pieces.centre[part] - about)
+        return centre, rigid.product(turn, pieces.turn[part])
+
+    found = zip(*threads.each(placed, threads.slices(len(pieces), _CHUNK)), strict=True)
+    centre, turn = (np.concatenate(each) for each in found)
+    return Pieces(pieces.brick, centre, pieces.half, turn, np.zeros(len(pieces), dtype=bool))

@@ -13,23 +13,26 @@ Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov: Introductory
 Method, 2016 (growing weight 1 - r / k).
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from math import prod
+from typing import Any
 
 import numpy as np
 
 from . import threads
 from .rows import Rows
 
-_MOMENTUM = 0.6  # of a sweep's step that is taken once more: 10 sweeps come as close as 12 of Nesterov's own weights
+_MOMENTUM = 0.55  # of a sweep's step that is taken once more: 9 sweeps come as close as 12 of Nesterov's own weights
 _LAG = 4.0  # sweeps by which the weight lags behind 1 in longer solves
 _BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up
 _CHUNK = 32768  # numbers gone over together: what a cache holds
+_SHARE = 4 * _CHUNK  # numbers worth a thread
 _LEAST, _MOST = 4096, 16384  # contacts in a block: enough to be worth a thread, and what a cache holds
 _SHAPES = (  # of what a meeting works in
-    (8, 2), (6, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)
+    (8, 2), (8, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)
 )  # fmt: skip
 _ROOM = sum(prod(shape) for shape in _SHAPES)
 
@@ -65,42 +68,76 @@ def closest(
 
 
 class _Sweeps:
-    """The state of a solve. `state` is the target plus the pull of all rows; clipped to the limits it is the motion."""
+    """The state of a solve. `state` is the motion: the target plus the pull of all rows and of the bricks' own limits."""
 
     def __init__(self, target, least, most, mobility, rows: Rows):
         self.rows = rows
-        self.least, self.most = _columns(least), _columns(most)
         self.mobility = mobility.astype(np.float32)
-        self.state = np.zeros((len(target), 8), dtype=np.float32)
-        self.state[:, :6] = target
+        self.state, self.least, self.most = (_records(each) for each in (target, least, most))
+        self.held = np.zeros_like(self.state)  # the pull of the bricks' own limits
         self.pull = np.zeros(8 * len(rows), dtype=np.float32)  # multipliers, each times its row's own stiffness
         self.lanes = _lanes(self)
 
     def run(self, sweeps: int, forces: np.ndarray | None) -> Closest:
         with ThreadPoolExecutor(max(threads.WORKERS - 1, 1)) as crew:  # this thread works too
-            return self._run(sweeps, forces, crew)
+            return self._run(sweeps, forces, partial(_together, crew))
 
-    def _run(self, sweeps: int, forces: np.ndarray | None, crew: ThreadPoolExecutor) -> Closest:
+    def _run(self, sweeps: int, forces: np.ndarray | None, together: "_Together") -> Closest:
         rows = self.rows
         blocks = [block for colour in self.lanes for lane in colour for block in lane]
         if forces is not None:
             for block in blocks:
                 block.begin(forces[rows.order[block.part]])
-        going = [(each, each.copy()) for each in (self.state.reshape(-1), self.pull)]
+        before = [each.copy() for each in self._going]
+        bricks = _shares(len(self.state), 8)
+        together(self._limit, bricks)
         for sweep in range(sweeps):
-            for colour in (*self.lanes, *self.lanes[::-1]):
-                others = [crew.submit(_meet, lane) for lane in colour[1:]]
-                _meet(colour[0])
-                for other in others:
-                    other.result()
+            for colour in (*self.lanes, *self.lanes[-2::-1]):  # the last is met once on the way
+                together(_meet, colour)
             if sweep < sweeps - 1:
                 weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
-                for now, before in going:
-                    _go_ahead(now, before, weight)
+                for now, was in zip(self._going, before, strict=True):
+                    together(partial(_go_ahead, now, was, weight), _shares(len(now)))
+            together(self._limit, bricks)
         found = np.empty((len(rows), 8), dtype=np.float32)
         for block in blocks:
             found[rows.order[block.part]] = block.forces
-        return Closest(np.clip(self.state[:, :6].T, self.least, self.most).T.astype(np.float64), found)
+        return Closest(self.state[:, :6].astype(np.float64), found)
+
+    @property
+    def _going(self) -> list[np.ndarray]:
+        """All that momentum carries on, flat."""
+        return [self.state.reshape(-1), self.held.reshape(-1), self.pull]
+
+    def _limit(self, bricks: slice) -> None:
+        """Moves bricks to where they want to be without the pull of their own limits, or to the nearer limit."""
+        for part in _chunks(bricks, 8):
+            state, held = self.state[part], self.held[part]
+            state -= held
+            np.negative(state, held)
+            np.maximum(state, self.least[part], state)
+            np.minimum(state, self.most[part], state)
+            held += state
+
+
+_Together = Callable[[Callable[[Any], None], list], None]  # some work on several things at once
+
+
+def _together(crew: ThreadPoolExecutor, work: Callable[[Any], None], parts: list) -> None:
+    others = [crew.submit(work, part) for part in parts[1:]]
+    work(parts[0])
+    for other in others:
+        other.result()
+
+
+def _shares(number: int, width: int = 1) -> list[slice]:
+    """Things of some numbers each, shared out among threads where there are enough."""
+    return threads.slices(number, max(-(-number // threads.WORKERS), _SHARE // width))
+
+
+def _chunks(part: slice, width: int = 1) -> Iterator[slice]:
+    size = _CHUNK // width
+    return (slice(start, min(start + size, part.stop)) for start in range(part.start, part.stop, size))
 
 
 def _lanes(sweeps: _Sweeps) -> list[list[list["_Block"]]]:
@@ -134,14 +171,12 @@ class _Block:
         rows, self.part = sweeps.rows, part
         ends = np.concatenate([rows.a[part], rows.b[part]])
         self._bricks, self._ends = sweeps.state.view(_BRICK)[:, 0], ends
-        self._least, self._most, mobility = (
-            each.take(ends, axis=1).reshape(len(each), 2, -1) for each in (sweeps.least, sweeps.most, sweeps.mobility)
-        )
+        mobility = sweeps.mobility.take(ends, axis=1).reshape(2, 2, -1)
         pushed = np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back
         self._shift_give, self._turn_give = mobility * pushed
         self._frame = rows.frame_of(part)
         arm, self._half, self._stud, self._ease, self._coupling = (
-            each[..., part] for each in (rows.arm, rows.half, rows.stud, rows.ease, rows.coupling)
+            np.ascontiguousarray(each[..., part]) for each in (rows.arm, rows.half, rows.stud, rows.ease, rows.coupling)
         )
         self._arm_second, self._arm_third = arm[:3], arm[1:]
         self._work_in(room, part.stop - part.start)
@@ -162,8 +197,9 @@ class _Block:
             stop = start + prod(shape) * number
             arrays.append(room[start:stop].reshape(*shape, number))
             start = stop
-        (records, self._state, self._motion, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
+        (records, self._state, turned, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
          self._push, self._force, self._normal) = arrays  # fmt: skip
+        self._motion = self._state if self._frame.level else turned  # as seen in the contacts' axes
         self._packed = records.reshape(-1, 8).view(_BRICK)[:, 0]
         self._columns = np.moveaxis(records.reshape(2, number, 8), 2, 0)[:6]
 
@@ -184,7 +220,7 @@ class _Block:
 
     def _do(self, calls: list[_Call]) -> None:
         self._bricks.take(self._ends, 0, self._packed, "clip")
-        np.copyto(self._state, self._columns)
+        np.copyto(self._state[:6], self._columns)
         for call, one, other, result in calls:
             call(one, other, out=result)
         self._bricks.put(self._ends, self._packed, "clip")
@@ -193,17 +229,17 @@ class _Block:
         """How b moves against a at the contact, in its own axes (6, k): x, y, n, wx, wy, w."""
         motion, way, more = self._motion, self._way, self._more[:3]
         shift, turn, again = motion[:3], motion[3:6], motion[6:]  # a turn's x and y again for cross products
-        yield np.maximum, self._state, self._least, motion[:6]
-        yield np.minimum, motion[:6], self._most, motion[:6]
         if not self._frame.level:
+            yield np.maximum, self._state[:6], self._state[:6], motion[:6]
             for vectors in (shift, turn):
                 yield from _applied(self._frame.axes, vectors, way, more)
         yield np.maximum, turn[:2], turn[:2], again
         yield np.multiply, motion[4:7], self._arm_third, way
         yield np.multiply, motion[5:], self._arm_second, more
         yield np.subtract, way, more, way
-        yield np.add, shift, way, shift
-        yield np.subtract, motion[:6, 1], motion[:6, 0], self._seen
+        yield np.add, shift, way, way
+        yield np.subtract, way[:, 1], way[:, 0], self._seen[:3]
+        yield np.subtract, turn[:, 1], turn[:, 0], self._seen[3:]
 
     def _corners_seen(self) -> Iterator[_Call]:
         n, wx, wy = tip = self._seen[2:5]
@@ -282,14 +318,14 @@ class _Block:
             yield from _applied(back, turns, way, more[:3])
         yield np.multiply, self._shift_give, forces, more[:3]
         yield np.multiply, self._turn_give, turns, turns
-        yield np.add, self._state, more, self._columns
+        yield np.add, self._state[:6], more, self._columns
 
 
-def _go_ahead(now: np.ndarray, before: np.ndarray, weight: np.float32) -> None:
+def _go_ahead(now: np.ndarray, before: np.ndarray, weight: np.float32, part: slice) -> None:
     """Takes so much of the step from `before` to `now` once more, and remembers where it was taken from."""
     room = np.empty(min(_CHUNK, len(now)), dtype=now.dtype)
-    for start in range(0, len(now), _CHUNK):
-        here, there = now[start : start + _CHUNK], before[start : start + _CHUNK]
+    for chunk in _chunks(part):
+        here, there = now[chunk], before[chunk]
         step = np.subtract(here, there, room[: len(here)])
         step *= weight
         there[...] = here
@@ -305,5 +341,8 @@ def _applied(matrices: np.ndarray, vectors: np.ndarray, first: np.ndarray, secon
     yield np.add, first, second, vectors
 
 
-def _columns(values: np.ndarray) -> np.ndarray:
-    return np.ascontiguousarray(values.T, dtype=np.float32)
+def _records(values: np.ndarray) -> np.ndarray:
+    """Motions (N, 6) as the records (N, 8) that bricks are gathered by."""
+    found = np.zeros((len(values), 8), dtype=np.float32)
+    found[:, :6] = values
+    return found

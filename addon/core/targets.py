@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import draws, preset, units
+from . import draws, preset, threads, units
 from .bricks import Bricks
 from .contacts import Contacts
 
@@ -20,6 +20,7 @@ _LEAN_SHARE = 0.8  # of a joint's play that a step of the walk may take
 _LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
 _RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
 _BASE_STUDS = 36  # a plate this large on the lowest level is what the build stands on
+_CHUNK = 8192  # bricks looked at together: what a cache holds
 _CROWDED = 60  # contacts beyond which a brick is held by sheer number
 
 
@@ -124,16 +125,22 @@ def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channels: tuple[i
     patch, of_brick = np.unique(corner[:, 0] * _FAR + corner[:, 1], return_inverse=True)
     share = place - corner
     share = share * share * (3.0 - 2.0 * share)
-    total, square = np.zeros((len(centre), len(channels))), np.zeros((len(centre), 1))
-    for dx in (0, 1):
-        for dy in (0, 1):
-            weight = np.where(dx, share[:, :1], 1 - share[:, :1]) * np.where(dy, share[:, 1:], 1 - share[:, 1:])
-            there = patch + (dx * _FAR + dy)
-            walks = np.stack([_walks(there, int(level.max()) + 2, seed, each) for each in channels], axis=-1)
-            below, above = walks[of_brick, level], walks[of_brick, level + 1]
-            total += weight * (below + (course - level)[:, None] * (above - below))
-            square += weight * weight
-    return total / np.sqrt(square)  # blended as it is, it would lean less between the corners
+    corners = [(dx, dy, patch + (dx * _FAR + dy)) for dx in (0, 1) for dy in (0, 1)]
+    walks = [
+        np.stack([_walks(there, int(level.max()) + 2, seed, each) for each in channels], axis=-1)
+        for _, _, there in corners
+    ]
+
+    def blended(part: slice) -> np.ndarray:
+        at, below, way = share[part], level[part], (course - level)[part, None]
+        total, square = 0.0, 0.0
+        for (dx, dy, _), walk in zip(corners, walks, strict=True):
+            weight = (at[:, :1] if dx else 1 - at[:, :1]) * (at[:, 1:] if dy else 1 - at[:, 1:])
+            start, end = (walk[of_brick[part], step] for step in (below, below + 1))
+            total, square = total + weight * (start + way * (end - start)), square + weight * weight
+        return total / np.sqrt(square)  # blended as it is, it would lean less between the corners
+
+    return np.concatenate(list(threads.each(blended, threads.slices(len(centre), _CHUNK))))
 
 
 def _walks(patches: np.ndarray, levels: int, seed: int, channel: int) -> np.ndarray:
@@ -146,9 +153,14 @@ def _walks(patches: np.ndarray, levels: int, seed: int, channel: int) -> np.ndar
 def _drawn(bricks: Bricks, fit: preset.Fit, seed: int) -> np.ndarray:
     """Draws (N, 6) between -1 and 1; most bricks are placed with care, some are not."""
     channels = (_SHIFT_X, _SHIFT_Y, _LIFT, _TILT_X, _TILT_Y, _TWIST)
-    drawn = np.stack([draws.clipped_normal(seed, bricks.drawn_key, channel) for channel in channels], axis=1)
-    tidy = draws.uniform(seed, bricks.drawn_key, _CARE) < fit.neatness
-    return drawn * np.where(tidy, _TIDY, 1.0)[:, None]
+    keys = bricks.drawn_key
+
+    def drawn(part: slice) -> np.ndarray:
+        found = np.stack([draws.clipped_normal(seed, keys[part], channel) for channel in channels], axis=1)
+        tidy = draws.uniform(seed, keys[part], _CARE) < fit.neatness
+        return found * np.where(tidy, _TIDY, 1.0)[:, None]
+
+    return np.concatenate(list(threads.each(drawn, threads.slices(len(keys), _CHUNK))))
 
 
 def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
