@@ -261,7 +261,9 @@ class Problem:
         mobility = np.where(free, goal.mobility, 0.0)
         rows = self._rows(chosen, mobility)
         rows = replace(rows, a=number[rows.a], b=number[rows.b])
-        wanted, least, most = (np.where(held, motions[near], each[near]) for each in (goal.wanted, goal.least, goal.most))
+        wanted, least, most = (
+            np.where(held, motions[near], each[near]) for each in (goal.wanted, goal.least, goal.most)
+        )
         sweeps = self.budget.granted(sweeps, chosen.sum() / active.sum())
         found = closest(wanted, least, most, mobility[:, near], rows, sweeps, self.forces[self.slot[chosen]])
         self.forces[self.slot[chosen]] = found.forces

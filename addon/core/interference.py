@@ -4,6 +4,8 @@ Gottschalk, Lin, Manocha: OBBTree, SIGGRAPH 1996: two boxes are apart exactly if
 fifteen axes made of their face normals and the products of their edges.
 """
 
+from itertools import product
+
 import numpy as np
 
 from . import rigid, threads
@@ -23,18 +25,17 @@ def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray
     Directions (P, 3) are of length 1. A negative overlap is a lower bound of the boxes' distance.
     """
     i, j = pairs.T
-    apart, first, second = pieces.centre[j] - pieces.centre[i], pieces.turn[i], pieces.turn[j]
-    depth, along = np.full(len(pairs), np.inf), np.zeros((len(pairs), 3))
-    normals = [first[:, :, k] for k in range(3)] + [second[:, :, k] for k in range(3)]
-    crossed = [np.cross(first[:, :, a], second[:, :, b]) for a in range(3) for b in range(3)]
-    for direction in normals + crossed:
-        size = rigid.length(direction)
-        parallel = size < 1e-9
-        unit = direction / np.where(parallel, 1.0, size)[:, None]
-        found = np.where(parallel, np.inf, _overlap(pieces, i, j, apart, unit))
-        least = found < depth
-        depth[least], along[least] = found[least], unit[least]
-    return depth, along
+    apart = pieces.centre[j] - pieces.centre[i]
+    first, second = (np.moveaxis(pieces.turn[each], -1, 0) for each in (i, j))
+    crossed = [np.cross(first[n], second) for n in range(3)]
+    direction = np.concatenate([first, second, *crossed])  # (15, P, 3)
+    size = rigid.length(direction)
+    parallel = size < 1e-9
+    unit = direction / np.where(parallel, 1.0, size)[..., None]
+    found = np.where(parallel, np.inf, _overlap(pieces, i, j, apart, unit))
+    least = found.argmin(axis=0)
+    pair = np.arange(len(pairs))
+    return found[least, pair], unit[least, pair]
 
 
 def overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
@@ -59,8 +60,8 @@ def _cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
     left = np.flatnonzero(_shadows(pieces, pairs, normals) > 0)
     for end in range(2):
         left = left[overlap_along(pieces, pairs[left], _facing(pieces, pairs[left, end], normals[left])) > 0]
-    for axis in range(3):
-        left = left[overlap_along(pieces, pairs[left], pieces.turn[pairs[left, 0], :, axis]) > 0]
+    for end, axis in product(range(2), range(3)):
+        left = left[overlap_along(pieces, pairs[left], pieces.turn[pairs[left, end], :, axis]) > 0]
     depth[left] = np.maximum(penetration(pieces, pairs[left]), 0.0)
     return depth
 

@@ -66,9 +66,7 @@ class Rows:
         return Frame(level, np.ascontiguousarray(axes.transpose(1, 2, 0), dtype=np.float32)[:, :, None])
 
 
-def rows(
-    touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: np.ndarray, colour: np.ndarray
-) -> Rows:
+def rows(touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: np.ndarray, colour: np.ndarray) -> Rows:
     """Rows of the contacts chosen (C,) between bricks with centres (N, 3) and `mobility` (2, N).
 
     `colour` (C,) is shared by no two contacts of one moving brick.
@@ -84,10 +82,10 @@ def rows(
 
     def fill(part: slice) -> None:
         at, axes = found[part], touching.frames[frame[part]].transpose(1, 2, 0)
-        arms = [_applied(axes, (touching.place[at] - centre[ends[part]]).T) for ends in (a, b)]
+        arm_a, arm_b = (_applied(axes, (touching.place[at] - centre[ends[part]]).T) for ends in (a, b))
         (x, y), (span_x, span_y) = touching.stud_middle[at].T, touching.stud_half[at].T
         stud = np.stack([-y - span_y, -y + span_y, x + span_x, x - span_x])
-        constants = _constants(*arms, mobility[:, a[part]], mobility[:, b[part]], touching.half[at].T, stud)
+        constants = _constants(arm_a, arm_b, mobility[:, a[part]], mobility[:, b[part]], touching.half[at].T, stud)
         for name, values in constants.items():
             filled[name][..., part] = values
 

@@ -68,7 +68,7 @@ def closest(
 
 
 class _Sweeps:
-    """The state of a solve. `state` is the motion: the target plus the pull of all rows and of the bricks' own limits."""
+    """A solve as it stands: `state` is the motion, the target plus the pull of all rows and of the bricks' limits."""
 
     def __init__(self, target, least, most, mobility, rows: Rows):
         self.rows = rows
@@ -94,6 +94,8 @@ class _Sweeps:
         for sweep in range(sweeps):
             for colour in (*self.lanes, *self.lanes[-2::-1]):  # the last is met once on the way
                 together(_meet, colour)
+                if forces is not None:  # a repair: much presses there, the bricks' own limits too
+                    together(self._limit, bricks)
             if sweep < sweeps - 1:
                 weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
                 for now, was in zip(self._going, before, strict=True):
@@ -176,7 +178,7 @@ class _Block:
         self._shift_give, self._turn_give = mobility * pushed
         self._frame = rows.frame_of(part)
         arm, self._half, self._stud, self._ease, self._coupling = (
-            np.ascontiguousarray(each[..., part]) for each in (rows.arm, rows.half, rows.stud, rows.ease, rows.coupling)
+            self._in_one_piece(each[..., part]) for each in (rows.arm, rows.half, rows.stud, rows.ease, rows.coupling)
         )
         self._arm_second, self._arm_third = arm[:3], arm[1:]
         self._work_in(room, part.stop - part.start)
@@ -190,6 +192,11 @@ class _Block:
             *self._seen_apart(), *self._corners_seen(), *corners, *self._corners_summed(), *self._coupled_on(),
             *self._studs_seen(), *studs, *self._bricks_pulled(),
         ]  # fmt: skip
+
+    @staticmethod
+    def _in_one_piece(values: np.ndarray) -> np.ndarray:
+        """A copy where there are few: calls on them are quicker; many would only take room twice."""
+        return np.ascontiguousarray(values) if values.shape[-1] < _LEAST else values
 
     def _work_in(self, room: np.ndarray, number: int) -> None:
         arrays, start = [], 0

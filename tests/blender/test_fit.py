@@ -286,4 +286,4 @@ def test_a_build_in_another_unit_gets_the_same_motions():
         assert np.abs(getattr(metres, name) - getattr(millimetres, name)).max() < 1e-6
 
 
-FROZEN = "3b0523553681c608783577e6be403efb33813e3db9114ac56aba7dbaa504e4c1"
+FROZEN = "dfa0dd460e4ba405cc6cb4c58b2478326c89c5af459fea9f2958e2a008b1b764"

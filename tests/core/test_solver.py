@@ -28,7 +28,7 @@ ENOUGH = 100  # sweeps until float32 says no more
 
 # Equal for numpy 1.26 on Python 3.11 and numpy 2.4 on Python 3.13. A freeze of our own output and not an outside
 # check: it changes whenever the method does, and never otherwise.
-FROZEN = {"city": "5ca6e8d80de5102a", "block": "d8fa972f645f0e90"}
+FROZEN = {"city": "a028f6b98adc670d", "block": "f1190127c1050bc3"}
 
 
 @cache
@@ -78,10 +78,11 @@ def test_as_close_to_the_targets_as_other_solvers(case, oracle):
 
 @pytest.mark.parametrize("case", CASES)
 def test_the_sweeps_of_a_fit_are_enough(case):
-    # 0.1 % of the objective, 0.5 % at twice the looseness; what is left beyond a limit is for the repair.
-    same, share = posed(*case).programme, 1e-3 if case[2] <= 1.0 else 5e-3
+    # 0.1 % of the objective, 0.5 % at twice the looseness; beyond a limit no more than the margin that joints keep of
+    # it, half as much again at twice the looseness, which is for the repair.
+    same, (share, beyond) = posed(*case).programme, (1e-3, 2e-3) if case[2] <= 1.0 else (5e-3, 3e-3)
     assert same.objective(solved(*case, fit.SWEEPS)) == pytest.approx(same.objective(solved(*case, ENOUGH)), rel=share)
-    assert same.violation(solved(*case, fit.SWEEPS)) < 2e-3
+    assert same.violation(solved(*case, fit.SWEEPS)) < beyond
 
 
 @pytest.mark.parametrize("kind", ["city", "block"])
