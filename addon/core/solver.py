@@ -3,10 +3,11 @@
     minimise  1/2 sum_i |u_i - target_i|^2_W   subject to   low <= row . u <= high  and  least_i <= u_i <= most_i
 
 The dual is solved by block coordinate ascent: a contact's eight rows are met one after another, contacts that share no
-brick at once. A sweep goes through all colours and back, and momentum is put between sweeps: of constant weight in a
-short solve, as for a strongly convex function, growing in a long one. The sweep is symmetric because momentum on a
-one-way sweep can diverge. The number of sweeps is fixed and every step reads a contact's two bricks alone, so what a
-brick does depends on its neighbourhood and not on the rest of the build.
+brick at once, and the bricks' own limits once a sweep, since they hardly ever bind. A sweep goes through all colours
+and back, and momentum is put between sweeps: of constant weight in a short solve, as for a strongly convex function,
+growing in a long one. The sweep is symmetric because momentum on a one-way sweep can diverge. The number of sweeps is
+fixed and every step reads a contact's two bricks alone, so what a brick does depends on its neighbourhood and not on
+the rest of the build.
 
 Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov: Introductory Lectures on Convex Optimization,
 2004, 2.2 (constant weight); Su, Boyd, Candès: A Differential Equation for Modeling Nesterov's Accelerated Gradient
