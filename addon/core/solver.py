@@ -117,9 +117,9 @@ class _Sweeps:
         for part in _chunks(bricks, 8):
             state, held = self.state[part], self.held[part]
             state -= held
-            np.negative(state, held)
-            np.maximum(state, self.least[part], state)
-            np.minimum(state, self.most[part], state)
+            np.negative(state, out=held)
+            np.maximum(state, self.least[part], out=state)
+            np.minimum(state, self.most[part], out=state)
             held += state
 
 
@@ -334,7 +334,7 @@ def _go_ahead(now: np.ndarray, before: np.ndarray, weight: np.float32, part: sli
     room = np.empty(min(_CHUNK, len(now)), dtype=now.dtype)
     for chunk in _chunks(part):
         here, there = now[chunk], before[chunk]
-        step = np.subtract(here, there, room[: len(here)])
+        step = np.subtract(here, there, out=room[: len(here)])
         step *= weight
         there[...] = here
         here += step
