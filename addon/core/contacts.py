@@ -41,7 +41,7 @@ class Contacts:
     studs: np.ndarray  # (K,) studs that hold
     stud_middle: np.ndarray  # (K, 2) middle of those studs, from `place`
     stud_half: np.ndarray  # (K, 2) half span of their axes
-    frames: np.ndarray  # (F, 3, 3) rows are a contact's axes in the build
+    frames: np.ndarray  # (F, 3, 3) rows are a contact's axes in the build; one for each contact at an angle
 
     def __len__(self) -> int:
         return len(self.a)

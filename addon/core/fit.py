@@ -112,9 +112,10 @@ class Problem:
         self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
-        self.slot = np.full(len(touching), -1, dtype=np.int32)  # where each contact's forces are: nowhere, it is idle
-        self.slot[touching.seats] = np.arange(touching.seats.sum())
-        self.forces = np.zeros((touching.seats.sum(), 8), dtype=np.float32)  # of the rows, as solved last
+        seats = np.flatnonzero(touching.seats)
+        self.slot = np.full(len(touching), -1, dtype=np.int32)  # row of each contact's forces; -1 while it is idle
+        self.slot[seats] = np.arange(len(seats))
+        self.forces = np.zeros((len(seats), 8), dtype=np.float32)  # of the rows, as solved last
         self.wanted = goal.wanted
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
         self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, the budget being spent
@@ -241,7 +242,8 @@ class Problem:
         """Which bricks (N,) stand within some hops of some contacts."""
         near = np.zeros(len(self.bricks), dtype=bool)
         near[self.touching.a[contact]] = near[self.touching.b[contact]] = True
-        a, b = self.touching.a[self.active], self.touching.b[self.active]
+        active = self.active
+        a, b = self.touching.a[active], self.touching.b[active]
         for _ in range(hops):
             reached = near[a] != near[b]
             if not reached.any():
@@ -293,7 +295,7 @@ class Problem:
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         touching, chosen = self.touching, np.flatnonzero(chosen)
-        level, colour = constraint.is_level(touching.frame[chosen], touching.frames), np.zeros(len(chosen), np.int64)
+        level, colour = constraint.is_level(touching.frames)[touching.frame[chosen]], np.zeros(len(chosen), np.int64)
         for alike in (level, ~level):  # met apart, so on their own: the few that are not level then are in few colours
             a, b, kind = (each[chosen[alike]] for each in (touching.a, touching.b, touching.kind))
             priority = colouring.priorities(self.bricks.key, a, b, kind)

@@ -47,7 +47,7 @@ def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
     def placed(part: slice) -> tuple[np.ndarray, np.ndarray]:
         turn, shift, about = (each[pieces.brick[part]] for each in of_bricks)
         centre = about + shift + rigid.turned(turn, pieces.centre[part] - about)
-        return centre, rigid.product(turn, pieces.turn[part])
+        return centre, np.ascontiguousarray(rigid.product(turn, pieces.turn[part]))
 
     found = zip(*threads.each(placed, threads.slices(len(pieces), _CHUNK)), strict=True)
     centre, turn = (np.concatenate(each) for each in found)

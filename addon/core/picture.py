@@ -230,14 +230,15 @@ def _on_paper(view: View, pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:
 
 def _in_sight(view: View, pieces: Pieces, held: Contacts) -> tuple[np.ndarray, np.ndarray]:
     """Where (J, 3) each joint meets the eye, on the edges of its face that look that way, and whether it does."""
+    axes = held.axes
     points, seen = held.place.copy(), np.zeros(len(held), dtype=bool)
     for fraction in (0.0, 0.5, -0.5, 0.85, -0.85):
         for edge in (0, 1):
-            side = np.sign(rigid.dot(held.axes[:, edge], np.broadcast_to(view.toward, points.shape)))
+            side = np.sign(rigid.dot(axes[:, edge], np.broadcast_to(view.toward, points.shape)))
             at = np.zeros((len(held), 2))
             at[:, edge] = side * (held.half[:, edge] + _EYE_MM)
             at[:, 1 - edge] = fraction * held.half[:, 1 - edge]
-            spot = held.place + at[:, :1] * held.axes[:, 0] + at[:, 1:] * held.axes[:, 1]
+            spot = held.place + at[:, :1] * axes[:, 0] + at[:, 1:] * axes[:, 1]
             left = np.flatnonzero(~seen)
             new = left[~_covered(view, pieces, spot[left])]
             points[new], seen[new] = spot[new], True

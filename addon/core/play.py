@@ -16,14 +16,14 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
     parts = threads.slices(len(joint), _CHUNK)
-    return np.concatenate(list(threads.each(lambda part: _steps(bricks, contacts, joint[part], motions), parts)))
+    of_bricks = motions.shift, motions.rotation, bricks.centre
+    return np.concatenate(list(threads.each(lambda part: _steps(contacts, joint[part], *of_bricks), parts)))
 
 
-def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
+def _steps(contacts: Contacts, joint: np.ndarray, *of_bricks: np.ndarray) -> np.ndarray:
     of_contacts = contacts.a, contacts.b, contacts.frame, contacts.place, contacts.stud_middle, contacts.stud_half
     a, b, frame, place, middle, half = (each.take(joint, axis=0) for each in of_contacts)
     across = contacts.frames.take(frame, axis=0)
-    of_bricks = motions.shift, motions.rotation, bricks.centre
     (shift_a, turn_a, centre_a), (shift_b, turn_b, centre_b) = (
         [each.take(end, axis=0) for each in of_bricks] for end in (a, b)
     )

@@ -21,7 +21,7 @@ class Frame:
     """How vectors (3, 2, k) of k contacts go into their axes; most lie level: no turning."""
 
     level: bool
-    axes: np.ndarray  # (3, 3, 1, k) rows are the contacts' axes
+    axes: np.ndarray  # (3, 3, 1, k) rows are the contacts' axes; the first one's where all lie level
 
     def into(self, vectors: np.ndarray) -> np.ndarray:
         return vectors if self.level else _applied(self.axes, vectors)
@@ -29,7 +29,7 @@ class Frame:
 
 @dataclass(frozen=True)
 class Rows:
-    """C contacts, sorted by colour. Arrays hold one contact a column, float32 but for the indices."""
+    """C contacts, sorted by colour. Arrays hold one contact a column, float32 but for indices and frames."""
 
     order: np.ndarray  # (C,) the contacts as they were given
     a: np.ndarray  # (C,) brick
@@ -61,8 +61,8 @@ class Rows:
 
     def frame_of(self, part: slice) -> Frame:
         """How vectors of contacts in a part of one block go into their axes."""
-        level = bool(is_level(self.frame[part.start], self.frames))
-        axes = self.frames if level else self.frames[self.frame[part]]
+        level = bool(is_level(self.frames[self.frame[part.start]]))
+        axes = self.frames[self.frame[part.start : part.start + 1 if level else part.stop]]
         return Frame(level, np.ascontiguousarray(axes.transpose(1, 2, 0), dtype=np.float32)[:, :, None])
 
 
@@ -71,7 +71,7 @@ def rows(touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: n
 
     `colour` (C,) is shared by no two contacts of one moving brick.
     """
-    block = 2 * colour + is_level(touching.frame[chosen], touching.frames)
+    block = 2 * colour + is_level(touching.frames)[touching.frame[chosen]]
     order = np.argsort(block, kind="stable")
     found, block = chosen[order], block[order]
     a, b, frame = touching.a[found], touching.b[found], touching.frame[found]
@@ -110,13 +110,13 @@ def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np
     }
 
 
-def is_level(frame: np.ndarray, frames: np.ndarray) -> np.ndarray:
-    """Which contacts need no turning, since their axes, an index into `frames` (F, 3, 3), are the build's."""
-    return np.all(frames == np.eye(3), axis=(1, 2))[frame]
+def is_level(frames: np.ndarray) -> np.ndarray:
+    """Which axes (..., 3, 3) are the build's, so that nothing needs turning."""
+    return np.all(frames == np.eye(3), axis=(-2, -1))
 
 
 def values(built: Rows, motions: np.ndarray) -> np.ndarray:
-    """What the rows (8, K) come to under motions (N, 6), in double precision."""
+    """What the rows (8, C) come to under motions (N, 6), in double precision."""
     ends = np.stack([motions[built.a].T, motions[built.b].T], axis=1)
     arms = built.arm[[2, 0, 1]].astype(float)
     step = np.empty((6, len(built)))
@@ -131,7 +131,7 @@ def values(built: Rows, motions: np.ndarray) -> np.ndarray:
 
 
 def excess(built: Rows, motions: np.ndarray) -> np.ndarray:
-    """How far (K,) each contact, in the order they were given, is beyond its limits; 0 where it keeps them all."""
+    """How far (C,) each contact, in the order they were given, is beyond its limits; 0 where it keeps them all."""
     found = values(built, motions)
     low, high = (each.repeat(4, axis=0) for each in (built.low, built.high))
     over = np.maximum(np.maximum(low - found, found - high), 0.0).max(axis=0, initial=0.0)

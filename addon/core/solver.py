@@ -3,11 +3,11 @@
     minimise  1/2 sum_i |u_i - target_i|^2_W   subject to   low <= row . u <= high  and  least_i <= u_i <= most_i
 
 The dual is solved by block coordinate ascent: a contact's eight rows are met one after another, contacts that share no
-brick at once, and the bricks' own limits once a sweep, since they hardly ever bind. A sweep goes through all colours
-and back, and momentum is put between sweeps: of constant weight in a short solve, as for a strongly convex function,
-growing in a long one. The sweep is symmetric because momentum on a one-way sweep can diverge. The number of sweeps is
-fixed and every step reads a contact's two bricks alone, so what a brick does depends on its neighbourhood and not on
-the rest of the build.
+brick at once, and the bricks' own limits once a sweep, since they hardly ever bind; in a repair after every colour. A
+sweep goes through all colours and back, and momentum is put between sweeps: of constant weight in a short solve, as for
+a strongly convex function, growing in a long one. The sweep is symmetric because momentum on a one-way sweep can
+diverge. The number of sweeps is fixed and every step reads a contact's two bricks alone, so what a brick does depends
+on its neighbourhood and not on the rest of the build.
 
 Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov: Introductory Lectures on Convex Optimization,
 2004, 2.2 (constant weight); Su, Boyd, Candès: A Differential Equation for Modeling Nesterov's Accelerated Gradient
@@ -38,6 +38,7 @@ _SHAPES = (  # of what a meeting works in
 _ROOM = sum(prod(shape) for shape in _SHAPES)
 
 _Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
+_Together = Callable[[Callable[[Any], None], list], None]  # some work on several things at once
 
 
 @dataclass(frozen=True)
@@ -83,10 +84,11 @@ class _Sweeps:
         with ThreadPoolExecutor(max(threads.WORKERS - 1, 1)) as crew:  # this thread works too
             return self._run(sweeps, forces, partial(_together, crew))
 
-    def _run(self, sweeps: int, forces: np.ndarray | None, together: "_Together") -> Closest:
+    def _run(self, sweeps: int, forces: np.ndarray | None, together: _Together) -> Closest:
         rows = self.rows
         blocks = [block for colour in self.lanes for lane in colour for block in lane]
-        if forces is not None:
+        repair = forces is not None
+        if repair:
             for block in blocks:
                 block.begin(forces[rows.order[block.part]])
         before = [each.copy() for each in self._going]
@@ -95,7 +97,7 @@ class _Sweeps:
         for sweep in range(sweeps):
             for colour in (*self.lanes, *self.lanes[-2::-1]):  # the last is met once on the way
                 together(_meet, colour)
-                if forces is not None:  # a repair: much presses there, the bricks' own limits too
+                if repair:  # much presses there, the bricks' own limits too
                     together(self._limit, bricks)
             if sweep < sweeps - 1:
                 weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
@@ -121,9 +123,6 @@ class _Sweeps:
             np.maximum(state, self.least[part], out=state)
             np.minimum(state, self.most[part], out=state)
             held += state
-
-
-_Together = Callable[[Callable[[Any], None], list], None]  # some work on several things at once
 
 
 def _together(crew: ThreadPoolExecutor, work: Callable[[Any], None], parts: list) -> None:
@@ -172,7 +171,7 @@ class _Block:
 
     def __init__(self, sweeps: _Sweeps, part: slice, room: np.ndarray):
         rows, self.part = sweeps.rows, part
-        ends = np.concatenate([rows.a[part], rows.b[part]])
+        ends = np.concatenate([rows.a[part], rows.b[part]]).astype(np.intp)
         self._bricks, self._ends = sweeps.state.view(_BRICK)[:, 0], ends
         mobility = sweeps.mobility.take(ends, axis=1).reshape(2, 2, -1)
         pushed = np.array([[-1.0], [1.0]], dtype=np.float32)  # b is pushed, a pushed back

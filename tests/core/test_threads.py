@@ -1,9 +1,24 @@
 """Work on parts of arrays: in order, whole, and the same to the bit whatever the number of threads."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from addon.core import fit, play, remembered, solver, threads
+from addon.core import (
+    contacts,
+    draws,
+    fit,
+    interference,
+    motions,
+    play,
+    remembered,
+    rigid,
+    rows,
+    solver,
+    targets,
+    threads,
+)
 from bench import builds
 
 
@@ -27,9 +42,13 @@ def test_findings_come_in_order_and_mistakes_come_out(workers, monkeypatch):
 def test_a_fit_is_the_same_to_the_bit_by_one_thread_and_by_several(kind, monkeypatch):
     """Blocks and chunks so small that every thread has some; twist and play so large that repairs are needed."""
     bricks = builds.KINDS[kind](600)
-    monkeypatch.setattr(solver, "_LEAST", 16)
-    monkeypatch.setattr(solver, "_MOST", 64)
-    monkeypatch.setattr(play, "_CHUNK", 50)
+    small = {solver: {"_LEAST": 16, "_MOST": 64, "_CHUNK": 400, "_SHARE": 800}, interference: {"_CLOSE": 7}}
+    chunked = (play, motions, targets, rows, interference, contacts)
+    for module, name, value in (
+        *((module, name, value) for module, values in small.items() for name, value in values.items()),
+        *((module, "_CHUNK", 50) for module in chunked),
+    ):
+        monkeypatch.setattr(module, name, value)
     found = []
     for workers in (1, 2, 3, 5):
         monkeypatch.setattr(threads, "WORKERS", workers)
@@ -41,3 +60,29 @@ def test_a_fit_is_the_same_to_the_bit_by_one_thread_and_by_several(kind, monkeyp
     remembered.forget()
     whole = fit.fitted(bricks, builds.LIMITS, 3, 2.0).motions
     assert np.hstack([whole.shift, whole.turn, whole.shrink]).tobytes() == found[0]
+
+
+def test_contacts_found_in_many_parts_are_the_same(monkeypatch):
+    """Half of the build stands at an angle, where every contact has axes of its own."""
+    upright = builds.city(400)
+    about = rigid.rotation(np.array([0.0, 0.0, 0.3]))[None]
+    away = rigid.turned(about, upright.origin) + np.array([2000.0, 0.0, 0.0])
+    both = replace(
+        upright,
+        part=np.tile(upright.part, 2),
+        turn=np.concatenate([upright.turn, rigid.product(about, upright.turn)]),
+        origin=np.concatenate([upright.origin, away]),
+        key=np.concatenate([upright.key, draws.mixed(upright.key)]),
+    )
+
+    def found():
+        touching = contacts.contacts(both)
+        order = np.lexsort([touching.piece_a, touching.piece_b])
+        return [each[order] for each in (*touching.columns.values(), touching.axes)], touching
+
+    whole, touching = found()
+    assert (touching.frame > 2).mean() > 0.4
+    monkeypatch.setattr(contacts, "_CHUNK", 50)
+    frame = list(touching.columns).index("frame")
+    for n, (here, there) in enumerate(zip(whole, found()[0], strict=True)):
+        assert n == frame or np.array_equal(here, there)
