@@ -17,8 +17,7 @@ _CLOSE = 2048  # pairs that are looked at closely together, in fifteen direction
 
 def penetration(pieces: Pieces, pairs: np.ndarray) -> np.ndarray:
     """Depth (P,) in mm by which the boxes of each pair (P, 2) overlap; negative: a lower bound of their distance."""
-    parts = threads.slices(len(pairs), _CLOSE)
-    return np.concatenate(list(threads.each(lambda part: narrowest(pieces, pairs[part])[0], parts)))
+    return threads.joined(lambda part: narrowest(pieces, pairs[part])[0], len(pairs), _CLOSE)
 
 
 def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -53,9 +52,7 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray, along: np.ndarr
     the first box's face that looks that way, or the second's, nothing more is asked.
     """
     reach = pieces.reach
-    parts = threads.slices(len(pairs), _CHUNK)
-    work = threads.each(lambda part: _cuts(pieces, reach, pairs[part], normals[along[part]]), parts)
-    return np.concatenate(list(work))
+    return threads.joined(lambda part: _cuts(pieces, reach, pairs[part], normals[along[part]]), len(pairs), _CHUNK)
 
 
 def _cuts(pieces: Pieces, reach: np.ndarray, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:

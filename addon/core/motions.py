@@ -36,8 +36,7 @@ class Motions:
     @cached_property
     def rotation(self) -> np.ndarray:
         """(N, 3, 3) the turns as matrices."""
-        parts = threads.slices(len(self.turn), _CHUNK)
-        return np.concatenate(list(threads.each(lambda part: rigid.rotation(self.turn[part]), parts)))
+        return threads.joined(lambda part: rigid.rotation(self.turn[part]), len(self.turn), _CHUNK)
 
 
 def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:

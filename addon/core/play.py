@@ -15,9 +15,8 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    parts = threads.slices(len(joint), _CHUNK)
     of_bricks = motions.shift, motions.rotation, bricks.centre
-    return np.concatenate(list(threads.each(lambda part: _steps(contacts, joint[part], *of_bricks), parts)))
+    return threads.joined(lambda part: _steps(contacts, joint[part], *of_bricks), len(joint), _CHUNK)
 
 
 def _steps(contacts: Contacts, joint: np.ndarray, *of_bricks: np.ndarray) -> np.ndarray:

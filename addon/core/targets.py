@@ -140,7 +140,7 @@ def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channels: tuple[i
             total, square = total + weight * (start + way * (end - start)), square + weight * weight
         return total / np.sqrt(square)  # blended as it is, it would lean less between the corners
 
-    return np.concatenate(list(threads.each(blended, threads.slices(len(centre), _CHUNK))))
+    return threads.joined(blended, len(centre), _CHUNK)
 
 
 def _walks(patches: np.ndarray, levels: int, seed: int, channel: int) -> np.ndarray:
@@ -160,7 +160,7 @@ def _drawn(bricks: Bricks, fit: preset.Fit, seed: int) -> np.ndarray:
         tidy = draws.uniform(seed, keys[part], _CARE) < fit.neatness
         return found * np.where(tidy, _TIDY, 1.0)[:, None]
 
-    return np.concatenate(list(threads.each(drawn, threads.slices(len(keys), _CHUNK))))
+    return threads.joined(drawn, len(keys), _CHUNK)
 
 
 def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:

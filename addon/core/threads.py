@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
+import numpy as np
+
 WORKERS = min(os.cpu_count() or 1, 4)  # more wait for the memory they share
 
 Part, Found = TypeVar("Part"), TypeVar("Found")
@@ -26,3 +28,8 @@ def each(work: Callable[[Part], Found], parts: Iterable[Part]) -> Iterator[Found
         return
     with ThreadPoolExecutor(WORKERS) as crew:
         yield from crew.map(work, parts)
+
+
+def joined(work: Callable[[slice], np.ndarray], number: int, most: int) -> np.ndarray:
+    """What the work finds in each slice of at most `most` of so many things, one after another in one array."""
+    return np.concatenate(list(each(work, slices(number, most))))
