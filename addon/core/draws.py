@@ -39,18 +39,18 @@ def mixed(state: np.ndarray | np.uint64) -> np.ndarray:
     return z ^ (z >> np.uint64(31))
 
 
-def words(seed: int, keys: np.ndarray, channel: int) -> np.ndarray:
-    """64 random bits for each key (N,), from a seed of any size and a small channel number."""
-    stream = mixed(mixed(np.uint64(seed & 0xFFFFFFFFFFFFFFFF)) ^ np.uint64(channel))
+def words(seed: int, keys: np.ndarray, channel: int | np.ndarray) -> np.ndarray:
+    """64 random bits for each key (N,), from a seed of any size and a small channel number, or from several (C, 1)."""
+    stream = mixed(mixed(np.uint64(seed & 0xFFFFFFFFFFFFFFFF)) ^ np.asarray(channel, dtype=np.uint64))
     return mixed(mixed(np.asarray(keys, dtype=np.uint64) ^ stream))
 
 
-def uniform(seed: int, keys: np.ndarray, channel: int) -> np.ndarray:
+def uniform(seed: int, keys: np.ndarray, channel: int | np.ndarray) -> np.ndarray:
     """Numbers strictly between 0 and 1, on a grid of 2^-53."""
     return ((words(seed, keys, channel) >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
 
 
-def clipped_normal(seed: int, keys: np.ndarray, channel: int) -> np.ndarray:
+def clipped_normal(seed: int, keys: np.ndarray, channel: int | np.ndarray) -> np.ndarray:
     """Normal draws cut at +-CLIP_SIGMA and scaled so that the cut lies at +-1."""
     v = 2.0 * uniform(seed, keys, channel) - 1.0
     square = v * v

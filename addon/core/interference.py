@@ -4,14 +4,13 @@ Gottschalk, Lin, Manocha: OBBTree, SIGGRAPH 1996: two boxes are apart exactly if
 fifteen axes made of their face normals and the products of their edges.
 """
 
-from itertools import product
-
 import numpy as np
 
 from . import rigid, threads
 from .bricks import Pieces
 
 _CHUNK = 32768  # pairs looked at together: what a cache holds, since few of them need a close look
+_AFTER, _BEFORE = [1, 2, 0], [2, 0, 1]  # x, y and z of a cross product
 _CLOSE = 2048  # pairs that are looked at closely together, in fifteen directions
 
 
@@ -26,17 +25,20 @@ def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray
     Directions (P, 3) are of length 1. A negative overlap is a lower bound of the boxes' distance.
     """
     i, j = pairs.T
-    apart = pieces.centre[j] - pieces.centre[i]
-    first, second = (np.moveaxis(pieces.turn[each], -1, 0) for each in (i, j))
-    crossed = [np.cross(first[n], second) for n in range(3)]
-    direction = np.concatenate([first, second, *crossed])  # (15, P, 3)
-    size = rigid.length(direction)
+    apart = (pieces.centre[j] - pieces.centre[i]).T
+    first, second = (np.ascontiguousarray(pieces.turn[each].transpose(1, 2, 0)) for each in (i, j))
+    crossed = first[_AFTER, :, None] * second[_BEFORE, None] - first[_BEFORE, :, None] * second[_AFTER, None]
+    direction = np.concatenate([first, second, crossed.reshape(3, 9, -1)], axis=1)  # (3, 15, P)
+    size = np.sqrt(rigid.weighted(direction, direction))
     parallel = size < 1e-9
-    unit = direction / np.where(parallel, 1.0, size)[..., None]
-    found = np.where(parallel, np.inf, _overlap(pieces, i, j, apart, unit))
-    least = found.argmin(axis=0)
-    pair = np.arange(len(pairs))
-    return found[least, pair], unit[least, pair]
+    direction /= np.where(parallel, 1.0, size)
+    overlap = -np.abs(rigid.weighted(direction, apart))
+    for axes, half in ((first, pieces.half[i]), (second, pieces.half[j])):
+        for axis in range(3):
+            overlap += np.abs(rigid.weighted(direction, axes[:, axis])) * half[:, axis]
+    overlap[parallel] = np.inf
+    least, pair = overlap.argmin(axis=0), np.arange(len(pairs))
+    return overlap[least, pair], direction[:, least, pair].T
 
 
 def overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
@@ -51,30 +53,35 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray, along: np.ndarr
     `along` (P,) tells which of the `normals` (F, 3) they are apart along at rest, and mostly still are: then, or along
     the first box's face that looks that way, or the second's, nothing more is asked.
     """
-    reach = pieces.reach
-    return threads.joined(lambda part: _cuts(pieces, reach, pairs[part], normals[along[part]]), len(pairs), _CHUNK)
+    shadows = _Shadows(pieces, normals)
+
+    def depth(part: slice) -> np.ndarray:
+        found, pair, direction = np.zeros(part.stop - part.start), pairs[part], along[part]
+        left = np.flatnonzero(shadows.overlap(pair, direction) > 0)
+        for end in range(2):
+            facing = _facing(pieces, pair[left, end], normals[direction[left]])
+            left = left[overlap_along(pieces, pair[left], facing) > 0]
+        found[left] = np.maximum(penetration(pieces, pair[left]), 0.0)
+        return found
+
+    return threads.joined(depth, len(pairs), _CHUNK)
 
 
-def _cuts(pieces: Pieces, reach: np.ndarray, pairs: np.ndarray, normals: np.ndarray) -> np.ndarray:
-    depth = np.zeros(len(pairs))
-    left = np.flatnonzero(_shadows(pieces, reach, pairs, normals) > 0)
-    for end in range(2):
-        left = left[overlap_along(pieces, pairs[left], _facing(pieces, pairs[left, end], normals[left])) > 0]
-    for end, axis in product(range(2), range(3)):
-        left = left[overlap_along(pieces, pairs[left], pieces.turn[pairs[left, end], :, axis]) > 0]
-    depth[left] = np.maximum(penetration(pieces, pairs[left]), 0.0)
-    return depth
+class _Shadows:
+    """Overlaps along some directions (F, 3): quick along the build's axes, where most bricks meet."""
 
+    def __init__(self, pieces: Pieces, directions: np.ndarray):
+        self.pieces, self.directions = pieces, directions
+        self._axis, self._askew = np.abs(directions).argmax(axis=1), ~(np.abs(directions) == 1.0).any(axis=1)
+        self._centre, self._reach = pieces.centre.ravel(), pieces.reach.ravel()
 
-def _shadows(pieces: Pieces, reach: np.ndarray, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
-    """As `overlap_along`, but quick along the build's axes, where most bricks meet."""
-    x, y, z = (np.abs(direction) == 1.0).T
-    i, j = 3 * pairs.T + (y + 2 * z)
-    centre, reach = pieces.centre.ravel(), reach.ravel()
-    found = reach.take(i) + reach.take(j) - np.abs(centre.take(j) - centre.take(i))
-    turned = np.flatnonzero(~(x | y | z))
-    found[turned] = overlap_along(pieces, pairs[turned], direction[turned])
-    return found
+    def overlap(self, pairs: np.ndarray, along: np.ndarray) -> np.ndarray:
+        """As `overlap_along`, (P,) for pairs (P, 2), each along one of the directions (P,)."""
+        i, j = 3 * pairs.T + self._axis.take(along)
+        found = self._reach.take(i) + self._reach.take(j) - np.abs(self._centre.take(j) - self._centre.take(i))
+        askew = np.flatnonzero(self._askew.take(along))
+        found[askew] = overlap_along(self.pieces, pairs[askew], self.directions[along[askew]])
+        return found
 
 
 def _facing(pieces: Pieces, piece: np.ndarray, direction: np.ndarray) -> np.ndarray:

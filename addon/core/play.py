@@ -15,31 +15,28 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    of_bricks = motions.shift, motions.rotation, bricks.centre
-    return threads.joined(lambda part: _steps(contacts, joint[part], *of_bricks), len(joint), _CHUNK)
-
-
-def _steps(contacts: Contacts, joint: np.ndarray, *of_bricks: np.ndarray) -> np.ndarray:
-    of_contacts = contacts.a, contacts.b, contacts.frame, contacts.place, contacts.stud_middle, contacts.stud_half
-    a, b, frame, place, middle, half = (each.take(joint, axis=0) for each in of_contacts)
-    across = contacts.frames.take(frame, axis=0)
-    (shift_a, turn_a, centre_a), (shift_b, turn_b, centre_b) = (
-        [each.take(end, axis=0) for each in of_bricks] for end in (a, b)
+    slope = motions.rotation - np.eye(3)
+    ways = np.concatenate(
+        [(motions.shift - rigid.turned(slope, bricks.centre))[:, None], rigid.transpose(slope)], axis=1
     )
-    turn_a -= np.eye(3)
-    turn_b -= np.eye(3)
-    apart = shift_b - shift_a
-    apart += rigid.turned(turn_b, place - centre_b)
-    apart -= rigid.turned(turn_a, place - centre_a)
-    twisted = turn_b - turn_a
-    swung = [rigid.turned(twisted, across[:, along]) for along in range(2)]
+    return threads.joined(lambda part: _steps(contacts, joint[part], ways.reshape(-1, 12)), len(joint), _CHUNK)
+
+
+def _steps(contacts: Contacts, joint: np.ndarray, ways: np.ndarray) -> np.ndarray:
+    """`ways` (N, 12): how a brick's point moves at the build's origin, and how much more a mm along x, y and z."""
+    a, b, frame = (each.take(joint) for each in (contacts.a, contacts.b, contacts.frame))
+    apart = ways.take(b, axis=0)
+    apart -= ways.take(a, axis=0)
+    origin, *columns = np.ascontiguousarray(apart.T).reshape(4, 3, -1)  # sums along a stack are quick
+    place, middle, half = (
+        each.take(joint, axis=0).T for each in (contacts.place, contacts.stud_middle, contacts.stud_half)
+    )
+    x, y = np.ascontiguousarray(contacts.frames.take(frame, axis=0)[:, :2].transpose(1, 2, 0))
+    moved = origin + rigid.weighted(columns, place)
+    swung = [rigid.weighted(columns, along) for along in (x, y)]
     largest = np.zeros(len(joint))
-    for axis in range(2):
-        step = rigid.dot(across[:, axis], apart)
-        spread = np.zeros(len(joint))
-        for along in range(2):
-            slope = rigid.dot(across[:, axis], swung[along])
-            step = step + middle[:, along] * slope
-            spread += half[:, along] * np.abs(slope)
-        largest = np.maximum(largest, np.abs(step) + spread)
+    for axis in (x, y):
+        slopes = [rigid.weighted(axis, each) for each in swung]
+        step = rigid.weighted(axis, moved) + rigid.weighted(middle, slopes)
+        largest = np.maximum(largest, np.abs(step) + rigid.weighted(half, np.abs(slopes)))
     return largest

@@ -5,6 +5,8 @@ a linear algebra library and the sines of a maths library differ in the last bit
 Matrices act on column vectors; stacks have shape (..., 3, 3) and (..., 3).
 """
 
+from collections.abc import Iterable
+
 import numpy as np
 
 _AXES = {"X": 0, "Y": 1, "Z": 2}
@@ -45,6 +47,14 @@ def transpose(matrix: np.ndarray) -> np.ndarray:
 def dot(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Scalar products of vectors (..., 3)."""
     return a[..., 0] * b[..., 0] + a[..., 1] * b[..., 1] + a[..., 2] * b[..., 2]
+
+
+def weighted(values: Iterable[np.ndarray], weights: Iterable[np.ndarray]) -> np.ndarray:
+    """The sum of some arrays, each times its weight: scalar products of vectors (3, ..., N) that lie one a column."""
+    total, *others = (value * weight for value, weight in zip(values, weights, strict=True))
+    for each in others:
+        total += each
+    return total
 
 
 def length(vector: np.ndarray) -> np.ndarray:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from . import threads
+from . import rigid, threads
 from .contacts import Contacts
 
 _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
@@ -142,7 +142,7 @@ def excess(built: Rows, motions: np.ndarray) -> np.ndarray:
 
 def _applied(matrices: np.ndarray, vectors: np.ndarray) -> np.ndarray:
     """Matrices (3, 3, k) applied to vectors (3, k)."""
-    return matrices[:, 0] * vectors[0] + matrices[:, 1] * vectors[1] + matrices[:, 2] * vectors[2]
+    return rigid.weighted(matrices.swapaxes(0, 1), vectors)
 
 
 def _compliance(arm: np.ndarray, mobility: np.ndarray) -> np.ndarray:

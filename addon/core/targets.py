@@ -1,5 +1,6 @@
 """What each brick would do if nothing touched it: seeded draws around a lean that neighbours share."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -125,42 +126,43 @@ def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channels: tuple[i
     patch, of_brick = np.unique(corner[:, 0] * _FAR + corner[:, 1], return_inverse=True)
     share = place - corner
     share = share * share * (3.0 - 2.0 * share)
-    corners = [(dx, dy, patch + (dx * _FAR + dy)) for dx in (0, 1) for dy in (0, 1)]
-    walks = [
-        np.stack([_walks(there, int(level.max()) + 2, seed, each) for each in channels], axis=-1)
-        for _, _, there in corners
-    ]
+    corners = patch + np.array([[0], [1], [_FAR], [_FAR + 1]])
+    walks = np.stack([_walks(corners, int(level.max()) + 2, seed, each) for each in channels], axis=-1)
 
     def blended(part: slice) -> np.ndarray:
-        at, below, way = share[part], level[part], (course - level)[part, None]
-        total, square = 0.0, 0.0
-        for (dx, dy, _), walk in zip(corners, walks, strict=True):
-            weight = (at[:, :1] if dx else 1 - at[:, :1]) * (at[:, 1:] if dy else 1 - at[:, 1:])
-            start, end = (walk[of_brick[part], step] for step in (below, below + 1))
-            total, square = total + weight * (start + way * (end - start)), square + weight * weight
+        below, way = level[part], (course - level)[part, None]
+        x, y = (np.stack([1 - each, each]) for each in share[part].T)
+        weight = (x[:, None] * y).reshape(4, -1, 1)
+        start, end = (walks[:, of_brick[part], step] for step in (below, below + 1))
+        total, square = (each.sum(axis=0) for each in (weight * (start + way * (end - start)), weight * weight))
         return total / np.sqrt(square)  # blended as it is, it would lean less between the corners
 
-    return threads.joined(blended, len(centre), _CHUNK)
+    return _in_chunks(blended, len(centre))
 
 
 def _walks(patches: np.ndarray, levels: int, seed: int, channel: int) -> np.ndarray:
-    """Walks (patches, levels) of patches by number, each starting at 0 on the ground."""
-    steps = draws.mixed(draws.mixed(patches.astype(np.uint64))[:, None] ^ np.arange(1, levels, dtype=np.uint64))
-    drawn = draws.clipped_normal(seed, steps, channel)
-    return np.concatenate([np.zeros((len(patches), 1)), np.cumsum(drawn, axis=1)], axis=1)
+    """Walks (..., levels) of patches by number, each starting at 0 on the ground."""
+    steps = draws.mixed(draws.mixed(patches.astype(np.uint64))[..., None] ^ np.arange(1, levels, dtype=np.uint64))
+    walks = np.zeros((*patches.shape, levels))
+    np.cumsum(draws.clipped_normal(seed, steps, channel), axis=-1, out=walks[..., 1:])
+    return walks
 
 
 def _drawn(bricks: Bricks, fit: preset.Fit, seed: int) -> np.ndarray:
     """Draws (N, 6) between -1 and 1; most bricks are placed with care, some are not."""
-    channels = (_SHIFT_X, _SHIFT_Y, _LIFT, _TILT_X, _TILT_Y, _TWIST)
+    channels = np.array([_SHIFT_X, _SHIFT_Y, _LIFT, _TILT_X, _TILT_Y, _TWIST])
     keys = bricks.drawn_key
 
     def drawn(part: slice) -> np.ndarray:
-        found = np.stack([draws.clipped_normal(seed, keys[part], channel) for channel in channels], axis=1)
+        found = draws.clipped_normal(seed, keys[part], channels[:, None])
         tidy = draws.uniform(seed, keys[part], _CARE) < fit.neatness
-        return found * np.where(tidy, _TIDY, 1.0)[:, None]
+        return (found * np.where(tidy, _TIDY, 1.0)).T
 
-    return threads.joined(drawn, len(keys), _CHUNK)
+    return _in_chunks(drawn, len(keys))
+
+
+def _in_chunks(work: Callable[[slice], np.ndarray], number: int) -> np.ndarray:
+    return np.concatenate([work(part) for part in threads.slices(number, _CHUNK)])
 
 
 def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
