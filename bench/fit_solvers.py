@@ -1,6 +1,6 @@
 """The fit's solver against OSQP, PIQP and Clarabel on the same programme in the same run, and against none at all.
 
-    python bench/fit_solvers.py [--large] [--seats] [--limit SECONDS] [--looseness LOOSENESS]
+    python bench/fit_solvers.py [--large] [--case KIND BRICKS] [--seats] [--limit SECONDS] [--looseness LOOSENESS]
 
 Ours is timed whole: targets, rows, solve, exact check and repair, contacts remembered; and the sweeps alone. The
 others are given the finished matrices of what it holds in the end, every joint, rest and seam, which costs them nothing
@@ -35,6 +35,7 @@ OTHERS = {
 def main() -> None:
     given = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     given.add_argument("--large", action="store_true", help="builds that take the others minutes")
+    given.add_argument("--case", nargs=2, action="append", metavar=("KIND", "BRICKS"), help="this build in their place")
     given.add_argument("--seats", action="store_true", help="give the others the seats alone")
     given.add_argument("--limit", type=float, default=120.0, metavar="SECONDS")
     given.add_argument("--looseness", type=float, default=1.0)
@@ -43,8 +44,10 @@ def main() -> None:
     for other in OTHERS.values():  # loads it, which is no part of its time
         other(small)
     print("ratio: seconds of the other over seconds of our whole fit; below 1 the other is faster")
-    for kind, size in (*CASES, *(LARGE if options.large else ())):
-        compare(kind, size, programme.SEATS if options.seats else programme.FACES, options.limit, options.looseness)
+    for kind, size in options.case or (*CASES, *(LARGE if options.large else ())):
+        compare(
+            kind, int(size), programme.SEATS if options.seats else programme.FACES, options.limit, options.looseness
+        )
 
 
 def compare(kind: str, size: int, kinds: tuple[int, ...], limit: float, looseness: float) -> None:

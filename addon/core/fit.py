@@ -24,12 +24,12 @@ from .targets import Targets, rise, targets
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 _HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
 SWEEPS = 9  # brings the objective within 0.1 % of the optimum at a looseness of 1
-REPAIRS = 6  # attempts at all that bricks want, each with twice the sweeps of the one before and wider around
+_AGAIN = (6, 18, 36, 72, 144, 288, 288, 288, 288)  # sweeps of each attempt at all that bricks want, ever wider around
+REPAIRS = len(_AGAIN)
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
 _CALMER = (0.5, 0.25, 0.125, 0.0)  # shares of their draws that bricks want in the attempts after these
 _STUBBORN = 3  # attempts that go on from the forces found before
-_CALM_SWEEPS = 8 * SWEEPS
 _LAST = REPAIRS + len(_CALMER) - 1
 _OWN, _LEANS = (1.0, 0.5, 0.25, 0.0), (0.5, 0.25, 0.0)  # shares of their own motion, and of the lean, bricks go back to
 _NARROW = 32  # rounds of this before it takes neighbours along
@@ -135,7 +135,7 @@ class Problem:
     def solved(self) -> np.ndarray:
         goal = self.goal
         work = partial(self._unlimited, self.active, goal.mobility)
-        held: Rows = self._remembered("rows", digest(goal.mobility), work)
+        held: Rows = self._remembered("rows", digest(goal.mobility[0] > 0), work)
         rows = held.limited(*self.limits(self.active))
         found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, self.budget.granted(SWEEPS, 1.0))
         self.forces = found.forces
@@ -154,7 +154,7 @@ class Problem:
                 self.forces[:] = 0.0  # wound up by what could not be met
             if attempt >= REPAIRS:
                 self._calm(free, _CALMER[attempt - REPAIRS])
-            motions = self._solved_again(motions, free, SWEEPS << attempt if attempt < REPAIRS else _CALM_SWEEPS)
+            motions = self._solved_again(motions, free, _AGAIN[attempt if attempt < REPAIRS else -1])
             wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
         if self.budget.spent:
             motions, wrong = self._retreated(motions, wrong)
@@ -202,9 +202,9 @@ class Problem:
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
         if not len(wrong):
             return wrong
-        kept = (self.slot[wrong] >= 0) & (self._excess(motions, wrong) < 0.5 * MARGIN_MM)
+        idle, met = wrong[self.slot[wrong] < 0], np.flatnonzero(self.slot[wrong] >= 0)
+        kept = met[self._excess(motions, wrong[met]) < 0.5 * MARGIN_MM]
         self._tighten(wrong[kept], depth[kept], over[kept])
-        idle = wrong[self.slot[wrong] < 0]
         self.slot[idle] = len(self.forces) + np.arange(len(idle))
         self.forces = np.concatenate([self.forces, np.zeros((len(idle), 8), dtype=np.float32)])
         return wrong
@@ -226,6 +226,8 @@ class Problem:
 
     def _excess(self, motions: np.ndarray, contact: np.ndarray) -> np.ndarray:
         """How far (mm) the rows of some contacts are beyond their limits, in the order of the contacts."""
+        if not len(contact):
+            return np.zeros(0)
         chosen = np.zeros(len(self.touching), dtype=bool)
         chosen[contact] = True
         return constraint.excess(self._rows(chosen, self.goal.mobility), motions)

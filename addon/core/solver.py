@@ -5,20 +5,23 @@
 The dual is solved by block coordinate ascent: a contact's eight rows are met one after another, contacts that share no
 brick at once, and the bricks' own limits once a sweep, since they hardly ever bind; in a repair after every colour. A
 sweep goes through all colours and back, and momentum is put between sweeps: of constant weight in a short solve, as for
-a strongly convex function, growing in a long one. The sweep is symmetric because momentum on a one-way sweep can
-diverge. The number of sweeps is fixed and every step reads a contact's two bricks alone, so what a brick does depends
-on its neighbourhood and not on the rest of the build.
+a strongly convex function, growing in a long one. Momentum on a one-way sweep diverges in the end, hence the way back;
+while its weight is constant the first few colours are enough for that. The number of sweeps is fixed and every step
+reads a contact's two bricks alone, so what a brick does depends on its neighbourhood and not on the rest of the build.
 
 Boyd, Vandenberghe: Convex Optimization, ch. 5 (duality); Nesterov: Introductory Lectures on Convex Optimization,
 2004, 2.2 (constant weight); Su, Boyd, Candès: A Differential Equation for Modeling Nesterov's Accelerated Gradient
 Method, 2016 (growing weight 1 - r / k).
 """
 
+from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
+from itertools import starmap
 from math import prod
+from operator import call
 from typing import Any
 
 import numpy as np
@@ -26,15 +29,17 @@ import numpy as np
 from . import threads
 from .rows import Rows
 
-_MOMENTUM = 0.55  # of a sweep's step that is taken once more: 9 sweeps come as close as 12 of Nesterov's own weights
-_LAG = 4.0  # sweeps by which the weight lags behind 1 in longer solves
+_MOMENTUM = 0.5  # of a sweep's step that is taken once more: 9 sweeps come as close as 12 of Nesterov's own weights
+_LAG = 4.5  # sweeps by which the weight lags behind 1 in longer solves
+_BACK = 3  # colours, half of all contacts, that are met on the way back too while the weight is constant
 _BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up
 _CHUNK = 32768  # numbers gone over together: what a cache holds
-_SHARE = 4 * _CHUNK  # numbers worth a thread
-_LEAST, _MOST = 4096, 16384  # contacts in a block: enough to be worth a thread, and what a cache holds
+_SHARE = 8 * _CHUNK  # numbers worth a thread
+_LEAST, _MOST = 8192, 16384  # contacts in a block: enough to be worth a thread, and what a cache holds
 _SHAPES = (  # of what a meeting works in
-    (8, 2), (8, 2), (8, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (8,), (5, 1), (3,)
+    (8, 2), (9, 2), (9, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (3,), (8,), (5, 1), (4,)
 )  # fmt: skip
+_ONWARD = (slice(0, 3), slice(3, 5), slice(5, 6))  # of a give: what a row does to the rows met after it
 _ROOM = sum(prod(shape) for shape in _SHAPES)
 
 _Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
@@ -95,12 +100,14 @@ class _Sweeps:
         bricks = _shares(len(self.state), 8)
         together(self._limit, bricks)
         for sweep in range(sweeps):
-            for colour in (*self.lanes, *self.lanes[-2::-1]):  # the last is met once on the way
+            growing = 1.0 - _LAG / (sweep + 1.0)
+            back = self.lanes[:-1] if growing > _MOMENTUM else self.lanes[:-1][:_BACK]
+            for colour in (*self.lanes, *back[::-1]):  # the last is met once on the way
                 together(_meet, colour)
                 if repair:  # much presses there, the bricks' own limits too
                     together(self._limit, bricks)
             if sweep < sweeps - 1:
-                weight = np.float32(max(_MOMENTUM, 1.0 - _LAG / (sweep + 1.0)))
+                weight = np.float32(max(_MOMENTUM, growing))
                 for now, was in zip(self._going, before, strict=True):
                     together(partial(_go_ahead, now, was, weight), _shares(len(now)))
             together(self._limit, bricks)
@@ -204,9 +211,10 @@ class _Block:
             stop = start + prod(shape) * number
             arrays.append(room[start:stop].reshape(*shape, number))
             start = stop
-        (records, self._state, turned, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
-         self._push, self._force, self._normal) = arrays  # fmt: skip
-        self._motion = self._state if self._frame.level else turned  # as seen in the contacts' axes
+        (records, state, turned, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
+         self._given, self._push, self._force, self._pressed) = arrays  # fmt: skip
+        self._state = state[:6]
+        self._motion = state if self._frame.level else turned  # as seen in the contacts' axes
         self._packed = records.reshape(-1, 8).view(_BRICK)[:, 0]
         self._columns = np.moveaxis(records.reshape(2, number, 8), 2, 0)[:6]
 
@@ -227,32 +235,31 @@ class _Block:
 
     def _do(self, calls: list[_Call]) -> None:
         self._bricks.take(self._ends, 0, self._packed, "clip")
-        np.copyto(self._state[:6], self._columns)
-        for call, one, other, result in calls:
-            call(one, other, out=result)
+        np.copyto(self._state, self._columns)
+        deque(starmap(call, calls), maxlen=0)  # the quickest way to make calls
         self._bricks.put(self._ends, self._packed, "clip")
 
     def _seen_apart(self) -> Iterator[_Call]:
-        """How b moves against a at the contact, in its own axes (6, k): x, y, n, wx, wy, w."""
+        """How b moves against a at the contact, in its own axes (6, k): wx, wy, w, x, y, n."""
         motion, way, more = self._motion, self._way, self._more[:3]
-        shift, turn, again = motion[:3], motion[3:6], motion[6:]  # a turn's x and y again for cross products
+        shift, turn, again, at_contact = motion[:3], motion[3:6], motion[6:8], motion[6:]
         if not self._frame.level:
-            yield np.maximum, self._state[:6], self._state[:6], motion[:6]
+            yield np.fmax, self._state, self._state, motion[:6]
             for vectors in (shift, turn):
                 yield from _applied(self._frame.axes, vectors, way, more)
-        yield np.maximum, turn[:2], turn[:2], again
+        yield np.fmax, turn[:2], turn[:2], again  # x and y again for cross products
         yield np.multiply, motion[4:7], self._arm_third, way
-        yield np.multiply, motion[5:], self._arm_second, more
+        yield np.multiply, motion[5:8], self._arm_second, more
         yield np.subtract, way, more, way
-        yield np.add, shift, way, way
-        yield np.subtract, way[:, 1], way[:, 0], self._seen[:3]
-        yield np.subtract, turn[:, 1], turn[:, 0], self._seen[3:]
+        yield np.add, shift, way, at_contact
+        yield np.subtract, motion[3:, 1], motion[3:, 0], self._seen
 
     def _corners_seen(self) -> Iterator[_Call]:
-        n, wx, wy = tip = self._seen[2:5]
+        wx, wy, *_, n = self._seen
+        tip = self._seen[:2]
         up, down = self._sums[:2]
         first, second, third, fourth = self._value
-        yield np.multiply, tip[1:], self._half, tip[1:]  # a corner sees a tip as its way
+        yield np.multiply, tip, self._half, tip  # a corner sees a tip as its way
         yield np.add, n, wx, up
         yield np.subtract, n, wx, down
         yield np.subtract, up, wy, first
@@ -263,7 +270,7 @@ class _Block:
     def _corners_summed(self) -> Iterator[_Call]:
         """Force (3, k) of the corners along n, and their turns about x and y."""
         first, second, third, fourth = self._push[:4]
-        (outer, inner, across, along), (n, wx, wy) = self._sums, self._normal
+        (outer, inner, across, along), (n, wx, wy) = self._sums, self._pressed[:3]
         yield np.add, first, fourth, outer
         yield np.add, second, third, inner
         yield np.subtract, fourth, first, across
@@ -271,61 +278,58 @@ class _Block:
         yield np.add, outer, inner, n
         yield np.subtract, outer, inner, wx
         yield np.subtract, across, along, wy
-        yield np.multiply, self._normal[1:], self._half, self._normal[1:]
+        yield np.multiply, self._pressed[1:3], self._half, self._pressed[1:3]
 
     def _coupled_on(self) -> Iterator[_Call]:
         """What the corners' force does to w, x and y."""
-        seen, coupled, sums = self._seen, self._coupled, self._sums[:3]
-        yield np.multiply, self._coupling, self._normal[:, None], coupled
+        twist_and_way, coupled, sums = self._seen[2:5], self._coupled, self._sums[:3]
+        yield np.multiply, self._coupling, self._pressed[:3, None], coupled
         yield np.add, coupled[0], coupled[1], sums
         yield np.add, sums, coupled[2], sums
-        yield np.add, seen[:2], sums[1:], seen[:2]
-        yield np.add, seen[5], sums[0], seen[5]
+        yield np.add, twist_and_way, sums, twist_and_way
 
     def _studs_seen(self) -> Iterator[_Call]:
         pairs = self._value.reshape(2, 2, -1)
-        yield np.multiply, self._stud, self._seen[5], self._value
-        yield np.add, pairs, self._seen[:2, None], pairs
+        yield np.multiply, self._stud, self._seen[2], self._value
+        yield np.add, pairs, self._seen[3:5, None], pairs
 
     def _met(self, first: int, low: np.ndarray, high: np.ndarray, give: np.ndarray) -> Iterator[_Call]:
         """Moves the value of each of four rows to where it wants to be without its own pull, or to the nearer limit."""
         four = slice(first, first + 4)
-        value, pull, push, given = self._value, self._pull[four], self._push[four], self._sums[0]
-        gives = iter(give)
+        value, pull, push = self._value, self._pull[four], self._push[four]
         for row, step in enumerate(push):
             yield np.subtract, value[row], pull[row], step
-            yield np.maximum, step, low, step
-            yield np.minimum, step, high, step
+            yield np.fmax, step, low, step
+            yield np.fmin, step, high, step
             yield np.subtract, step, value[row], step
-            for after in value[row + 1 :]:
-                yield np.multiply, next(gives), step, given
+            for onward in _ONWARD[row : row + 1]:
+                after, given = value[row + 1 :], self._given[row:]
+                yield np.multiply, give[onward], step, given
                 yield np.add, after, given, after
         yield np.add, pull, push, pull
         yield np.multiply, push, self._ease[four], push
 
     def _bricks_pulled(self) -> Iterator[_Call]:
-        push, force, normal, way, more = self._push, self._force, self._normal, self._way, self._more
-        forces, turns, twist = force[:3], more[3:], self._sums[0]
+        push, force, way, more = self._push, self._force, self._way, self._more
+        forces, turns, twists, torque = force[:3], more[3:], self._value, self._pressed[1:]
         yield np.add, push[4], push[5], force[0, 0]
         yield np.add, push[6], push[7], force[1, 0]
-        yield np.maximum, normal[0], normal[0], force[2, 0]
-        yield np.maximum, force[:2], force[:2], force[3:]  # x and y again for cross products
+        yield np.fmax, self._pressed[0], self._pressed[0], force[2, 0]
+        yield np.fmax, force[:2], force[:2], force[3:]  # x and y again for cross products
         yield np.multiply, self._arm_second, force[2:], turns
         yield np.multiply, self._arm_third, force[1:4], way
         yield np.subtract, turns, way, turns
-        yield np.add, turns[:2], normal[1:, None], turns[:2]
-        yield np.multiply, self._stud, push[4:], self._value
-        yield np.add, self._value[0], self._value[1], twist
-        yield np.add, twist, self._value[2], twist
-        yield np.add, twist, self._value[3], twist
-        yield np.add, turns[2], twist, turns[2]
+        yield np.multiply, self._stud, push[4:], twists
+        yield np.add, twists[:2], twists[2:], twists[:2]
+        yield np.add, twists[0], twists[1], torque[2]
+        yield np.add, turns, torque[:, None], turns
         if not self._frame.level:
             back = self._frame.axes.swapaxes(0, 1)
             yield from _applied(back, forces, way[:, :1], more[:3, :1])
             yield from _applied(back, turns, way, more[:3])
         yield np.multiply, self._shift_give, forces, more[:3]
         yield np.multiply, self._turn_give, turns, turns
-        yield np.add, self._state[:6], more, self._columns
+        yield np.add, self._state, more, self._columns
 
 
 def _go_ahead(now: np.ndarray, before: np.ndarray, weight: np.float32, part: slice) -> None:

@@ -286,4 +286,4 @@ def test_a_build_in_another_unit_gets_the_same_motions():
         assert np.abs(getattr(metres, name) - getattr(millimetres, name)).max() < 1e-6
 
 
-FROZEN = "dfa0dd460e4ba405cc6cb4c58b2478326c89c5af459fea9f2958e2a008b1b764"
+FROZEN = "41defaf5a4e929ee9b8d615e9ec9da6ea0ded229575755b7ce2f65f1058a5acb"

@@ -217,6 +217,14 @@ def test_a_few_pins_high_up():
     assert pinned("city on plates", 0.05)[1].cut == 0
 
 
+@pytest.mark.parametrize(("share", "seed"), [(0.01, 9), (0.02, 3), (0.02, 7)])
+def test_a_few_pins_where_many_attempts_are_needed(share, seed):
+    bricks = build("city on plates")
+    found = fit.fitted(bricks, CARELESS, 4, 1.0, np.random.default_rng(seed).random(len(bricks)) < share)
+    assert (found.cut, found.share.min()) == (0, 1.0)
+    assert deepest_cut(bricks, found.motions)[0] <= DEEPEST
+
+
 def test_a_few_pins_high_up_are_told():
     bricks, (_, found) = build("city on plates"), pinned("city on plates", 0.05)
     assert (deepest_cut(bricks, found.motions)[0] <= DEEPEST) == (found.cut == 0)
