@@ -1,8 +1,13 @@
 """Which boxes come near each other: a coarse grid, with arrays alone."""
 
+from functools import partial
+
 import numpy as np
 
+from . import threads
+
 _CELL_MM = np.array([32.0, 32.0, 9.6])  # 4 pitches, one brick high: few cells a brick and few bricks a cell
+_CHUNK = 32768  # pairs looked at together: what a cache holds
 
 
 def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
@@ -19,11 +24,13 @@ def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
     last = np.floor((high - origin) / _CELL_MM).astype(np.int32)
     across = last.max(axis=0).astype(np.int64) + 1
     cell, box = _entered(first, last, across)
-    low, high, first = (np.ascontiguousarray(each.T) for each in (low, high, first))
+    boxes = [np.ascontiguousarray(each.T) for each in (low, high, first)]
     found, at, step = [], np.arange(len(cell)), 1
     while len(at := at[: np.searchsorted(at, len(cell) - step)]):
         at = at[cell[at + step] == cell[at]]
-        found.append(_meeting(box[at], box[at + step], cell[at], low, high, first, across))
+        alike = box[at], box[at + step], cell[at]
+        parts = [[each[part] for each in alike] for part in threads.slices(len(at), _CHUNK)]
+        found += threads.each(partial(_meeting, boxes, across), parts)
         step += 1
     return np.concatenate([np.zeros((0, 2), dtype=np.int64), *found])
 
@@ -42,8 +49,9 @@ def _entered(first: np.ndarray, last: np.ndarray, across: np.ndarray) -> tuple[n
     return cell[order], box[order]
 
 
-def _meeting(i, j, cell, low, high, first, across) -> np.ndarray:
+def _meeting(boxes: list[np.ndarray], across: np.ndarray, alike: list[np.ndarray]) -> np.ndarray:
     """Those pairs of boxes in a cell that overlap and meet in no earlier cell."""
+    (low, high, first), (i, j, cell) = boxes, alike
     for k in range(3):
         overlap = (low[k][i] <= high[k][j]) & (low[k][j] <= high[k][i])
         i, j, cell = i[overlap], j[overlap], cell[overlap]

@@ -15,28 +15,33 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    slope = motions.rotation - np.eye(3)
-    ways = np.concatenate(
-        [(motions.shift - rigid.turned(slope, bricks.centre))[:, None], rigid.transpose(slope)], axis=1
-    )
-    return threads.joined(lambda part: _steps(contacts, joint[part], ways.reshape(-1, 12)), len(joint), _CHUNK)
+    return threads.joined(lambda part: _steps(bricks, contacts, joint[part], motions), len(joint), _CHUNK)
 
 
-def _steps(contacts: Contacts, joint: np.ndarray, ways: np.ndarray) -> np.ndarray:
-    """`ways` (N, 12): how a brick's point moves at the build's origin, and how much more a mm along x, y and z."""
-    a, b, frame = (each.take(joint) for each in (contacts.a, contacts.b, contacts.frame))
-    apart = ways.take(b, axis=0)
-    apart -= ways.take(a, axis=0)
-    origin, *columns = np.ascontiguousarray(apart.T).reshape(4, 3, -1)  # sums along a stack are quick
-    place, middle, half = (
-        each.take(joint, axis=0).T for each in (contacts.place, contacts.stud_middle, contacts.stud_half)
+def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
+    of_contacts = contacts.place, contacts.stud_middle, contacts.stud_half
+    place, middle, half = (each.take(joint, axis=0).T for each in of_contacts)
+    (way_a, turn_a), (way_b, turn_b) = (
+        _seen_at(place, bricks, motions, end.take(joint)) for end in (contacts.a, contacts.b)
     )
-    x, y = np.ascontiguousarray(contacts.frames.take(frame, axis=0)[:, :2].transpose(1, 2, 0))
-    moved = origin + rigid.weighted(columns, place)
-    swung = [rigid.weighted(columns, along) for along in (x, y)]
+    frames = contacts.frames.take(contacts.frame.take(joint), axis=0)
+    way, turn, across = way_b - way_a, turn_b - turn_a, _columns(frames)[:2]
+    swung = [rigid.weighted(turn, axis) for axis in across]
     largest = np.zeros(len(joint))
-    for axis in (x, y):
+    for axis in across:
         slopes = [rigid.weighted(axis, each) for each in swung]
-        step = rigid.weighted(axis, moved) + rigid.weighted(middle, slopes)
+        step = rigid.weighted(axis, way) + rigid.weighted(middle, slopes)
         largest = np.maximum(largest, np.abs(step) + rigid.weighted(half, np.abs(slopes)))
     return largest
+
+
+def _seen_at(place: np.ndarray, bricks: Bricks, motions: Motions, brick: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How points (3, J) of some bricks (J,) move, and how much more a mm along x, y and z (3, 3, J)."""
+    turn = _columns(rigid.transpose(motions.rotation.take(brick, axis=0) - np.eye(3)))
+    arm = place - bricks.centre.take(brick, axis=0).T
+    return motions.shift.take(brick, axis=0).T + rigid.weighted(turn, arm), turn
+
+
+def _columns(matrices: np.ndarray) -> np.ndarray:
+    """Matrices (J, 3, 3) as (3, 3, J): sums along a stack are quick."""
+    return np.ascontiguousarray(np.moveaxis(matrices, 0, -1))

@@ -11,6 +11,7 @@ from addon.core import (
     fit,
     interference,
     motions,
+    near,
     play,
     remembered,
     rigid,
@@ -43,7 +44,7 @@ def test_a_fit_is_the_same_to_the_bit_by_one_thread_and_by_several(kind, monkeyp
     """Blocks and chunks so small that every thread has some; twist and play so large that repairs are needed."""
     bricks = builds.KINDS[kind](600)
     small = {solver: {"_LEAST": 16, "_MOST": 64, "_CHUNK": 400, "_SHARE": 800}, interference: {"_CLOSE": 7}}
-    chunked = (play, motions, targets, rows, interference, contacts)
+    chunked = (play, motions, targets, rows, interference, contacts, near)
     for module, name, value in (
         *((module, name, value) for module, values in small.items() for name, value in values.items()),
         *((module, "_CHUNK", 50) for module in chunked),
