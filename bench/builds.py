@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from addon.core import identity
+from addon.core import draws, identity, rigid
 from addon.core.bricks import Bricks
 from addon.core.parts import PITCH, PLATE, Part
 from addon.core.preset import Fit
@@ -111,6 +111,18 @@ def only(bricks: Bricks, rows: np.ndarray) -> Bricks:
     names = tuple(bricks.names[row] for row in rows) if bricks.names else ()
     return replace(bricks, names=names, part=bricks.part[rows], turn=bricks.turn[rows],
                    origin=bricks.origin[rows], key=bricks.key[rows])  # fmt: skip
+
+
+def with_another_at_an_angle(bricks: Bricks) -> Bricks:
+    """A build and, two metres away and turned, the same once more: there every contact has axes of its own."""
+    about = rigid.rotation(np.array([0.0, 0.0, 0.3]))[None]
+    return replace(
+        bricks,
+        part=np.tile(bricks.part, 2),
+        turn=np.concatenate([bricks.turn, rigid.product(about, bricks.turn)]),
+        origin=np.concatenate([bricks.origin, rigid.turned(about, bricks.origin) + np.array([2000.0, 0.0, 0.0])]),
+        key=np.concatenate([bricks.key, draws.mixed(bricks.key)]),
+    )
 
 
 def _laid(runs: np.ndarray, rng: np.random.Generator) -> np.ndarray:

@@ -24,7 +24,8 @@ from .targets import Targets, rise, targets
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 _HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
 SWEEPS = 9  # brings the objective within 0.1 % of the optimum at a looseness of 1
-_AGAIN = (6, 18, 36, 72, 144, 288, 288, 288, 288)  # sweeps of each attempt at all that bricks want, ever wider around
+# Sweeps of each attempt at all that bricks want, ever wider around; the last for those that want less too.
+_AGAIN = (6, 18, 36, 72, 144, 288, 288, 288, 288)
 REPAIRS = len(_AGAIN)
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
@@ -135,7 +136,7 @@ class Problem:
     def solved(self) -> np.ndarray:
         goal = self.goal
         work = partial(self._unlimited, self.active, goal.mobility)
-        held: Rows = self._remembered("rows", digest(goal.mobility[0] > 0), work)
+        held: Rows = self._remembered("rows", digest(goal.mobility[0] > 0), work)  # `place` tells the bricks' sizes
         rows = held.limited(*self.limits(self.active))
         found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, self.budget.granted(SWEEPS, 1.0))
         self.forces = found.forces

@@ -41,7 +41,7 @@ def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray
     return overlap[least, pair], direction[:, least, pair].T
 
 
-def overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
+def _overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:
     """Overlap (P,) of the shadows of each pair's boxes along a unit direction (P, 3); negative: they are apart."""
     i, j = pairs.T
     return _overlap(pieces, i, j, pieces.centre[j] - pieces.centre[i], direction)
@@ -60,7 +60,7 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray, along: np.ndarr
         left = np.flatnonzero(shadows.overlap(pair, direction) > 0)
         for end in range(2):
             facing = _facing(pieces, pair[left, end], normals[direction[left]])
-            left = left[overlap_along(pieces, pair[left], facing) > 0]
+            left = left[_overlap_along(pieces, pair[left], facing) > 0]
         found[left] = np.maximum(penetration(pieces, pair[left]), 0.0)
         return found
 
@@ -76,11 +76,11 @@ class _Shadows:
         self._centre, self._reach = pieces.centre.ravel(), pieces.reach.ravel()
 
     def overlap(self, pairs: np.ndarray, along: np.ndarray) -> np.ndarray:
-        """As `overlap_along`, (P,) for pairs (P, 2), each along one of the directions (P,)."""
+        """As `_overlap_along`, (P,) for pairs (P, 2), each along one of the directions (P,)."""
         i, j = 3 * pairs.T + self._axis.take(along)
         found = self._reach.take(i) + self._reach.take(j) - np.abs(self._centre.take(j) - self._centre.take(i))
         askew = np.flatnonzero(self._askew.take(along))
-        found[askew] = overlap_along(self.pieces, pairs[askew], self.directions[along[askew]])
+        found[askew] = _overlap_along(self.pieces, pairs[askew], self.directions[along[askew]])
         return found
 
 

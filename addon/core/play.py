@@ -15,14 +15,15 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    return threads.joined(lambda part: _steps(bricks, contacts, joint[part], motions), len(joint), _CHUNK)
+    of_bricks = motions.shift, motions.rotation, bricks.centre
+    return threads.joined(lambda part: _steps(contacts, joint[part], of_bricks), len(joint), _CHUNK)
 
 
-def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
+def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, ...]) -> np.ndarray:
     of_contacts = contacts.place, contacts.stud_middle, contacts.stud_half
     place, middle, half = (each.take(joint, axis=0).T for each in of_contacts)
     (way_a, turn_a), (way_b, turn_b) = (
-        _seen_at(place, bricks, motions, end.take(joint)) for end in (contacts.a, contacts.b)
+        _seen_at(place, [each.take(end.take(joint), axis=0) for each in of_bricks]) for end in (contacts.a, contacts.b)
     )
     frames = contacts.frames.take(contacts.frame.take(joint), axis=0)
     way, turn, across = way_b - way_a, turn_b - turn_a, _columns(frames)[:2]
@@ -35,11 +36,11 @@ def _steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motio
     return largest
 
 
-def _seen_at(place: np.ndarray, bricks: Bricks, motions: Motions, brick: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """How points (3, J) of some bricks (J,) move, and how much more a mm along x, y and z (3, 3, J)."""
-    turn = _columns(rigid.transpose(motions.rotation.take(brick, axis=0) - np.eye(3)))
-    arm = place - bricks.centre.take(brick, axis=0).T
-    return motions.shift.take(brick, axis=0).T + rigid.weighted(turn, arm), turn
+def _seen_at(place: np.ndarray, of_bricks: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+    """How points (3, J), one of each brick, move, and how much more a mm along x, y and z (3, 3, J)."""
+    shift, rotation, centre = of_bricks
+    turn = _columns(rigid.transpose(rotation - np.eye(3)))
+    return shift.T + rigid.weighted(turn, place - centre.T), turn
 
 
 def _columns(matrices: np.ndarray) -> np.ndarray:

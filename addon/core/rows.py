@@ -37,6 +37,7 @@ class Rows:
     frame: np.ndarray  # (C,) the contact's axes, an index into `frames`
     frames: np.ndarray  # (F, 3, 3) rows are a contact's axes
     starts: np.ndarray  # first contact of each block of one colour, level or not, and C at the end
+    colours: np.ndarray  # of each block
     arm: np.ndarray  # (4, 2, C) y, z, x, y from both bricks' centres to the contact, in its axes
     half: np.ndarray  # (2, C) half sizes of the shared face along y and x: what wx and wy see a corner at
     stud: np.ndarray  # (4, C) what a twist does to x, x, y, y at the outermost studs
@@ -75,7 +76,7 @@ def rows(touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: n
     order = np.argsort(block, kind="stable")
     found, block = chosen[order], block[order]
     a, b, frame = touching.a[found], touching.b[found], touching.frame[found]
-    starts = np.concatenate([np.flatnonzero(np.diff(block, prepend=-1)), [len(order)]])
+    first = np.flatnonzero(np.diff(block, prepend=-1))
     wide = {"arm": (4, 2), "half": (2,), "stud": (4,), "give_corner": (6,), "give_stud": (6,), "coupling": (3, 3),
             "ease": (8,)}  # fmt: skip
     filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
@@ -92,7 +93,8 @@ def rows(touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: n
     for _ in threads.each(fill, threads.slices(len(order), _CHUNK)):
         pass
     low, high = (np.broadcast_to(np.float32(limit), (2, len(order))) for limit in (-np.inf, np.inf))
-    return Rows(order, a, b, frame, touching.frames, starts=starts, low=low, high=high, **filled)
+    starts, colours = np.append(first, len(order)), block[first] // 2
+    return Rows(order, a, b, frame, touching.frames, starts=starts, colours=colours, low=low, high=high, **filled)
 
 
 def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np.ndarray]:

@@ -97,12 +97,12 @@ class _Sweeps:
             for block in blocks:
                 block.begin(forces[rows.order[block.part]])
         before = [each.copy() for each in self._going]
-        bricks = _shares(len(self.state), 8)
+        bricks, few = _shares(len(self.state), 8), int((rows.colours < _BACK).sum())
         together(self._limit, bricks)
         for sweep in range(sweeps):
             growing = 1.0 - _LAG / (sweep + 1.0)
-            back = self.lanes[:-1] if growing > _MOMENTUM else self.lanes[:-1][:_BACK]
-            for colour in (*self.lanes, *back[::-1]):  # the last is met once on the way
+            back = self.lanes[:-1] if growing > _MOMENTUM else self.lanes[:few]
+            for colour in (*self.lanes, *back[::-1]):
                 together(_meet, colour)
                 if repair:  # much presses there, the bricks' own limits too
                     together(self._limit, bricks)
@@ -173,7 +173,7 @@ class _Block:
 
     Blocks work in the same room, one after another: it stays in the cache, and nothing is allocated. What a meeting
     does is listed once, as calls of two operands and a result (the greater of a value and itself is a copy): in small
-    blocks looking arrays up takes longer than the sums.
+    blocks looking arrays up takes longer than the sums. `fmax`, since newer numpy wants the result of `maximum` named.
     """
 
     def __init__(self, sweeps: _Sweeps, part: slice, room: np.ndarray):
@@ -212,7 +212,7 @@ class _Block:
             arrays.append(room[start:stop].reshape(*shape, number))
             start = stop
         (records, state, turned, self._way, self._more, self._coupled, self._seen, self._value, self._sums,
-         self._given, self._push, self._force, self._pressed) = arrays  # fmt: skip
+         self._given, self._push, self._force, self._load) = arrays  # fmt: skip
         self._state = state[:6]
         self._motion = state if self._frame.level else turned  # as seen in the contacts' axes
         self._packed = records.reshape(-1, 8).view(_BRICK)[:, 0]
@@ -270,7 +270,7 @@ class _Block:
     def _corners_summed(self) -> Iterator[_Call]:
         """Force (3, k) of the corners along n, and their turns about x and y."""
         first, second, third, fourth = self._push[:4]
-        (outer, inner, across, along), (n, wx, wy) = self._sums, self._pressed[:3]
+        (outer, inner, across, along), (n, wx, wy) = self._sums, self._load[:3]
         yield np.add, first, fourth, outer
         yield np.add, second, third, inner
         yield np.subtract, fourth, first, across
@@ -278,12 +278,12 @@ class _Block:
         yield np.add, outer, inner, n
         yield np.subtract, outer, inner, wx
         yield np.subtract, across, along, wy
-        yield np.multiply, self._pressed[1:3], self._half, self._pressed[1:3]
+        yield np.multiply, self._load[1:3], self._half, self._load[1:3]
 
     def _coupled_on(self) -> Iterator[_Call]:
         """What the corners' force does to w, x and y."""
         twist_and_way, coupled, sums = self._seen[2:5], self._coupled, self._sums[:3]
-        yield np.multiply, self._coupling, self._pressed[:3, None], coupled
+        yield np.multiply, self._coupling, self._load[:3, None], coupled
         yield np.add, coupled[0], coupled[1], sums
         yield np.add, sums, coupled[2], sums
         yield np.add, twist_and_way, sums, twist_and_way
@@ -302,19 +302,18 @@ class _Block:
             yield np.fmax, step, low, step
             yield np.fmin, step, high, step
             yield np.subtract, step, value[row], step
-            for onward in _ONWARD[row : row + 1]:
-                after, given = value[row + 1 :], self._given[row:]
-                yield np.multiply, give[onward], step, given
-                yield np.add, after, given, after
+            if len(after := value[row + 1 :]):
+                yield np.multiply, give[_ONWARD[row]], step, self._given[row:]
+                yield np.add, after, self._given[row:], after
         yield np.add, pull, push, pull
         yield np.multiply, push, self._ease[four], push
 
     def _bricks_pulled(self) -> Iterator[_Call]:
         push, force, way, more = self._push, self._force, self._way, self._more
-        forces, turns, twists, torque = force[:3], more[3:], self._value, self._pressed[1:]
+        forces, turns, twists, torque = force[:3], more[3:], self._value, self._load[1:]
         yield np.add, push[4], push[5], force[0, 0]
         yield np.add, push[6], push[7], force[1, 0]
-        yield np.fmax, self._pressed[0], self._pressed[0], force[2, 0]
+        yield np.fmax, self._load[0], self._load[0], force[2, 0]
         yield np.fmax, force[:2], force[:2], force[3:]  # x and y again for cross products
         yield np.multiply, self._arm_second, force[2:], turns
         yield np.multiply, self._arm_third, force[1:4], way

@@ -11,7 +11,7 @@ from typing import TypeVar
 import numpy as np
 
 WORKERS = min(os.cpu_count() or 1, 4)  # more wait for the memory they share
-_FEW = 4  # parts that are not worth it: threads that make short calls wait for each other
+_ENOUGH = 4  # parts that are worth it: threads that make short calls wait for each other
 
 Part, Found = TypeVar("Part"), TypeVar("Found")
 
@@ -24,7 +24,7 @@ def slices(number: int, most: int) -> list[slice]:
 def each(work: Callable[[Part], Found], parts: Iterable[Part]) -> Iterator[Found]:
     """What the work finds in each part, in their order."""
     parts = list(parts)
-    if len(parts) < _FEW or WORKERS < 2:
+    if len(parts) < _ENOUGH or WORKERS < 2:
         yield from map(work, parts)
         return
     with ThreadPoolExecutor(WORKERS) as crew:

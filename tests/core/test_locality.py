@@ -7,6 +7,7 @@ import pytest
 
 from addon.core import fit
 from addon.core.bricks import Bricks
+from addon.core.motions import Motions
 from bench import builds
 from bench.locality import difference, hops
 
@@ -38,6 +39,17 @@ def test_what_nothing_leads_to_stays_bit_for_bit(looseness):
         apart = hops(whole("city", looseness), brick)[left] < 0
         assert apart.sum() > COUNT / 2
         assert not difference(whole("city", looseness).motions, left, after.motions)[apart].any()
+
+
+@pytest.mark.parametrize("looseness", [1.0, 2.0])
+@pytest.mark.parametrize("kind", ["city", "block"])
+def test_a_build_at_an_angle_far_away_changes_nothing(kind, looseness):
+    alone = builds.KINDS[kind](300)
+    here = fit.fitted(alone, builds.LIMITS, 1, looseness).motions
+    both = fit.fitted(builds.with_another_at_an_angle(alone), builds.LIMITS, 1, looseness).motions
+    assert not difference(
+        here, np.arange(len(alone)), Motions(both.shift[:300], both.turn[:300], both.shrink[:300])
+    ).any()
 
 
 @pytest.mark.parametrize(("kind", "looseness", "share"), [("city", 1.0, 0.95), ("wall", 1.0, 0.9), ("city", 2.0, 0.8)])

@@ -1,20 +1,16 @@
 """Work on parts of arrays: in order, whole, and the same to the bit whatever the number of threads."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
 from addon.core import (
     contacts,
-    draws,
     fit,
     interference,
     motions,
     near,
     play,
     remembered,
-    rigid,
     rows,
     solver,
     targets,
@@ -39,10 +35,13 @@ def test_findings_come_in_order_and_mistakes_come_out(workers, monkeypatch):
         list(threads.each(lambda n: 1 / n, [1, 0, 1]))
 
 
+@pytest.mark.parametrize("at_an_angle", [False, True])
 @pytest.mark.parametrize("kind", ["city", "block"])
-def test_a_fit_is_the_same_to_the_bit_by_one_thread_and_by_several(kind, monkeypatch):
+def test_a_fit_is_the_same_to_the_bit_by_one_thread_and_by_several(kind, at_an_angle, monkeypatch):
     """Blocks and chunks so small that every thread has some; twist and play so large that repairs are needed."""
     bricks = builds.KINDS[kind](600)
+    if at_an_angle:
+        bricks = builds.with_another_at_an_angle(builds.KINDS[kind](300))
     small = {solver: {"_LEAST": 16, "_MOST": 64, "_CHUNK": 400, "_SHARE": 800}, interference: {"_CLOSE": 7}}
     chunked = (play, motions, targets, rows, interference, contacts, near)
     for module, name, value in (
@@ -64,17 +63,7 @@ def test_a_fit_is_the_same_to_the_bit_by_one_thread_and_by_several(kind, monkeyp
 
 
 def test_contacts_found_in_many_parts_are_the_same(monkeypatch):
-    """Half of the build stands at an angle, where every contact has axes of its own."""
-    upright = builds.city(400)
-    about = rigid.rotation(np.array([0.0, 0.0, 0.3]))[None]
-    away = rigid.turned(about, upright.origin) + np.array([2000.0, 0.0, 0.0])
-    both = replace(
-        upright,
-        part=np.tile(upright.part, 2),
-        turn=np.concatenate([upright.turn, rigid.product(about, upright.turn)]),
-        origin=np.concatenate([upright.origin, away]),
-        key=np.concatenate([upright.key, draws.mixed(upright.key)]),
-    )
+    both = builds.with_another_at_an_angle(builds.city(400))
 
     def found():
         touching = contacts.contacts(both)
