@@ -44,10 +44,9 @@ def main() -> None:
     for other in OTHERS.values():  # loads it, which is no part of its time
         other(small)
     print("ratio: seconds of the other over seconds of our whole fit; below 1 the other is faster")
+    kinds = programme.SEATS if options.seats else programme.FACES
     for kind, size in options.case or (*CASES, *(LARGE if options.large else ())):
-        compare(
-            kind, int(size), programme.SEATS if options.seats else programme.FACES, options.limit, options.looseness
-        )
+        compare(kind, int(size), kinds, options.limit, options.looseness)
 
 
 def compare(kind: str, size: int, kinds: tuple[int, ...], limit: float, looseness: float) -> None:

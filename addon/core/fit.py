@@ -203,7 +203,8 @@ class Problem:
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
         if not len(wrong):
             return wrong
-        idle, met = wrong[self.slot[wrong] < 0], np.flatnonzero(self.slot[wrong] >= 0)
+        unmet = self.slot[wrong] < 0
+        idle, met = wrong[unmet], np.flatnonzero(~unmet)
         kept = met[self._excess(motions, wrong[met]) < 0.5 * MARGIN_MM]
         self._tighten(wrong[kept], depth[kept], over[kept])
         self.slot[idle] = len(self.forces) + np.arange(len(idle))

@@ -26,7 +26,7 @@ def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray
     """
     i, j = pairs.T
     apart = (pieces.centre[j] - pieces.centre[i]).T
-    first, second = (np.ascontiguousarray(pieces.turn[each].transpose(1, 2, 0)) for each in (i, j))
+    first, second = (rigid.columns(pieces.turn[each]) for each in (i, j))
     crossed = first[_AFTER, :, None] * second[_BEFORE, None] - first[_BEFORE, :, None] * second[_AFTER, None]
     direction = np.concatenate([first, second, crossed.reshape(3, 9, -1)], axis=1)  # (3, 15, P)
     size = np.sqrt(rigid.weighted(direction, direction))

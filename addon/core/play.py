@@ -26,7 +26,7 @@ def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, .
         _seen_at(place, [each.take(end.take(joint), axis=0) for each in of_bricks]) for end in (contacts.a, contacts.b)
     )
     frames = contacts.frames.take(contacts.frame.take(joint), axis=0)
-    way, turn, across = way_b - way_a, turn_b - turn_a, _columns(frames)[:2]
+    way, turn, across = way_b - way_a, turn_b - turn_a, rigid.columns(frames)[:2]
     swung = [rigid.weighted(turn, axis) for axis in across]
     largest = np.zeros(len(joint))
     for axis in across:
@@ -39,10 +39,5 @@ def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, .
 def _seen_at(place: np.ndarray, of_bricks: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
     """How points (3, J), one of each brick, move, and how much more a mm along x, y and z (3, 3, J)."""
     shift, rotation, centre = of_bricks
-    turn = _columns(rigid.transpose(rotation - np.eye(3)))
+    turn = rigid.columns(rigid.transpose(rotation - np.eye(3)))
     return shift.T + rigid.weighted(turn, place - centre.T), turn
-
-
-def _columns(matrices: np.ndarray) -> np.ndarray:
-    """Matrices (J, 3, 3) as (3, 3, J): sums along a stack are quick."""
-    return np.ascontiguousarray(np.moveaxis(matrices, 0, -1))

@@ -17,12 +17,16 @@ _HALF_PI_TAIL = 6.123233995736766e-17
 
 def product(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Matrix product of two stacks (..., 3, 3)."""
-    cells = [np.ascontiguousarray(np.moveaxis(each, (-2, -1), (0, 1))) for each in np.broadcast_arrays(a, b)]
-    rows, columns = cells  # one matrix a column, since sums along a stack are quick
-    found = rows[:, 0, None] * columns[0]
-    found += rows[:, 1, None] * columns[1]
-    found += rows[:, 2, None] * columns[2]
+    first, second = (columns(each) for each in np.broadcast_arrays(a, b))
+    found = first[:, 0, None] * second[0]
+    found += first[:, 1, None] * second[1]
+    found += first[:, 2, None] * second[2]
     return np.moveaxis(found, (0, 1), (-2, -1))
+
+
+def columns(matrices: np.ndarray) -> np.ndarray:
+    """Matrices (..., 3, 3) one a column (3, 3, ...): sums along a stack are quick."""
+    return np.ascontiguousarray(np.moveaxis(matrices, (-2, -1), (0, 1)))
 
 
 def turned(matrix: np.ndarray, vector: np.ndarray) -> np.ndarray:

@@ -29,7 +29,7 @@ import numpy as np
 from . import threads
 from .rows import Rows
 
-_MOMENTUM = 0.5  # of a sweep's step that is taken once more: 9 sweeps come as close as 12 of Nesterov's own weights
+_MOMENTUM = 0.5  # of a sweep's step that is taken once more; 0.45 to 0.6 come about as close in nine sweeps
 _LAG = 4.5  # sweeps by which the weight lags behind 1 in longer solves
 _BACK = 3  # colours, half of all contacts, that are met on the way back too while the weight is constant
 _BRICK = "V32"  # one brick's motion, gathered and scattered as one piece: six float32, and two that fill it up

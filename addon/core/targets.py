@@ -162,6 +162,7 @@ def _drawn(bricks: Bricks, fit: preset.Fit, seed: int) -> np.ndarray:
 
 
 def _in_chunks(work: Callable[[slice], np.ndarray], number: int) -> np.ndarray:
+    """As `threads.joined` by this thread alone: the calls of draws are too short for several."""
     return np.concatenate([work(part) for part in threads.slices(number, _CHUNK)])
 
 

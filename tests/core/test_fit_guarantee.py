@@ -195,8 +195,8 @@ def test_the_base_stays():
 
 
 @cache
-def pinned(name: str, share: float) -> tuple[np.ndarray, fit.Fitted]:
-    pins = np.random.default_rng(6).random(len(build(name))) < share
+def pinned(name: str, share: float, seed: int = 6) -> tuple[np.ndarray, fit.Fitted]:
+    pins = np.random.default_rng(seed).random(len(build(name))) < share
     return pins, fit.fitted(build(name), CARELESS, 4, 1.0, pins)
 
 
@@ -219,8 +219,7 @@ def test_a_few_pins_high_up():
 
 @pytest.mark.parametrize(("share", "seed"), [(0.01, 9), (0.02, 3), (0.02, 7)])
 def test_a_few_pins_where_many_attempts_are_needed(share, seed):
-    bricks = build("city on plates")
-    found = fit.fitted(bricks, CARELESS, 4, 1.0, np.random.default_rng(seed).random(len(bricks)) < share)
+    bricks, (_, found) = build("city on plates"), pinned("city on plates", share, seed)
     assert (found.cut, found.share.min()) == (0, 1.0)
     assert deepest_cut(bricks, found.motions)[0] <= DEEPEST
 
