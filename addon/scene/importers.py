@@ -1,36 +1,24 @@
 """Bring in an export: read it with Blender's importers, find its true scale and upright axis, stand it in the scene."""
 
 import re
-from collections.abc import Callable
-from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
-from .. import compat
-from ..core import lattice, ply, shells, stl
+from ..core import lattice, shells
 from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import kept_clean
 from . import pieces
 from .attempt import attempt
+from .exports import formats
 
 OPEN_SHARE = 0.5  # of the objects: more open surfaces than solids
-
-
-@dataclass(frozen=True)
-class Format:
-    """How a kind of file is read; its own unit in mm and upright axis as they stand in the scene after reading."""
-
-    name: str
-    load: Callable[[Path], None]
-    unit_mm: float = MM_PER_METRE
-    up: int = 2
-    whole: bool = False  # one object may hold the whole build
 
 
 def read(path: Path) -> list[bpy.types.Object]:
@@ -43,7 +31,7 @@ def bring(path: Path) -> tuple[bpy.types.Collection, Lattice]:
     path = Path(path)
     with attempt():
         objects, warnings = _read(path)
-        form = _format(path)
+        form = formats.of(path)
         found = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up)
         if not found.share_on_lattice:
             warnings += _open_surfaces(objects)
@@ -73,7 +61,7 @@ def placed(objects: list[bpy.types.Object], found: Lattice, name: str) -> bpy.ty
 
 
 def _read(path):
-    form = _format(path)
+    form = formats.of(path)
     with attempt() as made:
         try:
             with kept_clean(), _plain_scene():
@@ -87,7 +75,7 @@ def _read(path):
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
         warnings = ()
-        if form.whole and len(objects) == 1:
+        if len(objects) == 1:
             objects, warnings = pieces.apart(objects[0])
         kept = set(_with_parents(objects))
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
@@ -106,19 +94,6 @@ def _plain_scene():
         yield
     finally:
         units.scale_length, layer.active_layer_collection = kept
-
-
-def _format(path):
-    known = ", ".join(FORMATS)
-    if path.is_dir():
-        raise FileProblem(f'"{path}" is a folder: choose the export itself ({known})')
-    if not path.is_file():
-        raise FileProblem(f'"{path}" does not exist: check the name and the folder')
-    if path.suffix.lower() not in FORMATS:
-        raise FileProblem(f'"{path}" is not of a kind that can be brought in: export the build as one of {known}')
-    if not path.stat().st_size:
-        raise FileProblem(f'"{path}" is empty: export it again')
-    return FORMATS[path.suffix.lower()]
 
 
 def _unreadable(path, form, error):
@@ -162,78 +137,3 @@ def _is_closed(mesh):
     triangles = np.empty(len(mesh.loop_triangles) * 3, dtype=np.int32)
     mesh.loop_triangles.foreach_get("vertices", triangles)
     return shells.is_closed(points.reshape(-1, 3), triangles.reshape(-1, 3))
-
-
-def _gltf(path):
-    bpy.ops.import_scene.gltf(
-        filepath=str(path),
-        import_scene_as_collection=False,
-        import_scene_extras=False,
-        import_select_created_objects=False,
-    )
-
-
-def _fbx(path):
-    bpy.ops.wm.fbx_import(filepath=str(path), use_anim=False)
-
-
-def _usd(path):
-    bpy.ops.wm.usd_import(
-        filepath=str(path),
-        set_frame_range=False,
-        import_cameras=False,
-        import_lights=False,
-        create_world_material=False,
-        support_scene_instancing=False,
-        apply_unit_conversion_scale=True,
-    )
-
-
-def _dae(path):
-    if not compat.has_operator("wm", "collada_import"):
-        raise FileProblem(
-            f'"{path}" is a .dae file, which this Blender no longer reads: export the build as .glb instead'
-        )
-    bpy.ops.wm.collada_import(filepath=str(path))
-
-
-def _obj(path):
-    # Checking would drop faces that lie on each other, which is where bricks touch.
-    bpy.ops.wm.obj_import(filepath=str(path), forward_axis="Y", up_axis="Z", validate_meshes=False)
-
-
-def _ply(path):
-    with attempt() as made:
-        bpy.ops.wm.ply_import(filepath=str(path), forward_axis="Y", up_axis="Z")
-        for obj in made.objects():
-            with suppress(ValueError):  # an unusual file is taken as Blender reads it
-                faces = ply.faces(path.read_bytes()) if len(obj.data.polygons) else []
-                if len(faces) > len(obj.data.polygons):
-                    pieces.reface(obj, faces)
-
-
-def _stl(path):
-    corners = stl.corners(path.read_bytes())
-    points, order = np.unique(corners.reshape(-1, 3), axis=0, return_inverse=True)
-    triangles = order.reshape(-1, 3)
-    real = (triangles != np.roll(triangles, 1, axis=1)).all(axis=1)  # three corners in three places
-    mesh = bpy.data.meshes.new(path.stem)
-    mesh.from_pydata(points, [], triangles[real].tolist())
-    pieces.shade(mesh)
-    bpy.context.scene.collection.objects.link(bpy.data.objects.new(path.stem, mesh))
-
-
-_BARE = {"unit_mm": 1.0, "whole": True}  # numbers without a unit are millimetres
-FORMATS = {
-    ".glb": Format("glTF", _gltf),
-    ".gltf": Format("glTF", _gltf),
-    ".fbx": Format("FBX", _fbx),
-    ".obj": Format("OBJ", _obj, up=1, **_BARE),
-    ".dae": Format("COLLADA", _dae),
-    ".usd": Format("USD", _usd),
-    ".usda": Format("USD", _usd),
-    ".usdc": Format("USD", _usd),
-    ".usdz": Format("USD", _usd),
-    ".stl": Format("STL", _stl, **_BARE),
-    ".ply": Format("PLY", _ply, **_BARE),
-}

@@ -1,0 +1,49 @@
+"""What is known of each kind of file before it is opened."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from ...core.errors import FileProblem
+from ...core.units import MM_PER_METRE
+from . import collada, fbx, gltf, obj, ply, stl, usd
+
+
+@dataclass(frozen=True)
+class Format:
+    """How a kind of file is read; its own unit in mm and upright axis as they stand in the scene after reading."""
+
+    name: str
+    load: Callable[[Path], None]
+    unit_mm: float = MM_PER_METRE
+    up: int = 2
+
+
+_BARE_MM = 1.0  # numbers without a unit are millimetres
+FORMATS = {
+    ".glb": Format("glTF", gltf.load),
+    ".gltf": Format("glTF", gltf.load),
+    ".fbx": Format("FBX", fbx.load),
+    ".obj": Format("OBJ", obj.load, _BARE_MM, up=1),
+    ".dae": Format("COLLADA", collada.load),
+    ".usd": Format("USD", usd.load),
+    ".usda": Format("USD", usd.load),
+    ".usdc": Format("USD", usd.load),
+    ".usdz": Format("USD", usd.load),
+    ".stl": Format("STL", stl.load, _BARE_MM),
+    ".ply": Format("PLY", ply.load, _BARE_MM),
+}
+
+
+def of(path: Path) -> Format:
+    """The format of a file by its suffix; FileProblem where there is no such file or nothing to bring in."""
+    known = ", ".join(FORMATS)
+    if path.is_dir():
+        raise FileProblem(f'"{path}" is a folder: choose the export itself ({known})')
+    if not path.is_file():
+        raise FileProblem(f'"{path}" does not exist: check the name and the folder')
+    if path.suffix.lower() not in FORMATS:
+        raise FileProblem(f'"{path}" is not of a kind that can be brought in: export the build as one of {known}')
+    if not path.stat().st_size:
+        raise FileProblem(f'"{path}" is empty: export it again')
+    return FORMATS[path.suffix.lower()]
