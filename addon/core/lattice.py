@@ -142,20 +142,20 @@ def _guesses(boxes, studs, expected_mm, up):
     axes = [(studs[0], studs[1])] if studs else sorted(((axis, 1) for axis in range(3)), key=lambda a: a[0] != up)
     for axis, sign in axes:
         named = sorted(NOMINAL_MM.values(), key=lambda mm: mm != expected_mm)
-        rough = [PLATE_MM * k / h for h in _commonest(_heights(boxes, axis)) for k in range(1, MOST_PLATES + 1)]
-        sides = _commonest(_sides(boxes, axis).ravel())
+        rough = [PLATE_MM * k / h for h in commonest(_heights(boxes, axis)) for k in range(1, MOST_PLATES + 1)]
+        sides = commonest(_sides(boxes, axis).ravel())
         rough += [(PITCH_MM * n - 2 * c) / d for d in sides for n in range(1, MOST_STUDS + 1) for c in (0.0, 0.1, 0.2)]
-        rough = [mm for mm in rough if _sized(boxes, axis, mm).mean() >= MAJORITY and _stud_fits(studs, mm)]
+        rough = [mm for mm in rough if sized(boxes, axis, mm).mean() >= MAJORITY and _stud_fits(studs, mm)]
         for mm in dict.fromkeys([expected_mm, *named]):
-            if _sized(boxes, axis, mm).any() and _stud_fits(studs, mm):
+            if sized(boxes, axis, mm).any() and _stud_fits(studs, mm):
                 yield _Guess(mm, axis, sign)
         for mm in _distinct(rough):
             yield _Guess(mm, axis, sign)
             yield _Guess(_sharpened(boxes, axis, sign, mm), axis, sign)
 
 
-def _commonest(sizes):
-    """The commonest sizes, equal to within 0.1 %."""
+def commonest(sizes: np.ndarray) -> list[float]:
+    """The commonest of positive sizes (N,), equal to within 0.1 %."""
     sizes = np.sort(sizes[sizes > 0])
     if not len(sizes):
         return []
@@ -188,7 +188,7 @@ def _stud_fits(studs, mm):
     return studs is None or STUD_MM[0] <= studs[2] * mm <= STUD_MM[1]
 
 
-def _sized(boxes, axis, mm):
+def sized(boxes: Boxes, axis: int, mm: float) -> np.ndarray:
     """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool."""
     whole = _whole(_sides(boxes, axis) * mm, PITCH_MM, CLEARANCE_MM).all(axis=1)
     return whole & _whole(_heights(boxes, axis) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM)
@@ -215,8 +215,8 @@ def _judged(boxes, guess):
     seats, steps = _seats(boxes, guess.up, guess.sign)
     turns = seats * guess.mm_per_unit / steps
     on = _on_lattice(turns, SEAT_TOLERANCE_MM / steps)
-    sized = _sized(boxes, guess.up, guess.mm_per_unit)
-    return replace(guess, fit=(on & sized).mean(), on_lattice=on.mean(), sharpness=_sharpness(turns[on]))
+    whole = sized(boxes, guess.up, guess.mm_per_unit)
+    return replace(guess, fit=(on & whole).mean(), on_lattice=on.mean(), sharpness=_sharpness(turns[on]))
 
 
 def _on_lattice(turns, near):

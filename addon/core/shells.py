@@ -34,7 +34,7 @@ def split(vertices: np.ndarray, triangles: np.ndarray) -> Shells:
     if _volumes(corners).sum() < 0:
         corners, faces = corners[:, ::-1], faces[:, ::-1]  # inside out as a whole
     first, second, unpaired = _pairs(corners, faces)
-    own = _components(len(faces), first, second)
+    own = connected(len(faces), first, second)
     own = _with_cavities(own, corners, unpaired)
     label = np.full(len(triangles), -1)
     label[real] = own
@@ -135,8 +135,8 @@ def _wedges(ends):
     return starts, stops, begun + [place for place in turn if ends[place] and place not in stops]
 
 
-def _components(count, first, second):
-    """Number the connected triangles, (count,), in the order they first appear."""
+def connected(count: int, first: np.ndarray, second: np.ndarray) -> np.ndarray:
+    """Numbers (count,) of what hangs together by pairs `first`, `second`, in the order they first appear."""
     root = np.arange(count)
     while True:
         least = np.minimum(root[first], root[second])

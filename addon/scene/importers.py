@@ -9,33 +9,31 @@ import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
-from ..core import lattice, shells
+from ..core import lattice
 from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import kept_clean
-from . import pieces
+from . import instances, pieces, sharing
 from .attempt import attempt
 from .exports import formats
 
-OPEN_SHARE = 0.5  # of the objects: more open surfaces than solids
 
+def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection, Lattice]:
+    """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
-def read(path: Path) -> list[bpy.types.Object]:
-    """Import a file into the current scene and return its mesh objects; FileProblem leaves nothing behind."""
-    return _read(Path(path))[0]
-
-
-def bring(path: Path) -> tuple[bpy.types.Collection, Lattice]:
-    """Import a build at true scale and upright, under one frame in one new collection named after the file."""
+    Its objects become one a brick, and bricks of one part share a mesh, unless they are to be kept as they are.
+    """
     path = Path(path)
+    form = formats.of(path)
     with attempt():
-        objects, warnings = _read(path)
-        form = formats.of(path)
-        found = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up)
-        if not found.share_on_lattice:
-            warnings += _open_surfaces(objects)
-        return placed(objects, found, path.stem), replace(found, warnings=found.warnings + warnings)
+        objects = _read(path, form)
+        if keep_objects:
+            found, told = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
+        else:
+            objects, found, told = pieces.bricks(objects, form.unit_mm, form.up)
+            sharing.share(objects, found.mm_per_unit)
+        return placed(objects, found, path.stem), replace(found, warnings=found.warnings + told)
 
 
 def placed(objects: list[bpy.types.Object], found: Lattice, name: str) -> bpy.types.Collection:
@@ -60,8 +58,7 @@ def placed(objects: list[bpy.types.Object], found: Lattice, name: str) -> bpy.ty
     return collection
 
 
-def _read(path):
-    form = formats.of(path)
+def _read(path, form):
     with attempt() as made:
         try:
             with kept_clean(), _plain_scene():
@@ -71,16 +68,13 @@ def _read(path):
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, error)) from error
         bpy.context.view_layer.update()
-        objects = [obj for obj in made.objects() if obj.type == "MESH" and len(obj.data.polygons)]
+        objects = instances.made_real(made.objects())
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
-        warnings = ()
-        if len(objects) == 1:
-            objects, warnings = pieces.apart(objects[0])
         kept = set(_with_parents(objects))
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
         bpy.context.view_layer.update()
-    return objects, warnings
+    return objects
 
 
 @contextmanager
@@ -119,21 +113,3 @@ def _world_points(objects):
             clouds[obj.data] = points.reshape(-1, 3).astype(float)
         matrix = np.array(obj.matrix_world)
         yield clouds[obj.data] @ matrix[:3, :3].T + matrix[:3, 3]
-
-
-def _open_surfaces(objects):
-    """A CAD program may write one part as hundreds of open surfaces; that is no build."""
-    closed = {mesh: _is_closed(mesh) for mesh in {obj.data for obj in objects}}
-    open_ = sum(not closed[obj.data] for obj in objects)
-    if open_ < OPEN_SHARE * len(objects):
-        return ()
-    return (f"{open_} of {len(objects)} objects are open surfaces and not solids: export one solid for each brick.",)
-
-
-def _is_closed(mesh):
-    mesh.calc_loop_triangles()
-    points = np.empty(len(mesh.vertices) * 3, dtype=np.float32)
-    mesh.vertices.foreach_get("co", points)
-    triangles = np.empty(len(mesh.loop_triangles) * 3, dtype=np.int32)
-    mesh.loop_triangles.foreach_get("vertices", triangles)
-    return shells.is_closed(points.reshape(-1, 3), triangles.reshape(-1, 3))

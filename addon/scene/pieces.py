@@ -1,178 +1,237 @@
-"""One object that holds a whole build, taken apart into bricks that share a mesh where they are the same part."""
+"""Bricks out of the objects of an export: joined ones taken apart, loose studs and tubes put to their bricks."""
 
 from collections import defaultdict
 from dataclasses import dataclass
-from math import radians
+from functools import lru_cache
 
 import bpy
 import numpy as np
 from mathutils import Matrix
 
-from ..core import lattice, shells
+from ..core import assembly, lattice, shells
+from ..core.lattice import Boxes
+from .forms import Chunk, Form, made_of
 
-SMOOTH_BELOW = radians(30)  # facets of a round stud meet flatter than this, walls do not
-SAME_PART = 2e-6  # of the largest coordinate: bricks whose corners differ by less are one part
-VALUES = {"FLOAT": "value", "INT": "value", "BOOLEAN": "value", "INT8": "value"}
-VALUES |= {"FLOAT2": "vector", "FLOAT_VECTOR": "vector", "FLOAT_COLOR": "color", "BYTE_COLOR": "color"}
-WIDTHS = {"FLOAT2": 2, "FLOAT_VECTOR": 3, "FLOAT_COLOR": 4, "BYTE_COLOR": 4}
-MADE_BY_THE_MESH = {"position", "custom_normal", "sharp_edge", "sharp_face"}
+_ALIGNED = 1e-6
 
 
-def apart(whole: bpy.types.Object) -> tuple[list[bpy.types.Object], tuple[str, ...]]:
-    """Replace an object by one for each shell of its mesh, origins at the bodies' middles; with what to tell.
-
-    An object that is one shell stays as it is, and so does one of open surfaces that do not stand like bricks.
-    """
-    form = _Form.of(whole.data)
-    parts = shells.split(form.points, form.triangles)
-    if len(parts) < 2:
-        whole.data.validate()
-        return [whole], ()
-    open_ = int((~parts.closed).sum())
-    faces_of = _faces_of_shells(form, parts)
-    if open_ > len(parts) / 2 and not _like_bricks(form, faces_of):
-        whole.data.validate()
-        said = f"{whole.name} is made of {open_} open surfaces, so its bricks cannot be told apart: export solids."
-        return [whole], (said,)
-    bricks = _bricks(whole, form, faces_of)
-    mesh = whole.data
-    bpy.data.objects.remove(whole)
-    bpy.data.meshes.remove(mesh)
-    holes = (
-        f"{open_} of {len(parts)} bricks have holes where they touch others: export with clearance, or as .glb or .stl."
-    )
-    return bricks, (holes,) if open_ else ()
-
-
-def _like_bricks(form, faces_of):
-    clouds = (form.points[form.corners[_corners(form, faces)]] for faces in faces_of)
-    return lattice.find(lattice.Boxes.of(clouds), expected_mm=1.0).share_on_lattice > 0.5
+def bricks(
+    objects: list[bpy.types.Object], expected_mm: float, up: int
+) -> tuple[list[bpy.types.Object], lattice.Lattice, tuple[str, ...]]:
+    """One object a brick in place of the objects, the lattice that they stand on, and what to tell of it."""
+    pieces = _Pieces(objects)
+    if not pieces.count:
+        return objects, lattice.find(Boxes.of(())), ()
+    found = assembly.assembled(pieces.shells(), expected_mm, up)
+    told = _told(objects, pieces, found)
+    return _made(objects, pieces, found.home), found.lattice, told
 
 
 @dataclass(frozen=True)
-class _Form:
-    """A mesh as arrays: points (V, 3), triangles (T, 3), corner -> point, and the corners where each face starts."""
+class _Split:
+    """A mesh with its shells: the faces of each, and what each measures in the mesh's own axes."""
 
-    points: np.ndarray
-    triangles: np.ndarray
-    face_of_triangle: np.ndarray
-    corners: np.ndarray
-    starts: np.ndarray
-    counts: np.ndarray
+    form: Form
+    faces: list[np.ndarray]
+    closed: np.ndarray
+    boxes: Boxes
+    volume: np.ndarray
+    area: np.ndarray
+    triangles: list[np.ndarray]  # of each shell, numbers of the form's
 
     @classmethod
-    def of(cls, mesh):
-        mesh.calc_loop_triangles()
+    def of(cls, mesh: bpy.types.Mesh) -> "_Split":
+        form = Form.of(mesh)
+        parts = shells.split(form.points, form.triangles)
+        order = np.argsort(parts.label, kind="stable")
+        triangles = np.split(order, np.searchsorted(parts.label[order], np.arange(len(parts))))[1:]
+        label = np.full(len(form.starts), -1)
+        label[form.face_of_triangle] = parts.label
+        by_face = np.argsort(label, kind="stable")
+        faces = np.split(by_face, np.searchsorted(label[by_face], np.arange(len(parts))))[1:]
+        a, b, c = np.moveaxis(form.points[form.triangles], 1, 0)
+        area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
+        middle = form.points.mean(axis=0) if len(form.points) else 0.0
+        volume = np.einsum("ij,ij->i", a - middle, np.cross(b - middle, c - middle)) / 6
         return cls(
-            _got(mesh.vertices, "co", 3, np.float32).astype(float),
-            _got(mesh.loop_triangles, "vertices", 3, np.int32),
-            _got(mesh.loop_triangles, "polygon_index", 1, np.int32),
-            _got(mesh.loops, "vertex_index", 1, np.int32),
-            _got(mesh.polygons, "loop_start", 1, np.int32),
-            _got(mesh.polygons, "loop_total", 1, np.int32),
+            form,
+            faces,
+            parts.closed,
+            Boxes.of(form.points[np.unique(form.triangles[each])] for each in triangles),
+            np.array([abs(volume[each].sum()) for each in triangles]),
+            np.array([area[each].sum() for each in triangles]),
+            triangles,
         )
 
 
-def _got(items, name, width, dtype):
-    values = np.empty(len(items) * width, dtype=dtype)
-    items.foreach_get(name, values)
-    return values.reshape(-1, width) if width > 1 else values
+class _Pieces:
+    """The shells of all objects as they stand: `thing` (S,) and `shell` (S,) say which object's which."""
+
+    def __init__(self, objects: list[bpy.types.Object]):
+        self.objects = objects
+        meshes = list(dict.fromkeys(obj.data for obj in objects))
+        splits = {mesh: _Split.of(mesh) for mesh in meshes}
+        self.split = [splits[obj.data] for obj in objects]
+        self.matrix = np.array([np.array(obj.matrix_world, dtype=float) for obj in objects]).reshape(-1, 4, 4)
+        number = [len(split.faces) for split in self.split]
+        self.thing = np.repeat(np.arange(len(objects)), number)
+        self.shell = np.concatenate([np.arange(count) for count in number]) if number else np.zeros(0, int)
+        self.count = len(self.thing)
+
+    def shells(self) -> assembly.Shells:
+        rows = [self._placed(n) for n in range(len(self.objects))]
+        low, high, body_low, body_high, own = (np.concatenate(each) for each in zip(*rows, strict=True))
+        size = np.abs(np.linalg.det(self.matrix[:, :3, :3]))[self.thing]
+        volume = np.concatenate([split.volume for split in self.split]) * size
+        area = np.concatenate([split.area for split in self.split]) * size ** (2 / 3)
+        boxes = Boxes(low, high, body_low, body_high)
+        closed = np.concatenate([split.closed for split in self.split])
+        return assembly.Shells(boxes, own, volume, area, closed, self.thing, _families(self.objects), self.corners)
+
+    def _placed(self, n: int) -> tuple[np.ndarray, ...]:
+        """World boxes of one object's shells, and their sizes along its own axes in world units."""
+        split, linear, origin = self.split[n], self.matrix[n, :3, :3], self.matrix[n, :3, 3]
+        scale = np.linalg.norm(linear, axis=0)
+        boxes = split.boxes
+        own = (boxes.high - boxes.low) * scale
+        if (np.abs(linear / np.maximum(scale, 1e-30)).max(axis=0) > 1 - _ALIGNED).all():
+            ends = [each @ linear.T + origin for each in (boxes.low, boxes.high, boxes.body_low, boxes.body_high)]
+            low, high = np.minimum(ends[0], ends[1]), np.maximum(ends[0], ends[1])
+            return low, high, np.minimum(ends[2], ends[3]), np.maximum(ends[2], ends[3]), own
+        points = split.form.points @ linear.T + origin
+        turned = Boxes.of(points[np.unique(split.form.triangles[each])] for each in split.triangles)
+        return turned.low, turned.high, turned.body_low, turned.body_high, own
+
+    @lru_cache(maxsize=4096)  # noqa: B019  as long as the pieces themselves
+    def corners(self, number: int) -> np.ndarray:
+        """The triangles (T, 3, 3) of a shell where it stands."""
+        n = self.thing[number]
+        split, matrix = self.split[n], self.matrix[n]
+        own = split.form.points[split.form.triangles[split.triangles[self.shell[number]]]]
+        return own @ matrix[:3, :3].T + matrix[:3, 3]
+
+    def faces(self, number: int) -> np.ndarray:
+        return self.split[self.thing[number]].faces[self.shell[number]]
 
 
-def _corners(form, faces):
-    """The corners of some faces, face after face."""
-    counts = form.counts[faces]
-    skipped = form.starts[faces] - (np.cumsum(counts) - counts)
-    return np.repeat(skipped, counts) + np.arange(counts.sum())
+def _families(objects: list[bpy.types.Object]) -> np.ndarray:
+    """(n,) the node of the file that objects hang on, itself included where it is one of them."""
+    known = set(objects)
+    holding = {obj.parent for obj in objects if obj.parent in known}
+    nodes = [obj if obj in holding else obj.parent for obj in objects]
+    number = {node: n for n, node in enumerate(dict.fromkeys(node for node in nodes if node is not None))}
+    return np.array([number.get(node, -1) for node in nodes], dtype=np.intp)
 
 
-def _bricks(whole, form, faces_of):
-    normals = _got(whole.data.corner_normals, "vector", 3, np.float32) if whole.data.has_custom_normals else None
-    digits = len(str(len(faces_of)))
-    stem, collections = whole.name, whole.users_collection
-    slots = _got(whole.data.polygons, "material_index", 1, np.int32)
-    near = SAME_PART * np.abs(form.points).max()
-    known = defaultdict(list)
-    bricks = []
-    for number, faces in enumerate(faces_of):
-        corners = _corners(form, faces)
-        points, own = np.unique(form.corners[corners], return_inverse=True)
-        _, _, low, high = lattice.box(form.points[points])
-        middle = (low + high) / 2
-        shape = form.points[form.corners[corners]] - middle
-        alike = known[form.counts[faces].tobytes(), slots[faces].tobytes()]
-        mesh = next((mesh for seen, mesh in alike if _same(seen, shape, near)), None)
-        if mesh is None:
-            mesh = _mesh(whole.data, form, faces, corners, points, own, middle, normals)
-            alike.append((shape, mesh))
-        brick = bpy.data.objects.new(f"{stem}.{number + 1:0{digits}d}", mesh)
-        brick.matrix_world = whole.matrix_world @ Matrix.Translation(middle)
-        for collection in collections:
-            collection.objects.link(brick)
-        bricks.append(brick)
-    return bricks
+def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
+    told = []
+    closed = np.concatenate([split.closed for split in pieces.split])
+    bodies = np.unique(found.home)
+    open_ = int((~closed[bodies]).sum())
+    if not found.lattice.share_on_lattice and 2 * open_ > len(closed):
+        many = f"{open_} of {len(closed)} objects are" if len(objects) > 1 else f"{objects[0].name} is made of {open_}"
+        told.append(f"{many} open surfaces and not solids: export one solid for each brick.")
+    elif len(bodies) > len(objects) and open_:
+        told.append(
+            f"{open_} of {len(bodies)} bricks have holes where they touch others: "
+            "export with clearance, or as .glb or .stl."
+        )
+    return tuple(told)
 
 
-def _faces_of_shells(form, parts):
-    """The faces of each shell in the file's order."""
-    label = np.full(len(form.starts), -1)
-    label[form.face_of_triangle] = parts.label
-    order = np.argsort(label, kind="stable")
-    return np.split(order, np.searchsorted(label[order], np.arange(len(parts))))[1:]
+def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) -> list[bpy.types.Object]:
+    """The objects of the bricks: those of the export that are whole bricks as they are, new ones for the rest."""
+    order = np.argsort(home, kind="stable")
+    groups = np.split(order, np.flatnonzero(np.diff(home[order])) + 1)
+    whole = np.bincount(pieces.thing, minlength=len(objects))
+    bricks_of: dict[int, list[np.ndarray]] = defaultdict(list)
+    for group in groups:
+        bricks_of[pieces.thing[home[group[0]]]].append(group)
+    kept, used = [], set()
+    maker = _Maker(pieces)
+    for n, own in sorted(bricks_of.items()):
+        obj = objects[n]
+        if len(own) == 1 and len(own[0]) == whole[n] and (pieces.thing[own[0]] == n).all():
+            kept.append(obj)
+            used.add(obj)
+        elif len(own) == 1:
+            obj.data = maker.mesh(n, own[0], np.eye(4))
+            kept.append(obj)
+            used.add(obj)
+        else:
+            kept += maker.apart(n, own)
+    bpy.context.view_layer.update()
+    _let_go([obj for obj in objects if obj not in used])
+    return kept
 
 
-def _same(seen, shape, near):
-    return seen.shape == shape.shape and np.abs(seen - shape).max() <= near
+class _Maker:
+    """Makes meshes out of pieces; those of the same shells of the same meshes are made once."""
+
+    def __init__(self, pieces: _Pieces):
+        self.pieces = pieces
+        self.made: dict[tuple, bpy.types.Mesh] = {}
+
+    def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
+        """An object for each group of one that holds them all, origins at the bodies' middles."""
+        whole, found = self.pieces.objects[n], []
+        digits = len(str(len(groups)))
+        for number, group in enumerate(sorted(groups, key=lambda each: each.min()), 1):
+            pose = np.eye(4)
+            pose[:3, 3] = -self._middle(n, group)
+            mesh = self.mesh(n, group, pose)
+            brick = bpy.data.objects.new(f"{whole.name}.{number:0{digits}d}", mesh)
+            brick.parent, brick.matrix_parent_inverse = whole.parent, whole.matrix_parent_inverse
+            brick.matrix_basis = whole.matrix_basis @ Matrix.Translation(-pose[:3, 3])
+            for collection in whole.users_collection:
+                collection.objects.link(brick)
+            found.append(brick)
+        return found
+
+    def mesh(self, n: int, group: np.ndarray, pose: np.ndarray) -> bpy.types.Mesh:
+        """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""
+        pieces = self.pieces
+        into = pose @ np.linalg.inv(pieces.matrix[n])
+        told = [(pieces.split[pieces.thing[s]].form.mesh, pieces.shell[s],
+                 tuple(np.round(into @ pieces.matrix[pieces.thing[s]], 5).ravel())) for s in group]  # fmt: skip
+        key = tuple(sorted(told, key=lambda each: (each[0].name, *each[1:])))
+        if key not in self.made:
+            by_thing: dict[int, list[int]] = defaultdict(list)
+            for s in group:
+                by_thing[pieces.thing[s]].append(s)
+            chunks = [
+                Chunk(
+                    pieces.split[thing].form,
+                    np.sort(np.concatenate([pieces.faces(s) for s in own])),
+                    pose if thing == n else into @ pieces.matrix[thing],
+                )
+                for thing, own in by_thing.items()
+            ]
+            self.made[key] = made_of(pieces.split[n].form.mesh.name, chunks)
+        return self.made[key]
+
+    def _middle(self, n: int, group: np.ndarray) -> np.ndarray:
+        """The middle of the largest piece of a group, studs left out, in the object's axes."""
+        boxes = self.pieces.split[n].boxes[self.pieces.shell[group[self.pieces.thing[group] == n]]]
+        largest = (boxes.high - boxes.low).prod(axis=1).argmax()
+        return 0.5 * (boxes.body_low + boxes.body_high)[largest]
 
 
-def _mesh(source, form, faces, corners, points, own, middle, normals):
-    mesh = bpy.data.meshes.new(source.name)
-    mesh.vertices.add(len(points))
-    mesh.vertices.foreach_set("co", (form.points[points] - middle).astype(np.float32).ravel())
-    mesh.loops.add(len(corners))
-    mesh.loops.foreach_set("vertex_index", own.astype(np.int32))
-    mesh.polygons.add(len(faces))
-    counts = form.counts[faces]
-    mesh.polygons.foreach_set("loop_start", (np.cumsum(counts) - counts).astype(np.int32))
-    for material in source.materials:
-        mesh.materials.append(material)
-    for attribute in source.attributes:
-        chosen = {"POINT": points, "CORNER": corners, "FACE": faces}.get(attribute.domain)
-        if chosen is not None and not attribute.is_internal and attribute.name not in MADE_BY_THE_MESH:
-            _copy(attribute, mesh, chosen)
-    mesh.update(calc_edges=True)
-    mesh.validate()
-    if normals is not None and len(mesh.loops) == len(corners):
-        mesh.normals_split_custom_set(normals[corners])
-    else:
-        shade(mesh)
-    return mesh
-
-
-def reface(obj: bpy.types.Object, faces: list[np.ndarray]) -> None:
-    """Give an object a mesh of the same vertices, with their colours, and these faces."""
-    old = obj.data
-    mesh = bpy.data.meshes.new(old.name)
-    mesh.from_pydata(_got(old.vertices, "co", 3, np.float32), [], [face.tolist() for face in faces])
-    for attribute in old.attributes:
-        if attribute.domain == "POINT" and not attribute.is_internal and attribute.name not in MADE_BY_THE_MESH:
-            _copy(attribute, mesh, slice(None))
-    shade(mesh)
-    obj.data = mesh
-    bpy.data.meshes.remove(old)
-
-
-def _copy(attribute, mesh, chosen):
-    if attribute.data_type not in VALUES:
-        return
-    field, width = VALUES[attribute.data_type], WIDTHS.get(attribute.data_type, 1)
-    dtype = {"value": {"INT": np.int32, "INT8": np.int32, "BOOLEAN": bool}.get(attribute.data_type, np.float32)}
-    values = _got(attribute.data, field, width, dtype.get(field, np.float32))
-    fresh = mesh.attributes.new(attribute.name, attribute.data_type, attribute.domain)
-    fresh.data.foreach_set(field, np.ascontiguousarray(values[chosen]).ravel())
-
-
-def shade(mesh: bpy.types.Mesh) -> None:
-    """Round what is round and keep edges sharp, for a mesh whose file had no normals."""
-    mesh.shade_smooth()
-    mesh.set_sharp_from_angle(angle=SMOOTH_BELOW)
+def _let_go(objects: list[bpy.types.Object]) -> None:
+    """Removes objects whose pieces went elsewhere; an empty takes the place of one that others hang on."""
+    gone = set(objects)
+    for obj in objects:
+        left = [child for child in obj.children if child not in gone]
+        if not left:
+            continue
+        stand = bpy.data.objects.new(obj.name, None)
+        for collection in obj.users_collection:
+            collection.objects.link(stand)
+        stand.parent, stand.matrix_parent_inverse = obj.parent, obj.matrix_parent_inverse
+        stand.matrix_basis = obj.matrix_basis
+        for child in left:
+            inverse = child.matrix_parent_inverse.copy()
+            child.parent, child.matrix_parent_inverse = stand, inverse
+    meshes = {obj.data for obj in objects}
+    bpy.data.batch_remove(objects)
+    bpy.data.batch_remove([mesh for mesh in meshes if not mesh.users])

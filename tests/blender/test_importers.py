@@ -344,7 +344,8 @@ def test_split_meshes_are_valid_and_shade_round_things_round(tmp_path):
     tube = trimesh.creation.cylinder(radius=4, height=9.6, sections=32)
     pair = trimesh.util.concatenate([tube, tube.copy().apply_translation((8, 0, 0))])
     pair.export(tmp_path / "pair.stl")
-    bricks = importers.read(tmp_path / "pair.stl")
+    collection, _ = importers.bring(tmp_path / "pair.stl")
+    bricks = [obj for obj in collection.objects if obj.type == "MESH"]
     assert len(bricks) == 2
     mesh = bricks[0].data
     assert not mesh.validate()
@@ -457,12 +458,11 @@ def test_bad_input_is_one_sentence_and_leaves_nothing_behind(name, tmp_path, cap
     bpy.ops.mesh.primitive_cube_add()
     before = everything()
     capfd.readouterr()
-    for act in (importers.read, importers.bring):
-        with pytest.raises(FileProblem, match=words) as caught:
-            act(path)
-        sentence = str(caught.value)
-        assert path.name in sentence
-        assert "\n" not in sentence
-        assert not sentence.endswith(".")
-        assert everything() == before
+    with pytest.raises(FileProblem, match=words) as caught:
+        importers.bring(path)
+    sentence = str(caught.value)
+    assert path.name in sentence
+    assert "\n" not in sentence
+    assert not sentence.endswith(".")
+    assert everything() == before
     assert capfd.readouterr().out == ""

@@ -6,7 +6,7 @@ from pathlib import Path
 import bpy
 
 from ...core import ply
-from .. import pieces
+from .. import forms
 from ..attempt import attempt
 
 
@@ -18,4 +18,4 @@ def load(path: Path) -> None:
             with suppress(ValueError):  # an unusual file is taken as Blender reads it
                 faces = ply.faces(path.read_bytes()) if len(obj.data.polygons) else []
                 if len(faces) > len(obj.data.polygons):
-                    pieces.reface(obj, faces)
+                    forms.reface(obj, faces)

@@ -6,7 +6,7 @@ import bpy
 import numpy as np
 
 from ...core import stl
-from .. import pieces
+from .. import forms
 
 
 def load(path: Path) -> None:
@@ -17,5 +17,5 @@ def load(path: Path) -> None:
     real = (triangles != np.roll(triangles, 1, axis=1)).all(axis=1)  # three corners in three places
     mesh = bpy.data.meshes.new(path.stem)
     mesh.from_pydata(points, [], triangles[real].tolist())
-    pieces.shade(mesh)
+    forms.shade(mesh)
     bpy.context.scene.collection.objects.link(bpy.data.objects.new(path.stem, mesh))

@@ -1,0 +1,303 @@
+"""Which shells make which brick: loose studs, tubes, marks and prints go to the brick that they stand on or lie in.
+
+A shell of an export may be a whole brick or a piece of one, and an object may hold one brick or hundreds. What a piece
+is cannot be told before the scale is known, nor the scale while pieces pass for bricks: each scale at which round
+shells would be studs is tried, and the lattice decides.
+Sizes: common practice of the trade, no published source.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import lattice, surface
+from .lattice import Boxes, Lattice
+from .near import near_pairs
+from .shells import connected
+
+STUD_WIDTH = (4.4, 5.2)
+STUD_DEEP = 5.3  # with a root inside the body
+TUBE_WIDTH = 7.2  # tubes and posts under a brick stay below it
+THIN = 0.35  # prints and raised marks
+
+_TOUCH = 0.1  # mm between a foot and what it stands on
+_ON = 0.3  # mm from a print to the face that it lies on
+_ROUND = 0.03  # of its width: what a round shell's two widths differ by
+_LOOKED_AT = 12  # points of a piece from which its distance to a body is taken
+_ALIKE = 1e-3  # of the volume and the area of shells that are one part
+_STUD_NOMINAL = 4.8
+_BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
+
+
+@dataclass(frozen=True)
+class Shells:
+    """S shells as they stand in the file's space and units."""
+
+    boxes: Boxes
+    own_size: np.ndarray  # (S, 3) along the axes of the object each belongs to
+    volume: np.ndarray  # (S,)
+    area: np.ndarray  # (S,)
+    closed: np.ndarray  # (S,) whether there is no open edge
+    thing: np.ndarray  # (S,) the object, 0 … things - 1
+    family: np.ndarray  # (things,) which objects hang on one node; -1 where only on the file's own
+    triangles: Callable[[int], np.ndarray]  # the corners (T, 3, 3) of a shell
+
+    def __len__(self) -> int:
+        return len(self.thing)
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """`home` (S,): the shell that is the body of the brick each shell belongs to; the lattice of the bodies; and how
+    many shells are pieces of another's brick."""
+
+    home: np.ndarray
+    lattice: Lattice
+    pieces: int = 0
+
+
+def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
+    """What belongs together; `expected_mm` per unit and upright axis `up` are the file format's own."""
+    home, found = _with_studs(shells, expected_mm, up)
+    if found.share_on_lattice <= (0.0 if 2 * shells.closed.sum() > len(shells) else _BY_CHANCE):
+        home = _objects(shells)
+        return Assembly(home, lattice.find(_wholes(shells.boxes, home), expected_mm, up))
+    mm = found.mm_per_unit
+    home = _with_marks(shells, home, mm)
+    is_brick = _bricklike(shells, home, mm)
+    home = _with_inserts(shells, home, is_brick, mm)
+    home = _within_objects(shells, home, is_brick, mm)
+    home = _within_families(shells, home, is_brick)
+    return Assembly(_resolved(home), found, int((home != np.arange(len(home))).sum()))
+
+
+def _objects(shells: Shells) -> np.ndarray:
+    """Every object in one piece: its largest shell is the body."""
+    return _largest(shells, np.arange(len(shells)), shells.thing)
+
+
+def _largest(shells: Shells, chosen: np.ndarray, group: np.ndarray) -> np.ndarray:
+    """For each chosen shell the largest one of its group."""
+    order = np.lexsort((-_box_volume(shells.boxes)[chosen], group[chosen]))
+    first = np.r_[True, np.diff(group[chosen][order]) != 0]
+    leader = chosen[order][np.maximum.accumulate(np.where(first, np.arange(len(order)), 0))]
+    found = np.empty(len(chosen), dtype=np.intp)
+    found[order] = leader
+    return found
+
+
+def _box_volume(boxes: Boxes) -> np.ndarray:
+    return (boxes.high - boxes.low).prod(axis=1)
+
+
+def _resolved(home: np.ndarray) -> np.ndarray:
+    """Homes of homes: a mark on a stud belongs to the stud's brick."""
+    while (home[home] != home).any():
+        home = home[home]
+    return home
+
+
+# ---------- studs, and with them the scale
+
+
+def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray, Lattice]:
+    alone = np.arange(len(shells))
+    tried = [(alone, lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up))]
+    for mm in _scales(shells.boxes, expected_mm):
+        home = _standing(shells, mm)
+        if (home != alone).any():
+            found = lattice.find(_outermost(shells.boxes, home, mm), expected_mm, up)
+            if found.share_on_lattice and abs(found.mm_per_unit / mm - 1) < 0.1:
+                return home, found
+    return tried[0]
+
+
+def _scales(boxes: Boxes, expected_mm: float) -> Iterator[float]:
+    """Millimetres per unit at which some shells would be studs: the file's own unit, other units, whatever fits."""
+    size = np.sort(boxes.high - boxes.low, axis=1)
+    low, wide = size[:, 0], size[:, 1:]
+    is_round = (wide[:, 1] - wide[:, 0] <= _ROUND * wide[:, 1]) & (low > 0.25 * wide[:, 0])
+    widths = wide[is_round].mean(axis=1)
+    named = sorted({expected_mm, *lattice.NOMINAL_MM.values()}, key=lambda mm: mm != expected_mm)
+    for mm in named:
+        if ((widths * mm > STUD_WIDTH[0]) & (widths * mm < STUD_WIDTH[1])).any():
+            yield mm
+    for width in lattice.commonest(widths):
+        yield _STUD_NOMINAL / width
+
+
+def _outermost(boxes: Boxes, home: np.ndarray, mm: float) -> Boxes:
+    """The boxes of the bodies with the studs that stand on them, less what lies inside another's box."""
+    whole = _wholes(boxes, home)
+    inside, _ = _contained(whole.low, whole.high, mm)
+    return whole[np.setdiff1d(np.arange(len(whole)), inside)]
+
+
+def _wholes(boxes: Boxes, home: np.ndarray) -> Boxes:
+    """The boxes of whole bricks, one a body, in the bodies' order."""
+    low, high = boxes.low.copy(), boxes.high.copy()
+    np.minimum.at(low, home, boxes.low)
+    np.maximum.at(high, home, boxes.high)
+    bodies = home == np.arange(len(home))
+    return Boxes(low, high, np.maximum(boxes.body_low, low), np.minimum(boxes.body_high, high))[bodies]
+
+
+def _contained(low: np.ndarray, high: np.ndarray, mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """Pairs (inner, outer) of boxes of which one lies in the other and is the smaller one."""
+    size = (high - low).max(axis=1)
+    scale = mm if mm != 1.0 else 16.0 / max(np.median(size), 1e-30)  # so that cells hold few boxes
+    pairs = near_pairs(low * scale, high * scale, 0.0)
+    both = np.concatenate([pairs, pairs[:, ::-1]])
+    inner, outer = both.T
+    near = 1e-3 * (high - low)[outer].max(axis=1, keepdims=True)
+    fits = (low[inner] >= low[outer] - near).all(axis=1) & (high[inner] <= high[outer] + near).all(axis=1)
+    volume = (high - low).prod(axis=1)
+    fits &= volume[inner] < 0.9 * volume[outer]
+    return inner[fits], outer[fits]
+
+
+def _standing(shells: Shells, mm: float) -> np.ndarray:
+    """Homes with every stud on the body that it stands on, at this scale."""
+    boxes = shells.boxes
+    low, high = boxes.low * mm, boxes.high * mm
+    home = np.arange(len(shells))
+    size = np.sort(np.minimum(high - low, shells.own_size * mm), axis=1)
+    round_, long_ = size[:, 1:], size[:, 0]
+    flat = (round_[:, 1] - round_[:, 0] <= _ROUND * round_[:, 1] + 0.05) & (long_ >= lattice.STUD_MM[0])
+    stud = flat & (round_ > STUD_WIDTH[0]).all(axis=1) & (round_ < STUD_WIDTH[1]).all(axis=1)
+    stud &= long_ <= lattice.STUD_MM[1]
+    rooted = (np.sort(size, axis=1)[:, 0] > STUD_WIDTH[0]) & (size[:, 2] <= STUD_DEEP)
+    stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
+    if not stud.any():
+        return home
+    pairs = near_pairs(low, high, 2 * _TOUCH)
+    both = np.concatenate([pairs, pairs[:, ::-1]])
+    both = both[stud[both[:, 0]] & ~stud[both[:, 1]]]
+    best = _best_stand(low, high, boxes.body_low * mm, boxes.body_high * mm, shells.thing, both)
+    home[best[:, 0]] = best[:, 1]
+    left = np.setdiff1d(np.flatnonzero(stud), best[:, 0])
+    return _on_surfaces(shells, home, both[np.isin(both[:, 0], left)], mm, _TOUCH + 0.05)
+
+
+def _best_stand(low, high, body_low, body_high, thing, pairs) -> np.ndarray:
+    """Of pairs (stud, body) those where the stud stands on an outer face, one a stud: its own object's first."""
+    stud, body = pairs.T
+    inside = (low[stud] >= low[body] - _TOUCH) & (high[stud] <= high[body] + _TOUCH)
+    height = (high - low)[stud]
+    stands = np.zeros(len(pairs), dtype=bool)
+    for axis in range(3):
+        across = np.delete(inside, axis, axis=1).all(axis=1)
+        for foot, face, top in (
+            (low[stud, axis], body_high[body, axis], high[stud, axis] - body_high[body, axis]),
+            (-high[stud, axis], -body_low[body, axis], body_low[body, axis] - low[stud, axis]),
+        ):
+            sunk = (foot < face) & (top >= lattice.STUD_MM[0]) & (height[:, axis] > lattice.STUD_MM[1])
+            stands |= across & ((np.abs(foot - face) <= _TOUCH) | sunk) & (top <= lattice.STUD_MM[1] + _TOUCH)
+    pairs = pairs[stands]
+    stud, body = pairs.T
+    own = thing[stud] == thing[body]
+    order = np.lexsort((np.abs((low + high)[stud] - (low + high)[body]).sum(axis=1), ~own, stud))
+    return pairs[order][np.r_[True, np.diff(stud[order]) != 0]] if len(order) else pairs
+
+
+# ---------- what else is no brick of its own
+
+
+def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
+    """Raised marks and prints go to the shell whose face they lie on."""
+    size = np.sort(np.minimum(shells.boxes.high - shells.boxes.low, shells.own_size) * mm, axis=1)
+    small = (size <= (lattice.STUD_MM[1], STUD_WIDTH[1], STUD_WIDTH[1])).all(axis=1)
+    mark = ((size[:, 0] < THIN) | small) & (home == np.arange(len(home)))
+    if not mark.any():
+        return home
+    pairs = near_pairs(shells.boxes.low * mm, shells.boxes.high * mm, 2 * _ON)
+    both = np.concatenate([pairs, pairs[:, ::-1]])
+    return _on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, _ON)
+
+
+def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:
+    """What lies inside a body and has no brick's size: tubes and posts of any object, all else of the same one."""
+    bodies = np.flatnonzero(home == np.arange(len(home)))
+    inner, outer = _contained(shells.boxes.low[bodies], shells.boxes.high[bodies], mm)
+    inner, outer = bodies[inner], bodies[outer]
+    size = np.sort(np.minimum(shells.boxes.high - shells.boxes.low, shells.own_size) * mm, axis=1)
+    tube = (size[:, 1] <= TUBE_WIDTH) | (size[:, 2] <= TUBE_WIDTH)
+    tube |= (size[:, 2] - size[:, 1] <= _ROUND * size[:, 2]) & (size[:, 2] <= TUBE_WIDTH)
+    right = ~is_brick[inner] & (tube[inner] | (shells.thing[inner] == shells.thing[outer]))
+    inner, outer = inner[right], outer[right]
+    _, number, count = np.unique(inner, return_inverse=True, return_counts=True)
+    home = home.copy()
+    alone = count[number] == 1
+    home[inner[alone]] = outer[alone]
+    if alone.all():
+        return home
+    return _on_surfaces(shells, home, np.stack([inner, outer], axis=1)[~alone], mm, np.inf)
+
+
+def _on_surfaces(shells: Shells, home: np.ndarray, pairs: np.ndarray, mm: float, most: float) -> np.ndarray:
+    """Homes with the first of each pair at the second whose surface is nearest to it, if it is nearer than `most`."""
+    home = home.copy()
+    order = np.argsort(pairs[:, 0], kind="stable")
+    for same in np.split(pairs[order], np.flatnonzero(np.diff(pairs[order][:, 0])) + 1):
+        if not len(same):
+            continue
+        piece = same[0, 0]
+        points = shells.triangles(piece).reshape(-1, 3)
+        points = points[np.linspace(0, len(points) - 1, min(len(points), 8 * _LOOKED_AT)).astype(int)]
+        far = [surface.distances(points, shells.triangles(body)) * mm for body in same[:, 1]]
+        touching = [np.sort(each)[: max(1, len(each) // 4)].max() for each in far]
+        mean = [each.mean() for each in far]
+        best = min(range(len(same)), key=lambda n: (touching[n] > _TOUCH, mean[n]))
+        if touching[best] <= most:
+            home[piece] = same[best, 1]
+    return home
+
+
+def _bricklike(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
+    """(S,) which shells have the size of a brick, however it lies, a stud on them, or the shape of one that has."""
+    boxes, brick = shells.boxes, np.zeros(len(shells), dtype=bool)
+    own = Boxes(np.zeros_like(shells.own_size), shells.own_size, np.zeros_like(shells.own_size), shells.own_size)
+    for axis in range(3):
+        brick |= lattice.sized(boxes, axis, mm) | lattice.sized(own, axis, mm)
+    brick[home[home != np.arange(len(home))]] = True
+    brick &= home == np.arange(len(home))
+    key = np.floor(np.log(np.maximum(np.stack([shells.volume, shells.area]), 1e-30)) / _ALIKE + 0.3141).astype(np.int64)
+    _, shape = np.unique(key, axis=1, return_inverse=True)
+    known = np.zeros(shape.max(initial=0) + 1, dtype=bool)
+    known[shape.ravel()[brick]] = True
+    return known[shape.ravel()] & (home == np.arange(len(home)))
+
+
+def _within_objects(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:
+    """An object of two bricks or more is all taken apart; one of a single brick stays whole where it hangs together,
+    and one without any stays whole."""
+    bodies = np.flatnonzero(home == np.arange(len(home)))
+    bricks = np.bincount(shells.thing[bodies][is_brick[bodies]], minlength=len(shells.family))
+    home = home.copy()
+    none = bodies[bricks[shells.thing[bodies]] == 0]
+    home[none] = _largest(shells, none, shells.thing)
+    one = bodies[bricks[shells.thing[bodies]] == 1]
+    if len(one):
+        low, high = shells.boxes.low[one] * mm, shells.boxes.high[one] * mm
+        pairs = near_pairs(low, high, 2 * _TOUCH)
+        pairs = pairs[shells.thing[one][pairs[:, 0]] == shells.thing[one][pairs[:, 1]]]
+        cluster = np.empty(len(shells), dtype=np.intp)
+        cluster[one] = connected(len(one), *pairs.T)
+        home[one] = _largest(shells, one, cluster)
+    return home
+
+
+def _within_families(shells: Shells, home: np.ndarray, is_brick: np.ndarray) -> np.ndarray:
+    """Where a single brick hangs on a node of the file, all else that hangs there and is no brick belongs to it."""
+    bodies = np.flatnonzero((home == np.arange(len(home))) & (shells.family[shells.thing] >= 0))
+    home = home.copy()
+    family = shells.family[shells.thing]
+    bricks = bodies[is_brick[bodies]]
+    single = np.flatnonzero(np.bincount(family[bricks], minlength=1) == 1)
+    chief = np.full(family.max(initial=0) + 1, -1)
+    chief[family[bricks]] = bricks
+    chief[np.setdiff1d(np.arange(len(chief)), single)] = -1
+    hanging = bodies[~is_brick[bodies] & (chief[family[bodies]] >= 0)]
+    home[hanging] = chief[family[hanging]]
+    return home

@@ -1,0 +1,200 @@
+"""A mesh as arrays, and a mesh out of parts of others."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import radians
+
+import bpy
+import numpy as np
+
+SMOOTH_BELOW = radians(30)  # facets of a round stud meet flatter than this, walls do not
+VALUES = {"FLOAT": "value", "INT": "value", "BOOLEAN": "value", "INT8": "value"}
+VALUES |= {"FLOAT2": "vector", "FLOAT_VECTOR": "vector", "FLOAT_COLOR": "color", "BYTE_COLOR": "color"}
+WIDTHS = {"FLOAT2": 2, "FLOAT_VECTOR": 3, "FLOAT_COLOR": 4, "BYTE_COLOR": 4}
+_WHOLE = {"INT": np.int32, "INT8": np.int32, "BOOLEAN": bool}
+MADE_BY_THE_MESH = {"position", "custom_normal", "sharp_edge", "sharp_face", "material_index"}
+_DOMAINS = {"POINT", "CORNER", "FACE"}
+
+
+@dataclass(frozen=True)
+class Form:
+    """A mesh as arrays: points (V, 3), triangles (T, 3) with the face each is of, corner -> point, the corner where
+    each face starts and how many it has."""
+
+    mesh: bpy.types.Mesh
+    points: np.ndarray
+    triangles: np.ndarray
+    face_of_triangle: np.ndarray
+    corners: np.ndarray
+    starts: np.ndarray
+    counts: np.ndarray
+
+    @classmethod
+    def of(cls, mesh: bpy.types.Mesh) -> "Form":
+        mesh.calc_loop_triangles()
+        return cls(
+            mesh,
+            got(mesh.vertices, "co", 3, np.float32).astype(float),
+            got(mesh.loop_triangles, "vertices", 3, np.int32),
+            got(mesh.loop_triangles, "polygon_index", 1, np.int32),
+            got(mesh.loops, "vertex_index", 1, np.int32),
+            got(mesh.polygons, "loop_start", 1, np.int32),
+            got(mesh.polygons, "loop_total", 1, np.int32),
+        )
+
+    def corners_of(self, faces: np.ndarray) -> np.ndarray:
+        """The corners of some faces, face after face."""
+        counts = self.counts[faces]
+        skipped = self.starts[faces] - (np.cumsum(counts) - counts)
+        return np.repeat(skipped, counts) + np.arange(counts.sum())
+
+
+@dataclass(frozen=True)
+class Chunk:
+    """Some faces of a mesh, and how they lie (4, 4) in the space of the mesh that they go into."""
+
+    form: Form
+    faces: np.ndarray
+    pose: np.ndarray
+
+
+def got(items, name: str, width: int, dtype) -> np.ndarray:
+    """A property of all items, (N,) or (N, width)."""
+    values = np.empty(len(items) * width, dtype=dtype)
+    items.foreach_get(name, values)
+    return values.reshape(-1, width) if width > 1 else values
+
+
+def made_of(name: str, chunks: Sequence[Chunk]) -> bpy.types.Mesh:
+    """A new mesh out of chunks, with their materials, normals, colours and places on pictures."""
+    mesh = bpy.data.meshes.new(name)
+    chosen, points, numbers, start = [], [], [], 0
+    for chunk in chunks:
+        corners = chunk.form.corners_of(chunk.faces)
+        own, number = np.unique(chunk.form.corners[corners], return_inverse=True)
+        chosen.append({"POINT": own, "CORNER": corners, "FACE": chunk.faces})
+        points.append(chunk.form.points[own] @ chunk.pose[:3, :3].T + chunk.pose[:3, 3])
+        number = _wound(number.ravel(), chunk)
+        numbers.append(number + start)
+        start += len(own)
+    counts = np.concatenate([chunk.form.counts[chunk.faces] for chunk in chunks])
+    mesh.vertices.add(start)
+    mesh.vertices.foreach_set("co", np.concatenate(points).astype(np.float32).ravel())
+    mesh.loops.add(int(counts.sum()))
+    mesh.loops.foreach_set("vertex_index", np.concatenate(numbers).astype(np.int32))
+    mesh.polygons.add(len(counts))
+    mesh.polygons.foreach_set("loop_start", (np.cumsum(counts) - counts).astype(np.int32))
+    _copy_materials(mesh, chunks)
+    _copy_attributes(mesh, chunks, chosen)
+    corners_before = len(mesh.loops)
+    mesh.update(calc_edges=True)
+    mesh.validate()
+    normals = _normals(chunks, chosen)
+    if normals is not None and len(mesh.loops) == corners_before:
+        mesh.normals_split_custom_set(normals)
+    else:
+        shade(mesh)
+    return mesh
+
+
+def _is_mirrored(chunk: Chunk) -> bool:
+    return np.linalg.det(chunk.pose[:3, :3]) < 0
+
+
+def _wound(number: np.ndarray, chunk: Chunk) -> np.ndarray:
+    """Corners in an order that keeps the outside outside where the pose mirrors."""
+    if not _is_mirrored(chunk):
+        return number
+    return number[_reversed(chunk)]
+
+
+def _reversed(chunk: Chunk) -> np.ndarray:
+    counts = chunk.form.counts[chunk.faces]
+    start = np.repeat(np.cumsum(counts) - counts, counts)
+    within = np.arange(counts.sum()) - start
+    return start + np.repeat(counts, counts) - 1 - within
+
+
+def _copy_materials(mesh: bpy.types.Mesh, chunks: Sequence[Chunk]) -> None:
+    slots: dict[bpy.types.Material | None, int] = {}
+    indices = []
+    for chunk in chunks:
+        own = list(chunk.form.mesh.materials)
+        index = got(chunk.form.mesh.polygons, "material_index", 1, np.int32)[chunk.faces]
+        index = np.clip(index, 0, max(len(own) - 1, 0))
+        table = np.zeros(max(len(own), 1), np.int32)
+        for number in np.unique(index) if own else ():
+            table[number] = slots.setdefault(own[number], len(slots))
+        indices.append(table[index])
+    for material in slots:
+        mesh.materials.append(material)
+    if len(slots) > 1:
+        mesh.polygons.foreach_set("material_index", np.concatenate(indices))
+
+
+def _copy_attributes(mesh: bpy.types.Mesh, chunks: Sequence[Chunk], chosen: list[dict[str, np.ndarray]]) -> None:
+    kinds = {}
+    for chunk in chunks:
+        for attribute in chunk.form.mesh.attributes:
+            if _is_the_files(attribute) and attribute.domain in _DOMAINS:
+                kinds.setdefault(attribute.name, (attribute.data_type, attribute.domain))
+    for name, (data_type, domain) in kinds.items():
+        values = []
+        for chunk, places in zip(chunks, chosen, strict=True):
+            attribute = chunk.form.mesh.attributes.get(name)
+            alike = attribute is not None and (attribute.data_type, attribute.domain) == (data_type, domain)
+            part = _read(attribute)[places[domain]] if alike else _nothing(data_type, len(places[domain]))
+            values.append(part[_reversed(chunk)] if domain == "CORNER" and _is_mirrored(chunk) else part)
+        _write(mesh, name, data_type, domain, np.concatenate(values))
+
+
+def _is_the_files(attribute: bpy.types.Attribute) -> bool:
+    made = attribute.is_internal or attribute.name in MADE_BY_THE_MESH
+    return not made and attribute.data_type in VALUES
+
+
+def _read(attribute: bpy.types.Attribute) -> np.ndarray:
+    kind = attribute.data_type
+    return got(attribute.data, VALUES[kind], WIDTHS.get(kind, 1), _WHOLE.get(kind, np.float32))
+
+
+def _nothing(data_type: str, count: int) -> np.ndarray:
+    width = WIDTHS.get(data_type, 1)
+    shape = (count, width) if width > 1 else (count,)
+    return np.full(shape, 1 if VALUES[data_type] == "color" else 0, _WHOLE.get(data_type, np.float32))
+
+
+def _write(mesh: bpy.types.Mesh, name: str, data_type: str, domain: str, values: np.ndarray) -> None:
+    fresh = mesh.attributes.new(name, data_type, domain)
+    fresh.data.foreach_set(VALUES[data_type], np.ascontiguousarray(values).ravel())
+
+
+def _normals(chunks: Sequence[Chunk], chosen: list[dict[str, np.ndarray]]) -> np.ndarray | None:
+    if not all(chunk.form.mesh.has_custom_normals for chunk in chunks):
+        return None
+    normals = []
+    for chunk, places in zip(chunks, chosen, strict=True):
+        own = got(chunk.form.mesh.corner_normals, "vector", 3, np.float32)[places["CORNER"]]
+        own = own @ np.linalg.inv(chunk.pose[:3, :3])  # normals turn by the inverse transposed
+        own /= np.maximum(np.linalg.norm(own, axis=1, keepdims=True), 1e-12)
+        normals.append(own[_reversed(chunk)] if _is_mirrored(chunk) else own)
+    return np.concatenate(normals)
+
+
+def reface(obj: bpy.types.Object, faces: list[np.ndarray]) -> None:
+    """Give an object a mesh of the same vertices, with their colours, and these faces."""
+    old = obj.data
+    mesh = bpy.data.meshes.new(old.name)
+    mesh.from_pydata(got(old.vertices, "co", 3, np.float32), [], [face.tolist() for face in faces])
+    for attribute in old.attributes:
+        if attribute.domain == "POINT" and _is_the_files(attribute):
+            _write(mesh, attribute.name, attribute.data_type, attribute.domain, _read(attribute))
+    shade(mesh)
+    obj.data = mesh
+    bpy.data.meshes.remove(old)
+
+
+def shade(mesh: bpy.types.Mesh) -> None:
+    """Round what is round and keep edges sharp, for a mesh whose file had no normals."""
+    mesh.shade_smooth()
+    mesh.set_sharp_from_angle(angle=SMOOTH_BELOW)
