@@ -158,5 +158,5 @@ def _fbx():
 def _occ():
     kernel = partial(Way, writer="occ.write")
     yield kernel("occ-glb", suffix=".glb")
-    yield kernel("occ-obj", suffix=".obj", style=GAPS, posed=False)
+    yield kernel("occ-gltf-gaps-cm", suffix=".gltf", style=GAPS, unit_mm=CM, y_up=True)
     yield kernel("occ-stl", suffix=".stl", coloured=False, posed=False)

@@ -3,7 +3,7 @@
     python -m bench.ways.judge FOLDER [--only PATTERN] [--out TABLE.json] [--limit SECONDS] [--jobs N]
 
 A file is right when the scale is true to 0.1 %, up is up, every true brick is matched by exactly one object (box to
-0.05 mm, volume to 2 %) in its own colour, there are no others, and equal parts share their meshes. A file from which
+0.05 mm, surface to 2 %) in its own colour, there are no others, and equal parts share their meshes. A file from which
 faces were dropped may instead be answered by a sentence that says so. Each file has a process of its own.
 """
 
@@ -19,7 +19,8 @@ from pathlib import Path
 
 import numpy as np
 
-NEAR_MM, SCALE_NEAR, VOLUME_NEAR, COLOUR_NEAR = 0.05, 1e-3, 0.02, 0.03
+NEAR_MM, SCALE_NEAR, AREA_NEAR, COLOUR_NEAR = 0.05, 1e-3, 0.02, 0.03
+AREA_NEAR_DROPPED = 0.7  # where faces were dropped
 TELLS = ("told apart", "coincident", "dropped", "one from another", "lie on each other")
 
 
@@ -70,7 +71,7 @@ def _apart(file, limit):
     answer = [text for text in done.stdout.splitlines() if text.startswith("JUDGED ")]
     if not answer:
         last = [text for text in done.stderr.strip().splitlines() if text.strip()][-1:]
-        return row | {"wrong": [f"exit {done.returncode}: {' '.join(last)[:150]}"]}
+        return row | {"wrong": [f"exit {done.returncode}: {' '.join(' '.join(last).split())[:150]}"]}
     return row | json.loads(answer[0].removeprefix("JUDGED "))
 
 
@@ -79,16 +80,19 @@ def judged(path: Path) -> dict:
     import bpy
 
     from addon.core.errors import PlaywornError
-    from addon.scene import build, importers
+    from addon.scene import build, deltas, importers
 
     truth = json.loads(path.with_name(f"{path.name}.truth.json").read_text())
     bpy.ops.wm.read_factory_settings(use_empty=True)
+    deltas.register()  # reading asks for its property
     began = time.perf_counter()
     try:
         collection, lattice = importers.bring(path)
         found = build.read(collection)
     except PlaywornError as error:
         return {"right": False, "wrong": [f"refused: {error}"]}
+    finally:
+        deltas.unregister()
     seconds = time.perf_counter() - began
     seen = _seen(found)
     wrong, matched = _compared(truth, seen)
@@ -115,7 +119,7 @@ def judged(path: Path) -> dict:
 
 
 def _seen(found):
-    """Boxes and volumes in mm in the scene's axes, colours, and how many meshes there are."""
+    """Boxes and surfaces in mm in the scene's axes, colours, and how many meshes there are."""
     import bpy
 
     to_mm = 1000 * bpy.context.scene.unit_settings.scale_length
@@ -126,11 +130,11 @@ def _seen(found):
         points, triangles = meshes[obj.data]
         matrix = np.array(obj.matrix_world) * to_mm
         points = points @ matrix[:3, :3].T + matrix[:3, 3]
-        a, b, c = np.moveaxis((points - points[0])[triangles], 1, 0)
-        volume = abs(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
-        rows.append((points.min(axis=0), points.max(axis=0), volume, _colour(obj)))
-    low, high, volume, colour = map(np.array, zip(*rows, strict=True))
-    return {"low": low, "high": high, "volume": volume, "colour": colour, "meshes": len(meshes)}
+        a, b, c = np.moveaxis(points[triangles], 1, 0)
+        area = np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2
+        rows.append((points.min(axis=0), points.max(axis=0), area, _colour(obj)))
+    low, high, area, colour = map(np.array, zip(*rows, strict=True))
+    return {"low": low, "high": high, "area": area, "colour": colour, "meshes": len(meshes)}
 
 
 def _shape(mesh):
@@ -209,11 +213,12 @@ def _matched(truth, seen, turn):
     shift = np.min(truth["low"], axis=0) - low.min(axis=0)
     true_box = np.concatenate([truth["low"], truth["high"]], axis=1)
     box = np.concatenate([low + shift, high + shift], axis=1)
-    volume, true_volume = seen["volume"], np.array(truth["volume"])
+    area, true_area = seen["area"], np.array(truth["area"])
+    near = AREA_NEAR_DROPPED if truth["told"] else AREA_NEAR
     matched, which = np.zeros(len(true_box), dtype=bool), np.zeros(len(true_box), dtype=int)
     for n, row in enumerate(true_box):
         fits = np.abs(box - row).max(axis=1) <= NEAR_MM
-        fits &= np.abs(volume - true_volume[n]) <= VOLUME_NEAR * true_volume[n]
+        fits &= np.abs(area - true_area[n]) <= near * true_area[n]
         if fits.sum() == 1:
             matched[n], which[n] = True, int(np.flatnonzero(fits)[0])
     determinant = round(np.linalg.det(turn))

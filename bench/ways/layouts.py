@@ -5,9 +5,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from .graph import Graph, Mesh, Node, moved
-from .parts import Shell, Style, shells
+from .parts import Shell, Style, X, Y, Z, shells
 from .workshop import COLOURS, Placed, about
-from .parts import X, Y, Z
 
 NAMES = list(COLOURS)
 MIRROR = np.diag([-1.0, 1, 1, 1])
@@ -77,7 +76,11 @@ def stud_children(build, style) -> Graph:
 
 def stud_siblings(build, style) -> Graph:
     """Body, studs and tubes are objects under one empty a brick."""
-    return _apart(build, style, lambda body, others: [Node(f"group {body.name}", body.matrix, None, _bare(body, others))])
+
+    def grouped(body, others):
+        return [Node(f"group {body.name}", body.matrix, None, [Node(body.name, mesh=body.mesh), *others])]
+
+    return _apart(build, style, grouped)
 
 
 def stud_loose(build, style) -> Graph:
@@ -208,7 +211,3 @@ def _apart(build, style, arranged) -> Graph:
         body.matrix = moved(brick.turn, brick.at)
         graph.nodes += arranged(body, others)
     return graph
-
-
-def _bare(body, others):
-    return [Node(body.name, np.eye(4), body.mesh), *others]

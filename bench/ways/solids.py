@@ -3,6 +3,7 @@
 A soup is triangles (T, 3, 3), seen from outside counter-clockwise. Outlines are (n, 2), counter-clockwise.
 """
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -53,7 +54,7 @@ def turned(profile: Sequence[tuple[float, float]], facets: int) -> np.ndarray:
     """The body that a profile of (radius, z), from the axis below outward and back to the axis above, sweeps."""
     rings = [np.insert(circle(0, 0, radius, facets), 2, z, axis=1) for radius, z in profile]
     strips = []
-    for low, high in zip(rings, rings[1:], strict=False):
+    for low, high in itertools.pairwise(rings):
         a, b, c, d = low, np.roll(low, -1, axis=0), np.roll(high, -1, axis=0), high
         strips += [np.stack([a, b, c], axis=1), np.stack([a, c, d], axis=1)]
     soup = np.concatenate(strips)

@@ -1,4 +1,4 @@
-"""What is true of a file: its bricks' boxes, volumes, parts and colours, in mm and upright, kept beside it."""
+"""What is true of a file: its bricks' boxes, surfaces, parts and colours, in mm and upright, kept beside it."""
 
 import json
 from collections.abc import Sequence
@@ -21,7 +21,7 @@ def kept(build: Sequence[Placed], way: Way, path: Path) -> None:
         "bricks": len(build),
         "low": [low for low, _, _ in boxes],
         "high": [high for _, high, _ in boxes],
-        "volume": [volume for _, _, volume in boxes],
+        "area": [area for _, _, area in boxes],
         "colour": [list(COLOURS).index(brick.colour) for brick in build],
         "colours": list(COLOURS.values()),
         "names": [f"{brick.part} {n}" for n, brick in enumerate(build)],
@@ -36,10 +36,9 @@ def kept(build: Sequence[Placed], way: Way, path: Path) -> None:
 def _box(brick, way):
     parts = shells(brick.part, way.style)
     points = np.concatenate([shell.vertices for shell in parts]) @ brick.turn.T + brick.at
-    volume = sum(_volume(shell) for shell in parts if shell.role != "print")
-    return points.min(axis=0).tolist(), points.max(axis=0).tolist(), volume
+    return points.min(axis=0).tolist(), points.max(axis=0).tolist(), sum(_area(shell) for shell in parts)
 
 
-def _volume(shell):
+def _area(shell):
     a, b, c = np.moveaxis(shell.vertices[shell.triangles], 1, 0)
-    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+    return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2)

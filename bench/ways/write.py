@@ -1,6 +1,6 @@
 """Write one build in every way, each file with its truth beside it; needs no Blender but for FBX.
 
-    WAYS_FBX_PYTHON=BLENDER_PYTHON python -m bench.ways.write FOLDER [--bricks N] [--only PATTERN]
+WAYS_FBX_PYTHON=BLENDER_PYTHON python -m bench.ways.write FOLDER [--bricks N] [--only PATTERN]
 """
 
 import argparse

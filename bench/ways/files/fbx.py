@@ -1,6 +1,6 @@
 """FBX, through Blender's own exporter: the graph goes over as a file of arrays, this module runs in Blender's Python.
 
-    BLENDER_PYTHON -m bench.ways.files.fbx GRAPH.pickle OUT.fbx SCALE
+BLENDER_PYTHON -m bench.ways.files.fbx GRAPH.pickle OUT.fbx SCALE
 """
 
 import os

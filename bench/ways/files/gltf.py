@@ -110,10 +110,7 @@ def _document(graph, gloss, split, instanced, shades):
         return len(nodes) - 1
 
     meshes = [mesh(one) for one in graph.meshes]
-    if instanced:
-        roots = _instances(graph, nodes, accessor)
-    else:
-        roots = [node(one) for one in graph.nodes]
+    roots = _instances(graph, nodes, accessor) if instanced else [node(one) for one in graph.nodes]
     document = {
         "asset": {"version": "2.0"},
         "scene": 0,

@@ -1,8 +1,6 @@
-"""The writers of an open CAD kernel, Open CASCADE: glTF, OBJ and STL of a tessellated assembly."""
+"""The writers of an open CAD kernel, Open CASCADE: glTF and STL of a tessellated assembly."""
 
 from pathlib import Path
-
-import numpy as np
 
 from ..graph import Graph
 
@@ -10,17 +8,18 @@ from ..graph import Graph
 def write(graph: Graph, path: Path) -> None:
     """An assembly of triangulated faces, a label a brick, its colour on it."""
     from OCP.BRep import BRep_Builder
+    from OCP.gp import gp_Pnt, gp_Trsf
     from OCP.Message import Message_ProgressRange
+    from OCP.OCP.collections import IndexedDataMap_TCollection_AsciiString_TCollection_AsciiString
     from OCP.Poly import Poly_Triangle, Poly_Triangulation
-    from OCP.Quantity import Quantity_ColorRGBA, Quantity_TOC_sRGB, Quantity_Color
+    from OCP.Quantity import Quantity_Color, Quantity_ColorRGBA, Quantity_TOC_sRGB
+    from OCP.RWGltf import RWGltf_CafWriter
     from OCP.TCollection import TCollection_AsciiString, TCollection_ExtendedString
-    from OCP.TColStd import TColStd_IndexedDataMapOfStringString
     from OCP.TDataStd import TDataStd_Name
     from OCP.TDocStd import TDocStd_Document
     from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS_Compound, TopoDS_Face
     from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
-    from OCP.gp import gp_Pnt, gp_Trsf
 
     builder = BRep_Builder()
 
@@ -64,15 +63,8 @@ def write(graph: Graph, path: Path) -> None:
     for node in graph.nodes:
         shapes.AddComponent(assembly, labels[node.mesh], located(node.matrix))
     shapes.UpdateAssemblies()
-    info, progress = TColStd_IndexedDataMapOfStringString(), Message_ProgressRange()
+    info, progress = IndexedDataMap_TCollection_AsciiString_TCollection_AsciiString(), Message_ProgressRange()
     name = TCollection_AsciiString(str(path))
-    if path.suffix == ".obj":
-        from OCP.RWObj import RWObj_CafWriter
-
-        writer = RWObj_CafWriter(name)
-    else:
-        from OCP.RWGltf import RWGltf_CafWriter
-
-        writer = RWGltf_CafWriter(name, path.suffix == ".glb")
+    writer = RWGltf_CafWriter(name, path.suffix == ".glb")
     if not writer.Perform(document, info, progress):
         raise OSError(f"{path} was not written")
