@@ -47,14 +47,16 @@ def write_trimesh(graph: Graph, path: Path, **_) -> None:
     scene = trimesh.Scene()
     made = {}
     for place, (name, mesh, matrix) in enumerate(graph.placed()):
+        node = f"{name} {place}"
         if id(mesh) not in made:
-            made[id(mesh)] = _trimesh(graph, mesh, f"mesh {len(made)}")
-        key, geometry = made[id(mesh)]
-        scene.add_geometry(geometry, node_name=f"{name} {place}", geom_name=key, transform=matrix)
+            made[id(mesh)] = f"mesh {len(made)}"
+            scene.add_geometry(_trimesh(graph, mesh), node_name=node, geom_name=made[id(mesh)], transform=matrix)
+        else:
+            scene.graph.update(frame_to=node, matrix=matrix, geometry=made[id(mesh)])
     scene.export(str(path))
 
 
-def _trimesh(graph, mesh, key):
+def _trimesh(graph, mesh):
     import trimesh
 
     colour = graph.colours[int(mesh.colour[0])]
@@ -63,7 +65,7 @@ def _trimesh(graph, mesh, key):
     )
     made = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
     made.visual = trimesh.visual.TextureVisuals(uv=mesh.uv, material=material)
-    return key, made
+    return made
 
 
 def _document(graph, gloss, split, instanced, shades):
