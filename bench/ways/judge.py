@@ -99,7 +99,8 @@ def judged(path: Path) -> dict:
     others = [obj.name for obj in collection.all_objects if obj.type == "MESH" and len(obj.data.polygons)]
     if len(others) > len(seen["low"]):
         wrong.append(f"{len(others) - len(seen['low'])} more objects with faces")
-    if len(found.bricks.parts) > truth["most_parts"] or seen["meshes"] > truth["most_meshes"]:
+    apart = len(found.bricks.parts) > truth["most_parts"] or seen["meshes"] > truth["most_meshes"]
+    if apart and not truth["told"]:  # where faces were dropped equal parts are no longer equal
         wrong.append("equal parts fall apart")
     said = [sentence for sentence in lattice.warnings if any(word in sentence for word in TELLS)]
     return {
