@@ -1,0 +1,162 @@
+"""The ways: how a build is laid out, modelled, turned, scaled and written. Each name says all of it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path
+
+from . import layouts as lay
+from .graph import Graph
+from .parts import Style
+
+MM, CM, M, INCH, ODD = 1.0, 10.0, 1000.0, 25.4, 0.4
+
+HOLLOW, SHELLS = Style(), Style(fused=False)
+GAPS, GAPPED_SHELLS = Style(clearance=0.1, facets=24), Style(clearance=0.1, fused=False, facets=24)
+PLAIN = Style(hollow=False, fused=False, facets=12)
+FINE = Style(facets=32)
+
+
+@dataclass(frozen=True)
+class Way:
+    name: str
+    suffix: str
+    writer: str  # module and function in `files`
+    layout: Callable[..., Graph] = lay.shared
+    style: Style = HOLLOW
+    unit_mm: float = MM
+    y_up: bool = False
+    turn: str = "coordinates"  # where the turn to y up goes
+    options: dict = field(default_factory=dict)
+    coloured: bool = True
+    posed: bool = True  # whether what is placed says how it is turned; else equal parts turned apart may differ
+    mirrored: bool = False
+    told: bool = False  # so much was dropped that a sentence is an answer, too
+
+    def write(self, build, folder: Path) -> Path:
+        """Write the build this way; raises what the writer raises."""
+        path = folder / f"{self.name}{self.suffix}"
+        graph = self.layout(build, self.style).written_in(self.unit_mm, self.y_up, self.turn)
+        module, function = self.writer.split(".")
+        options = dict(self.options)
+        if module in ("usd", "dae"):
+            options |= {"unit_mm": self.unit_mm, "y_up": self.y_up}
+        found = __import__(f"bench.ways.files.{module}", fromlist=[function])
+        getattr(found, function)(graph, path, **options)
+        return path
+
+
+def ways() -> list[Way]:
+    made = [*_gltf(), *_obj(), *_usd(), *_dae(), *_stl(), *_ply(), *_fbx(), *_occ()]
+    return [replace(way, name=f"{n:02d}-{way.name}") for n, way in enumerate(made, 1)]
+
+
+_BAKED = {"posed": False}
+_noisy = partial(lay.copied, noise=1e-3)
+_noisier = partial(lay.copied, noise=5e-3, shuffled=True)
+_shuffled = partial(lay.copied, shuffled=True)
+_scaled = partial(lay.nested, scale=0.1)
+_mirroring = partial(lay.nested, scale=0.1, mirror=True)
+_merged = partial(lay.joined, merged=True)
+_dropped = partial(lay.joined, dropped=1)
+_both = partial(lay.joined, dropped=2)
+
+
+def _gltf():
+    hand = partial(Way, suffix=".glb", writer="gltf.write", unit_mm=M, y_up=True)
+    yield hand("glb-shared-m")
+    yield hand("glb-shared-m-turn-in-nodes", turn="top", style=GAPS)
+    yield hand("glb-shared-mm-turn-above", unit_mm=MM, turn="root")
+    yield hand("gltf-shared-inch", suffix=".gltf", unit_mm=INCH)
+    yield hand("glb-shared-odd-unit-z-up", unit_mm=ODD, y_up=False)
+    yield hand("glb-no-gloss-cm", unit_mm=CM, options={"gloss": False}, style=FINE)
+    yield hand("glb-split-normals", options={"split": True})
+    yield hand("glb-copies-noise-1um", layout=_noisy, style=GAPS)
+    yield hand("glb-copies-noise-5um-shuffled", layout=_noisier)
+    yield hand("glb-mirrored", layout=lay.mirrored, mirrored=True)
+    yield hand("glb-nested-scaled-mirrored", layout=_mirroring, style=SHELLS, mirrored=True)
+    yield hand("glb-stud-children", layout=lay.stud_children, style=SHELLS)
+    yield hand("glb-stud-siblings-cm", layout=lay.stud_siblings, style=GAPPED_SHELLS, unit_mm=CM)
+    yield hand("glb-stud-loose", layout=lay.stud_loose, style=SHELLS)
+    yield hand("glb-by-colour", layout=lay.by_colour, **_BAKED)
+    yield hand("glb-by-colour-shells", layout=lay.by_colour, style=GAPPED_SHELLS, **_BAKED)
+    yield hand("glb-one-mesh", layout=lay.joined, **_BAKED)
+    yield hand("glb-one-mesh-split-normals-shells", layout=lay.joined, style=SHELLS, options={"split": True}, **_BAKED)
+    yield hand("glb-instanced", options={"instanced": True})
+    yield hand("glb-vertex-colours", options={"shades": True})
+    yield hand("glb-pygltflib-nested", writer="gltf.write_pygltflib", layout=lay.nested)
+    yield hand("glb-trimesh", writer="gltf.write_trimesh")
+    yield hand("gltf-trimesh-copies-mm", suffix=".glb", writer="gltf.write_trimesh", layout=_shuffled, unit_mm=MM)
+
+
+def _obj():
+    hand = partial(Way, suffix=".obj", writer="text.obj", layout=lay.baked, y_up=True, posed=False)
+    yield hand("obj-o-mm")
+    yield hand("obj-o-cm-z-up", unit_mm=CM, y_up=False, style=GAPS)
+    yield hand("obj-g-a-brick-m", unit_mm=M, options={"keyword": "g"})
+    yield hand("obj-g-a-stud", layout=lay.stud_loose, style=SHELLS, options={"keyword": "g"})
+    yield hand("obj-o-a-stud-inch", layout=lay.stud_loose, style=GAPPED_SHELLS, unit_mm=INCH)
+    yield hand("obj-g-all-in-one", style=SHELLS, options={"keyword": "g", "per": "all"})
+    yield hand("obj-one-mesh-merged", layout=_merged, options={"per": "all", "gloss": False})
+    yield hand("obj-one-mesh-merged-solid", layout=_merged, style=PLAIN, options={"per": "all"})
+    yield hand("obj-by-colour-odd-unit", layout=lay.by_colour, unit_mm=ODD)
+    yield hand("obj-one-mesh-dropped-one", layout=_dropped, options={"per": "all"}, told=True)
+    yield hand("obj-one-mesh-dropped-both", layout=_both, style=SHELLS, options={"per": "all"}, told=True)
+
+
+def _usd():
+    lib = partial(Way, suffix=".usdc", writer="usd.write")
+    yield lib("usdc-shared-mm")
+    yield lib("usda-y-up-m", suffix=".usda", unit_mm=M, y_up=True, style=GAPS)
+    yield lib("usdc-cm-y-up", unit_mm=CM, y_up=True, style=SHELLS)
+    yield lib("usd-inch", suffix=".usd", unit_mm=INCH)
+    yield lib("usdz-cm", suffix=".usdz", unit_mm=CM, y_up=True)
+    yield lib("usdc-instanceable", options={"instanced": "references"})
+    yield lib("usda-points-m", suffix=".usda", options={"instanced": "points"}, unit_mm=M)
+    yield lib("usdc-stud-children", layout=lay.stud_children, style=SHELLS)
+    yield lib("usdc-nested-scaled", layout=_scaled)
+    yield lib("usdc-by-colour", layout=lay.by_colour, **_BAKED)
+    yield lib("usdc-one-mesh-merged", layout=_merged, style=SHELLS, **_BAKED)
+    yield lib("usdc-display-colour-no-gloss", options={"display": True})
+    yield lib("usdc-odd-unit-noise", layout=_noisier, unit_mm=ODD)
+
+
+def _dae():
+    lib = partial(Way, suffix=".dae", writer="dae.write")
+    yield lib("dae-shared-mm")
+    yield lib("dae-y-up-m", unit_mm=M, y_up=True)
+    yield lib("dae-cm", unit_mm=CM, style=GAPS)
+    yield lib("dae-inch-library-nodes", unit_mm=INCH, options={"library": True})
+    yield lib("dae-nested-mirrored", layout=_mirroring, mirrored=True)
+    yield lib("dae-stud-children", layout=lay.stud_children, style=SHELLS, options={"library": True})
+    yield lib("dae-by-colour", layout=lay.by_colour, y_up=True, **_BAKED)
+    yield lib("dae-one-mesh", layout=lay.joined, style=SHELLS, **_BAKED)
+
+
+def _stl():
+    hand = partial(Way, suffix=".stl", writer="text.stl", layout=lay.joined, coloured=False, posed=False)
+    yield hand("stl-binary-mm")
+    yield hand("stl-ascii-inch-shells", style=GAPPED_SHELLS, unit_mm=INCH, options={"ascii_": True})
+    yield hand("stl-binary-m-y-up-solid", style=PLAIN, unit_mm=M, y_up=True)
+
+
+def _ply():
+    hand = partial(Way, suffix=".ply", writer="text.ply", layout=lay.joined, posed=False)
+    yield hand("ply-binary-mm")
+    yield hand("ply-ascii-cm-merged-shells", layout=lay.joined, style=SHELLS, unit_mm=CM, options={"ascii_": True})
+    yield hand("ply-binary-y-up-gaps", style=GAPS, y_up=True, unit_mm=ODD)
+
+
+def _fbx():
+    blender = partial(Way, suffix=".fbx", writer="fbx.write", unit_mm=M)
+    yield blender("fbx-cm")
+    yield blender("fbx-m-children", layout=lay.stud_children, style=SHELLS, options={"scale": 100.0})
+    yield blender("fbx-by-colour", layout=lay.by_colour, **_BAKED)
+    yield blender("fbx-nested-mirrored", layout=lay.mirrored, mirrored=True)
+
+
+def _occ():
+    kernel = partial(Way, writer="occ.write")
+    yield kernel("occ-glb", suffix=".glb")
+    yield kernel("occ-gltf-gaps-cm", suffix=".gltf", style=GAPS, unit_mm=CM, y_up=True)
+    yield kernel("occ-stl", suffix=".stl", coloured=False, posed=False)

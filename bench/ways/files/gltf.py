@@ -1,0 +1,164 @@
+"""glTF 2.0, three times: written by hand, through pygltflib and through trimesh."""
+
+import json
+import struct
+from pathlib import Path
+
+import numpy as np
+
+from ..graph import Graph, Mesh
+from .colour import linear, picture_bytes
+
+FLOAT, UNSIGNED_INT = 5126, 5125  # of the specification, section 3.6.2.2
+
+
+def write(graph: Graph, path: Path, *, gloss: bool = True, split: bool = False, instanced: bool = False,
+          shades: bool = False) -> None:  # fmt: skip
+    """By hand. `gloss` states roughness and metal; `split` gives each triangle vertices and a normal of its own;
+    `instanced` uses EXT_mesh_gpu_instancing; `shades` writes colours at vertices and one material."""
+    document = _document(graph, gloss, split, instanced, shades)
+    binary = document.pop("binary")
+    if path.suffix == ".gltf":
+        document["buffers"][0]["uri"] = f"{path.stem}.bin"
+        path.with_suffix(".bin").write_bytes(binary)
+        path.write_text(json.dumps(document))
+        return
+    text = json.dumps(document).encode()
+    text += b" " * (-len(text) % 4)
+    chunks = struct.pack("<II", len(text), 0x4E4F534A) + text + struct.pack("<II", len(binary), 0x004E4942) + binary
+    path.write_bytes(struct.pack("<III", 0x46546C67, 2, 12 + len(chunks)) + chunks)
+
+
+def write_pygltflib(graph: Graph, path: Path) -> None:
+    """Through pygltflib's own classes."""
+    import pygltflib as lib
+
+    document = _document(graph, True, False, False, False)
+    binary = document.pop("binary")
+    asset = lib.GLTF2.from_json(json.dumps(document))
+    asset.set_binary_blob(binary)
+    asset.save(str(path))
+
+
+def write_trimesh(graph: Graph, path: Path, **_) -> None:
+    """Through trimesh's scene, whatever format the suffix means."""
+    import trimesh
+
+    scene = trimesh.Scene()
+    made = {}
+    for place, (name, mesh, matrix) in enumerate(graph.placed()):
+        node = f"{name} {place}"
+        if id(mesh) not in made:
+            made[id(mesh)] = f"mesh {len(made)}"
+            scene.add_geometry(_trimesh(graph, mesh), node_name=node, geom_name=made[id(mesh)], transform=matrix)
+        else:
+            scene.graph.update(frame_to=node, matrix=matrix, geometry=made[id(mesh)])
+    scene.export(str(path))
+
+
+def _trimesh(graph, mesh):
+    import trimesh
+
+    colour = graph.colours[int(mesh.colour[0])]
+    material = trimesh.visual.material.PBRMaterial(
+        name=colour[0], baseColorFactor=[*linear(colour[1][:3]), colour[1][3]], roughnessFactor=0.3, metallicFactor=0.0
+    )
+    made = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
+    made.visual = trimesh.visual.TextureVisuals(uv=mesh.uv, material=material)
+    return made
+
+
+def _document(graph, gloss, split, instanced, shades):
+    binary, views, accessors, meshes, nodes = bytearray(), [], [], [], []
+
+    def accessor(values, kind, component=FLOAT, limits=False):
+        values = np.ascontiguousarray(values, dtype=np.float32 if component == FLOAT else np.uint32)
+        views.append({"buffer": 0, "byteOffset": len(binary), "byteLength": values.nbytes})
+        binary.extend(values.tobytes())
+        row = {"bufferView": len(views) - 1, "componentType": component, "count": len(values), "type": kind}
+        if limits:
+            row |= {"min": values.min(axis=0).tolist(), "max": values.max(axis=0).tolist()}
+        accessors.append(row)
+        return len(accessors) - 1
+
+    def primitive(colour, vertices, triangles, uv):
+        attributes = {}
+        if split:
+            corners = vertices[triangles]
+            normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+            normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+            uv = None if uv is None else uv[triangles.reshape(-1)]
+            vertices, triangles = corners.reshape(-1, 3), np.arange(3 * len(corners))
+            attributes["NORMAL"] = accessor(np.repeat(normal, 3, axis=0), "VEC3")
+        attributes["POSITION"] = accessor(vertices, "VEC3", limits=True)
+        if uv is not None:
+            attributes["TEXCOORD_0"] = accessor(uv * (1, -1) + (0, 1), "VEC2")
+        if shades:
+            rgba = graph.colours[colour][1]
+            attributes["COLOR_0"] = accessor(np.tile([*linear(rgba[:3]), rgba[3]], (len(vertices), 1)), "VEC4")
+        indices = accessor(np.ravel(triangles), "SCALAR", UNSIGNED_INT)
+        return {"attributes": attributes, "indices": indices, "material": 0 if shades else colour}
+
+    def mesh(one: Mesh):
+        return {"name": one.name, "primitives": [primitive(*each) for each in one.by_colour()]}
+
+    def node(one):
+        row = {"name": one.name, "matrix": one.matrix.T.ravel().tolist()}
+        if one.mesh is not None:
+            row["mesh"] = one.mesh
+        if one.children:
+            row["children"] = [node(child) for child in one.children]
+        nodes.append(row)
+        return len(nodes) - 1
+
+    meshes = [mesh(one) for one in graph.meshes]
+    roots = _instances(graph, nodes, accessor) if instanced else [node(one) for one in graph.nodes]
+    document = {
+        "asset": {"version": "2.0"},
+        "scene": 0,
+        "scenes": [{"nodes": roots}],
+        "nodes": nodes,
+        "meshes": meshes,
+        "materials": [{"name": "shade"}] if shades else [_material(*colour, gloss) for colour in graph.colours],
+        "accessors": accessors,
+    }
+    picture = picture_bytes()
+    views.append({"buffer": 0, "byteOffset": len(binary), "byteLength": len(picture)})
+    binary.extend(picture + b"\0" * (-len(picture) % 4))
+    document |= {
+        "images": [{"bufferView": len(views) - 1, "mimeType": "image/png"}],
+        "textures": [{"source": 0}],
+        "bufferViews": views,
+        "buffers": [{"byteLength": len(binary)}],
+        "binary": bytes(binary),
+    }
+    if instanced:
+        document |= {name: ["EXT_mesh_gpu_instancing"] for name in ("extensionsUsed", "extensionsRequired")}
+    return document
+
+
+def _material(name, rgba, gloss):
+    surface = {"baseColorFactor": [*linear(rgba[:3]), rgba[3]]}
+    if gloss:
+        surface |= {"metallicFactor": 0.0, "roughnessFactor": 0.25}
+    if name == "printed":
+        surface["baseColorTexture"] = {"index": 0}
+    row = {"name": name, "pbrMetallicRoughness": surface}
+    return row | {"alphaMode": "BLEND"} if rgba[3] < 1 else row
+
+
+def _instances(graph, nodes, accessor):
+    from scipy.spatial.transform import Rotation
+
+    places: dict[int, list] = {}
+    for root in graph.nodes:
+        places.setdefault(root.mesh, []).append(root.matrix)
+    for mesh, matrices in places.items():
+        stack = np.array(matrices)
+        attributes = {
+            "TRANSLATION": accessor(stack[:, :3, 3], "VEC3"),
+            "ROTATION": accessor(Rotation.from_matrix(stack[:, :3, :3]).as_quat(), "VEC4"),
+            "SCALE": accessor(np.ones((len(stack), 3)), "VEC3"),
+        }
+        nodes.append({"mesh": mesh, "extensions": {"EXT_mesh_gpu_instancing": {"attributes": attributes}}})
+    return list(range(len(nodes)))
