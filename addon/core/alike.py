@@ -78,6 +78,11 @@ class Match:
     turn: np.ndarray
     shift: np.ndarray
 
+    def after(self, other: "Match") -> "Match":
+        """How this shape lies beside another of the same part."""
+        turn = self.turn @ other.turn.T
+        return Match(self.of, turn, self.shift - turn @ other.shift)
+
 
 class Parts:
     """The parts met so far."""

@@ -24,7 +24,8 @@ THIN = 0.35  # prints and raised marks
 _TOUCH = 0.1  # mm between a foot and what it stands on
 _ON = 0.3  # mm from a print to the face that it lies on
 _ROUND = 0.03  # of its width: what a round shell's two widths differ by
-_LOOKED_AT = 12  # points of a piece from which its distance to a body is taken
+_LOOKED_AT = 24  # points of a piece from which its distance to a body is taken
+_NEAR = 1.0  # mm within which it is looked for
 _ALIKE = 1e-3  # of the volume and the area of shells that are one part
 _STUD_NOMINAL = 4.8
 _BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
@@ -35,12 +36,14 @@ class Shells:
     """S shells as they stand in the file's space and units."""
 
     boxes: Boxes
-    own_size: np.ndarray  # (S, 3) along the axes of the object each belongs to
+    own_size: np.ndarray  # (S, 3) along the axes of the object each belongs to, in the file's units
     volume: np.ndarray  # (S,)
     area: np.ndarray  # (S,)
     closed: np.ndarray  # (S,) whether there is no open edge
     thing: np.ndarray  # (S,) the object, 0 … things - 1
-    family: np.ndarray  # (things,) which objects hang on one node; -1 where only on the file's own
+    family: np.ndarray  # (things,) which objects hang on one node that holds nothing else; -1 for none
+    frame: np.ndarray  # (things, 4, 4) from each object's axes to the file's space
+    own: Boxes  # of the shells in their objects' axes
     triangles: Callable[[int], np.ndarray]  # the corners (T, 3, 3) of a shell
 
     def __len__(self) -> int:
@@ -64,9 +67,10 @@ def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
         home = _objects(shells)
         return Assembly(home, lattice.find(_wholes(shells.boxes, home), expected_mm, up))
     mm = found.mm_per_unit
-    home = _with_marks(shells, home, mm)
     is_brick = _bricklike(shells, home, mm)
     home = _with_inserts(shells, home, is_brick, mm)
+    home = _with_marks(shells, home, mm)
+    is_brick &= home == np.arange(len(home))
     home = _within_objects(shells, home, is_brick, mm)
     home = _within_families(shells, home, is_brick)
     return Assembly(_resolved(home), found, int((home != np.arange(len(home))).sum()))
@@ -104,7 +108,7 @@ def _resolved(home: np.ndarray) -> np.ndarray:
 def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray, Lattice]:
     alone = np.arange(len(shells))
     tried = [(alone, lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up))]
-    for mm in _scales(shells.boxes, expected_mm):
+    for mm in _scales(shells.own_size, expected_mm):
         home = _standing(shells, mm)
         if (home != alone).any():
             found = lattice.find(_outermost(shells.boxes, home, mm), expected_mm, up)
@@ -113,9 +117,9 @@ def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray
     return tried[0]
 
 
-def _scales(boxes: Boxes, expected_mm: float) -> Iterator[float]:
+def _scales(own_size: np.ndarray, expected_mm: float) -> Iterator[float]:
     """Millimetres per unit at which some shells would be studs: the file's own unit, other units, whatever fits."""
-    size = np.sort(boxes.high - boxes.low, axis=1)
+    size = np.sort(own_size, axis=1)
     low, wide = size[:, 0], size[:, 1:]
     is_round = (wide[:, 1] - wide[:, 0] <= _ROUND * wide[:, 1]) & (low > 0.25 * wide[:, 0])
     widths = wide[is_round].mean(axis=1)
@@ -162,43 +166,45 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     boxes = shells.boxes
     low, high = boxes.low * mm, boxes.high * mm
     home = np.arange(len(shells))
-    size = np.sort(np.minimum(high - low, shells.own_size * mm), axis=1)
+    size = np.sort(shells.own_size * mm, axis=1)
     round_, long_ = size[:, 1:], size[:, 0]
     flat = (round_[:, 1] - round_[:, 0] <= _ROUND * round_[:, 1] + 0.05) & (long_ >= lattice.STUD_MM[0])
     stud = flat & (round_ > STUD_WIDTH[0]).all(axis=1) & (round_ < STUD_WIDTH[1]).all(axis=1)
     stud &= long_ <= lattice.STUD_MM[1]
-    rooted = (np.sort(size, axis=1)[:, 0] > STUD_WIDTH[0]) & (size[:, 2] <= STUD_DEEP)
+    rooted = (size[:, 0] > STUD_WIDTH[0]) & (size[:, 2] <= STUD_DEEP)
     stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
     if not stud.any():
         return home
     pairs = near_pairs(low, high, 2 * _TOUCH)
     both = np.concatenate([pairs, pairs[:, ::-1]])
-    both = both[stud[both[:, 0]] & ~stud[both[:, 1]]]
-    best = _best_stand(low, high, boxes.body_low * mm, boxes.body_high * mm, shells.thing, both)
-    home[best[:, 0]] = best[:, 1]
-    left = np.setdiff1d(np.flatnonzero(stud), best[:, 0])
-    return _on_surfaces(shells, home, both[np.isin(both[:, 0], left)], mm, _TOUCH + 0.05)
+    wide = size[:, 1] > TUBE_WIDTH
+    both = both[stud[both[:, 0]] & wide[both[:, 1]]]
+    stands = both[_stands(low, high, boxes.body_low * mm, boxes.body_high * mm, both)]
+    own = shells.thing[stands[:, 0]] == shells.thing[stands[:, 1]]
+    at_home = np.bincount(stands[own, 0], minlength=len(home)) > 0
+    stands = stands[own | ~at_home[stands[:, 0]]]
+    sure = np.bincount(stands[:, 0], minlength=len(home)) == 1
+    home[stands[sure[stands[:, 0]], 0]] = stands[sure[stands[:, 0]], 1]
+    return _on_surfaces(shells, home, both[~sure[both[:, 0]]], mm, _TOUCH + 0.05)
 
 
-def _best_stand(low, high, body_low, body_high, thing, pairs) -> np.ndarray:
-    """Of pairs (stud, body) those where the stud stands on an outer face, one a stud: its own object's first."""
+def _stands(low, high, body_low, body_high, pairs) -> np.ndarray:
+    """(P,) of which pairs (stud, body) the stud stands on an outer face, or has its root in it."""
     stud, body = pairs.T
     inside = (low[stud] >= low[body] - _TOUCH) & (high[stud] <= high[body] + _TOUCH)
-    height = (high - low)[stud]
     stands = np.zeros(len(pairs), dtype=bool)
     for axis in range(3):
         across = np.delete(inside, axis, axis=1).all(axis=1)
+        is_long = (high - low)[stud, axis] > lattice.STUD_MM[1]
         for foot, face, top in (
-            (low[stud, axis], body_high[body, axis], high[stud, axis] - body_high[body, axis]),
-            (-high[stud, axis], -body_low[body, axis], body_low[body, axis] - low[stud, axis]),
+            (low[stud, axis], body_high[body, axis], high[stud, axis]),
+            (-high[stud, axis], -body_low[body, axis], -low[stud, axis]),
         ):
-            sunk = (foot < face) & (top >= lattice.STUD_MM[0]) & (height[:, axis] > lattice.STUD_MM[1])
-            stands |= across & ((np.abs(foot - face) <= _TOUCH) | sunk) & (top <= lattice.STUD_MM[1] + _TOUCH)
-    pairs = pairs[stands]
-    stud, body = pairs.T
-    own = thing[stud] == thing[body]
-    order = np.lexsort((np.abs((low + high)[stud] - (low + high)[body]).sum(axis=1), ~own, stud))
-    return pairs[order][np.r_[True, np.diff(stud[order]) != 0]] if len(order) else pairs
+            out = top - face
+            sunk = is_long & (foot < face) & (out >= lattice.STUD_MM[0])
+            on = (np.abs(foot - face) <= _TOUCH) | sunk
+            stands |= across & on & (out <= lattice.STUD_MM[1] + _TOUCH)
+    return stands
 
 
 # ---------- what else is no brick of its own
@@ -206,7 +212,7 @@ def _best_stand(low, high, body_low, body_high, thing, pairs) -> np.ndarray:
 
 def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     """Raised marks and prints go to the shell whose face they lie on."""
-    size = np.sort(np.minimum(shells.boxes.high - shells.boxes.low, shells.own_size) * mm, axis=1)
+    size = np.sort(shells.own_size * mm, axis=1)
     small = (size <= (lattice.STUD_MM[1], STUD_WIDTH[1], STUD_WIDTH[1])).all(axis=1)
     mark = ((size[:, 0] < THIN) | small) & (home == np.arange(len(home)))
     if not mark.any():
@@ -221,10 +227,12 @@ def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: fl
     bodies = np.flatnonzero(home == np.arange(len(home)))
     inner, outer = _contained(shells.boxes.low[bodies], shells.boxes.high[bodies], mm)
     inner, outer = bodies[inner], bodies[outer]
-    size = np.sort(np.minimum(shells.boxes.high - shells.boxes.low, shells.own_size) * mm, axis=1)
+    size = np.sort(shells.own_size * mm, axis=1)
     tube = (size[:, 1] <= TUBE_WIDTH) | (size[:, 2] <= TUBE_WIDTH)
     tube |= (size[:, 2] - size[:, 1] <= _ROUND * size[:, 2]) & (size[:, 2] <= TUBE_WIDTH)
     right = ~is_brick[inner] & (tube[inner] | (shells.thing[inner] == shells.thing[outer]))
+    inner, outer = inner[right], outer[right]
+    right = _truly_inside(shells, inner, outer, mm)
     inner, outer = inner[right], outer[right]
     _, number, count = np.unique(inner, return_inverse=True, return_counts=True)
     home = home.copy()
@@ -232,23 +240,33 @@ def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: fl
     home[inner[alone]] = outer[alone]
     if alone.all():
         return home
-    return _on_surfaces(shells, home, np.stack([inner, outer], axis=1)[~alone], mm, np.inf)
+    return _on_surfaces(shells, home, np.stack([inner, outer], axis=1)[~alone], mm, _NEAR)
+
+
+def _truly_inside(shells: Shells, inner: np.ndarray, outer: np.ndarray, mm: float) -> np.ndarray:
+    """(P,) of which pairs the first lies in the second's box also along the axes of the second's object."""
+    inside = np.ones(len(inner), dtype=bool)
+    for n, (piece, body) in enumerate(zip(inner, outer, strict=True)):
+        turn = np.abs(shells.frame[shells.thing[body], :3, :3])
+        if (turn > 1e-3 * turn.max()).sum() > 3:  # not along the file's axes
+            back = np.linalg.inv(shells.frame[shells.thing[body]])
+            points = shells.triangles(piece).reshape(-1, 3) @ back[:3, :3].T + back[:3, 3]
+            near = _TOUCH * (shells.own.high - shells.own.low)[body].max() / (shells.own_size[body].max() * mm)
+            inside[n] = (points >= shells.own.low[body] - near).all() and (points <= shells.own.high[body] + near).all()
+    return inside
 
 
 def _on_surfaces(shells: Shells, home: np.ndarray, pairs: np.ndarray, mm: float, most: float) -> np.ndarray:
-    """Homes with the first of each pair at the second whose surface is nearest to it, if it is nearer than `most`."""
+    """Homes with the first of each pair at the second whose surface it touches best, if nearer than `most` mm."""
     home = home.copy()
     order = np.argsort(pairs[:, 0], kind="stable")
-    for same in np.split(pairs[order], np.flatnonzero(np.diff(pairs[order][:, 0])) + 1):
-        if not len(same):
-            continue
+    for same in np.split(pairs[order], np.flatnonzero(np.diff(pairs[order][:, 0])) + 1) if len(pairs) else ():
         piece = same[0, 0]
         points = shells.triangles(piece).reshape(-1, 3)
-        points = points[np.linspace(0, len(points) - 1, min(len(points), 8 * _LOOKED_AT)).astype(int)]
-        far = [surface.distances(points, shells.triangles(body)) * mm for body in same[:, 1]]
-        touching = [np.sort(each)[: max(1, len(each) // 4)].max() for each in far]
-        mean = [each.mean() for each in far]
-        best = min(range(len(same)), key=lambda n: (touching[n] > _TOUCH, mean[n]))
+        points = points[np.linspace(0, len(points) - 1, min(len(points), _LOOKED_AT)).astype(int)]
+        far = [np.sort(surface.distances(points, shells.triangles(body), _NEAR / mm)) * mm for body in same[:, 1]]
+        touching = [each[: max(1, len(each) // 4)].max() for each in far]
+        best = min(range(len(same)), key=lambda n: (touching[n] > _TOUCH, far[n].mean()))
         if touching[best] <= most:
             home[piece] = same[best, 1]
     return home

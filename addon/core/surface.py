@@ -3,30 +3,27 @@
 import numpy as np
 
 
-def distances(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
-    """(P,) distance of each point (P, 3) to the nearest of triangles (T, 3, 3).
+def distances(points: np.ndarray, triangles: np.ndarray, reach: float) -> np.ndarray:
+    """(P,) distance of each point (P, 3) to the nearest of triangles (T, 3, 3); inf where none is within `reach` of
+    the points' box.
 
-    Each triangle's nearest point by the regions of its plane: Ericson, Real-Time Collision Detection (2005), 5.1.5.
+    To a triangle it is that to its plane where the point stands over it, else that to its edges.
     """
-    a, b, c = np.moveaxis(triangles, 1, 0)
-    nearest = np.full(len(points), np.inf)
-    for n, point in enumerate(points):
-        nearest[n] = _to_triangles(point, a, b, c)
-    return nearest
-
-
-def _to_triangles(p, a, b, c) -> float:
-    normal = np.cross(b - a, c - a)
-    size = np.einsum("ij,ij->i", normal, normal)
-    flat = np.maximum(size, 1e-300)
-    inside = size > 0
-    for start, end in ((a, b), (b, c), (c, a)):
-        inside &= np.einsum("ij,ij->i", np.cross(end - start, p - start), normal) >= 0
-    off = np.einsum("ij,ij->i", p - a, normal) ** 2 / flat
-    least = off[inside].min(initial=np.inf)
-    for start, end in ((a, b), (b, c), (c, a)):
-        along = end - start
-        share = np.einsum("ij,ij->i", p - start, along) / np.maximum(np.einsum("ij,ij->i", along, along), 1e-300)
-        gap = p - start - np.clip(share, 0.0, 1.0)[:, None] * along
-        least = min(least, np.einsum("ij,ij->i", gap, gap).min())
-    return float(np.sqrt(least))
+    low, high = points.min(axis=0) - reach, points.max(axis=0) + reach
+    near = (triangles.min(axis=1) <= high).all(axis=1) & (triangles.max(axis=1) >= low).all(axis=1)
+    if not near.any():
+        return np.full(len(points), np.inf)
+    corners = np.moveaxis(triangles[near], 1, 0)
+    sides = np.roll(corners, -1, axis=0) - corners
+    normal = np.cross(sides[0], -sides[2])
+    size = np.maximum((normal * normal).sum(axis=1), 1e-300)
+    from_corner = points[:, None, None] - corners  # (P, 3, T, 3)
+    over = np.ones((len(points), len(normal)), dtype=bool)
+    least = np.full((len(points), len(normal)), np.inf)
+    for arm, side in zip(np.moveaxis(from_corner, 1, 0), sides, strict=True):
+        over &= (np.cross(side, arm) * normal).sum(axis=2) >= 0
+        share = (arm * side).sum(axis=2) / np.maximum((side * side).sum(axis=1), 1e-300)
+        gap = arm - np.clip(share, 0.0, 1.0)[:, :, None] * side
+        least = np.minimum(least, (gap * gap).sum(axis=2))
+    plane = (from_corner[:, 0] * normal).sum(axis=2) ** 2 / size
+    return np.sqrt(np.where(over, plane, least).min(axis=1))

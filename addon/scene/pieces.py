@@ -8,11 +8,13 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
-from ..core import assembly, lattice, shells
+from ..core import assembly, lattice, shells, solids
 from ..core.lattice import Boxes
 from .forms import Chunk, Form, made_of
 
 _ALIGNED = 1e-6
+_NOTHING = (np.zeros(0), np.zeros(0), np.zeros((0, 3)))
+_ENDS = ("low", "high", "body_low", "body_high")
 
 
 def bricks(
@@ -37,6 +39,7 @@ class _Split:
     boxes: Boxes
     volume: np.ndarray
     area: np.ndarray
+    size: np.ndarray  # along each shell's own axes
     triangles: list[np.ndarray]  # of each shell, numbers of the form's
 
     @classmethod
@@ -49,19 +52,11 @@ class _Split:
         label[form.face_of_triangle] = parts.label
         by_face = np.argsort(label, kind="stable")
         faces = np.split(by_face, np.searchsorted(label[by_face], np.arange(len(parts))))[1:]
-        a, b, c = np.moveaxis(form.points[form.triangles], 1, 0)
-        area = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
-        middle = form.points.mean(axis=0) if len(form.points) else 0.0
-        volume = np.einsum("ij,ij->i", a - middle, np.cross(b - middle, c - middle)) / 6
-        return cls(
-            form,
-            faces,
-            parts.closed,
-            Boxes.of(form.points[np.unique(form.triangles[each])] for each in triangles),
-            np.array([abs(volume[each].sum()) for each in triangles]),
-            np.array([area[each].sum() for each in triangles]),
-            triangles,
-        )
+        corners = form.points[form.triangles]
+        measured = [solids.measured(corners[each]) for each in triangles]
+        volume, area, size = (np.array(each) for each in zip(*measured, strict=True)) if measured else _NOTHING
+        boxes = Boxes.of(form.points[np.unique(form.triangles[each])] for each in triangles)
+        return cls(form, faces, parts.closed, boxes, volume, area, size.reshape(-1, 3), triangles)
 
 
 class _Pieces:
@@ -80,20 +75,31 @@ class _Pieces:
 
     def shells(self) -> assembly.Shells:
         rows = [self._placed(n) for n in range(len(self.objects))]
-        low, high, body_low, body_high, own = (np.concatenate(each) for each in zip(*rows, strict=True))
-        size = np.abs(np.linalg.det(self.matrix[:, :3, :3]))[self.thing]
-        volume = np.concatenate([split.volume for split in self.split]) * size
-        area = np.concatenate([split.area for split in self.split]) * size ** (2 / 3)
-        boxes = Boxes(low, high, body_low, body_high)
-        closed = np.concatenate([split.closed for split in self.split])
-        return assembly.Shells(boxes, own, volume, area, closed, self.thing, _families(self.objects), self.corners)
+        low, high, body_low, body_high, size = (np.concatenate(each) for each in zip(*rows, strict=True))
+        volume, area, closed = (
+            np.concatenate([getattr(split, name) for split in self.split]) for name in ("volume", "area", "closed")
+        )
+        own = [np.concatenate([getattr(split.boxes, end) for split in self.split]) for end in _ENDS]
+        grown = np.abs(np.linalg.det(self.matrix[:, :3, :3]))[self.thing]
+        return assembly.Shells(
+            boxes=Boxes(low, high, body_low, body_high),
+            own_size=size,
+            volume=volume * grown,
+            area=area * grown ** (2 / 3),
+            closed=closed,
+            thing=self.thing,
+            family=_families(self.objects),
+            frame=self.matrix,
+            own=Boxes(*own),
+            triangles=self.corners,
+        )
 
     def _placed(self, n: int) -> tuple[np.ndarray, ...]:
         """World boxes of one object's shells, and their sizes along its own axes in world units."""
         split, linear, origin = self.split[n], self.matrix[n, :3, :3], self.matrix[n, :3, 3]
         scale = np.linalg.norm(linear, axis=0)
         boxes = split.boxes
-        own = (boxes.high - boxes.low) * scale
+        own = split.size * scale.mean()
         if (np.abs(linear / np.maximum(scale, 1e-30)).max(axis=0) > 1 - _ALIGNED).all():
             ends = [each @ linear.T + origin for each in (boxes.low, boxes.high, boxes.body_low, boxes.body_high)]
             low, high = np.minimum(ends[0], ends[1]), np.maximum(ends[0], ends[1])
@@ -115,28 +121,33 @@ class _Pieces:
 
 
 def _families(objects: list[bpy.types.Object]) -> np.ndarray:
-    """(n,) the node of the file that objects hang on, itself included where it is one of them."""
+    """(n,) the node of the file that objects hang on, itself included where it is one of them; -1 where it holds
+    other nodes too."""
     known = set(objects)
-    holding = {obj.parent for obj in objects if obj.parent in known}
+    holding = {obj.parent for obj in objects if obj.parent is not None}
+    holding |= {node.parent for node in holding}
     nodes = [obj if obj in holding else obj.parent for obj in objects]
-    number = {node: n for n, node in enumerate(dict.fromkeys(node for node in nodes if node is not None))}
+    number: dict = {}
+    for node in dict.fromkeys(nodes):
+        if node is not None and (node in known or not any(child in holding for child in node.children)):
+            number[node] = len(number)
     return np.array([number.get(node, -1) for node in nodes], dtype=np.intp)
 
 
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
-    told = []
     closed = np.concatenate([split.closed for split in pieces.split])
     bodies = np.unique(found.home)
-    open_ = int((~closed[bodies]).sum())
-    if not found.lattice.share_on_lattice and 2 * open_ > len(closed):
-        many = f"{open_} of {len(closed)} objects are" if len(objects) > 1 else f"{objects[0].name} is made of {open_}"
-        told.append(f"{many} open surfaces and not solids: export one solid for each brick.")
-    elif len(bodies) > len(objects) and open_:
-        told.append(
-            f"{open_} of {len(bodies)} bricks have holes where they touch others: "
-            "export with clearance, or as .glb or .stl."
+    holes = int((~closed[bodies]).sum())
+    if not found.lattice.share_on_lattice and 2 * closed.sum() < len(closed):
+        open_ = len(closed) - int(closed.sum())
+        many = f"{objects[0].name} is made of {open_}" if len(objects) == 1 else f"{open_} of {len(closed)} objects are"
+        return (f"{many} open surfaces and not solids: export one solid for each brick.",)
+    if len(bodies) > len(objects) and holes:
+        return (
+            f"{holes} of {len(bodies)} bricks have holes where they touch others: "
+            "export with clearance, or as .glb or .stl.",
         )
-    return tuple(told)
+    return ()
 
 
 def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) -> list[bpy.types.Object]:

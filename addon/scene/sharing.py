@@ -1,6 +1,7 @@
 """Bricks of one part share one mesh, however often and however turned the export wrote it."""
 
 from collections import defaultdict
+from dataclasses import dataclass, replace
 
 import bpy
 import numpy as np
@@ -22,20 +23,71 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float) -> int:
     before = {mesh for mesh, _ in by_mesh}
     if len(before) < 2:
         return 0
-    parts, shown = Parts(), []  # of each part the mesh and whether it is seen mirrored
+    shelf = _Shelf()
     for (mesh, mirrored), showing in by_mesh.items():
-        if len(mesh.vertices) > _PLACES or mesh.shape_keys:
-            continue
-        for scale, alike in _by_scale(showing).items():
-            found = parts.match(_shape(mesh, mirrored, np.array(scale) * mm_per_unit))
-            if found.of == len(shown):
-                shown.append((mesh, mirrored, scale))
-            elif shown[found.of][0] != mesh:
-                _show(alike, found, np.array(scale) * mm_per_unit, mirrored, *shown[found.of], mm_per_unit)
+        if len(mesh.vertices) <= _PLACES and not mesh.shape_keys:
+            for scale, alike in _by_scale(showing).items():
+                shelf.show(_Seen(mesh, mirrored, np.array(scale) * mm_per_unit), alike)
     gone = [mesh for mesh in before if not mesh.users]
     bpy.data.batch_remove(gone)
     bpy.context.view_layer.update()
     return len(gone)
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """A mesh as objects show it: mirrored or not, with the millimetres that its units measure along its axes (3,)."""
+
+    mesh: bpy.types.Mesh
+    mirrored: bool
+    mm: np.ndarray
+
+    def shape(self) -> Shape:
+        form = Form.of(self.mesh)
+        points = form.points * self.mm
+        tags = _tags(self.mesh, form)
+        return Shape(points @ _MIRROR if self.mirrored else points, form.corners, form.counts, tags)
+
+
+class _Shelf:
+    """The parts met so far, by shape, and the mesh that shows each look of a part.
+
+    A mesh of one look all over shares its part with those of other looks.
+    """
+
+    def __init__(self) -> None:
+        self.parts = Parts()
+        self.first: list[_Seen] = []
+        self.looks: dict[tuple, tuple[_Seen, Match]] = {}
+
+    def show(self, seen: _Seen, objects: list[bpy.types.Object]) -> None:
+        """Lets objects show their part's mesh of the same look; theirs becomes it where there is none."""
+        shape, look = seen.shape(), b""
+        if len(shape.tags) and (shape.tags == shape.tags[0]).all():
+            look = shape.tags[0].tobytes()
+            shape = replace(shape, tags=np.zeros((len(shape.tags), 1), dtype=int))
+        found = self.parts.match(shape)
+        if found.of == len(self.first):
+            self.first.append(seen)
+        if (found.of, look) not in self.looks:
+            self.looks[found.of, look] = self._in_this_look(found, seen)
+        part, stands = self.looks[found.of, look]
+        if part.mesh != seen.mesh:
+            _show(objects, found.after(stands), seen, part)
+
+    def _in_this_look(self, found: Match, seen: _Seen) -> tuple[_Seen, Match]:
+        """The first mesh of a part in the materials of another, where nothing else tells them apart."""
+        first = self.first[found.of]
+        if first.mesh == seen.mesh or any(
+            mesh.color_attributes or len(mesh.materials) > 1 for mesh in (first.mesh, seen.mesh)
+        ):
+            return seen, found
+        mesh = first.mesh.copy()
+        mesh.name = seen.mesh.name
+        mesh.materials.clear()
+        for material in seen.mesh.materials:
+            mesh.materials.append(material)
+        return replace(first, mesh=mesh), Match(found.of, np.eye(3), np.zeros(3))
 
 
 def _by_scale(objects: list[bpy.types.Object]) -> dict[tuple[float, ...], list[bpy.types.Object]]:
@@ -45,12 +97,6 @@ def _by_scale(objects: list[bpy.types.Object]) -> dict[tuple[float, ...], list[b
         scale = np.linalg.norm(np.array(obj.matrix_world)[:3, :3], axis=0)
         found[tuple(float(f"{each:.4g}") for each in scale)].append(obj)
     return found
-
-
-def _shape(mesh: bpy.types.Mesh, mirrored: bool, mm: np.ndarray) -> Shape:
-    form = Form.of(mesh)
-    points = form.points * mm
-    return Shape(points @ _MIRROR if mirrored else points, form.corners, form.counts, _tags(mesh, form))
 
 
 def _tags(mesh: bpy.types.Mesh, form: Form) -> np.ndarray:
@@ -72,19 +118,18 @@ def _shows_picture(material: bpy.types.Material | None) -> bool:
     return tree is not None and any(node.bl_idname == "ShaderNodeTexImage" for node in tree.nodes)
 
 
-def _show(alike, found: Match, mm, mirrored: bool, mesh, mesh_mirrored: bool, mesh_scale, mm_per_unit: float) -> None:
+def _show(objects: list[bpy.types.Object], found: Match, seen: _Seen, part: _Seen) -> None:
     """Lets objects show the mesh of their part: turned, shifted and scaled so that each stands where it did."""
-    theirs = np.array(mesh_scale) * mm_per_unit
-    before, after = (_MIRROR if each else np.eye(3) for each in (mirrored, mesh_mirrored))
+    before, after = (_MIRROR if each.mirrored else np.eye(3) for each in (seen, part))
     pose = np.eye(4)
-    pose[:3, :3] = np.diag(1.0 / mm) @ before @ found.turn @ after @ np.diag(theirs)
-    pose[:3, 3] = before @ found.shift / mm
-    still = np.abs(pose[:3, :3] - np.eye(3)).max() < 1e-6 and np.abs(pose[:3, 3] * mm).max() < 0.1 * NOISE_MM
-    for obj in alike:
+    pose[:3, :3] = np.diag(1.0 / seen.mm) @ before @ found.turn @ after @ np.diag(part.mm)
+    pose[:3, 3] = before @ found.shift / seen.mm
+    still = np.abs(pose[:3, :3] - np.eye(3)).max() < 1e-6 and np.abs(pose[:3, 3] * seen.mm).max() < 0.1 * NOISE_MM
+    for obj in objects:
         if not still:
             moved = np.array(obj.matrix_basis, dtype=float) @ pose
             columns = moved[:3, :3] / np.maximum(np.linalg.norm(moved[:3, :3], axis=0), 1e-30)
             if np.abs(columns.T @ columns - np.eye(3)).max() > 1e-4:
                 continue  # no object can be sheared
             obj.matrix_basis = Matrix(moved.tolist())
-        obj.data = mesh
+        obj.data = part.mesh
