@@ -64,8 +64,7 @@ def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
     """What belongs together; `expected_mm` per unit and upright axis `up` are the file format's own."""
     home, found = _with_studs(shells, expected_mm, up)
     if found.share_on_lattice <= (0.0 if 2 * shells.closed.sum() > len(shells) else _BY_CHANCE):
-        home = _objects(shells)
-        return Assembly(home, lattice.find(_wholes(shells.boxes, home), expected_mm, up))
+        return Assembly(_objects(shells), lattice.none(expected_mm, up))
     mm = found.mm_per_unit
     is_brick = _bricklike(shells, home, mm)
     home = _with_inserts(shells, home, is_brick, mm)
@@ -163,8 +162,7 @@ def _contained(low: np.ndarray, high: np.ndarray, mm: float) -> tuple[np.ndarray
 
 def _standing(shells: Shells, mm: float) -> np.ndarray:
     """Homes with every stud on the body that it stands on, at this scale."""
-    boxes = shells.boxes
-    low, high = boxes.low * mm, boxes.high * mm
+    low, high = shells.boxes.low * mm, shells.boxes.high * mm
     home = np.arange(len(shells))
     size = np.sort(shells.own_size * mm, axis=1)
     round_, long_ = size[:, 1:], size[:, 0]
@@ -179,32 +177,37 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     both = np.concatenate([pairs, pairs[:, ::-1]])
     wide = size[:, 1] > TUBE_WIDTH
     both = both[stud[both[:, 0]] & wide[both[:, 1]]]
-    stands = both[_stands(low, high, boxes.body_low * mm, boxes.body_high * mm, both)]
+    way = _stands(low, high, both)
+    stands, way = both[way.any(axis=1)], way[way.any(axis=1)]
     own = shells.thing[stands[:, 0]] == shells.thing[stands[:, 1]]
     at_home = np.bincount(stands[own, 0], minlength=len(home)) > 0
-    stands = stands[own | ~at_home[stands[:, 0]]]
+    first = own | ~at_home[stands[:, 0]]
+    stands, way = stands[first], way[first]
     sure = np.bincount(stands[:, 0], minlength=len(home)) == 1
-    home[stands[sure[stands[:, 0]], 0]] = stands[sure[stands[:, 0]], 1]
-    return _on_surfaces(shells, home, both[~sure[both[:, 0]]], mm, _TOUCH + 0.05)
+    plain = sure[stands[:, 0]]
+    home[stands[plain, 0]] = stands[plain, 1]
+    axis, hanging = divmod(int(way[plain].sum(axis=0).argmax()), 2)
+    upright = np.where(np.arange(3) == axis, 1 - 2 * hanging, 0)
+    return _on_surfaces(shells, home, both[~sure[both[:, 0]]], mm, _TOUCH + 0.05, upright)
 
 
-def _stands(low, high, body_low, body_high, pairs) -> np.ndarray:
-    """(P,) of which pairs (stud, body) the stud stands on an outer face, or has its root in it."""
+def _stands(low, high, pairs) -> np.ndarray:
+    """(P, 6) of which pairs (stud, body) the stud stands on an outer face or has its root in it: on +x, -x, +y, …"""
     stud, body = pairs.T
     inside = (low[stud] >= low[body] - _TOUCH) & (high[stud] <= high[body] + _TOUCH)
-    stands = np.zeros(len(pairs), dtype=bool)
+    stands = []
     for axis in range(3):
         across = np.delete(inside, axis, axis=1).all(axis=1)
         is_long = (high - low)[stud, axis] > lattice.STUD_MM[1]
         for foot, face, top in (
-            (low[stud, axis], body_high[body, axis], high[stud, axis]),
-            (-high[stud, axis], -body_low[body, axis], -low[stud, axis]),
+            (low[stud, axis], high[body, axis], high[stud, axis]),
+            (-high[stud, axis], -low[body, axis], -low[stud, axis]),
         ):
             out = top - face
             sunk = is_long & (foot < face) & (out >= lattice.STUD_MM[0])
             on = (np.abs(foot - face) <= _TOUCH) | sunk
-            stands |= across & on & (out <= lattice.STUD_MM[1] + _TOUCH)
-    return stands
+            stands.append(across & on & (out <= lattice.STUD_MM[1] + _TOUCH))
+    return np.stack(stands, axis=1)
 
 
 # ---------- what else is no brick of its own
@@ -256,19 +259,26 @@ def _truly_inside(shells: Shells, inner: np.ndarray, outer: np.ndarray, mm: floa
     return inside
 
 
-def _on_surfaces(shells: Shells, home: np.ndarray, pairs: np.ndarray, mm: float, most: float) -> np.ndarray:
-    """Homes with the first of each pair at the second whose surface it touches best, if nearer than `most` mm."""
+def _on_surfaces(
+    shells: Shells, home: np.ndarray, pairs: np.ndarray, mm: float, most: float, upright: np.ndarray | None = None
+) -> np.ndarray:
+    """Homes with the first of each pair at the second whose surface it touches best, if nearer than `most` mm.
+
+    Of two that it touches alike it is the one from which it points `upright` (3,).
+    """
     home = home.copy()
     order = np.argsort(pairs[:, 0], kind="stable")
+    middle = shells.boxes.low + shells.boxes.high
     for same in np.split(pairs[order], np.flatnonzero(np.diff(pairs[order][:, 0])) + 1) if len(pairs) else ():
-        piece = same[0, 0]
-        points = shells.triangles(piece).reshape(-1, 3)
+        piece, bodies = same[0, 0], same[:, 1]
+        points = np.unique(shells.triangles(piece).reshape(-1, 3), axis=0)
         points = points[np.linspace(0, len(points) - 1, min(len(points), _LOOKED_AT)).astype(int)]
-        far = [np.sort(surface.distances(points, shells.triangles(body), _NEAR / mm)) * mm for body in same[:, 1]]
-        touching = [each[: max(1, len(each) // 4)].max() for each in far]
-        best = min(range(len(same)), key=lambda n: (touching[n] > _TOUCH, far[n].mean()))
-        if touching[best] <= most:
-            home[piece] = same[best, 1]
+        far = np.stack([surface.distances(points, shells.triangles(body), _NEAR / mm) * mm for body in bodies])
+        stands = np.zeros(len(bodies)) if upright is None else (middle[piece] - middle[bodies]) @ upright
+        touching = (far <= _TOUCH).sum(axis=1)
+        best = np.lexsort((far.mean(axis=1), stands <= 0, touching < touching.max() - len(points) // 8))[0]
+        if np.quantile(far[best], 0.25, method="lower") <= most:
+            home[piece] = bodies[best]
     return home
 
 

@@ -99,8 +99,24 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
     if guess is None:
         guess = _smallest([_judged(seen, g) for g in _guesses(seen, studs, expected_mm, up)], expected_mm, up)
     if guess is None:
-        return Lattice(expected_mm, up, 1, 0.0, (_nothing_fits(expected_mm),))
+        return none(expected_mm, up)
     return Lattice(guess.mm_per_unit, guess.up, guess.sign, guess.on_lattice, _said(guess, seen, expected_mm))
+
+
+def none(expected_mm: float, up: int) -> Lattice:
+    """What is told of things that stand on no lattice."""
+    return Lattice(expected_mm, up, 1, 0.0, (_nothing_fits(expected_mm),))
+
+
+def still(boxes: Boxes, known: Lattice) -> Lattice | None:
+    """A lattice found before, as the boxes stand on it now; None where clearly fewer do."""
+    if not len(boxes):
+        return None
+    seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
+    guess = _judged(seen, _Guess(known.mm_per_unit, known.up, known.sign))
+    if guess.on_lattice < known.share_on_lattice - CHANCE:
+        return None
+    return replace(known, share_on_lattice=guess.on_lattice)
 
 
 def _plain(boxes, studs, expected_mm):
