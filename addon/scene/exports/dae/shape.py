@@ -50,8 +50,10 @@ class Shape:
         )
 
     def mesh(self, name: str) -> bpy.types.Mesh:
-        """A new mesh without materials; faces that lie on each other stay, that is where bricks touch."""
+        """A new mesh, an empty slot for each symbol; faces that lie on each other stay, that is where bricks touch."""
         mesh = bpy.data.meshes.new(name)
+        for _ in self.symbols:
+            mesh.materials.append(None)
         mesh.vertices.add(len(self.points))
         mesh.vertices.foreach_set("co", np.ascontiguousarray(self.points, dtype=np.float32).ravel())
         mesh.loops.add(len(self.corners))

@@ -22,18 +22,23 @@ SHEAR = 1e-5  # of the matrix's largest number: more than this Blender's locatio
 def up(document: Document, spots: list[Spot], path: Path) -> None:
     """One object for each spot that shows a mesh or holds one that does, under a root that makes metres and Z up of
     the file's unit and axis. Meshes keep the file's own numbers; where geometry and materials are the same, one."""
-    root = _object(path.stem, None)
+    root = bpy.data.objects.new(path.stem, None)
     turn = np.eye(4)
     turn[:3, :3] = np.array(TURNS[document.up]) * document.unit
     root.matrix_basis = Matrix(turn)
     meshes = _Meshes(document, path.parent)
     needed = _needed(spots, meshes)
-    objects: list[bpy.types.Object | None] = []
-    for spot, wanted in zip(spots, needed, strict=True):
-        objects.append(_object(spot.name, meshes.of(spot)) if wanted else None)
-        if wanted:
-            objects[-1].parent = root if spot.parent is None else objects[spot.parent]
-            _place(objects[-1], spot.matrix)
+    objects = [
+        bpy.data.objects.new(spot.name, meshes.of(spot)) if wanted else None
+        for spot, wanted in zip(spots, needed, strict=True)
+    ]
+    for spot, obj in zip(spots, objects, strict=True):
+        if obj is not None:
+            obj.parent = root if spot.parent is None else objects[spot.parent]
+            _place(obj, spot.matrix)
+    scene = bpy.context.scene.collection.objects
+    for obj in filter(None, [root, *objects]):  # linked last: with links between, making each takes twice as long
+        scene.link(obj)
 
 
 def _needed(spots, meshes):
@@ -42,12 +47,6 @@ def _needed(spots, meshes):
         if needed[at] and spots[at].parent is not None:
             needed[spots[at].parent] = True
     return needed
-
-
-def _object(name, mesh):
-    made = bpy.data.objects.new(name, mesh)
-    bpy.context.scene.collection.objects.link(made)
-    return made
 
 
 def _place(obj, values):
@@ -84,9 +83,8 @@ class _Meshes:
             shape, first = self.shapes[key]
             fresh = first.copy() if first is not None else None
         if fresh is not None:
-            fresh.materials.clear()
-            for symbol in shape.symbols:
-                fresh.materials.append(self._material(symbol, bindings, shape))
+            for slot, symbol in enumerate(shape.symbols):
+                fresh.materials[slot] = self._material(symbol, bindings, shape)
         return fresh
 
     def _material(self, symbol: str, bindings: tuple[Binding, ...], shape: Shape):
