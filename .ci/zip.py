@@ -11,6 +11,8 @@ import sys
 import tomllib
 from pathlib import Path
 
+import wheels  # beside this file
+
 CHECKOUT = Path(__file__).resolve().parent.parent
 
 
@@ -23,11 +25,15 @@ def blender_scripts() -> Path:
 
 
 def build(source: Path, folder: Path) -> Path:
-    """Validate the manifest, build the zip, validate the zip; the zip's path. SystemExit where Blender refuses it."""
+    """Put the wheels where the manifest names them, validate it, build the zip, validate that; the zip's path.
+
+    SystemExit where Blender refuses it."""
+    manifest = tomllib.loads((source / "blender_manifest.toml").read_text("utf-8"))
+    for wheel in manifest["wheels"]:
+        wheels.put_together(source / wheel)
     _extension("validate", str(source), *_tags())
     folder.mkdir(parents=True, exist_ok=True)
     _extension("build", "--source-dir", str(source), "--output-dir", str(folder), *_tags())
-    manifest = tomllib.loads((source / "blender_manifest.toml").read_text("utf-8"))
     archive = folder / f"{manifest['id']}-{manifest['version']}.zip"
     _extension("validate", str(archive), *_tags())
     return archive

@@ -26,14 +26,6 @@ def shades_with_nodes(owner: bpy.types.Material | bpy.types.World) -> bool:
     return getattr(switch, "is_deprecated", False) or owner.use_nodes
 
 
-def has_operator(module: str, name: str) -> bool:
-    """Whether this Blender has the operator bpy.ops.<module>.<name>; 'wm.collada_import' ended with 4.5.
-
-    `hasattr` is no test: bpy.ops answers to any name.
-    """
-    return name in dir(getattr(bpy.ops, module))
-
-
 def set_file_format(settings: bpy.types.ImageFormatSettings, file_format: str) -> None:
     """Choose a still or multi-layer image format; from 5.0 on the kind of media has to be chosen before it."""
     if "media_type" in settings.bl_rna.properties:

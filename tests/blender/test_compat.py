@@ -30,12 +30,6 @@ def test_a_tree_shades_unless_it_is_switched_off():
         assert not compat.shades_with_nodes(material)
 
 
-def test_an_operator_is_there_only_where_it_can_be_called():
-    assert compat.has_operator("wm", "obj_import")
-    assert not compat.has_operator("wm", "no_such_import")
-    assert compat.has_operator("wm", "collada_import") == getattr(bpy.app.build_options, "collada", False)
-
-
 @pytest.mark.parametrize("file_format", ["PNG", "OPEN_EXR_MULTILAYER", "OPEN_EXR"])
 def test_any_file_format_can_follow_any_other(empty_scene, file_format: str):
     settings = empty_scene.render.image_settings

@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 import trimesh
 
-from addon import compat
 from addon.core.errors import FileProblem
 from addon.scene import importers
 
@@ -222,9 +221,9 @@ def everything():
 
 READ_EVERYWHERE = [
     "glb", "glb scaled", "glb in mm", "gltf", "obj", "obj of objects", "stl", "stl ascii", "ply", "usda mm", "usda cm",
-    "usda m", "usda bare", "usdc", "usdz", "usd", "fbx",
+    "usda m", "usda bare", "usdc", "usdz", "usd", "fbx", "dae mm", "dae m",
 ]  # fmt: skip
-SHARED = ["glb", "gltf", "obj", "stl", "stl ascii", "ply", "fbx"]
+SHARED = ["glb", "gltf", "obj", "stl", "stl ascii", "ply", "fbx", "dae mm", "dae m"]
 SCALES = {"glb scaled": 1000 / 1.7, "glb in mm": 1.0}
 
 
@@ -243,21 +242,6 @@ def test_the_build_comes_back_in_its_true_place(kind, scale_length, tmp_path):
         assert len({brick.data for brick in bricks}) == len(PARTS)
     if kind in SCALES:
         assert found.mm_per_unit == pytest.approx(SCALES[kind], rel=1e-5)
-
-
-@pytest.mark.parametrize("kind", ["dae mm", "dae m"])
-def test_collada_where_this_blender_reads_it_and_a_way_out_where_not(kind, tmp_path):
-    path = write(kind, tmp_path)
-    if compat.has_operator("wm", "collada_import"):
-        collection, _ = importers.bring(path)
-        bricks = [obj for obj in collection.objects if obj.type == "MESH"]
-        assert np.allclose(boxes(bricks), true_boxes(), atol=2e-3)
-        assert len({brick.data for brick in bricks}) == len(PARTS)
-    else:
-        before = everything()
-        with pytest.raises(FileProblem, match=r"export the build as \.glb"):
-            importers.bring(path)
-        assert everything() == before
 
 
 def test_one_frame_and_one_collection_named_after_the_file(tmp_path):

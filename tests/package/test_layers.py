@@ -40,6 +40,7 @@ OF_BLENDER = {
     "mathutils",
     "rna_prop_ui",
 }
+BUNDLED = {"collada": ("scene", "exports", "dae")}  # library -> the one package that may import it
 SOURCES = sorted(ADDON.rglob("*.py"))
 
 
@@ -81,6 +82,9 @@ def wrongs(source: str, module: tuple[str, ...], is_package: bool = False) -> li
         elif name in OF_BLENDER:
             if own in ("core", "stdout", "wheel"):
                 found.append(f"{own} must not know {name}")
+        elif name in BUNDLED:
+            if module[: len(BUNDLED[name])] != BUNDLED[name]:
+                found.append(f"{name} is for {'.'.join(BUNDLED[name])} alone")
         elif name != "numpy" and name not in sys.stdlib_module_names:
             found.append(f"{name} is not there inside Blender")
     return found
@@ -113,6 +117,8 @@ def test_imports_go_down_only(path: Path):
         ("from addon.core import fit", ("usecases",), "addon: imports inside addon/ are relative and stay inside it"),
         ("from ... import x", ("scene", "build"), "...: imports inside addon/ are relative and stay inside it"),
         ("import scipy.stats", ("core", "draws"), "scipy is not there inside Blender"),
+        ("from collada import Collada", ("scene", "exports", "stl"), "collada is for scene.exports.dae alone"),
+        ("import lxml", ("scene", "exports", "dae", "document"), "lxml is not there inside Blender"),
     ],
 )
 def test_a_wrong_import_is_seen(source: str, module: tuple[str, ...], wrong: str):
@@ -122,6 +128,7 @@ def test_a_wrong_import_is_seen(source: str, module: tuple[str, ...], wrong: str
 def test_right_imports_pass():
     source = "import json\nimport numpy as np\nimport bpy\nfrom . import build\nfrom .. import compat"
     assert wrongs(source, ("scene", "motion")) == []
+    assert wrongs("from collada import Collada", ("scene", "exports", "dae", "document")) == []
     assert wrongs("from .fit import fit\nfrom ..core.units import radians", ("core",), is_package=True) == []
 
 
@@ -145,6 +152,13 @@ print(*sorted(tops - sys.stdlib_module_names - {"addon", "numpy"}))
     assert run.returncode == 0, run.stderr
     # numpy's own compiled parts may register themselves at the top; anything else is a dependency we must not have.
     assert [name for name in run.stdout.split() if not name.startswith(("_", "cython"))] == []
+
+
+def test_the_bundled_library_is_loaded_only_for_the_file_that_needs_it():
+    script = "import sys, addon.scene.exports.formats; print(*sys.modules)"
+    run = subprocess.run([sys.executable, "-c", script], cwd=CHECKOUT, capture_output=True, text=True, timeout=60)
+    assert run.returncode == 0, run.stderr
+    assert {"collada", "dateutil"}.isdisjoint(run.stdout.split())
 
 
 def test_core_tests_are_found_without_blender():

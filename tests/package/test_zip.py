@@ -1,17 +1,22 @@
 """The zip a person installs: what Blender's own builder says of it, what is in it, and its life in an empty Blender."""
 
+import base64
+import csv
+import hashlib
 import importlib.util
+import io
 import json
 import os
 import subprocess
 import sys
+import tomllib
 import zipfile
 from pathlib import Path
 
 import pytest
 
 CHECKOUT = Path(__file__).resolve().parents[2]
-AT_THE_TOP = {"__init__.py", "blender_manifest.toml", "LICENSE", "README.md", "addon", "presets"}
+AT_THE_TOP = {"__init__.py", "blender_manifest.toml", "LICENSE", "README.md", "addon", "presets", "wheels"}
 
 
 @pytest.fixture(scope="module")
@@ -59,6 +64,24 @@ def test_the_zip_holds_every_source_file(archive: Path):
     assert zipped_sources == {path.relative_to(CHECKOUT).as_posix() for path in on_disk}
 
 
+def test_the_wheels_are_those_of_the_pins_and_open_as_wheels(archive: Path):
+    """Python's own reader of wheels' lists of files: importlib.metadata (PEP 376) finds each file with its sum."""
+    pins = tomllib.loads((CHECKOUT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    pinned = {pin.replace("-", "_") for pin in pins if not pin.startswith("numpy")}
+    with zipfile.ZipFile(archive) as zipped:
+        wheels = {name: zipped.read(name) for name in zipped.namelist() if name.startswith("wheels/")}
+    assert {"==".join(Path(name).name.split("-")[:2]) for name in wheels} == pinned
+    for data in wheels.values():
+        with zipfile.ZipFile(io.BytesIO(data)) as wheel:
+            record = next(name for name in wheel.namelist() if name.endswith(".dist-info/RECORD"))
+            rows = list(csv.reader(wheel.read(record).decode().splitlines()))
+            assert sorted(row[0] for row in rows) == sorted(wheel.namelist())
+            for name, told, size in (row for row in rows if row[0] != record):
+                content = wheel.read(name)
+                found = base64.urlsafe_b64encode(hashlib.sha256(content).digest()).rstrip(b"=").decode()
+                assert (f"sha256={found}", str(len(content))) == (told, size)
+
+
 def test_it_comes_with_its_classes_properties_and_command(seen: dict):
     assert seen["before"]["classes"] == []
     assert seen["before"]["command"] is False
@@ -72,6 +95,14 @@ def test_it_works_from_where_it_was_installed(seen: dict):
     for preset in ("fresh", "display-shelf", "well-loved", "toy-box", "attic", "sun-window", "workbench", "rental-kit"):
         assert preset in seen["list"]["out"]
     assert seen["show"]["code"] == 0
+
+
+def test_it_reads_collada_with_the_library_it_brought(seen: dict):
+    """Whatever the Python of this test has installed is out of that Blender's sight."""
+    assert seen["collada before"] is None
+    assert seen["collada"]["code"] == 0
+    assert json.loads(seen["collada"]["out"])["bricks"] == 2
+    assert ".local" in Path(seen["library"]).parts
 
 
 def test_it_writes_nothing_beside_its_own_code(seen: dict):
