@@ -32,6 +32,7 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 HANG_S = 20.0
+START_S = 120.0  # that a child may take until it begins
 MOST_BYTES = 6 << 30
 FORMATS = ["glb", "gltf", "fbx", "obj", "usda", "usdc", "usdz", "stl", "ply", "dae"]
 
@@ -44,7 +45,14 @@ def spoil(seeds, kind, many, seed, folder):
         if each.suffix[1:] not in FORMATS or each.suffix == ".usdc":
             shutil.copy(each, folder)
     good = sorted(seeds.glob(f"*.{kind}"))
-    return [_spoiled(mutations, good[n % len(good)], f"{seed}-{kind}-{n}", folder / f"{n:04d}.{kind}") for n in range(many)] if good else []
+    return (
+        [
+            _spoiled(mutations, good[n % len(good)], f"{seed}-{kind}-{n}", folder / f"{n:04d}.{kind}")
+            for n in range(many)
+        ]
+        if good
+        else []
+    )
 
 
 def _spoiled(mutations, good, seed, path):
@@ -88,9 +96,9 @@ def judge(paths, bare):
 
 def _lines(child, asked, paths, found):
     waiting = [path for path in paths if path not in found]
-    buffer, begun = b"", time.monotonic()
+    buffer, begun, most_s = b"", time.monotonic(), START_S
     while waiting:
-        ready, _, _ = select.select([asked], [], [], max(0.0, begun + HANG_S - time.monotonic()) + (30 if not begun else 0))
+        ready, _, _ = select.select([asked], [], [], max(0.0, begun + most_s - time.monotonic()))
         if not ready:
             child.kill()
             child.wait()
@@ -101,16 +109,19 @@ def _lines(child, asked, paths, found):
         if not data:
             code = child.wait()
             os.close(asked)
-            yield waiting[0], ("crash", time.monotonic() - begun, 0, signal.Signals(-code).name if code < 0 else str(code))
+            yield (
+                waiting[0],
+                ("crash", time.monotonic() - begun, 0, signal.Signals(-code).name if code < 0 else str(code)),
+            )
             return
         buffer += data
         *whole, buffer = buffer.split(b"\n")
         for line in whole:
             if line == b"begin":
-                begun = time.monotonic()
+                begun, most_s = time.monotonic(), HANG_S
                 continue
             yield waiting.pop(0), tuple(json.loads(line))
-            begun = time.monotonic()
+            begun, most_s = time.monotonic(), START_S
     os.close(asked)
     child.wait()
 

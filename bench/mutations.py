@@ -138,13 +138,15 @@ def fbx_lists(data, rng):
 
     A packed list: letter, count, 1, bytes, zlib. Only where it stays as long, so that the file's offsets hold.
     """
-    found = [m for m in re.finditer(rb"[ifdlb]....\x01\x00\x00\x00....x", data, re.DOTALL)]
+    found = re.finditer(rb"[ifdlb]....\x01\x00\x00\x00....x", data, re.DOTALL)
     spots = []
     for match in found:
-        count, _, size = struct.unpack_from("<III", data, match.start() + 1)
+        _, _, size = struct.unpack_from("<III", data, match.start() + 1)
         packed = data[match.start() + 13 : match.start() + 13 + size]
         try:
-            spots.append((match.start(), data[match.start() : match.start() + 1], bytearray(zlib.decompress(packed)), size))
+            spots.append(
+                (match.start(), data[match.start() : match.start() + 1], bytearray(zlib.decompress(packed)), size)
+            )
         except zlib.error:
             continue
     if not spots:

@@ -68,7 +68,9 @@ def with_trimesh(folder):
         lines += [f"f {' '.join(f'{first + i}//{k + 1}' for i in face)}" for k, face in enumerate(mesh.faces)]
         first += len(mesh.vertices)
     (folder / "parts.obj").write_text("\n".join(lines) + "\n")
-    (folder / "parts.mtl").write_text("newmtl m0\nKd 0.7 0.1 0.1\nNs 200\nnewmtl m1\nKd 0.1 0.2 0.7\nmap_Kd print.png\n")
+    (folder / "parts.mtl").write_text(
+        "newmtl m0\nKd 0.7 0.1 0.1\nNs 200\nnewmtl m1\nKd 0.1 0.2 0.7\nmap_Kd print.png\n"
+    )
 
 
 def with_usd(folder):
