@@ -16,7 +16,7 @@ from ..core.units import MM_PER_METRE
 from ..stdout import kept_clean
 from . import instances, pieces, sharing
 from .attempt import attempt
-from .exports import formats
+from .exports import formats, sound, trial
 
 
 def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection, Lattice]:
@@ -59,6 +59,8 @@ def placed(objects: list[bpy.types.Object], found: Lattice, name: str) -> bpy.ty
 
 
 def _read(path, form):
+    if form.deadly:
+        trial.survive(path, form.name)
     with attempt() as made:
         try:
             with kept_clean(), _plain_scene():
@@ -68,6 +70,8 @@ def _read(path, form):
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, error)) from error
         bpy.context.view_layer.update()
+        if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
+            raise FileProblem(_unreadable(path, form, fault))
         objects = instances.made_real(made.objects())
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')

@@ -17,21 +17,22 @@ class Format:
     load: Callable[[Path], None]
     unit_mm: float = MM_PER_METRE
     up: int = 2
+    deadly: bool = False  # its reader is not shown to live through every spoiled file
 
 
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
     ".glb": Format("glTF", gltf.load),
     ".gltf": Format("glTF", gltf.load),
-    ".fbx": Format("FBX", fbx.load),
+    ".fbx": Format("FBX", fbx.load, deadly=True),
     ".obj": Format("OBJ", obj.load, _BARE_MM, up=1),
     ".dae": Format("COLLADA", collada.load),
-    ".usd": Format("USD", usd.load),
-    ".usda": Format("USD", usd.load),
-    ".usdc": Format("USD", usd.load),
-    ".usdz": Format("USD", usd.load),
+    ".usd": Format("USD", usd.load, deadly=True),
+    ".usda": Format("USD", usd.load, deadly=True),
+    ".usdc": Format("USD", usd.load, deadly=True),
+    ".usdz": Format("USD", usd.load, deadly=True),
     ".stl": Format("STL", stl.load, _BARE_MM),
-    ".ply": Format("PLY", ply.load, _BARE_MM),
+    ".ply": Format("PLY", ply.load, _BARE_MM, deadly=True),
 }
 
 

@@ -1,0 +1,109 @@
+"""A file that Blender may not survive is read by another Blender first, which this one outlives.
+
+What ends the other one is refused here in one sentence. What the other one read to the end, and whose meshes point at
+nothing that is not there, is then read here as any file. Handing over what the child has read would cost the second
+reading less, but appending 5,000 objects from a .blend takes ten times as long as reading them again.
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+import bpy
+
+from ...core.errors import FileProblem
+
+ROOT = Path(__file__).resolve().parents[3]  # what holds the package `addon`, installed or not
+REFUSED = 7  # exit code: the file was read, and is not whole
+START_S, BYTES_PER_S = 60.0, 100_000  # a slow machine's start, and text read by one that has other work
+START_BYTES, BYTES_PER_BYTE = 4 << 30, 100  # of memory
+_LOOK_S = 0.05
+_NO_WINDOW = getattr(subprocess, "CREATE_NO_WINDOW", 0)
+
+
+def survive(path: Path, name: str, meanwhile: Callable[[], None] = lambda: None) -> None:
+    """Returns where another Blender has read the file; FileProblem where that one died of it or found no end.
+
+    `meanwhile` is called some times a second, and may raise to give up. What the importer refuses by itself is no
+    matter here: it will say so again.
+    """
+    path = path.resolve()
+    most_s = START_S + path.stat().st_size / BYTES_PER_S
+    with tempfile.TemporaryDirectory(prefix="playworn-", ignore_cleanup_errors=True) as folder:
+        code = _run(_command(path), folder, most_s, meanwhile)
+    again = "export it again, or in another format"
+    if code is None:
+        raise FileProblem(f'"{path}" cannot be read as {name} (not done after {most_s:.0f} s): {again}')
+    if code == REFUSED:
+        raise FileProblem(
+            f'"{path}" cannot be read as {name} (its lists do not fit, or a coordinate is no number): {again}'
+        )
+    if code:
+        raise FileProblem(f'"{path}" cannot be read as {name} (a trial Blender crashed or ran out of memory): {again}')
+
+
+def _command(path):
+    words = f"import sys; sys.path.insert(0, {str(ROOT)!a}); sys.dont_write_bytecode = True; "
+    words += f"import bpy; from addon.scene.exports import trial; trial.stand({str(path)!a})"
+    if bpy.app.binary_path:
+        return [
+            bpy.app.binary_path,
+            "--background",
+            "--factory-startup",
+            "--python-exit-code",
+            "3",
+            "--python-expr",
+            words,
+        ]
+    return [sys.executable, "-c", words]
+
+
+def _run(command, folder, most_s, meanwhile):
+    """The exit code, None where it took too long; it never outlives this."""
+    own = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), folder)  # where a dying Blender leaves its last words
+    begun = time.monotonic()
+    process = subprocess.Popen(
+        command,
+        cwd=folder,
+        env={**os.environ, **own},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        creationflags=_NO_WINDOW,
+    )
+    try:
+        while time.monotonic() - begun < most_s:
+            with suppress(subprocess.TimeoutExpired):
+                return process.wait(_LOOK_S)
+            meanwhile()
+        return None
+    finally:
+        process.kill()
+        process.wait()
+
+
+def stand(name: str) -> None:
+    """In the other Blender: reads the file, and ends the process with 0 where it lived through it."""
+    from . import formats, sound
+
+    path = Path(name)
+    _limit_memory(path.stat().st_size)
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    with suppress(Exception):  # a refusal is no crash
+        formats.of(path).load(path)
+        bpy.context.view_layer.update()
+    os._exit(REFUSED if sound.fault(obj for obj in bpy.data.objects if obj.type == "MESH") else 0)
+
+
+def _limit_memory(size):
+    with suppress(ImportError, OSError, ValueError):  # Windows has none; some systems refuse
+        import resource
+
+        most = START_BYTES + BYTES_PER_BYTE * size
+        resource.setrlimit(resource.RLIMIT_DATA, (most, most))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))

@@ -1,0 +1,130 @@
+"""Files that no honest program writes: one sentence each, Blender lives, nothing stays behind.
+
+How the importers really behave on 200 spoiled files a format is measured by bench/fuzz.py.
+"""
+
+import subprocess
+import sys
+import time
+
+import bpy
+import pytest
+
+from addon.core.errors import Cancelled, FileProblem
+from addon.scene import importers
+from addon.scene.exports import trial
+
+CUBE = "v 0 0 0\nv 16 0 0\nv 16 16 0\nv 0 16 0\nv 0 0 9.6\nv 16 0 9.6\nv 16 16 9.6\nv 0 16 9.6\n"
+FACES = "f 1 4 3 2\nf 5 6 7 8\nf 1 2 6 5\nf 2 3 7 6\nf 3 4 8 7\nf 4 1 5 8\n"
+PLY = """ply
+format ascii 1.0
+element vertex 3
+property float x
+property float y
+property float z
+element face 1
+property list uchar int vertex_indices
+end_header
+0 0 0
+1 0 0
+0 1 0
+3 0 1 {corner}
+"""
+MESH = """def Mesh "m" {
+    int[] faceVertexCounts = [3]
+    int[] faceVertexIndices = [0, 1, 2]
+    point3f[] points = [(0, 0, 0), (1, 0, 0), (0, 1, 0)]
+}"""
+
+
+def blocks():
+    return {
+        prop.identifier: sorted(block.name_full for block in getattr(bpy.data, prop.identifier))
+        for prop in bpy.data.bl_rna.properties
+        if prop.type == "COLLECTION"
+    }
+
+
+HOSTILE = {
+    "corner that is not there": ("far.ply", PLY.format(corner=99_999_999)),
+    "not a number": ("nan.obj", CUBE.replace("v 16 16 9.6", "v nan 16 9.6") + FACES),
+    "infinite": ("inf.obj", CUBE.replace("v 16 16 9.6", "v inf 16 9.6") + FACES),
+    "absurdly far": ("far.obj", CUBE.replace("v 16 16 9.6", "v 1e30 16 9.6") + FACES),
+    "picture called glb": ("picture.glb", "\x89PNG\r\n\x1a\n" + "x" * 200),
+    "obj called stl": ("build.stl", CUBE + FACES),
+    "nodes that hold each other": (
+        "ring.gltf",
+        '{"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0]}],'
+        ' "nodes": [{"children": [1]}, {"children": [0]}]}',
+    ),
+    "buffer that is not there": (
+        "gone.gltf",
+        '{"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0]}], "nodes": [{"mesh": 0}], "meshes":'
+        ' [{"primitives": [{"attributes": {"POSITION": 0}}]}], "accessors": [{"bufferView": 0, "componentType": 5126,'
+        ' "count": 3, "type": "VEC3"}], "bufferViews": [{"buffer": 0, "byteLength": 36}], "buffers": [{"uri":'
+        ' "gone.bin", "byteLength": 36}]}',
+    ),
+}
+
+
+@pytest.mark.parametrize("what", HOSTILE)
+def test_one_sentence_and_nothing_left(what, tmp_path):
+    name, text = HOSTILE[what]
+    (tmp_path / name).write_text(text, encoding="latin-1")
+    before, begun = blocks(), time.monotonic()
+    with pytest.raises(FileProblem) as caught:
+        importers.bring(tmp_path / name)
+    assert name in str(caught.value)
+    assert "\n" not in str(caught.value)
+    assert blocks() == before
+    assert time.monotonic() - begun < 60
+
+
+def test_a_missing_library_of_materials_and_a_path_of_any_letters(tmp_path):
+    folder = tmp_path / "Türme und Mauern 積木"
+    folder.mkdir()
+    (folder / "größe 1.obj").write_text("mtllib gone.mtl\nusemtl red\n" + CUBE + FACES)
+    (folder / "größe 1.ply").write_text(PLY.format(corner=2))
+    for kind in ("obj", "ply"):
+        assert importers.bring(folder / f"größe 1.{kind}")
+
+
+def test_a_prim_that_refers_to_itself_ends(tmp_path):
+    """USD refuses cyclic references by its own rules; what is left of the file is read."""
+    path = tmp_path / "ring.usda"
+    path.write_text('#usda 1.0\ndef Xform "a" (references = </b>) {}\ndef Xform "b" (references = </a>) {}\n' + MESH)
+    begun = time.monotonic()
+    assert importers.bring(path)
+    assert time.monotonic() - begun < 60
+
+
+def test_a_child_that_dies_is_a_sentence(tmp_path, monkeypatch):
+    path = tmp_path / "a.usda"
+    path.write_text("#usda 1.0\n" + MESH)
+    dying = [sys.executable, "-c", "import os; os.kill(os.getpid(), 11)" if sys.platform != "win32" else "exit(139)"]
+    monkeypatch.setattr(trial, "_command", lambda path: dying)
+    with pytest.raises(FileProblem, match="crashed"):
+        importers.bring(path)
+
+
+def test_a_child_that_finds_no_end_is_ended(tmp_path, monkeypatch):
+    path = tmp_path / "a.usda"
+    path.write_text("#usda 1.0\n" + MESH)
+    begun = []
+    start = subprocess.Popen
+    monkeypatch.setattr(trial, "START_S", 0.3)
+    monkeypatch.setattr(trial, "_command", lambda path: [sys.executable, "-c", "while True: pass"])
+    monkeypatch.setattr(
+        subprocess, "Popen", lambda *args, **options: begun.append(start(*args, **options)) or begun[-1]
+    )
+    with pytest.raises(FileProblem, match="not done"):
+        trial.survive(path, "USD")
+    assert begun[0].returncode is not None
+
+    def give_up():
+        raise Cancelled("given up")
+
+    monkeypatch.setattr(trial, "START_S", 60.0)
+    with pytest.raises(Cancelled):
+        trial.survive(path, "USD", give_up)
+    assert begun[1].returncode is not None
