@@ -13,7 +13,7 @@ from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.preset import Preset
 from ..scene import builds, whole
-from . import kinds, output
+from . import counting, kinds, output
 
 Options = argparse.Namespace
 SCENE, FILE = "scene", "file"
@@ -79,6 +79,7 @@ def _targets(options: Options) -> list[Path]:
 
 def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
     build = usecases.open_build(options.files[0], *options.build)
+    counting.count(options, [build])
     if options.shot:
         told = usecases.apply_for_shot(build, bpy.context.scene, options.shot, preset, dials, output.progress)
     else:
@@ -112,6 +113,7 @@ def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: 
         rooms = [builds.named(name) for name in options.build] or rooms
     else:
         rooms = [usecases.open_build(file)]
+    counting.count(options, rooms)
     chosen = not options.all
     done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)
     outcomes = [outcome for outcome, _ in done]

@@ -8,7 +8,7 @@ from typing import Any
 from .. import usecases
 from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from ..scene import whole
-from . import applying, kinds, output, shots
+from . import applying, counting, kinds, output, shots
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -36,10 +36,12 @@ def parser() -> argparse.ArgumentParser:
     inspect.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
     inspect.add_argument("--build", default="", metavar="NAME", help=which)
     inspect.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw the build with its joints, too")
+    counting.add(inspect)
 
     apply = command("apply", applying.run, "put a preset on the build in a file, on several or in several files")
     apply.add_argument("files", type=Path, nargs="+", metavar="FILE", help=".blend, or an export")
     applying.add_scope(apply)
+    counting.add(apply)
     apply.add_argument("--preset", required=True, metavar="NAME", help="a preset's name, or its .json file")
     apply.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
     apply.add_argument("--looseness", type=float, default=1.0, help="over all motions, 0 to 2 (default: 1)")
@@ -102,11 +104,13 @@ def _demo(options: Options):
 
 
 def _inspect(options: Options):
-    if options.picture is None:
-        return usecases.inspect(usecases.open_build(options.file, options.build))
-    whole.check_writable(options.picture)
+    if options.picture:
+        whole.check_writable(options.picture)
     build = usecases.open_build(options.file, options.build)
+    counting.count(options, [build])
     told = usecases.inspect(build)
+    if not options.picture:
+        return told
     usecases.save_picture(build, options.picture)
     return {**output.plain(told), "picture": str(options.picture)}
 

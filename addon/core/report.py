@@ -41,6 +41,7 @@ class Inspection:
     size_mm: tuple[float, float, float]
     applied: str  # the preset on it, "" for none
     warnings: tuple[str, ...]
+    left_out: tuple[Skipped, ...] = ()  # objects that are no bricks
 
 
 @dataclass(frozen=True)

@@ -131,20 +131,23 @@ class LeftAlonePanel(BuildPart, bpy.types.Panel):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return super().poll(context) and bool(told.outcome(context.scene.playworn.build).left_alone)
+        return super().poll(context) and bool(told.left_alone(context.scene.playworn.build))
 
     def draw_header_preset(self, context: bpy.types.Context) -> None:
-        left_alone = told.outcome(context.scene.playworn.build).left_alone
+        left_alone = told.left_alone(context.scene.playworn.build)
         self.layout.label(text=str(sum(len(names) for names in left_alone.values())))
 
     def draw(self, context: bpy.types.Context) -> None:
-        for reason, names in told.outcome(context.scene.playworn.build).left_alone.items():
+        for reason, names in told.left_alone(context.scene.playworn.build).items():
             column = self.layout.column(align=True)
             paragraph(column, context, f"{len(names)} × {reason}", "INFO")
             for name in names[:LONGEST_LIST]:
                 column.label(text=name, icon="BLANK1")
             if len(names) > LONGEST_LIST:
                 column.label(text=f"and {len(names) - LONGEST_LIST} more", icon="BLANK1")
+        row = self.layout.row(align=True)
+        row.operator("playworn.count_in")
+        row.operator("playworn.leave_out")
 
 
 def measure(inspection: Inspection) -> str:

@@ -37,6 +37,8 @@ CLASSES = (
     selection.Unpin,
     selection.RollAgain,
     selection.UndoRolls,
+    selection.CountIn,
+    selection.LeaveOut,
     operators.ResetLimits,
     operators.SavePicture,
     *keeping.CLASSES,

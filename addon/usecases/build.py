@@ -8,7 +8,7 @@ from ..core import contacts, picture, report, summary
 from ..nodes.pictures import pictures as pictures_in
 from ..scene import builds as collections
 from ..scene import files, images, importers, motion, slots, state, whole
-from ..scene.build import read
+from ..scene.build import NoBricks, read
 
 builds = collections.builds
 recall = state.recall
@@ -37,7 +37,10 @@ def open_build(path: Path, name: str = "") -> bpy.types.Collection:
 
 def inspect(collection: bpy.types.Collection) -> report.Inspection:
     """What the build is; nothing is changed."""
-    build = read(collection)
+    try:
+        build = read(collection)
+    except NoBricks as problem:
+        return summary.no_build(collection.name, problem.left_out, str(problem))
     touching = contacts.contacts(build.bricks)
     applied = state.recall(collection)
     return summary.inspection(
@@ -47,7 +50,7 @@ def inspect(collection: bpy.types.Collection) -> report.Inspection:
         lattice=build.lattice,
         materials=len(slots.materials(build.objects)),
         applied=applied.preset.name if applied else "",
-        strangers=build.strangers,
+        left_out=build.left_out,
     )
 
 
