@@ -26,6 +26,7 @@ def inspection(
     materials: int,
     applied: str,
     left_out: tuple[Skipped, ...],
+    colours: int = 0,
 ) -> Inspection:
     """What a build at rest is."""
     loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
@@ -54,6 +55,7 @@ def inspection(
         applied=applied,
         warnings=tuple(warnings),
         left_out=left_out,
+        colours=colours,
     )
 
 

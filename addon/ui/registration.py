@@ -6,6 +6,7 @@ import bpy
 
 from ..scene import deltas
 from . import (
+    bringing,
     darkroom,
     exchange,
     keeping,
@@ -30,7 +31,7 @@ CLASSES = (
     limits.PlaywornLimits,
     *shots.CLASSES,
     properties.PlaywornSettings,
-    operators.BringIn,
+    *bringing.CLASSES,
     operators.Apply,
     operators.Clear,
     selection.Pin,

@@ -1,0 +1,35 @@
+"""How far long work has come: at the pointer, and in words in the status bar."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from time import monotonic
+
+import bpy
+
+from .. import usecases
+
+_LEAST_S = 0.2  # between two redraws: they take time from the work
+
+
+@contextmanager
+def progress(context: bpy.types.Context) -> Iterator[usecases.Progress]:
+    """The pointer shows how far the work has come in per cent, and the status bar what is being done."""
+    manager, workspace, drawn = context.window_manager, context.workspace, -_LEAST_S
+
+    def show(fraction: float, words: str) -> None:
+        nonlocal drawn
+        manager.progress_update(round(100 * fraction))
+        if workspace is None or bpy.app.background:
+            return
+        workspace.status_text_set(f"Playworn: {words}, {fraction:.0%}")
+        if monotonic() - drawn > _LEAST_S:
+            bpy.ops.wm.redraw_timer(type="DRAW_WIN_SWAP", iterations=1)  # nothing else draws before the work is done
+            drawn = monotonic()
+
+    manager.progress_begin(0, 100)
+    try:
+        yield show
+    finally:
+        manager.progress_end()
+        if workspace is not None and not bpy.app.background:
+            workspace.status_text_set(None)
