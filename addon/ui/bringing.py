@@ -18,7 +18,7 @@ class BringIn(Opens, Action, bpy.types.Operator):
     """Read a CAD export of a brick build into this scene, at true scale and in a collection of its own"""
 
     bl_idname = "playworn.bring_in"
-    bl_label = "Bring In Export"
+    bl_label = "Bring In Brick Build"
 
     filter_glob: bpy.props.StringProperty(default=";".join(f"*{suffix}" for suffix in FORMATS), options={"HIDDEN"})
     directory: bpy.props.StringProperty(subtype="DIR_PATH", options={"HIDDEN", "SKIP_SAVE"})
@@ -77,7 +77,7 @@ def _left_out(build: bpy.types.Collection):
 
 class DropExport(bpy.types.FileHandler):
     bl_idname = "PLAYWORN_FH_export"
-    bl_label = "Brick Build (Playworn)"
+    bl_label = "Brick Build"
     bl_import_operator = BringIn.bl_idname
     bl_file_extensions = ";".join(FORMATS)
 

@@ -8,23 +8,24 @@ import bpy
 
 from .. import usecases
 
-_LEAST_S = 0.2  # between two redraws: they take time from the work
+_LEAST_S, _LEAST_TIMES = 0.2, 10.0  # between two redraws, in seconds and in times of one: they hold the work up
 
 
 @contextmanager
 def progress(context: bpy.types.Context) -> Iterator[usecases.Progress]:
     """The pointer shows how far the work has come in per cent, and the status bar what is being done."""
-    manager, workspace, drawn = context.window_manager, context.workspace, -_LEAST_S
+    manager, workspace, due = context.window_manager, context.workspace, 0.0
 
     def show(fraction: float, words: str) -> None:
-        nonlocal drawn
+        nonlocal due
         manager.progress_update(round(100 * fraction))
         if workspace is None or bpy.app.background:
             return
         workspace.status_text_set(f"Playworn: {words}, {fraction:.0%}")
-        if monotonic() - drawn > _LEAST_S:
+        start = monotonic()
+        if start > due:
             bpy.ops.wm.redraw_timer(type="DRAW_WIN_SWAP", iterations=1)  # nothing else draws before the work is done
-            drawn = monotonic()
+            due = monotonic() + max(_LEAST_S, _LEAST_TIMES * (monotonic() - start))
 
     manager.progress_begin(0, 100)
     try:

@@ -7,6 +7,14 @@ import bpy
 
 SHADING = "playworn_shading"  # on a screen: how its 3D views were shaded before the bricks had colours of their own
 
+_COLOURED = {
+    "type": "SOLID",
+    "color_type": "RANDOM",
+    "show_outline_selected": False,
+    "show_object_origins": False,
+    "show_relationship_lines": False,
+}  # what hides the colours of many selected bricks goes too
+
 
 def show(context: bpy.types.Context, builds: Iterable[bpy.types.Collection], left_out: Iterable[str]) -> None:
     """Selects the builds and nothing else, with the frame active, and has every 3D view look at them."""
@@ -37,26 +45,34 @@ def are_coloured(screen: bpy.types.Screen) -> bool:
 def colour(screen: bpy.types.Screen) -> None:
     """Shows every object of a screen's 3D views in a colour of its own, as Blender draws them; `uncolour` ends it."""
     before = {}
-    for number, shading in _shadings(screen):
-        before[str(number)] = [shading.type, shading.color_type]
-        shading.type, shading.color_type = "SOLID", "RANDOM"
+    for number, space in _spaces(screen):
+        before[str(number)] = [getattr(_owner(space, name), name) for name in _COLOURED]
+        for name, value in _COLOURED.items():
+            setattr(_owner(space, name), name, value)
     screen[SHADING] = json.dumps(before)
 
 
 def uncolour(screen: bpy.types.Screen) -> None:
-    """Shades the 3D views of a screen as they were; one that is shaded otherwise by now stays so."""
+    """Shows the 3D views of a screen as they were; what the artist has set otherwise meanwhile stays so."""
     before = json.loads(screen[SHADING])
     del screen[SHADING]
-    for number, shading in _shadings(screen):
-        if str(number) in before and (shading.type, shading.color_type) == ("SOLID", "RANDOM"):
-            kind, colour = before[str(number)]
-            shading.color_type, shading.type = colour, kind
+    for number, space in _spaces(screen):
+        kept = dict(zip(_COLOURED, before.get(str(number), ()), strict=False))
+        changed = space.shading.type != _COLOURED["type"]  # its colours are those of another kind of shading
+        for name, value in reversed(kept.items()):
+            owner = _owner(space, name)
+            if not (changed and name == "color_type") and getattr(owner, name) == _COLOURED[name]:
+                setattr(owner, name, value)
 
 
-def _shadings(screen: bpy.types.Screen) -> Iterator[tuple[int, bpy.types.View3DShading]]:
+def _owner(space: bpy.types.SpaceView3D, name: str) -> bpy.types.bpy_struct:
+    return space.shading if name in ("type", "color_type") else space.overlay
+
+
+def _spaces(screen: bpy.types.Screen) -> Iterator[tuple[int, bpy.types.SpaceView3D]]:
     for number, area in enumerate(screen.areas):
         if area.type == "VIEW_3D":
-            yield number, area.spaces.active.shading
+            yield number, area.spaces.active
 
 
 def _views(context: bpy.types.Context) -> list[tuple[bpy.types.Window, bpy.types.Area]]:
