@@ -13,7 +13,7 @@ from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.preset import Preset
 from ..scene import builds, whole
-from . import kinds, output
+from . import counting, kinds, output
 
 Options = argparse.Namespace
 SCENE, FILE = "scene", "file"
@@ -78,7 +78,8 @@ def _targets(options: Options) -> list[Path]:
 
 
 def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
-    build = usecases.open_build(options.files[0], *options.build)
+    build = usecases.open_build(options.files[0], *options.build, keep_objects=options.keep_objects)
+    counting.count(options, [build])
     if options.shot:
         told = usecases.apply_for_shot(build, bpy.context.scene, options.shot, preset, dials, output.progress)
     else:
@@ -106,12 +107,13 @@ def _many(options: Options, targets: list[Path], preset: Preset, dials: usecases
 def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: usecases.Dials) -> list[report.Outcome]:
     """Opens a file, applies, and saves it where anything was done."""
     if options.build or options.all:
-        usecases.open_file(file)
+        usecases.open_file(file, options.keep_objects)
         scene = bpy.context.scene
         rooms = usecases.builds_of_file() if options.all == FILE else usecases.builds_of_scene(scene)
         rooms = [builds.named(name) for name in options.build] or rooms
     else:
-        rooms = [usecases.open_build(file)]
+        rooms = [usecases.open_build(file, keep_objects=options.keep_objects)]
+    counting.count(options, rooms)
     chosen = not options.all
     done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)
     outcomes = [outcome for outcome, _ in done]

@@ -8,7 +8,7 @@ from typing import Any
 from .. import usecases
 from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from ..scene import whole
-from . import applying, kinds, output, shots
+from . import applying, counting, kinds, output, shots
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -35,11 +35,15 @@ def parser() -> argparse.ArgumentParser:
     inspect = command("inspect", _inspect, "what the build in a file is")
     inspect.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
     inspect.add_argument("--build", default="", metavar="NAME", help=which)
-    inspect.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw the build with its joints, too")
+    inspect.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw each brick and its joints")
+    counting.add(inspect)
+    kinds.add_keep_objects(inspect)
 
     apply = command("apply", applying.run, "put a preset on the build in a file, on several or in several files")
     apply.add_argument("files", type=Path, nargs="+", metavar="FILE", help=".blend, or an export")
     applying.add_scope(apply)
+    counting.add(apply)
+    kinds.add_keep_objects(apply)
     apply.add_argument("--preset", required=True, metavar="NAME", help="a preset's name, or its .json file")
     apply.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
     apply.add_argument("--looseness", type=float, default=1.0, help="over all motions, 0 to 2 (default: 1)")
@@ -82,6 +86,7 @@ def parser() -> argparse.ArgumentParser:
     check = command("check", _check, "measure the fit that the bricks of a file have")
     check.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
     check.add_argument("--build", default="", metavar="NAME", help=which)
+    kinds.add_keep_objects(check)
 
     shots.add(command("shots", shots.run, "what each shot of a file reads as in pixels, and its dials"))
 
@@ -102,13 +107,16 @@ def _demo(options: Options):
 
 
 def _inspect(options: Options):
-    if options.picture is None:
-        return usecases.inspect(usecases.open_build(options.file, options.build))
-    whole.check_writable(options.picture)
-    build = usecases.open_build(options.file, options.build)
+    if options.picture:
+        whole.check_writable(options.picture)
+    build = usecases.open_build(options.file, options.build, options.keep_objects)
+    counting.count(options, [build])
     told = usecases.inspect(build)
-    usecases.save_picture(build, options.picture)
-    return {**output.plain(told), "picture": str(options.picture)}
+    answer = {"found": told.sentence, **output.plain(told)}
+    if options.picture and told.bricks:
+        usecases.save_picture(build, options.picture)
+        answer["picture"] = str(options.picture)
+    return answer
 
 
 def _change(text: str) -> tuple[str, float]:
@@ -127,7 +135,7 @@ def _clear(options: Options):
 
 
 def _check(options: Options):
-    return usecases.check(usecases.open_build(options.file, options.build))
+    return usecases.check(usecases.open_build(options.file, options.build, options.keep_objects))
 
 
 def _textures(options: Options):

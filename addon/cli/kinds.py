@@ -1,4 +1,4 @@
-"""Files to write: the name must say what a file is, so that no build or picture is overwritten by a slip."""
+"""What files are taken as. The name of one to write must say what it is, so that nothing is overwritten by a slip."""
 
 import argparse
 from pathlib import Path
@@ -24,3 +24,8 @@ def _of_kind(text: str, suffix: str) -> Path:
     if not text.lower().endswith(suffix):
         raise argparse.ArgumentTypeError(f"{text} does not end in {suffix}")
     return Path(text)
+
+
+def add_keep_objects(sub: argparse.ArgumentParser) -> None:
+    """For commands that read exports."""
+    sub.add_argument("--keep-objects", action="store_true", help="take each object of an export as one brick, as it is")

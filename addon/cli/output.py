@@ -10,6 +10,7 @@ NAMED = 5  # objects named for each reason before the rest is counted
 _UNITS = {"mm": " mm", "um": " µm", "px": " px", "deg": "°"}  # last word of a key -> what follows its value
 _LABELS = {
     "skipped": "left alone",
+    "left_out": "no bricks",
     "calmed": "bricks held calmer than asked",
     "least_share": "least share of the motion asked for",
     "spent": "budget spent",

@@ -55,6 +55,13 @@ class Bricks:
     def __len__(self) -> int:
         return len(self.key)
 
+    def only(self, rows: np.ndarray) -> "Bricks":
+        """Some of the bricks, in that order, with the parts that they are."""
+        used, part = np.unique(self.part[rows], return_inverse=True)
+        roll = None if self.roll is None else self.roll[rows]
+        names, parts = tuple(self.names[n] for n in rows), tuple(self.parts[n] for n in used)
+        return Bricks(names, parts, part.reshape(-1), self.turn[rows], self.origin[rows], self.key[rows], roll)
+
     @cached_property
     def drawn_key(self) -> np.ndarray:
         """(N,) uint64 key of each brick's motion: its identity until the motion is drawn anew."""

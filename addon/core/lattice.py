@@ -206,11 +206,12 @@ def _stud_fits(studs, mm):
 
 def sized(boxes: Boxes, axis: int, mm: float) -> np.ndarray:
     """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool."""
-    whole = _whole(_sides(boxes, axis) * mm, PITCH_MM, CLEARANCE_MM).all(axis=1)
-    return whole & _whole(_heights(boxes, axis) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM)
+    across = whole(_sides(boxes, axis) * mm, PITCH_MM, CLEARANCE_MM).all(axis=1)
+    return across & whole(_heights(boxes, axis) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM)
 
 
-def _whole(size, step, lacks):
+def whole(size, step, lacks):
+    """Which sizes are whole steps, but for what they may lack of them."""
     count = np.maximum(np.rint((size + sum(lacks) / 2) / step), 1)
     lack = count * step - size
     noise = 1e-5 * size

@@ -1,4 +1,5 @@
-"""The joints picture: the build drawn from two opposite corners as SVG, its joints as dots by how many studs hold.
+"""The picture of a build from two opposite corners as SVG: each brick in its own colour, its joints as dots by how many
+studs hold.
 
 bricks ─▶ faces, the far ones first ─▶ joints where they meet the eye ─▶ legend
 """
@@ -11,7 +12,7 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from . import rigid
+from . import rigid, tinting
 from .bricks import Bricks, Pieces
 from .contacts import JOINT, Contacts
 from .near import near_pairs
@@ -19,7 +20,7 @@ from .summary import loose_bricks
 
 VIEWS = ((1.0, -1.0), (-1.0, 1.0))  # from which corner of the build
 INK, PAPER, QUIET = "#33383d", "#ffffff", "#8b9299"
-SHADES = {"top": "#f6f4ef", "left": "#e6e3dc", "right": "#d5d1c8"}
+SIDES = tuple(tinting.SHADES)
 # Few studs to many: every step is darker than the one before, so that any eye and a grey print tell them apart.
 SCALE = (
     (1, "1 stud", "#ffc53d", 3.2),
@@ -58,7 +59,7 @@ def joints(title: str, bricks: Bricks, contacts: Contacts) -> str:
     joint = joint.reshape(-1)  # of each contact: two bricks may be held in several places
     studs = np.bincount(joint, held.studs, len(pairs))
     step = np.searchsorted([first for first, *_ in SCALE], studs, side="right") - 1
-    loose = loose_bricks(bricks, contacts)
+    loose, tint = loose_bricks(bricks, contacts), tinting.tints(bricks, contacts)
     pieces = bricks.pieces()
     views = [View.of(corner) for corner in VIEWS]
     extents = [_extent(view, pieces) for view in views]
@@ -69,7 +70,7 @@ def joints(title: str, bricks: Bricks, contacts: Contacts) -> str:
     for number, (view, (low, high)) in enumerate(zip(views, extents, strict=True)):
         foot = WIDTH * (0.27 + 0.46 * number), HEAD + size[1] * scale
         place = np.array(foot) - np.array([0.5 * (low[0] + high[0]), high[1]]) * scale
-        text, seen = _view(view, bricks, pieces, held, step[joint], loose, scale, place)
+        text, seen = _view(view, bricks, pieces, held, step[joint], loose, tint, scale, place)
         drawn.append(text)
         shown[joint[seen]] = True
     counts = Counter(step.tolist())
@@ -96,13 +97,17 @@ _DEFINITIONS = (
     f'<rect width="6" height="6" fill="{PAPER}"/><rect width="2.4" height="6" fill="{INK}"/></pattern>'
     "<style>"
     f".brick path{{stroke:{INK};stroke-width:.55;stroke-linejoin:round}}"
-    + "".join(f".{name}{{fill:{colour}}}" for name, colour in SHADES.items())
-    + f".loose path{{fill:url(#loose)}}.joint{{stroke:{INK};stroke-width:.8}}"
+    + "".join(
+        f".c{number} .{side}{{fill:{colour}}}"
+        for side, colours in tinting.palette().items()
+        for number, colour in enumerate(colours)
+    )
+    + f".brick.loose path{{fill:url(#loose)}}.joint{{stroke:{INK};stroke-width:.8}}"
     "</style></defs>"
 )
 
 
-def _view(view, bricks, pieces, held, step, loose, scale, place) -> tuple[str, np.ndarray]:
+def _view(view, bricks, pieces, held, step, loose, tint, scale, place) -> tuple[str, np.ndarray]:
     """The build from one corner, and which joints (J,) show in it."""
 
     def paper(points):
@@ -113,8 +118,8 @@ def _view(view, bricks, pieces, held, step, loose, scale, place) -> tuple[str, n
     lines = ["<g>"]
     for n in order:
         brick = pieces.brick[n]
-        kind = "brick loose" if loose[brick] else "brick"
-        paths = "".join(f'<path class="{name}" d="{_path(faces[name][n])}"/>' for name in SHADES)
+        kind = f"brick c{tint[brick]}" + (" loose" if loose[brick] else "")
+        paths = "".join(f'<path class="{name}" d="{_path(faces[name][n])}"/>' for name in SIDES)
         lines.append(f'<g class="{kind}"><title>{_words(bricks.names[brick])}</title>{paths}</g>')
     points, seen = _in_sight(view, pieces, held)
     spots = paper(points)

@@ -6,6 +6,10 @@ from typing import ClassVar
 DONE = "done"
 
 
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
 @dataclass(frozen=True)
 class Skipped:
     """Something left as it was, and why."""
@@ -41,6 +45,18 @@ class Inspection:
     size_mm: tuple[float, float, float]
     applied: str  # the preset on it, "" for none
     warnings: tuple[str, ...]
+    left_out: tuple[Skipped, ...] = ()  # objects that are no bricks
+    colours: int = 0  # that its bricks have between them
+
+    @property
+    def sentence(self) -> str:
+        """What was found, in one line."""
+        if not self.bricks:
+            return "No brick build"
+        largest = max(self.size_mm)
+        size = " × ".join(f"{length / 10:.{0 if largest >= 100 else 1}f}" for length in self.size_mm)
+        told = [f"{_counted(self.bricks, 'brick')} of {_counted(self.parts, 'part')}", f"{size} cm"]
+        return ", ".join([*told, _counted(self.colours, "colour")] if self.colours else told)
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,8 @@ def inspection(
     lattice: Lattice,
     materials: int,
     applied: str,
-    strangers: tuple[Skipped, ...],
+    left_out: tuple[Skipped, ...],
+    colours: int = 0,
 ) -> Inspection:
     """What a build at rest is."""
     loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
@@ -38,8 +39,6 @@ def inspection(
     if len(cut):
         pairs = _listed([f"{bricks.names[a]} and {bricks.names[b]}" for a, b in cut])
         warnings.append(f"{len(cut)} cut into another brick in the export itself: {pairs}.")
-    if strangers:
-        warnings.append(f"Left out, flat or over a metre long: {_listed([each.object for each in strangers])}.")
     return Inspection(
         build=build,
         bricks=len(bricks),
@@ -55,7 +54,15 @@ def inspection(
         size_mm=_size(bricks),
         applied=applied,
         warnings=tuple(warnings),
+        left_out=left_out,
+        colours=colours,
     )
+
+
+def no_build(build: str, left_out: tuple[Skipped, ...], sentence: str) -> Inspection:
+    """What is told of a collection that holds no brick."""
+    said = f"{sentence[:1].upper()}{sentence[1:]}."
+    return Inspection(build, 0, 0, 0, 0, 0, 0, 0, 0, 0.0, "Z", (0.0, 0.0, 0.0), "", (said,), left_out=left_out)
 
 
 def _size(bricks: Bricks) -> tuple[float, float, float]:

@@ -5,17 +5,21 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
-from ..core import identity, lattice, rigid, units
+from ..core import belonging, identity, lattice, rigid, units
 from ..core.bricks import Bricks
 from ..core.errors import BuildProblem
+from ..core.likeness import likeness
 from ..core.parts import Part, measured
 from ..core.remembered import digest
 from ..core.report import Skipped
-from . import deltas, freedom, rolls, twins
+from . import counted, deltas, freedom, rolls, twins
 from .columns import Columns
 from .deltas import Deltas
 
-_THINNEST_MM, _LARGEST_MM = 0.5, 1000.0
+_THINNEST_MM, _LARGEST_MM = 0.5, 512.0  # the largest baseplates in use are 48 studs wide
+_FLAT, _LARGE = "is flat, which no brick is", "is over half a metre long, which no brick is"
+_OTHER = "has no studs and no size of a brick, and no brick holds it"
+_BY_HAND = "is left out by hand"
 _FINE_MM = 1e-4  # finer differences between meshes of one part are rounding
 _ORDERS = {1: "XYZ", 2: "XZY", 3: "YXZ", 4: "YZX", 5: "ZXY", 6: "ZYX"}
 QUATERNION = 0
@@ -41,7 +45,8 @@ class Build:
     mode: np.ndarray  # (n,) rotation mode as Blender numbers it
     base: Deltas  # (n) the artist's deltas
     fixed: dict[int, str]  # brick -> why it cannot be moved
-    strangers: tuple[Skipped, ...]  # mesh objects that are no bricks
+    strangers: np.ndarray  # (s,) rows of the mesh objects that are no bricks
+    left_out: tuple[Skipped, ...]  # (s) these, and why
 
     @property
     def objects(self) -> list[bpy.types.Object]:
@@ -60,8 +65,19 @@ class Build:
         return self.lattice.mm_per_unit / _size_of(self.root)
 
 
+class NoBricks(BuildProblem):
+    """A collection of meshes none of which is a brick."""
+
+    def __init__(self, collection: str, left_out: tuple[Skipped, ...]):
+        super().__init__(
+            f'"{collection}" is no brick build: no object in it has studs or the sizes of the brick lattice; bring in '
+            "another, or say which objects are bricks with Count as Brick (--include on the command line)"
+        )
+        self.left_out = left_out
+
+
 def read(collection: bpy.types.Collection) -> Build:
-    """The build of a collection, whatever the fit has done to it; BuildProblem where there is no brick in it."""
+    """The build of a collection, whatever the fit has done to it; NoBricks where there is no brick in it."""
     columns = Columns(collection)
     data, number = twins.originals(columns.objects)
     body = np.array([isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > 3 for mesh in data], dtype=bool)
@@ -90,19 +106,22 @@ def read(collection: bpy.types.Collection) -> Build:
     linear_mm = rigid.product(axes, to_root)
     scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
     size = meshes.size * scale
-    brick = (size.min(axis=1) >= _THINNEST_MM) & (size.max(axis=1) <= _LARGEST_MM)
-    strangers = tuple(
-        Skipped(objects[n].name, "is flat or over a metre long: no brick") for n in np.flatnonzero(~brick)
+    word = counted.read(objects)
+    flat, large = size.min(axis=1) < _THINNEST_MM, (size.max(axis=1) > _LARGEST_MM) & (word != belonging.IN)
+    solid = np.flatnonzero(~flat & ~large)
+    turn, middle = linear_mm / scale[:, None, :], meshes.middle
+    origin = rigid.turned(axes, at_root) + rigid.turned(turn, middle * scale)
+    things, kind = _table(
+        [objects[n] for n in solid], meshes, meshes.number[solid], turn[solid], origin[solid], scale[solid]
     )
-    if not brick.any():
-        raise BuildProblem(f'no mesh in the collection "{collection.name}" has the size of a brick: check its scale')
-
-    keep = np.flatnonzero(brick)
+    is_brick = belonging.belonging(things, kind, word[solid], found)
+    keep, bricks = solid[is_brick], things if is_brick.all() else things.only(np.flatnonzero(is_brick))
+    others = np.delete(np.arange(len(objects)), keep)
+    left_out = tuple(Skipped(objects[n].name, _why(flat[n], large[n], word[n])) for n in others)
+    if not len(keep):
+        raise NoBricks(collection.name, left_out)
     kept = [objects[n] for n in keep]
-    turn, scale, middle = (linear_mm / scale[:, None, :])[keep], scale[keep], meshes.middle[keep]
-    origin = rigid.turned(axes, at_root)[keep] + rigid.turned(turn, middle * scale)
     parent_turn = rigid.product(axes, chain_turn)[keep]
-    bricks = _table(kept, meshes, meshes.number[keep], turn, origin, scale)
     return Build(
         collection=collection,
         columns=columns,
@@ -114,12 +133,13 @@ def read(collection: bpy.types.Collection) -> Build:
         parent_shift=rigid.turned(axes, chain_shift)[keep],
         location=location[keep],
         linear=linear[keep],
-        scale=scale,
-        middle=middle,
+        scale=scale[keep],
+        middle=middle[keep],
         mode=mode[keep],
         base=base.rows(keep),
-        fixed=freedom.fixed(kept, hung[keep], parent_turn, turn, mode[keep]),
-        strangers=strangers,
+        fixed=freedom.fixed(kept, hung[keep], parent_turn, turn[keep], mode[keep]),
+        strangers=rows[others],
+        left_out=left_out,
     )
 
 
@@ -162,16 +182,19 @@ def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:
     return flat.reshape(-1, 3)
 
 
-def _table(objects: list[bpy.types.Object], meshes: _Meshes, number: np.ndarray, turn, origin, scale) -> Bricks:
-    """The brick table; meshes of one shape and size are one part, told by its fingerprint."""
+def _table(objects: list[bpy.types.Object], meshes: _Meshes, number: np.ndarray, turn, origin, scale):
+    """The table of what may be bricks, and what each (n,) is like; meshes of one shape and size are one part."""
+    if not objects:
+        return Bricks((), (), number, turn, origin, np.zeros(0, dtype=np.uint64)), number
     kinds = np.concatenate([number[:, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
     _, first, kind = np.unique(identity.chained(kinds), return_index=True, return_inverse=True)
     found = [_part(*_shape(meshes, number[n], scale[n])) for n in first]
-    unique, example, part_of_kind = np.unique([told for told, _ in found], return_index=True, return_inverse=True)
+    unique, example, part_of_kind = np.unique([told for told, _, _ in found], return_index=True, return_inverse=True)
     parts = tuple(found[n][1] for n in example)
     part = part_of_kind[kind]
     names, key = tuple(thing.name for thing in objects), identity.keys(unique[part], turn, origin)
-    return Bricks(names, parts, part, turn, origin, key, rolls.read(objects))
+    bricks = Bricks(names, parts, part, turn, origin, key, rolls.read(objects))
+    return bricks, np.array([like for _, _, like in found])[kind]
 
 
 def _shape(meshes: _Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -181,15 +204,22 @@ def _shape(meshes: _Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray,
     return np.rint((vertices - middle) * scale / _FINE_MM) * _FINE_MM, meshes.triangles[number]
 
 
-_parts: dict[bytes, tuple[np.uint64, Part]] = {}  # a part is measured once a session
+_parts: dict[bytes, tuple[np.uint64, Part, int]] = {}  # a part is measured once a session
 
 
-def _part(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.uint64, Part]:
-    """A part's fingerprint, and the part."""
+def _part(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.uint64, Part, int]:
+    """A part's fingerprint, the part, and what it is like."""
     told = digest(vertices, triangles)
     if told not in _parts:
-        _parts[told] = identity.fingerprint(vertices), measured(vertices, triangles)
+        part = measured(vertices, triangles)
+        _parts[told] = identity.fingerprint(vertices), part, likeness(vertices, triangles, part)
     return _parts[told]
+
+
+def _why(flat: bool, large: bool, word: int) -> str:
+    if word == belonging.OUT:
+        return _BY_HAND
+    return _FLAT if flat else _LARGE if large else _OTHER
 
 
 def _rest_linear(columns: Columns, rows, mode, base: Deltas) -> np.ndarray:

@@ -14,6 +14,7 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import kept_clean
+from . import frame as frames
 from . import instances, pieces, sharing
 from .attempt import attempt
 from .exports import formats, sound, trial
@@ -55,6 +56,7 @@ def placed(objects: list[bpy.types.Object], found: Lattice, name: str) -> bpy.ty
             obj.parent = frame
             obj.matrix_parent_inverse = Matrix()
     bpy.context.view_layer.update()
+    frames.draw(frame, collection)
     return collection
 
 

@@ -39,6 +39,13 @@ def choose(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
         _show(settings, usecases.recall(build))
 
 
+def look_again(settings: "PlaywornSettings", context: bpy.types.Context) -> None:
+    """Looks at the build once what counts as its bricks has changed, and puts the preset on those anew."""
+    with _problem_shown(settings):
+        told.of(settings.build).inspection = usecases.inspect(settings.build)
+    reapply(settings, context)
+
+
 def reapply(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
     """Puts another preset, other textures or another quality on a build that has been applied."""
     _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))

@@ -1,8 +1,5 @@
 """Each operator gathers what the panel says, calls one use case, and reports."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 from typing import ClassVar
 
 import bpy
@@ -12,7 +9,8 @@ from ..core.errors import PlaywornError
 from ..scene import pins
 from ..scene import state as marks
 from . import choices, follow, gather, told
-from .files import Opens, Writes
+from .files import Writes
+from .progress import progress
 
 
 class Action:
@@ -41,38 +39,7 @@ class OnBuild(Action):
         return True
 
 
-@contextmanager
-def progress(context: bpy.types.Context) -> Iterator[usecases.Progress]:
-    """The pointer shows how far the work has come, in per cent."""
-    manager = context.window_manager
-    manager.progress_begin(0, 100)
-    try:
-        yield lambda fraction, _words: manager.progress_update(round(100 * fraction))
-    finally:
-        manager.progress_end()
-
-
 Report = tuple[str, str]  # its kind in Blender, and its words
-
-
-class BringIn(Opens, Action, bpy.types.Operator):
-    """Read a CAD export of a brick build into this scene, at true scale and in a collection of its own"""
-
-    bl_idname = "playworn.bring_in"
-    bl_label = "Bring In Export"
-
-    filter_glob: bpy.props.StringProperty(
-        default="*.glb;*.gltf;*.fbx;*.obj;*.dae;*.usd;*.usda;*.usdc;*.usdz;*.stl;*.ply", options={"HIDDEN"}
-    )
-
-    def act(self, context: bpy.types.Context) -> Report:
-        path = Path(bpy.path.abspath(self.filepath))
-        build = usecases.bring_in(path)
-        context.scene.playworn.build = build
-        known = told.of(build)
-        if known.inspection is None:
-            return "WARNING", known.problem
-        return "INFO", f"Brought in {known.inspection.bricks} bricks from {path.name}"
 
 
 class Apply(OnBuild, bpy.types.Operator):
@@ -138,16 +105,16 @@ class ResetLimits(OnBuild, bpy.types.Operator):
 
 
 class SavePicture(Writes, OnBuild, bpy.types.Operator):
-    """Draw the build with its joints, coloured by how many studs hold, and every brick that nothing holds"""
+    """Draw each brick in its own colour, the joints by how many studs hold, and every brick that nothing holds"""
 
     bl_idname = "playworn.save_picture"
-    bl_label = "Save Joints Picture"
+    bl_label = "Save Picture"
     suffix = ".svg"
 
     filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
 
     def suggested(self, context: bpy.types.Context) -> str:
-        return bpy.path.clean_name(context.scene.playworn.build.name) + " joints"
+        return bpy.path.clean_name(context.scene.playworn.build.name)
 
     def act(self, context: bpy.types.Context) -> Report:
         usecases.save_picture(context.scene.playworn.build, self.path)

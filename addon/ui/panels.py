@@ -7,8 +7,7 @@ import bpy
 
 from ..core.preset import Fit, Preset
 from ..core.quality import GEOMETRY, QUALITIES
-from ..core.report import Inspection
-from . import gather, library, spread, textures, told
+from . import gather, library, sight, spread, textures, told
 from .paragraphs import paragraph
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
@@ -35,9 +34,11 @@ class BuildPanel(Tab, bpy.types.Panel):
         row.operator("playworn.bring_in", text="", icon="IMPORT")
         known = told.of(settings.build)
         if known.inspection:
-            row = layout.row()
-            row.label(text=measure(known.inspection))
-            row.operator("playworn.save_picture", text="", icon="IMAGE_DATA", emboss=False)
+            paragraph(layout, context, known.inspection.sentence)
+            row = layout.row(align=True)
+            coloured = context.screen is not None and sight.are_coloured(context.screen)
+            row.operator("playworn.brick_colours", icon="COLOR", depress=coloured)
+            row.operator("playworn.save_picture", text="", icon="IMAGE_DATA")
             for warning in known.inspection.warnings:
                 paragraph(layout, context, warning, "INFO")
         row = layout.row(align=True)
@@ -131,26 +132,23 @@ class LeftAlonePanel(BuildPart, bpy.types.Panel):
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
-        return super().poll(context) and bool(told.outcome(context.scene.playworn.build).left_alone)
+        return super().poll(context) and bool(told.left_alone(context.scene.playworn.build))
 
     def draw_header_preset(self, context: bpy.types.Context) -> None:
-        left_alone = told.outcome(context.scene.playworn.build).left_alone
+        left_alone = told.left_alone(context.scene.playworn.build)
         self.layout.label(text=str(sum(len(names) for names in left_alone.values())))
 
     def draw(self, context: bpy.types.Context) -> None:
-        for reason, names in told.outcome(context.scene.playworn.build).left_alone.items():
+        for reason, names in told.left_alone(context.scene.playworn.build).items():
             column = self.layout.column(align=True)
             paragraph(column, context, f"{len(names)} × {reason}", "INFO")
             for name in names[:LONGEST_LIST]:
                 column.label(text=name, icon="BLANK1")
             if len(names) > LONGEST_LIST:
                 column.label(text=f"and {len(names) - LONGEST_LIST} more", icon="BLANK1")
-
-
-def measure(inspection: Inspection) -> str:
-    """How many bricks there are and how large the build is."""
-    size = " × ".join(f"{length / 10:.0f}" for length in inspection.size_mm)
-    return f"{inspection.bricks} bricks, {size} cm"
+        row = self.layout.row(align=True)
+        row.operator("playworn.count_in")
+        row.operator("playworn.leave_out")
 
 
 def reach(preset: Preset, looseness: float) -> str:

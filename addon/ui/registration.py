@@ -6,6 +6,7 @@ import bpy
 
 from ..scene import deltas
 from . import (
+    bringing,
     darkroom,
     exchange,
     keeping,
@@ -30,13 +31,15 @@ CLASSES = (
     limits.PlaywornLimits,
     *shots.CLASSES,
     properties.PlaywornSettings,
-    operators.BringIn,
+    *bringing.CLASSES,
     operators.Apply,
     operators.Clear,
     selection.Pin,
     selection.Unpin,
     selection.RollAgain,
     selection.UndoRolls,
+    selection.CountIn,
+    selection.LeaveOut,
     operators.ResetLimits,
     operators.SavePicture,
     *keeping.CLASSES,

@@ -66,5 +66,35 @@ class UndoRolls(OnSelection, bpy.types.Operator):
         return f"{_bricks(usecases.undo_rolls(build, things))} as first drawn"
 
 
+class CountIn(OnSelection, bpy.types.Operator):
+    """Count the selected objects as bricks of the build, whatever they look like; the choice survives Clear"""
+
+    bl_idname = "playworn.count_in"
+    bl_label = "Count as Brick"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        settings = context.scene.playworn
+        count = usecases.count_in(settings.build, context.selected_objects)
+        follow.look_again(settings, context)
+        return "INFO", f"{_objects(count)} counted as bricks"
+
+
+class LeaveOut(OnSelection, bpy.types.Operator):
+    """Leave the selected objects alone, as no bricks of the build; the choice survives Clear"""
+
+    bl_idname = "playworn.leave_out"
+    bl_label = "Leave Out"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        settings = context.scene.playworn
+        count = usecases.leave_out(settings.build, context.selected_objects)
+        follow.look_again(settings, context)
+        return "INFO", f"{_objects(count)} left out"
+
+
+def _objects(count: int) -> str:
+    return f"{count} {'object' if count == 1 else 'objects'}"
+
+
 def _bricks(count: int) -> str:
     return f"{count} {'brick' if count == 1 else 'bricks'}"

@@ -10,7 +10,8 @@ from ..core.shot import Shot, free_name
 from ..scene import keys
 from ..scene import state as marks
 from . import shots, told
-from .operators import Action, OnBuild, Report, progress
+from .operators import Action, OnBuild, Report
+from .progress import progress
 
 
 class OnShot(OnBuild):

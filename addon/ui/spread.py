@@ -4,7 +4,8 @@ import bpy
 
 from .. import usecases
 from . import choices, follow, gather, told
-from .operators import Action, Report, progress
+from .operators import Action, Report
+from .progress import progress
 
 SELECTION, SCENE, FILE = "SELECTION", "SCENE", "FILE"
 SCOPES = (

@@ -1,12 +1,13 @@
 """What the panel draws: outcomes by the build's session number, never Blender's objects."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import bpy
 
 from .. import usecases
 from ..core.findings import Findings
-from ..core.report import Applied, Inspection
+from ..core.report import Applied, Inspection, Skipped
 from ..core.shot import Shot
 from ..scene import state as marks
 
@@ -66,13 +67,17 @@ def outcome(build: bpy.types.Collection) -> Outcome:
     return _outcomes.get(_state(build), Outcome())
 
 
+def left_alone(build: bpy.types.Collection) -> dict[str, list[str]]:
+    """Names of the objects that were left as they were or are no bricks, by reason."""
+    done, known = outcome(build).left_alone, of(build).inspection
+    return done or (_by_reason(known.left_out) if known else {})
+
+
 def applied(build: bpy.types.Collection, done: Applied) -> None:
     """Keeps what was done and which objects were left as they were."""
-    left_alone: dict[str, list[str]] = {}
-    for each in done.skipped:
-        left_alone.setdefault(each.reason, []).append(each.object)
     _outcomes.pop(_state(build), None)
-    _outcomes[_state(build)] = Outcome(done.effect, done.warning[:1].upper() + done.warning[1:], left_alone)
+    warning = done.warning[:1].upper() + done.warning[1:]
+    _outcomes[_state(build)] = Outcome(done.effect, warning, _by_reason(done.skipped))
     while len(_outcomes) > KEPT:
         del _outcomes[next(iter(_outcomes))]
 
@@ -114,6 +119,13 @@ def forget() -> None:
     _told.clear()
     _outcomes.clear()
     _measured.clear()
+
+
+def _by_reason(skipped: Iterable[Skipped]) -> dict[str, list[str]]:
+    names: dict[str, list[str]] = {}
+    for each in skipped:
+        names.setdefault(each.reason, []).append(each.object)
+    return names
 
 
 def _of_shot(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) -> tuple[int, int, str]:

@@ -4,7 +4,7 @@ Each does all of its work or none, and raises a PlaywornError whose sentence tel
 """
 
 from ..scene.library import find_preset, list_presets, save_preset
-from .bricks import pin, roll_again, undo_rolls, unpin
+from .bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
 from .build import bring_in, builds, check, inspect, open_build, open_file, recall, save, save_picture
 from .dials import Dials
 from .library import (
@@ -64,6 +64,7 @@ __all__ = [
     "bundle_preset",
     "check",
     "clear",
+    "count_in",
     "delete_preset",
     "describe_preset",
     "dial",
@@ -83,10 +84,12 @@ __all__ = [
     "inspect",
     "keep_picture",
     "keep_shots",
+    "leave_out",
     "list_presets",
     "list_shots",
     "look_at_plate",
     "lost_on_plate",
+    "named_like",
     "off_timeline",
     "on_timeline",
     "open_build",

@@ -7,37 +7,43 @@ import bpy
 from ..core import contacts, picture, report, summary
 from ..nodes.pictures import pictures as pictures_in
 from ..scene import builds as collections
-from ..scene import files, images, importers, motion, slots, state, whole
-from ..scene.build import read
+from ..scene import colours, files, images, importers, motion, slots, state, whole
+from ..scene.build import NoBricks, read
 
 builds = collections.builds
 recall = state.recall
 
 
-def bring_in(path: Path) -> bpy.types.Collection:
-    """Reads a CAD export into the open scene, at true scale, as one build collection."""
-    collection, _ = importers.bring(path)
+def bring_in(path: Path, keep_objects: bool = False) -> bpy.types.Collection:
+    """Reads a CAD export into the open scene, at true scale, as one build collection.
+
+    With `keep_objects` no mesh is taken apart into bricks and none joined: each object is what it was in the file.
+    """
+    collection, _ = importers.bring(path, keep_objects=keep_objects)
     return collection
 
 
-def open_file(path: Path) -> None:
+def open_file(path: Path, keep_objects: bool = False) -> None:
     """Opens a .blend, or reads an export into an empty file."""
     if path.suffix.lower() == ".blend":
         files.open_blend(path)
     else:
         files.new()
-        bring_in(path)
+        bring_in(path, keep_objects)
 
 
-def open_build(path: Path, name: str = "") -> bpy.types.Collection:
+def open_build(path: Path, name: str = "", keep_objects: bool = False) -> bpy.types.Collection:
     """Opens a file; returns the build of that name in it, or else the likeliest one."""
-    open_file(path)
+    open_file(path, keep_objects)
     return collections.named(name) if name else collections.likeliest(bpy.context.scene)
 
 
 def inspect(collection: bpy.types.Collection) -> report.Inspection:
     """What the build is; nothing is changed."""
-    build = read(collection)
+    try:
+        build = read(collection)
+    except NoBricks as problem:
+        return summary.no_build(collection.name, problem.left_out, str(problem))
     touching = contacts.contacts(build.bricks)
     applied = state.recall(collection)
     return summary.inspection(
@@ -47,7 +53,8 @@ def inspect(collection: bpy.types.Collection) -> report.Inspection:
         lattice=build.lattice,
         materials=len(slots.materials(build.objects)),
         applied=applied.preset.name if applied else "",
-        strangers=build.strangers,
+        left_out=build.left_out,
+        colours=colours.count(build.objects),
     )
 
 

@@ -35,13 +35,14 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
         progress(0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials")
         round_ones = _twins(build, preset, dials, sits.motions.shrink)
         progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
+    _let_go(build)
     twins.take_off(build.objects)
     if round_ones.rounded.any():
         quality = quality.on_meshes(round_ones.are_all)
     worn, unworn = _wear(build, preset, pictures, quality)
     shots_off = keys.remove(collection)
     twins.put_on(build, round_ones)
-    left_alone = motion.write(build, sits.motions) + round_ones.skipped
+    left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
     stamps.write(build)
     _remember(collection, preset, dials, *_by_hand(build))
     progress(1.0, "done")
@@ -60,7 +61,7 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
         round_ones = _twins(build, preset, dials, sits.motions.shrink)
         twins.take_off(build.objects)
         twins.put_on(build, round_ones)
-    left_alone = motion.write(build, sits.motions)
+    left_alone = build.left_out + motion.write(build, sits.motions)
     _remember(collection, preset, dials, *_by_hand(build))
     told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
     return replace(told, shots_off=shots_off)
@@ -100,6 +101,17 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
         if not any(state.is_marked(room) for room in (scene.collection, *scene.collection.children_recursive)):
             stamps.clear_wear(scene)
     return report.Cleared(collection.name, len(put_back), given_back)
+
+
+def _let_go(build: Build) -> None:
+    """Takes all of an earlier look off what is no brick of the build any more."""
+    worn = [row for row in build.strangers if stamps.SHARE in build.columns.objects[row]]
+    if worn:
+        things = [build.columns.objects[row] for row in worn]
+        twins.take_off(things)
+        deltas.restore(build.columns, np.array(worn))
+        stamps.clear(things)
+        slots.give_back(things)
 
 
 def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:

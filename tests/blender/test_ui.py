@@ -143,7 +143,7 @@ def test_with_a_build_the_panel_offers_everything(build):
     assert {"build", "preset", "playworn.bring_in", "playworn.save_preset", "playworn.apply", "playworn.clear"} <= set(
         shown
     )
-    assert "16 bricks, 14 × 2 × 4 cm" in shown
+    assert "16 bricks of 1 part, 14 × 2 × 4 cm, 1 colour" in " ".join(shown)
     assert {"looseness", "seed"} <= set(drawn(panels.FitPanel))
     assert {"wear", "textures"} <= set(drawn(panels.WearPanel))
     assert drawn(panels.LeftAlonePanel) == []

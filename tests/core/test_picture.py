@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from addon.core import picture
+from addon.core import cielab, picture, tinting
 from addon.core.contacts import contacts
 from tests.core.builds import block, table, wall
 
@@ -182,3 +182,22 @@ def test_bricks_that_cover_each_other_in_a_ring_are_drawn_all_the_same():
         assert len(bricks_in(view)) == 3
     assert sorted(picture._sorted([0, 1, 2, 2], [1, 2, 0, 3], [0.0, 1.0, 2.0, -1.0])) == [0, 1, 2, 3]
     assert picture._sorted([0, 1, 2, 2], [1, 2, 0, 3], [0.0, 1.0, 2.0, -1.0])[-1] != 2
+
+
+def test_bricks_that_touch_have_colours_that_an_eye_tells_apart():
+    """CIEDE2000, as its authors' own values hold it (test_cielab.py): 1 is just seen side by side."""
+    bricks = wall(courses=8, length=6)
+    met, root = contacts(bricks), drawn(bricks)
+    groups = {group.find(f"{SVG}title").text: group.get("class") for group in bricks_in(views(root)[0])}
+    number = [int(re.search(r"c(\d+)", groups[name]).group(1)) for name in bricks.names]
+    for side in tinting.SHADES:
+        colours = [_lab(colour) for colour in tinting.palette()[side]]
+        assert (
+            min(cielab.difference(colours[number[a]], colours[number[b]]) for a, b in zip(met.a, met.b, strict=True))
+            > 8
+        )
+    assert len(set(number)) == tinting.COUNT
+
+
+def _lab(colour: str) -> np.ndarray:
+    return cielab.lab(cielab.decoded(np.array([int(colour[n : n + 2], 16) for n in (1, 3, 5)]) / 255.0))

@@ -14,8 +14,8 @@ from tests.core.builds import block, table, wall
 IN_MM = Lattice(1.0, 2, 1, 1.0)
 
 
-def inspection(bricks, lattice=IN_MM, strangers=()):
-    return summary.inspection("build", bricks, contacts(bricks), lattice, 3, "", strangers)
+def inspection(bricks, lattice=IN_MM):
+    return summary.inspection("build", bricks, contacts(bricks), lattice, 3, "", ())
 
 
 def still(bricks) -> Motions:
@@ -72,13 +72,6 @@ def test_a_brick_that_is_there_twice_is_told():
     found = inspection(table([(brick, (0.0, 0.0, 0.0)), (brick, (0.0, 0.0, 9.6)), (brick, (0.0, 0.0, 9.6))]))
     assert found.duplicates == 1
     assert any("twice" in warning for warning in found.warnings)
-
-
-def test_what_is_no_brick_is_named_the_rest_counted():
-    strangers = tuple(Skipped(f"plane {n}", "is flat") for n in range(7))
-    (warning,) = inspection(pair(), strangers=strangers).warnings
-    assert "plane 0, plane 1" in warning
-    assert "and 2 more" in warning
 
 
 def test_the_words_of_the_lattice_are_passed_on():

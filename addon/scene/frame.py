@@ -1,0 +1,29 @@
+"""The frame that a build was brought in under: an empty that is drawn as large as the build, and no larger."""
+
+import bpy
+import numpy as np
+
+from .columns import Columns
+
+_LARGEST_MM = 512.0  # beside bricks a longer thing is their ground
+
+
+def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
+    """Draws the frame as three thin lines as long as the longest side of what stands in the collection."""
+    frame.empty_display_type = "PLAIN_AXES"
+    columns = Columns(collection)
+    rows = [n for n, thing in enumerate(columns.objects) if thing.type == "MESH"]
+    if not rows:
+        return
+    things = [columns.objects[n] for n in rows]
+    boxes = {mesh: np.array(thing.bound_box) for mesh, thing in {thing.data: thing for thing in things}.items()}
+    corners = np.stack([boxes[thing.data] for thing in things])
+    matrix = columns.read_matrix("matrix_world")[rows].astype(np.float64)
+    world = np.einsum("nij,nkj->nki", matrix[:, :3, :3], corners) + matrix[:, None, :3, 3]
+    low, high = world.min(axis=1), world.max(axis=1)
+    large = 0.001 * _LARGEST_MM / bpy.context.scene.unit_settings.scale_length
+    small = (high - low).max(axis=1) <= large
+    chosen = small if small.any() else np.ones(len(rows), dtype=bool)
+    side = float((high[chosen].max(axis=0) - low[chosen].min(axis=0)).max())
+    if side > 0.0 and frame.scale[0]:
+        frame.empty_display_size = 0.5 * side / frame.scale[0]
