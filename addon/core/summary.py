@@ -26,11 +26,12 @@ def inspection(
     materials: int,
     applied: str,
     strangers: tuple[Skipped, ...],
+    told: tuple[str, ...] = (),
 ) -> Inspection:
-    """What a build at rest is."""
+    """What a build at rest is; `told` are sentences about it that others found."""
     loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
     copies, cut = identity.duplicates(bricks.key), cut_pairs(bricks)
-    warnings = list(lattice.warnings)
+    warnings = [*lattice.warnings, *told]
     if loose:
         warnings.append(f"{len(loose)} held by no stud and not on the ground: {_listed(loose)}.")
     if copies:

@@ -41,9 +41,9 @@ def detach(materials: Materials, keep: Materials = ()) -> None:
 
     What the materials share with those to `keep` stays worn.
     """
-    kept = {tree for material in _distinct(keep) for tree in _trees(material)}
+    kept = {tree for material in _distinct(keep) for tree in trees(material)}
     for material in _distinct(materials):
-        for tree in _trees(material):
+        for tree in trees(material):
             if tree not in kept and not _is_foreign(material) and not _is_foreign(tree):
                 insertion.take_out(tree)
     _sweep()
@@ -51,7 +51,7 @@ def detach(materials: Materials, keep: Materials = ()) -> None:
 
 def is_attached(material: bpy.types.Material) -> bool:
     """Whether the wear stands anywhere in the material."""
-    return any(insertion.ours(tree) for tree in _trees(material))
+    return any(insertion.ours(tree) for tree in trees(material))
 
 
 def _attach(
@@ -68,7 +68,7 @@ def _attach(
         if reason:
             skipped.append(Skipped(material.name, reason))
             continue
-        for tree in _trees(material):
+        for tree in trees(material):
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
@@ -87,7 +87,7 @@ def _reason_to_skip(material: bpy.types.Material) -> str:
         return "is linked from another file: make it local to wear it"
     if not compat.shades_with_nodes(material):
         return "has no nodes"
-    if not any(shaders.shaders(tree) for tree in _trees(material)):
+    if not any(shaders.shaders(tree) for tree in trees(material)):
         return "has no shader that can wear, such as Principled BSDF"
     return ""
 
@@ -107,7 +107,7 @@ def _is_foreign(block: bpy.types.ID) -> bool:
     return bool(block.library or block.override_library)
 
 
-def _trees(material: bpy.types.Material) -> Iterator[bpy.types.NodeTree]:
+def trees(material: bpy.types.Material) -> Iterator[bpy.types.NodeTree]:
     """The material's tree and every group nested in it, each once, ours left out."""
     waiting, seen = [material.node_tree], set()
     while waiting:

@@ -6,6 +6,7 @@ import bpy
 
 from .. import compat
 from ..core import kinds
+from ..core.stated import Surface
 from . import builder, wires
 
 COLOUR, ROUGHNESS, NORMAL, IOR = "Base Color", "Roughness", "Normal", "IOR"  # the sockets of our group, in and out
@@ -70,6 +71,13 @@ def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> str:
         return _KINDS.get(shader.bl_idname, kinds.OPAQUE)
     names = ("Transmission Weight", "Alpha", "Metallic", "Roughness")
     return kinds.kind(kinds.Shading(*(_constant(tree, shader, name, None) for name in names)))
+
+
+def surface(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> Surface:
+    """How dull and how metal it is; a shader for nothing but metal is."""
+    if shader.bl_idname != _PRINCIPLED:
+        return Surface(None, float(_KINDS.get(shader.bl_idname) == kinds.METALLIC))
+    return Surface(*(_constant(tree, shader, name, None) for name in ("Roughness", "Metallic")))
 
 
 def _ways(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[Passage]:

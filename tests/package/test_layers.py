@@ -38,6 +38,7 @@ OF_BLENDER = {
     "gpu_extras",
     "idprop",
     "mathutils",
+    "pxr",
     "rna_prop_ui",
 }
 SOURCES = sorted(ADDON.rglob("*.py"))
