@@ -6,12 +6,15 @@ from functools import cache
 import bpy
 
 from .. import compat
+from ..core import kinds
 from ..core.preset import Wear
 from ..core.quality import CLOSE_UP, Quality
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
 from . import builder, insertion, shaders
 from .groups import wear as worn
+from .surfaces import surfaces
+from .trees import trees
 
 Materials = Iterable[bpy.types.Material | None]
 
@@ -63,6 +66,9 @@ def _attach(
     def group(dusty: bool) -> bpy.types.NodeTree:
         return worn.wear(images, dusty and quality.dust, quality)
 
+    for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
+        insertion.take_out(tree)
+    dull = kinds.all_dull([each.roughness for each in surfaces(materials)])
     for material in materials:
         reason = _reason_to_skip(material)
         if reason:
@@ -72,8 +78,7 @@ def _attach(
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
-                insertion.take_out(tree)
-                insertion.put_in(tree, wear, metres_per_mm, group)
+                insertion.put_in(tree, wear, metres_per_mm, group, dull)
     _sweep()
     return tuple(skipped)
 
@@ -105,18 +110,6 @@ def _left_out(tree: bpy.types.NodeTree) -> Iterator[str]:
 
 def _is_foreign(block: bpy.types.ID) -> bool:
     return bool(block.library or block.override_library)
-
-
-def trees(material: bpy.types.Material) -> Iterator[bpy.types.NodeTree]:
-    """The material's tree and every group nested in it, each once, ours left out."""
-    waiting, seen = [material.node_tree], set()
-    while waiting:
-        tree = waiting.pop()
-        if tree is None or tree in seen or builder.stamp(tree):
-            continue
-        seen.add(tree)
-        yield tree
-        waiting += [node.node_tree for node in tree.nodes if hasattr(node, "node_tree")]
 
 
 def _sweep() -> None:

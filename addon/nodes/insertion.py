@@ -26,12 +26,19 @@ _LEFT, _BELOW = 240.0, 240.0
 
 
 def put_in(
-    tree: bpy.types.NodeTree, wear: Wear, metres_per_mm: float, group: Callable[[bool], bpy.types.NodeTree]
+    tree: bpy.types.NodeTree,
+    wear: Wear,
+    metres_per_mm: float,
+    group: Callable[[bool], bpy.types.NodeTree],
+    dull: bool = False,
 ) -> None:
-    """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without."""
+    """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without.
+
+    `dull`: all of the build is, so that roughness tells no kind.
+    """
     places = wires.places(tree)
     for shader in shaders.shaders(tree):
-        values = _values(wear, shaders.colour(tree, shader), shaders.kind(tree, shader), metres_per_mm)
+        values = _values(wear, shaders.colour(tree, shader), shaders.kind(tree, shader, dull), metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
             worn_by = group(values["Dust amount"] > 0.0)
             through = {ours: theirs for ours, theirs in passage.items() if builder.has_socket(worn_by, "INPUT", ours)}

@@ -65,12 +65,13 @@ def colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...
     return _constant(tree, shader, name, _ANY)[:3] if name in _in_use(shader) else _ANY
 
 
-def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> str:
-    """One of `core.kinds`."""
+def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node, dull: bool = False) -> str:
+    """One of `core.kinds`; where all of a build is `dull` roughness tells none."""
     if shader.bl_idname != _PRINCIPLED:
         return _KINDS.get(shader.bl_idname, kinds.OPAQUE)
     names = ("Transmission Weight", "Alpha", "Metallic", "Roughness")
-    return kinds.kind(kinds.Shading(*(_constant(tree, shader, name, None) for name in names)))
+    *told, roughness = (_constant(tree, shader, name, None) for name in names)
+    return kinds.kind(kinds.Shading(*told, None if dull else roughness))
 
 
 def surface(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> Surface:

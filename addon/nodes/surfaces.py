@@ -6,7 +6,7 @@ import bpy
 
 from ..core.stated import Surface
 from . import shaders
-from .attach import trees
+from .trees import trees
 
 
 def surfaces(materials: Iterable[bpy.types.Material]) -> list[Surface]:

@@ -159,7 +159,7 @@ def test_each_kind_of_material_is_rubbed_in_its_own_way(settings, kind, images):
     one = constant()
     for name, setting in settings.items():
         one.node_tree.nodes["Shader"].inputs[name].default_value = setting
-    attach([one], WEAR, images, 0.001)
+    attach([one, constant()], WEAR, images, 0.001)  # rubber is told beside what is none
     (node,) = wear_nodes(one.node_tree)
     wanted = [0.7, kinds.RUBBED[kind].whitening, kinds.RUBBED[kind].roughness]
     assert [value(node, n) for n in ("Rub amount", "Rub whitening", "Rub finish")] == pytest.approx(wanted)

@@ -18,7 +18,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 11
+_VERSION = 12
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -165,6 +165,7 @@ def _build(
         {
             "Place": place,
             "Roughness": group_socket(scored, "OUTPUT", "Roughness"),
+            "Base": group_socket(moulded, "OUTPUT", "Roughness"),
             "Amount": smudged,
             "Size": b.input("Smudge size"),
         },
