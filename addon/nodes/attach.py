@@ -63,8 +63,8 @@ def _attach(
     skipped, entered = [], set()
 
     @cache  # each asking for a group makes Blender update all that uses it
-    def group(dusty: bool) -> bpy.types.NodeTree:
-        return worn.wear(images, dusty and quality.dust, quality)
+    def group(dusty: bool, pictured: bool) -> bpy.types.NodeTree:
+        return worn.wear(images, dusty and quality.dust, quality, pictured)
 
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
         insertion.take_out(tree)

@@ -31,7 +31,7 @@ _KINDS = {
     "ShaderNodeBsdfGlass": kinds.TRANSPARENT,
     "ShaderNodeBsdfRefraction": kinds.TRANSPARENT,
 }
-_ANY = (0.8, 0.8, 0.8)  # stands for a colour that comes from nodes: an eye finds the least difference in pale greys
+_GREY = (0.8, 0.8, 0.8)  # of a shader without a colour
 
 
 def shaders(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
@@ -59,10 +59,13 @@ def animated(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[str]:
     ]
 
 
-def colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...]:
-    """The constant base colour, linear; a pale grey where nodes feed it or the shader has none that wears."""
+def colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...] | None:
+    """The constant base colour, linear; None where nodes feed it, a pale grey where the shader has none that wears."""
     name = _SURFACE[shader.bl_idname].get(COLOUR)
-    return _constant(tree, shader, name, _ANY)[:3] if name in _in_use(shader) else _ANY
+    if name not in _in_use(shader):
+        return _GREY
+    constant = _constant(tree, shader, name, None)
+    return None if constant is None else constant[:3]
 
 
 def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node, dull: bool = False) -> str:
