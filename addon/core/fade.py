@@ -6,6 +6,7 @@ surface. How much of each a colour shows, and the tones it ages to, are common p
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -17,6 +18,14 @@ CHALK = (0.78, 0.76, 0.68)  # linear colour of a fully bleached one
 
 _PALE_BELOW, _STRONG_ABOVE = 12.0, 45.0  # chroma in CIELAB
 _DARK_BELOW, _LIGHT_ABOVE = 35.0, 70.0  # lightness in CIELAB
+
+# What stands for these where a colour is known at a point only, in a picture: an eye for chroma is too dear there.
+LUMINANCE = (0.2126, 0.7152, 0.0722)  # of linear red, green and blue: ITU-R BT.709
+SATURATED, GREY = 0.9, 0.15  # saturation of strong colours and of pale ones
+DARK, LIGHT = 0.085, 0.407  # luminance of the lightnesses above: CIE 1976
+SHOWS_MOST, SHOWS_LESS = 0.075, 0.925  # a light colour has to bleach this much more than black to differ as much
+_WHITE = (0.8, 0.8, 0.8)
+_STRONG = ((0.5, 0.01, 0.02), (0.8, 0.2, 0.01), (0.8, 0.5, 0.01), (0.02, 0.2, 0.04), (0.01, 0.05, 0.4))
 
 
 @dataclass(frozen=True)
@@ -38,6 +47,29 @@ def ageing(colour: Sequence[float], delta_e: float) -> Ageing:
 
     amount = solved(difference, delta_e, 1.0)
     return Ageing(yellow * amount, (1.0 - yellow) * amount)
+
+
+@cache  # a build has many materials and one dial
+def ageing_anywhere(delta_e: float) -> Ageing:
+    """How a picture ages by `aged_anywhere`: white differs by delta_e, strong colours do in the mean."""
+    strong = np.asarray(_STRONG)
+
+    def difference(amounts: np.ndarray) -> np.ndarray:
+        found = [aged_anywhere(strong, Ageing(0.0, amount)) for amount in amounts]
+        return cielab.difference(cielab.lab(strong), cielab.lab(np.array(found))).mean(axis=-1)
+
+    return Ageing(ageing(_WHITE, delta_e).yellowing, solved(difference, delta_e, 1.0))
+
+
+def aged_anywhere(colours: np.ndarray, ageing: Ageing) -> np.ndarray:
+    """Linear colours (..., 3) each aged as it needs: the formula of the node group for colours out of pictures."""
+    luminance = colours @ np.asarray(LUMINANCE)
+    most = np.maximum(colours.max(axis=-1), 1e-9)
+    saturation = 1.0 - colours.min(axis=-1) / most
+    pale = np.clip((SATURATED - saturation) / (SATURATED - GREY), 0.0, 1.0)
+    yellow = pale * np.clip((luminance - DARK) / (LIGHT - DARK), 0.0, 1.0)
+    bleached = (1.0 - yellow) * (SHOWS_MOST + SHOWS_LESS * luminance)
+    return _aged(colours, (yellow * ageing.yellowing)[..., None], (bleached * ageing.bleaching)[..., None])
 
 
 def aged(colour: Sequence[float], ageing: Ageing) -> np.ndarray:

@@ -1,5 +1,6 @@
 """What a material is, told from how it shades and not from its name, so that each layer can treat it as such."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 OPAQUE = "opaque"
@@ -69,3 +70,8 @@ def kind(shading: Shading) -> str:
     if shading.roughness is not None and shading.roughness >= _RUBBER:
         return RUBBER
     return OPAQUE
+
+
+def all_dull(roughnesses: Collection[float | None]) -> bool:
+    """Whether every material of a build is as rough as rubber: then it is the export's way, and tells no rubber."""
+    return bool(roughnesses) and all(each is not None and each >= _RUBBER for each in roughnesses)

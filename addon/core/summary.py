@@ -27,11 +27,12 @@ def inspection(
     applied: str,
     left_out: tuple[Skipped, ...],
     colours: int = 0,
+    told: tuple[str, ...] = (),
 ) -> Inspection:
-    """What a build at rest is."""
+    """What a build at rest is; `told` are sentences about it that others found."""
     loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
     copies, cut = identity.duplicates(bricks.key), cut_pairs(bricks)
-    warnings = list(lattice.warnings)
+    warnings = [*lattice.warnings, *told]
     if loose:
         warnings.append(f"{len(loose)} held by no stud and not on the ground: {_listed(loose)}.")
     if copies:

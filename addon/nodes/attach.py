@@ -6,12 +6,15 @@ from functools import cache
 import bpy
 
 from .. import compat
+from ..core import kinds
 from ..core.preset import Wear
 from ..core.quality import CLOSE_UP, Quality
 from ..core.report import Skipped
 from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
 from . import builder, insertion, shaders
 from .groups import wear as worn
+from .surfaces import surfaces
+from .trees import trees
 
 Materials = Iterable[bpy.types.Material | None]
 
@@ -41,9 +44,9 @@ def detach(materials: Materials, keep: Materials = ()) -> None:
 
     What the materials share with those to `keep` stays worn.
     """
-    kept = {tree for material in _distinct(keep) for tree in _trees(material)}
+    kept = {tree for material in _distinct(keep) for tree in trees(material)}
     for material in _distinct(materials):
-        for tree in _trees(material):
+        for tree in trees(material):
             if tree not in kept and not _is_foreign(material) and not _is_foreign(tree):
                 insertion.take_out(tree)
     _sweep()
@@ -51,7 +54,7 @@ def detach(materials: Materials, keep: Materials = ()) -> None:
 
 def is_attached(material: bpy.types.Material) -> bool:
     """Whether the wear stands anywhere in the material."""
-    return any(insertion.ours(tree) for tree in _trees(material))
+    return any(insertion.ours(tree) for tree in trees(material))
 
 
 def _attach(
@@ -60,20 +63,22 @@ def _attach(
     skipped, entered = [], set()
 
     @cache  # each asking for a group makes Blender update all that uses it
-    def group(dusty: bool) -> bpy.types.NodeTree:
-        return worn.wear(images, dusty and quality.dust, quality)
+    def group(dusty: bool, pictured: bool) -> bpy.types.NodeTree:
+        return worn.wear(images, dusty and quality.dust, quality, pictured)
 
+    for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
+        insertion.take_out(tree)
+    dull = kinds.all_dull([each.roughness for each in surfaces(materials)])
     for material in materials:
         reason = _reason_to_skip(material)
         if reason:
             skipped.append(Skipped(material.name, reason))
             continue
-        for tree in _trees(material):
+        for tree in trees(material):
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
-                insertion.take_out(tree)
-                insertion.put_in(tree, wear, metres_per_mm, group)
+                insertion.put_in(tree, wear, metres_per_mm, group, dull)
     _sweep()
     return tuple(skipped)
 
@@ -87,7 +92,7 @@ def _reason_to_skip(material: bpy.types.Material) -> str:
         return "is linked from another file: make it local to wear it"
     if not compat.shades_with_nodes(material):
         return "has no nodes"
-    if not any(shaders.shaders(tree) for tree in _trees(material)):
+    if not any(shaders.shaders(tree) for tree in trees(material)):
         return "has no shader that can wear, such as Principled BSDF"
     return ""
 
@@ -105,18 +110,6 @@ def _left_out(tree: bpy.types.NodeTree) -> Iterator[str]:
 
 def _is_foreign(block: bpy.types.ID) -> bool:
     return bool(block.library or block.override_library)
-
-
-def _trees(material: bpy.types.Material) -> Iterator[bpy.types.NodeTree]:
-    """The material's tree and every group nested in it, each once, ours left out."""
-    waiting, seen = [material.node_tree], set()
-    while waiting:
-        tree = waiting.pop()
-        if tree is None or tree in seen or builder.stamp(tree):
-            continue
-        seen.add(tree)
-        yield tree
-        waiting += [node.node_tree for node in tree.nodes if hasattr(node, "node_tree")]
 
 
 def _sweep() -> None:

@@ -21,19 +21,29 @@ from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
 _COPIED = {COLOUR: "playworn_copied_colour", ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
 _PLACE = "playworn_place_"  # where in the order of the links the one of each input stood
 _HIDDEN = "playworn_hidden_"  # and which sockets of the shader were hidden: Blender shows what is linked
+_ANY = (0.8, 0.8, 0.8)  # stands for the lots of a colour from nodes: an eye finds the least difference in pale greys
 _LABEL = "Playworn wear"
 _LEFT, _BELOW = 240.0, 240.0
 
 
 def put_in(
-    tree: bpy.types.NodeTree, wear: Wear, metres_per_mm: float, group: Callable[[bool], bpy.types.NodeTree]
+    tree: bpy.types.NodeTree,
+    wear: Wear,
+    metres_per_mm: float,
+    group: Callable[[bool, bool], bpy.types.NodeTree],
+    dull: bool = False,
 ) -> None:
-    """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without."""
+    """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without, and
+    for a colour from nodes or a constant one.
+
+    `dull`: all of the build is, so that roughness tells no kind.
+    """
     places = wires.places(tree)
     for shader in shaders.shaders(tree):
-        values = _values(wear, shaders.colour(tree, shader), shaders.kind(tree, shader), metres_per_mm)
+        colour = shaders.colour(tree, shader)
+        values = _values(wear, colour, shaders.kind(tree, shader, dull), metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
-            worn_by = group(values["Dust amount"] > 0.0)
+            worn_by = group(values["Dust amount"] > 0.0, colour is None)
             through = {ours: theirs for ours, theirs in passage.items() if builder.has_socket(worn_by, "INPUT", ours)}
             if not through:  # where nothing bends normals they are left alone, and animated constants always
                 continue
@@ -70,8 +80,9 @@ def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
     ]
 
 
-def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: float) -> dict[str, float]:
-    ageing = fade.ageing(colour, wear.fade.delta_e)
+def _values(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_mm: float) -> dict[str, float]:
+    of_nodes = colour is None
+    ageing = fade.ageing_anywhere(wear.fade.delta_e) if of_nodes else fade.ageing(colour, wear.fade.delta_e)
     return {
         "Moulded roughness": MOULDED[kind].roughness,
         "Moulded IOR": MOULDED[kind].index_of_refraction,
@@ -84,7 +95,7 @@ def _values(wear: Wear, colour: tuple[float, ...], kind: str, metres_per_mm: flo
         "Rub amount": wear.rub.amount,
         "Rub whitening": RUBBED[kind].whitening,
         "Rub finish": RUBBED[kind].roughness,
-        "Lot spread": tint.spread(colour, wear.tint.delta_e),
+        "Lot spread": tint.spread(_ANY if of_nodes else colour, wear.tint.delta_e),
         "Yellowing": ageing.yellowing,
         "Bleaching": ageing.bleaching,
         "Dust amount": 0.0 if kind == TRANSPARENT else wear.dust.amount,  # glass would be dusty inside

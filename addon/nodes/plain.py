@@ -3,6 +3,7 @@
 import bpy
 
 from .. import compat
+from ..core.kinds import MOULDED, OPAQUE
 from .builder import link, socket
 
 _PALEST = 0.8  # no plastic gives back all light; Blender shows a brick without material in this grey too
@@ -12,13 +13,16 @@ _NAME = "Playworn plain"
 def plain(instead_of: bpy.types.Material | None = None) -> bpy.types.Material:
     """A new Principled material in the viewport's colour, roughness and metallic of another.
 
-    Without another it takes the viewport colour of each object that shows it, so that one serves bricks of all colours.
+    Without another it is moulded plastic in the viewport colour of each object that shows it, so that one serves bricks
+    of all colours.
     """
     made = bpy.data.materials.new(_NAME if instead_of is None else f"{_NAME} {instead_of.name}")
     tree = compat.node_tree(made)
     shader = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
     if instead_of is None:
         _show_object_colour(tree, socket(shader.inputs, "Base Color"))
+        socket(shader.inputs, "Roughness").default_value = made.roughness = MOULDED[OPAQUE].roughness
+        socket(shader.inputs, "IOR").default_value = MOULDED[OPAQUE].index_of_refraction
         return made
     for name in ("diffuse_color", "roughness", "metallic"):
         setattr(made, name, getattr(instead_of, name))

@@ -6,6 +6,7 @@ import bpy
 
 from .. import compat
 from ..core import kinds
+from ..core.stated import Surface
 from . import builder, wires
 
 COLOUR, ROUGHNESS, NORMAL, IOR = "Base Color", "Roughness", "Normal", "IOR"  # the sockets of our group, in and out
@@ -30,7 +31,7 @@ _KINDS = {
     "ShaderNodeBsdfGlass": kinds.TRANSPARENT,
     "ShaderNodeBsdfRefraction": kinds.TRANSPARENT,
 }
-_ANY = (0.8, 0.8, 0.8)  # stands for a colour that comes from nodes: an eye finds the least difference in pale greys
+_GREY = (0.8, 0.8, 0.8)  # of a shader without a colour
 
 
 def shaders(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
@@ -58,18 +59,29 @@ def animated(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[str]:
     ]
 
 
-def colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...]:
-    """The constant base colour, linear; a pale grey where nodes feed it or the shader has none that wears."""
+def colour(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> tuple[float, ...] | None:
+    """The constant base colour, linear; None where nodes feed it, a pale grey where the shader has none that wears."""
     name = _SURFACE[shader.bl_idname].get(COLOUR)
-    return _constant(tree, shader, name, _ANY)[:3] if name in _in_use(shader) else _ANY
+    if name not in _in_use(shader):
+        return _GREY
+    constant = _constant(tree, shader, name, None)
+    return None if constant is None else constant[:3]
 
 
-def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> str:
-    """One of `core.kinds`."""
+def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node, dull: bool = False) -> str:
+    """One of `core.kinds`; where all of a build is `dull` roughness tells none."""
     if shader.bl_idname != _PRINCIPLED:
         return _KINDS.get(shader.bl_idname, kinds.OPAQUE)
     names = ("Transmission Weight", "Alpha", "Metallic", "Roughness")
-    return kinds.kind(kinds.Shading(*(_constant(tree, shader, name, None) for name in names)))
+    *told, roughness = (_constant(tree, shader, name, None) for name in names)
+    return kinds.kind(kinds.Shading(*told, None if dull else roughness))
+
+
+def surface(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> Surface:
+    """How dull and how metal it is; a shader for nothing but metal is."""
+    if shader.bl_idname != _PRINCIPLED:
+        return Surface(None, float(_KINDS.get(shader.bl_idname) == kinds.METALLIC))
+    return Surface(*(_constant(tree, shader, name, None) for name in ("Roughness", "Metallic")))
 
 
 def _ways(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> list[Passage]:

@@ -15,9 +15,9 @@ from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import kept_clean
 from . import frame as frames
-from . import instances, pieces, sharing
+from . import instances, pieces, sharing, told
 from .attempt import attempt
-from .exports import formats, sound, trial
+from .exports import formats, moulded, sound, trial
 
 
 def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection, Lattice]:
@@ -30,11 +30,14 @@ def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection,
     with attempt():
         objects = _read(path, form)
         if keep_objects:
-            found, told = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
+            found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
-            objects, found, told = pieces.bricks(objects, form.unit_mm, form.up)
+            objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
             sharing.share(objects, found.mm_per_unit)
-        return placed(objects, found, path.stem), replace(found, warnings=found.warnings + told)
+        lines += moulded.finish(path, form, objects)
+        collection = placed(objects, found, path.stem)
+        told.keep(collection, lines)
+        return collection, replace(found, warnings=found.warnings + lines)
 
 
 def placed(objects: list[bpy.types.Object], found: Lattice, name: str) -> bpy.types.Collection:

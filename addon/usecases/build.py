@@ -4,10 +4,11 @@ from pathlib import Path
 
 import bpy
 
-from ..core import contacts, picture, report, summary
+from ..core import contacts, picture, report, stated, summary
 from ..nodes.pictures import pictures as pictures_in
+from ..nodes.surfaces import surfaces
 from ..scene import builds as collections
-from ..scene import colours, files, images, importers, motion, slots, state, whole
+from ..scene import colours, files, images, importers, motion, slots, state, told, whole
 from ..scene.build import NoBricks, read
 
 builds = collections.builds
@@ -46,15 +47,18 @@ def inspect(collection: bpy.types.Collection) -> report.Inspection:
         return summary.no_build(collection.name, problem.left_out, str(problem))
     touching = contacts.contacts(build.bricks)
     applied = state.recall(collection)
+    materials = slots.materials(build.objects)
+    unlike = stated.unlike_plastic(surfaces(materials), "the scene")
     return summary.inspection(
         build=collection.name,
         bricks=build.bricks,
         contacts=touching,
         lattice=build.lattice,
-        materials=len(slots.materials(build.objects)),
+        materials=len(materials),
         applied=applied.preset.name if applied else "",
         left_out=build.left_out,
         colours=colours.count(build.objects),
+        told=told.of(collection) or unlike,
     )
 
 

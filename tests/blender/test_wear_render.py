@@ -277,7 +277,7 @@ def picture_of(grey):
     return image
 
 
-def shining(colour, wear, what="Base Color", **settings):
+def shining(colour, wear, what="Base Color", images=None, **settings):
     """A brick of a worn material that shines with its worn base colour, or another value: its picture is the value."""
     material = glossy()
     tree = material.node_tree
@@ -287,7 +287,7 @@ def shining(colour, wear, what="Base Color", **settings):
         shader.inputs[name].default_value = setting
     brick = cube(24.0, material)
     look(10.0)
-    attach([material], wear, pictures(), 1.0)
+    attach([material], wear, images or pictures(), 1.0)
     worn = shader.inputs[what].links[0].from_socket
     shine = tree.nodes.new("ShaderNodeEmission")
     tree.links.new(worn, shine.inputs["Color"])

@@ -38,6 +38,7 @@ OF_BLENDER = {
     "gpu_extras",
     "idprop",
     "mathutils",
+    "pxr",
     "rna_prop_ui",
 }
 BUNDLED = {"collada": ("scene", "exports", "dae")}  # library -> the one package that may import it

@@ -1,4 +1,4 @@
-"""Hairline scratches from a texture: grooves with a real depth, and the rougher floor they leave."""
+"""Hairline scratches from a texture: grooves with a real depth, whose floor is torn on gloss and burnished on matt."""
 
 from functools import partial
 
@@ -6,17 +6,19 @@ import bpy
 
 from ...core.texture import Levels
 from ..builder import VECTOR, Builder, Socket, socket
+from .gloss import marked
 from .picture import layer, marks
 
-_VERSION = 7
-_FLOOR_ROUGHNESS = 0.5  # a torn groove floor: duller than any moulded gloss
+_VERSION = 8
+_TORN = 0.5  # roughness of a groove floor: duller than any moulded gloss
+_BURNISHED = (0.15, 0.3)  # of one in a silken and in a raw surface, pressed smooth; common practice, no source
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
 _MM_PER_UM = 0.001
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
     Socket("Roughness", "Roughness of the surface under the scratches", default=0.5),
-    Socket("Amount", "0 none, 1 as deep and dull as they get"),
+    Socket("Amount", "0 none, 1 as deep as they get, and as dull or bright"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
 )
 _OF_GROOVES = (
@@ -29,7 +31,7 @@ _GROOVED = (Socket("Normal", "Normal with the scratches", VECTOR),)
 
 
 def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.types.NodeTree:
-    """The group that scratches a surface with this picture; without `grooves` it is dulled only.
+    """The group that scratches a surface with this picture; without `grooves` its gloss changes only.
 
     A groove looks the picture up three times more.
     """
@@ -44,9 +46,9 @@ def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
     amount = b.input("Amount")
     if grooves:
         b.output("Normal", _grooved(b, mark, amount))
-    floor = b.math("MAXIMUM", b.input("Roughness"), _FLOOR_ROUGHNESS, "Never smoother than it was")
-    dulled = b.math("MULTIPLY", b.math("MULTIPLY", mark, amount), _FLOOR_SHARE)
-    b.output("Roughness", b.mix(dulled, b.input("Roughness"), floor, "Groove floor"))
+    floor = marked(b, b.input("Roughness"), _TORN, _BURNISHED, "Torn or burnished")
+    changed = b.math("MULTIPLY", b.math("MULTIPLY", mark, amount), _FLOOR_SHARE)
+    b.output("Roughness", b.mix(changed, b.input("Roughness"), floor, "Groove floor"))
 
 
 def _grooved(b: Builder, mark: bpy.types.NodeSocket, amount: bpy.types.NodeSocket) -> bpy.types.NodeSocket:

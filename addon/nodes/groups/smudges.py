@@ -4,14 +4,17 @@ import bpy
 
 from ...core.texture import Levels
 from ..builder import VECTOR, Builder, Socket
+from .gloss import marked
 from .picture import layer, marks
 
-_VERSION = 5
-_FILM_ROUGHNESS = 0.5  # glossy plastic turns duller under a finger, matt plastic glossier
+_VERSION = 6
+_SMEARED = 0.5  # roughness of grease on gloss, which turns duller under a finger
+_WETTED = (0.17, 0.4)  # of grease that fills a silken and a raw surface; common practice, no published source
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
     Socket("Roughness", "Roughness of the surface under the film", default=0.5),
+    Socket("Base", "Roughness of the surface before any mark, which tells whether it shines", default=0.5),
     Socket("Amount", "0 clean, 1 the thickest film"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
 )
@@ -29,5 +32,6 @@ def smudges(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
 def _build(b: Builder, image: bpy.types.Image) -> None:
     film = marks(b, image, b.input("Place"), b.input("Size"))
     covered = b.math("MULTIPLY", film, b.input("Amount"), "Film")
-    b.output("Roughness", b.mix(covered, b.input("Roughness"), _FILM_ROUGHNESS, "Under the film"))
+    greased = marked(b, b.input("Base"), _SMEARED, _WETTED, "Smeared or wetted")
+    b.output("Roughness", b.mix(covered, b.input("Roughness"), greased, "Under the film"))
     b.output("Film", film)

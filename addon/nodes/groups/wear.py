@@ -18,7 +18,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 11
+_VERSION = 13
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -56,10 +56,11 @@ _OUTPUTS = (
 _WITH_NORMALS = (Socket("Normal", "Normal of the worn material", VECTOR),)
 
 
-def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTree:
+def wear(images: WearImages, dusty: bool, quality: Quality, pictured: bool = False) -> bpy.types.NodeTree:
     """The group that wears a material with these pictures, with dust or, quicker to render, without that layer.
 
-    Where nothing bends a normal, as in a draft, normals do not pass through it.
+    `pictured`: the material's colour comes from nodes, and each point of it ages as its colour does. Where nothing
+    bends a normal, as in a draft, normals do not pass through it.
 
     It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
     the dial is 0, or all amounts are 0. The scene's `playworn_more_<layer>`, 0 where missing, gives a layer that much
@@ -70,7 +71,7 @@ def wear(images: WearImages, dusty: bool, quality: Quality) -> bpy.types.NodeTre
         "scratch": scratches(images.scratches, images.scratch_levels, quality.fine),
         "smudge": smudges(images.smudges, images.smudge_levels),
         "lots": tint(),
-        "light": fade(),
+        "light": fade(pictured),
         "mould": finish(),
     }
     if quality.edge_samples:
@@ -165,6 +166,7 @@ def _build(
         {
             "Place": place,
             "Roughness": group_socket(scored, "OUTPUT", "Roughness"),
+            "Base": group_socket(moulded, "OUTPUT", "Roughness"),
             "Amount": smudged,
             "Size": b.input("Smudge size"),
         },

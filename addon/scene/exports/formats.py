@@ -5,34 +5,44 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ...core.errors import FileProblem
+from ...core.stated import Stated
 from ...core.units import MM_PER_METRE
 from . import collada, fbx, gltf, obj, ply, stl, usd
 
 
 @dataclass(frozen=True)
 class Format:
-    """How a kind of file is read; its own unit in mm and upright axis as they stand in the scene after reading."""
+    """How a kind of file is read; its own unit in mm and upright axis as they stand in the scene after reading.
+
+    `stated` tells what the file states of its materials; None where that cannot be read of the format.
+    """
 
     name: str
     load: Callable[[Path], None]
     unit_mm: float = MM_PER_METRE
     up: int = 2
     deadly: bool = False  # its reader is not shown to live through every spoiled file
+    stated: Callable[[Path], Stated] | None = None
+
+
+def _nothing(_: Path) -> Stated:
+    """Of a format that knows no materials."""
+    return {}
 
 
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
-    ".glb": Format("glTF", gltf.load),
-    ".gltf": Format("glTF", gltf.load),
-    ".fbx": Format("FBX", fbx.load, deadly=True),
-    ".obj": Format("OBJ", obj.load, _BARE_MM, up=1),
-    ".dae": Format("COLLADA", collada.load),
-    ".usd": Format("USD", usd.load, deadly=True),
-    ".usda": Format("USD", usd.load, deadly=True),
-    ".usdc": Format("USD", usd.load, deadly=True),
-    ".usdz": Format("USD", usd.load, deadly=True),
-    ".stl": Format("STL", stl.load, _BARE_MM),
-    ".ply": Format("PLY", ply.load, _BARE_MM, deadly=True),
+    ".glb": Format("glTF", gltf.load, stated=gltf.stated),
+    ".gltf": Format("glTF", gltf.load, stated=gltf.stated),
+    ".fbx": Format("FBX", fbx.load, deadly=True, stated=fbx.stated),
+    ".obj": Format("OBJ", obj.load, _BARE_MM, up=1, stated=obj.stated),
+    ".dae": Format("COLLADA", collada.load, stated=collada.stated),
+    ".usd": Format("USD", usd.load, deadly=True, stated=usd.stated),
+    ".usda": Format("USD", usd.load, deadly=True, stated=usd.stated),
+    ".usdc": Format("USD", usd.load, deadly=True, stated=usd.stated),
+    ".usdz": Format("USD", usd.load, deadly=True, stated=usd.stated),
+    ".stl": Format("STL", stl.load, _BARE_MM, stated=_nothing),
+    ".ply": Format("PLY", ply.load, _BARE_MM, deadly=True, stated=_nothing),
 }
 
 

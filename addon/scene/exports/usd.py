@@ -4,6 +4,16 @@ from pathlib import Path
 
 import bpy
 
+from ...core.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
+
+_INPUTS = {
+    "roughness": ROUGHNESS,
+    "metallic": METALLIC,
+    "ior": IOR,
+    "opacity": TRANSMISSION,
+    "specularColor": SPECULAR,
+}
+
 
 def load(path: Path) -> None:
     """Reads the file into the scene."""
@@ -16,3 +26,19 @@ def load(path: Path) -> None:
         support_scene_instancing=False,
         apply_unit_conversion_scale=True,
     )
+
+
+def stated(path: Path) -> Stated:
+    """What each material states, by its prim's name; read by Pixar's library, which Blender carries."""
+    bpy.utils.expose_bundled_modules()
+    from pxr import Usd, UsdShade  # there only now
+
+    stage = Usd.Stage.Open(str(path))
+    found: dict[str, frozenset[str]] = {}
+    for prim in Usd.PrimRange(stage.GetPseudoRoot(), Usd.TraverseInstanceProxies()):
+        if prim.IsA(UsdShade.Material):
+            surface = UsdShade.Material(prim).ComputeSurfaceSource()[0]
+            inputs = surface.GetInputs(onlyAuthored=True) if surface else ()
+            says = frozenset(_INPUTS[each.GetBaseName()] for each in inputs if each.GetBaseName() in _INPUTS)
+            found[prim.GetName()] = found.get(prim.GetName(), frozenset()) | says
+    return found

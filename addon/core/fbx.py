@@ -1,0 +1,96 @@
+"""What the materials of a binary FBX state, in their own properties and not in the file's template.
+
+The template has a ReflectionFactor of 1: importers that follow it make metal of what says nothing.
+Format: the node records as Blender Foundation's "FBX binary file format specification" (2013) describes them.
+"""
+
+import struct
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from .stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
+
+MAGIC = b"Kaydara FBX Binary  \x00\x1a\x00"
+_WIDE = 7500  # from this version on offsets have eight bytes
+_ID = 9  # bytes that an id takes; before version 7000 objects had none
+_SAYS = {
+    "shininess": ROUGHNESS,
+    "shininessexponent": ROUGHNESS,
+    "roughness": ROUGHNESS,
+    "glossiness": ROUGHNESS,
+    "reflectionfactor": METALLIC,
+    "metalness": METALLIC,
+    "metallic": METALLIC,
+    "ior": IOR,
+    "trans_ior": IOR,
+    "refractionindex": IOR,
+    "transparencyfactor": TRANSMISSION,
+    "transparency": TRANSMISSION,
+    "opacity": TRANSMISSION,
+    "specularfactor": SPECULAR,
+    "specularcolor": SPECULAR,
+}
+
+
+class _Record(NamedTuple):
+    values: int  # where its values begin
+    inner: int  # where they end and what is in it begins
+    end: int
+
+
+def stated(data: bytes) -> Stated:
+    """What each material states, by its name; ValueError where the records lead nowhere."""
+    if not data.startswith(MAGIC):
+        raise ValueError("it is no binary FBX")
+    try:
+        return _stated(data, wide=_number(data, "<I", len(MAGIC)) >= _WIDE)
+    except (struct.error, IndexError) as error:
+        raise ValueError("its records lead beyond its end") from error
+
+
+def _stated(data: bytes, wide: bool) -> Stated:
+    found: dict[str, frozenset[str]] = {}
+    for objects in _named(data, b"Objects", len(MAGIC) + 4, len(data), wide):
+        for material in _named(data, b"Material", objects.inner, objects.end, wide):
+            named = material.values if data[material.values] == ord("S") else material.values + _ID
+            name = _text(data, named).partition("\x00")[0]
+            says = frozenset(field for field in map(_said, _properties(data, material, wide)) if field)
+            found[name] = found.get(name, frozenset()) | says
+    return found
+
+
+def _properties(data: bytes, material: _Record, wide: bool) -> Iterator[str]:
+    for kind, one in ((b"Properties70", b"P"), (b"Properties60", b"Property")):
+        for block in _named(data, kind, material.inner, material.end, wide):
+            for each in _named(data, one, block.inner, block.end, wide):
+                yield _text(data, each.values)
+
+
+def _said(name: str) -> str:
+    """What a property is about; renderers put their own name before it, as in "Renderer|Parameters|roughness"."""
+    return _SAYS.get(name.rpartition("|")[2].lower(), "")
+
+
+def _named(data: bytes, name: bytes, at: int, end: int, wide: bool) -> Iterator[_Record]:
+    """The records of that name from a place on; those that are not asked for are not read."""
+    head, layout = (25, "<QQQ") if wide else (13, "<III")
+    while at + head <= end:
+        stop, _, size = struct.unpack_from(layout, data, at)
+        if not stop:  # an empty record ends a list
+            return
+        begin = at + head + data[at + head - 1]
+        if not begin + size <= stop <= end:
+            raise ValueError("its records lead beyond its end")
+        if data[at + head : begin] == name:
+            yield _Record(begin, begin + size, stop)
+        at = stop
+
+
+def _text(data: bytes, at: int) -> str:
+    if data[at : at + 1] != b"S":
+        raise ValueError("a name in it is no text")
+    return data[at + 5 : at + 5 + _number(data, "<I", at + 1)].decode("utf-8", "replace")
+
+
+def _number(data: bytes, layout: str, at: int) -> int:
+    return struct.unpack_from(layout, data, at)[0]

@@ -1,0 +1,53 @@
+"""What the materials of Wavefront .mtl files state.
+
+Format: Wavefront, MTL material format (1995); Pr and Pm are the common addition for physically based renderers. The
+illumination model alone states nothing: importers make gloss, mirrors and metal of it.
+"""
+
+import re
+from collections.abc import Iterator
+
+from .stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
+
+_SAYS = {
+    b"ns": ROUGHNESS,
+    b"map_ns": ROUGHNESS,
+    b"pr": ROUGHNESS,
+    b"map_pr": ROUGHNESS,
+    b"pm": METALLIC,
+    b"map_pm": METALLIC,
+    b"ni": IOR,
+    b"tf": TRANSMISSION,
+    b"d": TRANSMISSION,
+    b"tr": TRANSMISSION,
+    b"map_d": TRANSMISSION,
+    b"map_ks": SPECULAR,
+}
+_LIBRARY = re.compile(rb"^[ \t]*mtllib[ \t]+([^\r\n]*)", re.MULTILINE)
+
+
+def libraries(data: bytes) -> Iterator[str]:
+    """File names of the libraries that an OBJ names, as far as they can be told: a name may hold spaces."""
+    for line in dict.fromkeys(found[1].strip() for found in _LIBRARY.finditer(data)):
+        names = line.decode("utf-8", "surrogateescape")
+        yield from dict.fromkeys([names, *names.split()])
+
+
+def stated(data: bytes) -> Stated:
+    """What each material of a library states, by its name."""
+    found: dict[str, set[str]] = {}
+    says: set[str] = set()
+    for line in data.splitlines():
+        key, _, value = line.strip().partition(b" ")
+        if key.lower() == b"newmtl":
+            says = found.setdefault(value.strip().decode("utf-8", "replace"), set())
+        elif key.lower() in _SAYS and value.strip():
+            says.add(_SAYS[key.lower()])
+        elif key.lower() == b"ks" and _is_seen(value):
+            says.add(SPECULAR)
+    return {name: frozenset(each) for name, each in found.items()}
+
+
+def _is_seen(value: bytes) -> bool:
+    """Black highlights are what writers leave there; no plastic is without any."""
+    return any(word.strip(b"0.") for word in value.split())

@@ -1,0 +1,121 @@
+"""What an export does not say of its materials is moulded plastic: an importer's default is nobody's word."""
+
+import re
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import bpy
+
+from ... import compat
+from ...core import kinds
+from ...core import stated as words
+from ...core.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated, Surface
+from .. import slots
+from .formats import Format
+
+_SOCKETS = {
+    ROUGHNESS: "Roughness",
+    METALLIC: "Metallic",
+    IOR: "IOR",
+    TRANSMISSION: "Transmission Weight",
+    SPECULAR: "Specular IOR Level",
+}
+_PRINCIPLED = "ShaderNodeBsdfPrincipled"
+_COPY = re.compile(r"\.\d{3,}$")  # Blender's ending for the second of a name
+_COLOURED = "vertex colours"
+
+
+def finish(path: Path, form: Format, objects: Sequence[bpy.types.Object]) -> tuple[str, ...]:
+    """Gives new materials plastic's values for what the file does not state; returns the sentences that tell of it.
+
+    Objects that have vertex colours and no material get one that shows them; other bare ones are given theirs when a
+    preset is put on.
+    """
+    _show_colours(objects)
+    stated = _stated(path, form)
+    if stated is None:
+        return ()
+    shaders = {one: list(_shaders(one)) for one in slots.materials(objects)}
+    left_out = {one: frozenset(_SOCKETS) - _said(stated, one.name) for one, found in shaders.items() if found}
+    for material, lacking in left_out.items():
+        for shader in shaders[material]:
+            _mould(material, shader, lacking)
+    surfaces = [_surface(shaders[material][0]) for material in left_out]
+    told = words.taken([left_out[one] for one in left_out])
+    return (*([told] if told else []), *words.unlike_plastic(surfaces, "the export"))
+
+
+def _stated(path: Path, form: Format) -> Stated | None:
+    """What the file states; None where no one reads that of its format, or it cannot be told."""
+    if form.stated is None:
+        return None
+    try:
+        return form.stated(path)
+    except Exception:  # the bricks are in: no fault in what is read of their materials may lose them
+        return None
+
+
+def _said(stated: Stated, name: str) -> frozenset[str]:
+    """What the file says of a material; Blender ends or cuts a name that is taken or too long."""
+    if name in stated:
+        return stated[name]
+    bare = _COPY.sub("", name)
+    cut = (said for full, said in stated.items() if len(bare.encode()) > 50 and full.startswith(bare))
+    return stated[bare] if bare in stated else next(cut, frozenset())
+
+
+def _shaders(material: bpy.types.Material) -> Iterator[bpy.types.Node]:
+    if material.node_tree is not None:
+        yield from (node for node in material.node_tree.nodes if node.bl_idname == _PRINCIPLED)
+
+
+def _mould(material: bpy.types.Material, shader: bpy.types.Node, lacking: frozenset[str]) -> None:
+    entries = {field: shader.inputs[name] for field, name in _SOCKETS.items()}
+    if TRANSMISSION in lacking and not shader.inputs["Alpha"].is_linked:
+        shader.inputs["Alpha"].default_value = 1.0
+    values = words.moulded(kinds.kind(_shading(shader, lacking)))
+    for field in lacking:
+        if not entries[field].is_linked:
+            entries[field].default_value = values[field]
+    if not entries[ROUGHNESS].is_linked:
+        material.roughness = entries[ROUGHNESS].default_value
+    if not entries[METALLIC].is_linked:
+        material.metallic = entries[METALLIC].default_value
+
+
+def _shading(shader: bpy.types.Node, lacking: frozenset[str]) -> kinds.Shading:
+    """The shader's values with those that no one stated put to plain plastic's."""
+    return kinds.Shading(
+        transmission=_value(shader, "Transmission Weight", 0.0 if TRANSMISSION in lacking else None),
+        alpha=_value(shader, "Alpha", None),
+        metallic=_value(shader, "Metallic", 0.0 if METALLIC in lacking else None),
+        roughness=None if ROUGHNESS in lacking else _value(shader, "Roughness", None),
+    )
+
+
+def _surface(shader: bpy.types.Node) -> Surface:
+    return Surface(_value(shader, "Roughness", None), _value(shader, "Metallic", None))
+
+
+def _value(shader: bpy.types.Node, name: str, instead: float | None) -> float | None:
+    """`instead`, or the shader's constant where there is none; None where nodes feed it."""
+    entry = shader.inputs[name]
+    if entry.is_linked:
+        return None
+    return entry.default_value if instead is None else instead
+
+
+def _show_colours(objects: Sequence[bpy.types.Object]) -> None:
+    bare = {thing.data for thing in objects if not thing.data.materials and len(thing.data.color_attributes)}
+    if not bare:
+        return
+    material = bpy.data.materials.new(_COLOURED)
+    tree = compat.node_tree(material)
+    shader = next(_shaders(material))
+    colours = tree.nodes.new("ShaderNodeVertexColor")  # without a name it shows the one that renders
+    colours.location = shader.location.x - 300.0, shader.location.y
+    tree.links.new(colours.outputs["Color"], shader.inputs["Base Color"])
+    for mesh in bare:
+        mesh.materials.append(material)
+        if mesh.color_attributes.render_color_index < 0:
+            mesh.color_attributes.render_color_index = 0
