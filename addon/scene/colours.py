@@ -28,9 +28,8 @@ def _colours(thing: bpy.types.Object) -> set[tuple]:
     stated = {_of_material(one) for one in materials}
     if painted is not None and (not stated or None in stated):
         return _of_vertices(painted)
-    if None in stated:  # a picture or nodes of another kind
-        stated = (stated - {None}) | {(one.name,) for one in materials if _of_material(one) is None}
-    return stated or {_rounded(thing.color)}
+    fed = {(one.name,) for one in materials if _of_material(one) is None}  # by a picture, or nodes of another kind
+    return fed | {each for each in stated if each is not None} or {_rounded(thing.color)}
 
 
 def _of_material(material: bpy.types.Material) -> tuple | None:

@@ -1,8 +1,8 @@
 """A file dropped onto the 3D view of Blender's own window that still holds its first cube.
 
 Run inside the window with the extension installed; whoever opens the window gives `snap(name)`, which takes a picture
-once the window has redrawn, `click(x, y)`, and `side_panel(tab)`, which opens the sidebar. The drop comes from Blender's
-own file browser, with the pointer.
+once the window has redrawn, `click(x, y)`, and `side_panel(tab)`, which opens the sidebar. The drop comes from
+Blender's own file browser, with the pointer.
 """
 
 # ruff: noqa: F821  the names above are given
