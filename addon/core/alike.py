@@ -15,6 +15,7 @@ from .identity import chained
 from .remembered import digest
 
 NOISE_MM = 0.03  # along an axis: two copies that an export is 0.01 mm off from the truth, one each way, and rounding
+_COPY_MM = 1e-3  # what single precision makes of one point
 _TURNS_TRIED = 400
 
 
@@ -105,6 +106,11 @@ class Parts:
             self._in_places[_census(shape)].append(found.of)
             self._in_order[shape.order].append(found.of)
         return found
+
+    def is_copy(self, found: Match, shape: Shape) -> bool:
+        """Whether a shape has its part's very points, in their order."""
+        part = self._shapes[found.of].points
+        return len(part) == len(shape.points) and bool(np.abs(part - shape.points).max(initial=0.0) < _COPY_MM)
 
     def _by_order(self, shape: Shape) -> Match | None:
         """Among parts whose faces name the same vertices: each vertex has its partner."""

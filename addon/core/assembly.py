@@ -28,6 +28,7 @@ _LOOKED_AT = 24  # points of a piece from which its distance to a body is taken
 _NEAR = 1.0  # mm within which it is looked for
 _ALIKE = 1e-3  # of the volume and the area of shells that are one part
 _STUD_NOMINAL = 4.8
+_LARGEST_MM, _FAR_MM = 1000.0, 1e6
 _BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
 
 
@@ -94,6 +95,14 @@ def _box_volume(boxes: Boxes) -> np.ndarray:
     return (boxes.high - boxes.low).prod(axis=1)
 
 
+def _pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
+    """Pairs (P, 2) of boxes in mm that come within reach; what is larger than a build, or that far off, has none."""
+    middle = np.median(low, axis=0) if len(low) else 0.0
+    sane = ((high - low) <= _LARGEST_MM).all(axis=1) & (np.abs(low - middle) <= _FAR_MM).all(axis=1)
+    number = np.flatnonzero(sane)
+    return number[near_pairs(low[number] - middle, high[number] - middle, reach)]
+
+
 def _resolved(home: np.ndarray) -> np.ndarray:
     """Homes of homes: a mark on a stud belongs to the stud's brick."""
     while (home[home] != home).any():
@@ -150,7 +159,7 @@ def _contained(low: np.ndarray, high: np.ndarray, mm: float) -> tuple[np.ndarray
     """Pairs (inner, outer) of boxes of which one lies in the other and is the smaller one."""
     size = (high - low).max(axis=1)
     scale = mm if mm != 1.0 else 16.0 / max(np.median(size), 1e-30)  # so that cells hold few boxes
-    pairs = near_pairs(low * scale, high * scale, 0.0)
+    pairs = _pairs(low * scale, high * scale, 0.0)
     both = np.concatenate([pairs, pairs[:, ::-1]])
     inner, outer = both.T
     near = 1e-3 * (high - low)[outer].max(axis=1, keepdims=True)
@@ -173,7 +182,7 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
     if not stud.any():
         return home
-    pairs = near_pairs(low, high, 2 * _TOUCH)
+    pairs = _pairs(low, high, 2 * _TOUCH)
     both = np.concatenate([pairs, pairs[:, ::-1]])
     wide = size[:, 1] > TUBE_WIDTH
     both = both[stud[both[:, 0]] & wide[both[:, 1]]]
@@ -220,7 +229,7 @@ def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     mark = ((size[:, 0] < THIN) | small) & (home == np.arange(len(home)))
     if not mark.any():
         return home
-    pairs = near_pairs(shells.boxes.low * mm, shells.boxes.high * mm, 2 * _ON)
+    pairs = _pairs(shells.boxes.low * mm, shells.boxes.high * mm, 2 * _ON)
     both = np.concatenate([pairs, pairs[:, ::-1]])
     return _on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, _ON)
 
@@ -308,7 +317,7 @@ def _within_objects(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: 
     one = bodies[bricks[shells.thing[bodies]] == 1]
     if len(one):
         low, high = shells.boxes.low[one] * mm, shells.boxes.high[one] * mm
-        pairs = near_pairs(low, high, 2 * _TOUCH)
+        pairs = _pairs(low, high, 2 * _TOUCH)
         pairs = pairs[shells.thing[one][pairs[:, 0]] == shells.thing[one][pairs[:, 1]]]
         cluster = np.empty(len(shells), dtype=np.intp)
         cluster[one] = connected(len(one), *pairs.T)

@@ -1,26 +1,62 @@
-"""What one shell measures, however it lies."""
+"""What shells measure, however they lie."""
+
+from dataclasses import dataclass
 
 import numpy as np
 
+from .lattice import Boxes
+
 _ALONG = 0.999  # cosine from which a face looks along an axis
 _PLAIN = 0.3  # share of the surface that looks along the file's axes where these are the shell's own
+_OUTSIDE = 1e-4  # of the largest side: what is nearer than this to a box's face lies on it
 
 
-def measured(triangles: np.ndarray) -> tuple[float, float, np.ndarray]:
-    """Volume, area, and size (3,) along its own axes of a shell of triangles (T, 3, 3).
+@dataclass(frozen=True)
+class Solids:
+    """S shells: their boxes, with those of their bodies, in the file's axes; volume (S,), area (S,), and size (S, 3)
+    along each one's own axes, those its largest faces look along."""
 
-    Its own axes are those its largest faces look along: the file's where enough of it does.
-    """
-    a, b, c = np.moveaxis(triangles - triangles[0, 0], 1, 0)
-    normal = 0.5 * np.cross(b - a, c - a)
-    area = np.sqrt((normal * normal).sum(axis=1))
-    volume = abs(float((a * normal).sum()) / 3)
-    flat = normal / np.maximum(area, 1e-300)[:, None]
-    plain = area[np.abs(flat).max(axis=1) > _ALONG].sum() >= _PLAIN * area.sum()
-    points = triangles.reshape(-1, 3)
-    if not plain:
-        points = points @ _axes(flat, area).T
-    return volume, float(area.sum()), np.ptp(points, axis=0)
+    boxes: Boxes
+    volume: np.ndarray
+    area: np.ndarray
+    size: np.ndarray
+
+    @classmethod
+    def of(cls, triangles: np.ndarray, starts: np.ndarray) -> "Solids":
+        """Of triangles (T, 3, 3), shell after shell, of which each begins at one of `starts` (S,)."""
+        if not len(starts):
+            nothing = np.zeros((0, 3))
+            return cls(Boxes(nothing, nothing, nothing, nothing), np.zeros(0), np.zeros(0), nothing)
+        a, b, c = np.moveaxis(triangles, 1, 0)
+        normal = 0.5 * np.cross(b - a, c - a)
+        area = np.sqrt((normal * normal).sum(axis=1))
+        flat = normal / np.maximum(area, 1e-300)[:, None]
+        number = np.repeat(np.arange(len(starts)), np.diff(np.r_[starts, len(triangles)]))
+        boxes = _boxes(triangles, starts, number)
+        middle = 0.5 * (boxes.low + boxes.high)[number]
+        volume = np.abs(np.add.reduceat(((a - middle) * normal).sum(axis=1), starts)) / 3
+        total = np.add.reduceat(area, starts)
+        along = np.add.reduceat(np.where(np.abs(flat).max(axis=1) > _ALONG, area, 0.0), starts)
+        size = boxes.high - boxes.low
+        for n in np.flatnonzero(along < _PLAIN * total):
+            own = slice(starts[n], starts[n + 1] if n + 1 < len(starts) else None)
+            size[n] = np.ptp(triangles[own].reshape(-1, 3) @ _axes(flat[own], area[own]).T, axis=0)
+        return cls(boxes, volume, total, size)
+
+
+def _boxes(triangles: np.ndarray, starts: np.ndarray, number: np.ndarray) -> Boxes:
+    """What `lattice.box` tells of each shell's vertices."""
+    low = np.minimum.reduceat(triangles.min(axis=1), starts)
+    high = np.maximum.reduceat(triangles.max(axis=1), starts)
+    near = (_OUTSIDE * (high - low).max(axis=1))[number][:, None, None]
+    outside = (triangles - low[number][:, None] <= near) | (high[number][:, None] - triangles <= near)
+    body_low, body_high = np.empty_like(low), np.empty_like(high)
+    for axis in range(3):
+        on_wall = np.delete(outside, axis, axis=2).any(axis=2)
+        values = triangles[:, :, axis]
+        body_low[:, axis] = np.minimum.reduceat(np.where(on_wall, values, np.inf).min(axis=1), starts)
+        body_high[:, axis] = np.maximum.reduceat(np.where(on_wall, values, -np.inf).max(axis=1), starts)
+    return Boxes(low, high, body_low, body_high)
 
 
 def _axes(normals: np.ndarray, area: np.ndarray) -> np.ndarray:

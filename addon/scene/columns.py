@@ -50,3 +50,12 @@ class Columns:
             if stop > start:
                 yield room, slice(start, stop)
             start = stop
+
+
+def matrices(objects: list[bpy.types.Object]) -> np.ndarray:
+    """World matrices (n, 4, 4) of any objects, as they were last evaluated."""
+    flat = np.empty(16 * len(bpy.data.objects), dtype=np.float32)
+    bpy.data.objects.foreach_get("matrix_world", flat)
+    row = {thing: n for n, thing in enumerate(bpy.data.objects)}
+    chosen = [row[thing] for thing in objects]
+    return flat.reshape(-1, 4, 4).swapaxes(1, 2)[chosen].astype(np.float64)

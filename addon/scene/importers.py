@@ -28,47 +28,49 @@ def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection,
     path = Path(path)
     form = formats.of(path)
     with attempt():
-        objects = _read(path, form)
+        room = bpy.data.collections.new(path.stem)
+        bpy.context.scene.collection.children.link(room)
+        objects = _read(path, form, room)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
             sharing.share(objects, found.mm_per_unit)
         lines += moulded.finish(path, form, objects)
-        collection = placed(objects, found, path.stem)
-        told.keep(collection, lines)
-        return collection, replace(found, warnings=found.warnings + lines)
+        _place(objects, found, room)
+        told.keep(room, lines)
+        return room, replace(found, warnings=found.warnings + lines)
 
 
-def placed(objects: list[bpy.types.Object], found: Lattice, name: str) -> bpy.types.Collection:
+def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Collection) -> None:
     """Put objects and their parents under one frame that turns up to +Z and scales to the scene's unit; no mesh is
-    touched. All of it goes into a new collection of the scene."""
+    touched. All of it stands in one collection."""
     scene = bpy.context.scene
-    collection = bpy.data.collections.new(name)
-    scene.collection.children.link(collection)
-    frame = bpy.data.objects.new(f"{name} frame", None)
+    frame = bpy.data.objects.new(f"{room.name} frame", None)
     up = Vector([found.sign if axis == found.up else 0 for axis in range(3)])
     frame.rotation_euler = up.rotation_difference(Vector((0, 0, 1))).to_euler()
     frame.scale = [found.mm_per_unit / MM_PER_METRE / scene.unit_settings.scale_length] * 3
-    collection.objects.link(frame)
-    for obj in _with_parents(objects):
-        for other in obj.users_collection:
+    room.objects.link(frame)
+    things, inside = _with_parents(objects), set(room.objects)
+    for other in (scene.collection, *bpy.data.collections):  # asked one by one, each thing would look at all others
+        for obj in set(things).intersection(other.objects) if other != room else ():
             other.objects.unlink(obj)
-        collection.objects.link(obj)
+    for obj in things:
+        if obj not in inside:
+            room.objects.link(obj)
         if obj.parent is None:
             obj.parent = frame
             obj.matrix_parent_inverse = Matrix()
     bpy.context.view_layer.update()
-    frames.draw(frame, collection)
-    return collection
+    frames.draw(frame, room)
 
 
-def _read(path, form):
+def _read(path, form, room):
     if form.deadly:
         trial.survive(path, form.name)
     with attempt() as made:
         try:
-            with kept_clean(), _plain_scene():
+            with kept_clean(), _plain_scene(room):
                 form.load(path)
         except FileProblem:
             raise
@@ -82,17 +84,17 @@ def _read(path, form):
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
         kept = set(_with_parents(objects))
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
-        bpy.context.view_layer.update()
     return objects
 
 
 @contextmanager
-def _plain_scene():
-    """While importers run the unit is the metre (some scale by it and some do not), and what they make lands in the
-    scene's own collection, which cannot be excluded from the view layer as the active one may be."""
+def _plain_scene(room):
+    """While importers run the unit is the metre (some scale by it and some do not), and what they make lands in a
+    collection of its own."""
     units, layer = bpy.context.scene.unit_settings, bpy.context.view_layer
     kept = units.scale_length, layer.active_layer_collection
-    units.scale_length, layer.active_layer_collection = 1.0, layer.layer_collection
+    own = next(child for child in layer.layer_collection.children if child.collection == room)
+    units.scale_length, layer.active_layer_collection = 1.0, own
     try:
         yield
     finally:

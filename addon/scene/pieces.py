@@ -1,6 +1,7 @@
 """Bricks out of the objects of an export: joined ones taken apart, loose studs and tubes put to their bricks."""
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -8,12 +9,13 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
-from ..core import assembly, lattice, shells, solids
+from ..core import assembly, lattice, rigid, shells
 from ..core.lattice import Boxes
+from ..core.solids import Solids
+from .columns import matrices
 from .forms import Chunk, Form, made_of
 
 _ALIGNED = 1e-6
-_NOTHING = (np.zeros(0), np.zeros(0), np.zeros((0, 3)))
 _ENDS = ("low", "high", "body_low", "body_high")
 
 
@@ -31,32 +33,31 @@ def bricks(
 
 @dataclass(frozen=True)
 class _Split:
-    """A mesh with its shells: the faces of each, and what each measures in the mesh's own axes."""
+    """A mesh with its shells: the faces and the triangles of each, and what each measures in the mesh's own axes."""
 
     form: Form
     faces: list[np.ndarray]
+    triangles: list[np.ndarray]
     closed: np.ndarray
-    boxes: Boxes
-    volume: np.ndarray
-    area: np.ndarray
-    size: np.ndarray  # along each shell's own axes
-    triangles: list[np.ndarray]  # of each shell, numbers of the form's
+    solids: Solids
 
     @classmethod
     def of(cls, mesh: bpy.types.Mesh) -> "_Split":
         form = Form.of(mesh)
         parts = shells.split(form.points, form.triangles)
-        order = np.argsort(parts.label, kind="stable")
-        triangles = np.split(order, np.searchsorted(parts.label[order], np.arange(len(parts))))[1:]
+        order, starts = _by_label(parts.label, len(parts))
         label = np.full(len(form.starts), -1)
         label[form.face_of_triangle] = parts.label
-        by_face = np.argsort(label, kind="stable")
-        faces = np.split(by_face, np.searchsorted(label[by_face], np.arange(len(parts))))[1:]
-        corners = form.points[form.triangles]
-        measured = [solids.measured(corners[each]) for each in triangles]
-        volume, area, size = (np.array(each) for each in zip(*measured, strict=True)) if measured else _NOTHING
-        boxes = Boxes.of(form.points[np.unique(form.triangles[each])] for each in triangles)
-        return cls(form, faces, parts.closed, boxes, volume, area, size.reshape(-1, 3), triangles)
+        faces = np.split(*_by_label(label, len(parts)))[1:]
+        first = starts[0] if len(starts) else 0  # flat triangles have no shell and come before all others
+        measured = Solids.of(form.points[form.triangles[order[first:]]], starts - first)
+        return cls(form, faces, np.split(order, starts)[1:], parts.closed, measured)
+
+
+def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """What has a label, in the labels' order, and where each label starts."""
+    order = np.argsort(label, kind="stable")
+    return order, np.searchsorted(label[order], np.arange(count))
 
 
 class _Pieces:
@@ -64,49 +65,51 @@ class _Pieces:
 
     def __init__(self, objects: list[bpy.types.Object]):
         self.objects = objects
-        meshes = list(dict.fromkeys(obj.data for obj in objects))
-        splits = {mesh: _Split.of(mesh) for mesh in meshes}
+        splits = {mesh: _Split.of(mesh) for mesh in dict.fromkeys(obj.data for obj in objects)}
         self.split = [splits[obj.data] for obj in objects]
-        self.matrix = np.array([np.array(obj.matrix_world, dtype=float) for obj in objects]).reshape(-1, 4, 4)
-        number = [len(split.faces) for split in self.split]
+        self.matrix = matrices(objects)
+        number = np.array([len(split.faces) for split in self.split], dtype=np.intp)
         self.thing = np.repeat(np.arange(len(objects)), number)
-        self.shell = np.concatenate([np.arange(count) for count in number]) if number else np.zeros(0, int)
+        self.shell = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
         self.count = len(self.thing)
 
     def shells(self) -> assembly.Shells:
-        rows = [self._placed(n) for n in range(len(self.objects))]
-        low, high, body_low, body_high, size = (np.concatenate(each) for each in zip(*rows, strict=True))
-        volume, area, closed = (
-            np.concatenate([getattr(split, name) for split in self.split]) for name in ("volume", "area", "closed")
-        )
-        own = [np.concatenate([getattr(split.boxes, end) for split in self.split]) for end in _ENDS]
-        grown = np.abs(np.linalg.det(self.matrix[:, :3, :3]))[self.thing]
+        own = Boxes(*(self._all(lambda split, end=end: getattr(split.solids.boxes, end)) for end in _ENDS))
+        grown = np.abs(np.linalg.det(self.matrix[:, :3, :3]))[self.thing] ** (1 / 3)
         return assembly.Shells(
-            boxes=Boxes(low, high, body_low, body_high),
-            own_size=size,
-            volume=volume * grown,
-            area=area * grown ** (2 / 3),
-            closed=closed,
+            boxes=self._standing(own),
+            own_size=self._all(lambda split: split.solids.size) * grown[:, None],
+            volume=self._all(lambda split: split.solids.volume) * grown**3,
+            area=self._all(lambda split: split.solids.area) * grown**2,
+            closed=self.closed,
             thing=self.thing,
             family=_families(self.objects),
             frame=self.matrix,
-            own=Boxes(*own),
+            own=own,
             triangles=self.corners,
         )
 
-    def _placed(self, n: int) -> tuple[np.ndarray, ...]:
-        """World boxes of one object's shells, and their sizes along its own axes in world units."""
-        split, linear, origin = self.split[n], self.matrix[n, :3, :3], self.matrix[n, :3, 3]
-        scale = np.linalg.norm(linear, axis=0)
-        boxes = split.boxes
-        own = split.size * scale.mean()
-        if (np.abs(linear / np.maximum(scale, 1e-30)).max(axis=0) > 1 - _ALIGNED).all():
-            ends = [each @ linear.T + origin for each in (boxes.low, boxes.high, boxes.body_low, boxes.body_high)]
-            low, high = np.minimum(ends[0], ends[1]), np.maximum(ends[0], ends[1])
-            return low, high, np.minimum(ends[2], ends[3]), np.maximum(ends[2], ends[3]), own
-        points = split.form.points @ linear.T + origin
-        turned = Boxes.of(points[np.unique(split.form.triangles[each])] for each in split.triangles)
-        return turned.low, turned.high, turned.body_low, turned.body_high, own
+    @property
+    def closed(self) -> np.ndarray:
+        return self._all(lambda split: split.closed)
+
+    def _all(self, of_split: Callable[[_Split], np.ndarray]) -> np.ndarray:
+        return np.concatenate([of_split(split) for split in self.split])
+
+    def _standing(self, own: Boxes) -> Boxes:
+        """The boxes of all shells in the world: turned with their object, or measured anew where it stands askew."""
+        linear, origin = self.matrix[self.thing, :3, :3], self.matrix[self.thing, :3, 3]
+        ends = [rigid.turned(linear, getattr(own, end)) + origin for end in _ENDS]
+        low, body_low = np.minimum(ends[0], ends[1]), np.minimum(ends[2], ends[3])
+        high, body_high = np.maximum(ends[0], ends[1]), np.maximum(ends[2], ends[3])
+        first = np.searchsorted(self.thing, np.arange(len(self.objects) + 1))
+        for n in np.flatnonzero(_is_askew(self.matrix[:, :3, :3])):
+            split, rows = self.split[n], slice(first[n], first[n + 1])
+            points = split.form.points @ self.matrix[n, :3, :3].T + self.matrix[n, :3, 3]
+            turned = Boxes.of(points[np.unique(split.form.triangles[each])] for each in split.triangles)
+            low[rows], high[rows] = turned.low, turned.high
+            body_low[rows], body_high[rows] = turned.body_low, turned.body_high
+        return Boxes(low, high, body_low, body_high)
 
     @lru_cache(maxsize=4096)  # noqa: B019  as long as the pieces themselves
     def corners(self, number: int) -> np.ndarray:
@@ -120,22 +123,26 @@ class _Pieces:
         return self.split[self.thing[number]].faces[self.shell[number]]
 
 
+def _is_askew(linear: np.ndarray) -> np.ndarray:
+    """(n,) which of linear maps (n, 3, 3) bring some axis between the world's."""
+    along = np.abs(linear) / np.maximum(np.linalg.norm(linear, axis=1, keepdims=True), 1e-30)
+    return (along.max(axis=1) < 1 - _ALIGNED).any(axis=1)
+
+
 def _families(objects: list[bpy.types.Object]) -> np.ndarray:
     """(n,) the node of the file that objects hang on, itself included where it is one of them; -1 where it holds
     other nodes too."""
     known = set(objects)
     holding = {obj.parent for obj in objects if obj.parent is not None}
-    holding |= {node.parent for node in holding}
+    above = {node.parent for node in holding}
     nodes = [obj if obj in holding else obj.parent for obj in objects]
-    number: dict = {}
-    for node in dict.fromkeys(nodes):
-        if node is not None and (node in known or not any(child in holding for child in node.children)):
-            number[node] = len(number)
+    lone = [node for node in dict.fromkeys(nodes) if node is not None and (node in known or node not in above)]
+    number = {node: n for n, node in enumerate(lone)}
     return np.array([number.get(node, -1) for node in nodes], dtype=np.intp)
 
 
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
-    closed = np.concatenate([split.closed for split in pieces.split])
+    closed = pieces.closed
     bodies = np.unique(found.home)
     holes = int((~closed[bodies]).sum())
     if not found.lattice.share_on_lattice and 2 * closed.sum() < len(closed):
@@ -171,8 +178,9 @@ def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) ->
             used.add(obj)
         else:
             kept += maker.apart(n, own)
-    bpy.context.view_layer.update()
     _let_go([obj for obj in objects if obj not in used])
+    if len(used) < len(kept):
+        bpy.context.view_layer.update()  # new ones have no place in the world before
     return kept
 
 
@@ -223,7 +231,7 @@ class _Maker:
 
     def _middle(self, n: int, group: np.ndarray) -> np.ndarray:
         """The middle of the largest piece of a group, studs left out, in the object's axes."""
-        boxes = self.pieces.split[n].boxes[self.pieces.shell[group[self.pieces.thing[group] == n]]]
+        boxes = self.pieces.split[n].solids.boxes[self.pieces.shell[group[self.pieces.thing[group] == n]]]
         largest = (boxes.high - boxes.low).prod(axis=1).argmax()
         return 0.5 * (boxes.body_low + boxes.body_high)[largest]
 
@@ -231,16 +239,17 @@ class _Maker:
 def _let_go(objects: list[bpy.types.Object]) -> None:
     """Removes objects whose pieces went elsewhere; an empty takes the place of one that others hang on."""
     gone = set(objects)
-    for obj in objects:
-        left = [child for child in obj.children if child not in gone]
-        if not left:
-            continue
+    left: dict[bpy.types.Object, list[bpy.types.Object]] = defaultdict(list)
+    for child in bpy.data.objects if gone else ():  # each asked for its children would look at all objects anew
+        if child.parent in gone and child not in gone:
+            left[child.parent].append(child)
+    for obj, children in left.items():
         stand = bpy.data.objects.new(obj.name, None)
         for collection in obj.users_collection:
             collection.objects.link(stand)
         stand.parent, stand.matrix_parent_inverse = obj.parent, obj.matrix_parent_inverse
         stand.matrix_basis = obj.matrix_basis
-        for child in left:
+        for child in children:
             inverse = child.matrix_parent_inverse.copy()
             child.parent, child.matrix_parent_inverse = stand, inverse
     meshes = {obj.data for obj in objects}

@@ -8,6 +8,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ..core.alike import NOISE_MM, Match, Parts, Shape
+from .columns import matrices
 from .forms import VALUES, Form, got
 
 _MIRROR = np.diag([-1.0, 1.0, 1.0])
@@ -17,20 +18,15 @@ _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth compar
 
 def share(objects: list[bpy.types.Object], mm_per_unit: float) -> int:
     """Lets objects of one part and one look share a mesh, each where it stands; how many meshes that saves."""
-    by_mesh: dict[tuple[bpy.types.Mesh, bool], list[bpy.types.Object]] = defaultdict(list)
-    for obj in objects:
-        by_mesh[obj.data, obj.matrix_world.determinant() < 0].append(obj)
-    before = {mesh for mesh, _ in by_mesh}
+    before = {obj.data for obj in objects}
     if len(before) < 2:
         return 0
     shelf = _Shelf()
-    for (mesh, mirrored), showing in by_mesh.items():
-        if len(mesh.vertices) <= _PLACES and not mesh.shape_keys:
-            for scale, alike in _by_scale(showing).items():
-                shelf.show(_Seen(mesh, mirrored, np.array(scale) * mm_per_unit), alike)
+    for seen, alike in _seen(objects, mm_per_unit).items():
+        if len(seen.mesh.vertices) <= _PLACES and not seen.mesh.shape_keys:
+            shelf.show(seen, alike)
     gone = [mesh for mesh in before if not mesh.users]
     bpy.data.batch_remove(gone)
-    bpy.context.view_layer.update()
     return len(gone)
 
 
@@ -40,11 +36,11 @@ class _Seen:
 
     mesh: bpy.types.Mesh
     mirrored: bool
-    mm: np.ndarray
+    mm: tuple[float, float, float]
 
     def shape(self) -> Shape:
         form = Form.of(self.mesh)
-        points = form.points * self.mm
+        points = form.points * np.array(self.mm)
         tags = _tags(self.mesh, form)
         return Shape(points @ _MIRROR if self.mirrored else points, form.corners, form.counts, tags)
 
@@ -70,15 +66,15 @@ class _Shelf:
         if found.of == len(self.first):
             self.first.append(seen)
         if (found.of, look) not in self.looks:
-            self.looks[found.of, look] = self._in_this_look(found, seen)
+            self.looks[found.of, look] = self._in_this_look(found, shape, seen)
         part, stands = self.looks[found.of, look]
         if part.mesh != seen.mesh:
             _show(objects, found.after(stands), seen, part)
 
-    def _in_this_look(self, found: Match, seen: _Seen) -> tuple[_Seen, Match]:
+    def _in_this_look(self, found: Match, shape: Shape, seen: _Seen) -> tuple[_Seen, Match]:
         """The first mesh of a part in the materials of another, where nothing else tells them apart."""
         first = self.first[found.of]
-        if first.mesh == seen.mesh or any(
+        if self.parts.is_copy(found, shape) or any(
             mesh.color_attributes or len(mesh.materials) > 1 for mesh in (first.mesh, seen.mesh)
         ):
             return seen, found
@@ -90,12 +86,16 @@ class _Shelf:
         return replace(first, mesh=mesh), Match(found.of, np.eye(3), np.zeros(3))
 
 
-def _by_scale(objects: list[bpy.types.Object]) -> dict[tuple[float, ...], list[bpy.types.Object]]:
-    """Objects by what a unit of their mesh's axes measures in the world, to a ten-thousandth."""
-    found: dict[tuple[float, ...], list[bpy.types.Object]] = defaultdict(list)
-    for obj in objects:
-        scale = np.linalg.norm(np.array(obj.matrix_world)[:3, :3], axis=0)
-        found[tuple(float(f"{each:.4g}") for each in scale)].append(obj)
+def _seen(objects: list[bpy.types.Object], mm_per_unit: float) -> dict[_Seen, list[bpy.types.Object]]:
+    """Objects by what they show, at a scale to a ten-thousandth."""
+    linear = matrices(objects)[:, :3, :3]
+    mirrored = np.linalg.det(linear) < 0
+    scale = np.linalg.norm(linear, axis=1) * mm_per_unit
+    step = 10.0 ** np.floor(np.log10(np.maximum(scale, 1e-30)) - 3)
+    scale = np.rint(scale / step) * step
+    found: dict[_Seen, list[bpy.types.Object]] = defaultdict(list)
+    for obj, flip, mm in zip(objects, mirrored.tolist(), map(tuple, scale.tolist()), strict=True):
+        found[_Seen(obj.data, flip, mm)].append(obj)
     return found
 
 
@@ -122,9 +122,10 @@ def _show(objects: list[bpy.types.Object], found: Match, seen: _Seen, part: _See
     """Lets objects show the mesh of their part: turned, shifted and scaled so that each stands where it did."""
     before, after = (_MIRROR if each.mirrored else np.eye(3) for each in (seen, part))
     pose = np.eye(4)
-    pose[:3, :3] = np.diag(1.0 / seen.mm) @ before @ found.turn @ after @ np.diag(part.mm)
-    pose[:3, 3] = before @ found.shift / seen.mm
-    still = np.abs(pose[:3, :3] - np.eye(3)).max() < 1e-6 and np.abs(pose[:3, 3] * seen.mm).max() < 0.1 * NOISE_MM
+    mm = np.array(seen.mm)
+    pose[:3, :3] = np.diag(1.0 / mm) @ before @ found.turn @ after @ np.diag(part.mm)
+    pose[:3, 3] = before @ found.shift / mm
+    still = np.abs(pose[:3, :3] - np.eye(3)).max() < 1e-6 and np.abs(pose[:3, 3] * mm).max() < 0.1 * NOISE_MM
     for obj in objects:
         if not still:
             moved = np.array(obj.matrix_basis, dtype=float) @ pose

@@ -7,7 +7,7 @@ import bpy
 import numpy as np
 from mathutils.geometry import tessellate_polygon
 
-from ... import pieces
+from ... import forms
 from .document import Document
 
 MOST_SETS = 8  # of texture coordinates, which is what a Blender mesh holds
@@ -69,7 +69,7 @@ class Shape:
             colours.data.foreach_set("color_srgb", np.ascontiguousarray(self.colours, dtype=np.float32).ravel())
         mesh.update(calc_edges=True)
         if self.normals is None:
-            pieces.shade(mesh)
+            forms.shade(mesh)
         else:
             mesh.shade_smooth()
             mesh.normals_split_custom_set(self.normals)
