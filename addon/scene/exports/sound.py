@@ -5,6 +5,8 @@ from collections.abc import Iterable
 import bpy
 import numpy as np
 
+from ..columns import matrices
+
 MOST_UNITS = 1e12  # away from the origin: far beyond any unit of length, and its square still fits into a float
 
 
@@ -16,8 +18,8 @@ def fault(objects: Iterable[bpy.types.Object]) -> str:
             return f"{mesh.name} points at corners that it does not have"
         if not _is_near(_got(mesh.vertices, "co", 3, np.float32)):
             return f"{mesh.name} has a coordinate that is not a number or is beyond all bounds"
-    for obj in objects:
-        if not _is_near(np.array(obj.matrix_world)):
+    for obj, place in zip(objects, matrices(objects), strict=True):
+        if not _is_near(place):
             return f"{obj.name} stands at a place that is not a number or is beyond all bounds"
     return ""
 
