@@ -116,7 +116,7 @@ def still(boxes: Boxes, known: Lattice) -> Lattice | None:
     guess = _judged(seen, _Guess(known.mm_per_unit, known.up, known.sign))
     if guess.on_lattice < known.share_on_lattice - CHANCE:
         return None
-    return replace(known, share_on_lattice=guess.on_lattice)
+    return replace(known, share_on_lattice=guess.on_lattice, warnings=_said(guess, seen, known.mm_per_unit))
 
 
 def _plain(boxes, studs, expected_mm):

@@ -12,7 +12,7 @@ from ..core.likeness import likeness
 from ..core.parts import Part, measured
 from ..core.remembered import digest
 from ..core.report import Skipped
-from . import counted, deltas, freedom, rolls, twins
+from . import counted, deltas, frame, freedom, rolls, twins
 from .columns import Columns
 from .deltas import Deltas
 
@@ -100,7 +100,7 @@ def read(collection: bpy.types.Collection) -> Build:
 
     to_root = rigid.product(chain_turn, linear)
     at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
-    found = lattice.find(meshes.boxes(to_root, at_root), _expected_mm(root))
+    found = _lattice(meshes.boxes(to_root, at_root), root)
     axes = _axes(found)
 
     linear_mm = rigid.product(axes, to_root)
@@ -256,6 +256,13 @@ def channels(mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaterni
     if by_quaternion.any():
         quaternion[by_quaternion] = rigid.to_quaternion(matrices[by_quaternion])
     return euler, quaternion
+
+
+def _lattice(boxes: lattice.Boxes, root: bpy.types.Object | None) -> lattice.Lattice:
+    """The lattice that bringing in found, where the bricks still stand on it, or the one they stand on now."""
+    known = frame.kept(root)
+    still = lattice.still(boxes, known) if known else None
+    return still or lattice.find(boxes, _expected_mm(root))
 
 
 def _expected_mm(root: bpy.types.Object | None) -> float:

@@ -1,9 +1,17 @@
-"""The frame that a build was brought in under: an empty that is drawn as large as the build, and no larger."""
+"""The frame that a build was brought in under: an empty that is drawn as large as the build, and no larger.
+
+It knows the lattice that was found in its space, so that it need not be looked for again.
+"""
+
+import json
 
 import bpy
 import numpy as np
 
+from ..core.lattice import Lattice
 from .columns import Columns
+
+LATTICE = "playworn_lattice"
 
 _LARGEST_MM = 512.0  # beside bricks a longer thing is their ground
 
@@ -27,3 +35,15 @@ def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
     side = float((high[chosen].max(axis=0) - low[chosen].min(axis=0)).max())
     if side > 0.0 and frame.scale[0]:
         frame.empty_display_size = 0.5 * side / frame.scale[0]
+
+
+def keep(frame: bpy.types.Object, found: Lattice) -> None:
+    """Keeps the lattice of what hangs on a frame."""
+    if found.share_on_lattice:
+        frame[LATTICE] = json.dumps([found.mm_per_unit, found.up, found.sign, found.share_on_lattice])
+
+
+def kept(frame: bpy.types.Object | None) -> Lattice | None:
+    """The lattice that a frame knows; None where it knows none."""
+    told = frame.get(LATTICE) if frame is not None else None
+    return Lattice(*json.loads(told)) if isinstance(told, str) else None

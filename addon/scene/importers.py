@@ -63,6 +63,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
             obj.matrix_parent_inverse = Matrix()
     bpy.context.view_layer.update()
     frames.draw(frame, room)
+    frames.keep(frame, found)
 
 
 def _read(path, form, room):
