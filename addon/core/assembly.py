@@ -115,14 +115,18 @@ def _resolved(home: np.ndarray) -> np.ndarray:
 
 def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray, Lattice]:
     alone = np.arange(len(shells))
-    tried = [(alone, lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up))]
     for mm in _scales(shells.own_size, expected_mm):
         home = _standing(shells, mm)
         if (home != alone).any():
             found = lattice.find(_outermost(shells.boxes, home, mm), expected_mm, up)
             if found.share_on_lattice and abs(found.mm_per_unit / mm - 1) < 0.1:
                 return home, found
-    return tried[0]
+    found = lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
+    if found.mm_per_unit != expected_mm and len(shells.family) > 1:
+        plain = lattice.find(_wholes(shells.boxes, _objects(shells)), expected_mm, up)  # each object may be a brick
+        if plain.mm_per_unit == expected_mm and plain.share_on_lattice >= found.share_on_lattice:
+            return alone, plain
+    return alone, found
 
 
 def _scales(own_size: np.ndarray, expected_mm: float) -> Iterator[float]:
