@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from addon.core.assembly import Shells, assembled
-from addon.core.lattice import Boxes
 from addon.core.near import near_pairs
 from addon.core.solids import Solids
 
@@ -132,7 +131,7 @@ def test_whatever_the_unit_and_the_axes(scale, turn):
 
 def test_in_sockets_of_full_bodies_they_stand_on_the_one_below():
     """Solid bodies reach into each other's studs' places."""
-    wall(body=lambda at: box(at, np.array(at) + (32, 16, 9.6))).check()
+    wall(body=lambda at: box(at, np.add(at, (32, 16, 9.6)))).check()
 
 
 def test_tubes_and_posts_are_of_the_brick_around_them():
@@ -159,7 +158,7 @@ def test_studs_stand_sideways_and_upside_down():
     aside = trimesh.creation.cylinder(2.4, STUD, sections=16)
     aside.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, (1, 0, 0)))
     for n in (0, 5):  # bricks with a stud on a wall
-        low, high = heap.meshes[heap.brick.index(n)].bounds
+        low, _ = heap.meshes[heap.brick.index(n)].bounds
         heap.put(aside.copy().apply_translation((low[0] + 12, low[1] - STUD / 2, low[2] + 4.8)), n)
     heap.check()
 
@@ -209,7 +208,7 @@ def test_objects_of_many_bricks_are_taken_apart_and_objects_of_one_stay_whole():
 def test_open_patches_at_random_are_not_split():
     rng = np.random.default_rng(6)
     heap = Heap()
-    for n in range(300):
+    for _ in range(300):
         corners = rng.uniform(0, 5, (4, 3)) + rng.uniform(0, 200, 3)
         heap.put(trimesh.Trimesh(corners, [[0, 1, 2], [0, 2, 3]], process=False), 0, 0)
     found = assembled(heap.shells(), 1.0, 2)
