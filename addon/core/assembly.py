@@ -181,7 +181,7 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     round_, long_ = size[:, 1:], size[:, 0]
     flat = (round_[:, 1] - round_[:, 0] <= _ROUND * round_[:, 1] + 0.05) & (long_ >= lattice.STUD_MM[0])
     stud = flat & (round_ > STUD_WIDTH[0]).all(axis=1) & (round_ < STUD_WIDTH[1]).all(axis=1)
-    stud &= long_ <= lattice.STUD_MM[1]
+    stud &= long_ <= STUD_DEEP
     rooted = (size[:, 0] > STUD_WIDTH[0]) & (size[:, 2] <= STUD_DEEP)
     stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
     if not stud.any():

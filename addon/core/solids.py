@@ -8,6 +8,9 @@ from .lattice import Boxes
 
 _ALONG = 0.999  # cosine from which a face looks along an axis
 _PLAIN = 0.3  # share of the surface that looks along the file's axes where these are the shell's own
+_SOME = 0.02  # share of the surface that looks along an axis which is the shell's own
+_WALL = 0.3  # share of what looks across the first axis that has one direction where it is a wall and not round
+_FACET = 0.03  # share of what looks elsewhere that a triangle of a wall has, and one of a round surface has not
 _OUTSIDE = 1e-4  # of the largest side: what is nearer than this to a box's face lies on it
 
 
@@ -36,12 +39,23 @@ class Solids:
         middle = 0.5 * (boxes.low + boxes.high)[number]
         volume = np.abs(np.add.reduceat(((a - middle) * normal).sum(axis=1), starts)) / 3
         total = np.add.reduceat(area, starts)
-        along = np.add.reduceat(np.where(np.abs(flat).max(axis=1) > _ALONG, area, 0.0), starts)
         size = boxes.high - boxes.low
-        for n in np.flatnonzero(along < _PLAIN * total):
+        for n in np.flatnonzero(_may_be_turned(flat, area, starts, total)):
             own = slice(starts[n], starts[n + 1] if n + 1 < len(starts) else None)
-            size[n] = np.ptp(triangles[own].reshape(-1, 3) @ _axes(flat[own], area[own]).T, axis=0)
+            axes = _axes(flat[own], area[own])
+            if axes is not None:
+                size[n] = np.ptp(triangles[own].reshape(-1, 3) @ axes.T, axis=0)
         return cls(boxes, volume, total, size)
+
+
+def _may_be_turned(normals: np.ndarray, area: np.ndarray, starts: np.ndarray, total: np.ndarray) -> np.ndarray:
+    """(S,) whose axes may be others than the file's: little looks along these, or along one alone and walls beside."""
+    looks = np.abs(normals) > _ALONG
+    along = np.add.reduceat(np.where(looks, area[:, None], 0.0), starts)
+    elsewhere = np.where(looks.any(axis=1), 0.0, area)
+    walled = np.maximum.reduceat(elsewhere, starts) > _FACET * np.add.reduceat(elsewhere, starts)
+    lone = (along > _SOME * total[:, None]).sum(axis=1) < 2
+    return (along.sum(axis=1) < _PLAIN * total) | (lone & walled)
 
 
 def _boxes(triangles: np.ndarray, starts: np.ndarray, number: np.ndarray) -> Boxes:
@@ -59,18 +73,21 @@ def _boxes(triangles: np.ndarray, starts: np.ndarray, number: np.ndarray) -> Box
     return Boxes(low, high, body_low, body_high)
 
 
-def _axes(normals: np.ndarray, area: np.ndarray) -> np.ndarray:
-    """Three directions (3, 3) at right angles: where most of the surface looks, and most of what is square to it."""
-    first = _commonest(normals, area)
+def _axes(normals: np.ndarray, area: np.ndarray) -> np.ndarray | None:
+    """Three directions (3, 3) at right angles: where most of the surface looks, and most of what is square to it; None
+    where it is round about a file's axis."""
+    first, _ = _commonest(normals, area)
     square = np.abs(normals @ first) < 0.02
-    second = _commonest(normals[square], area[square]) if square.any() else np.roll(first, 1)
+    second, share = _commonest(normals[square], area[square]) if square.any() else (np.roll(first, 1), 0.0)
+    if share < _WALL and np.abs(first).max() > _ALONG:
+        return None
     second = second - (second @ first) * first
     second /= max(np.linalg.norm(second), 1e-300)
     return np.stack([first, second, np.cross(first, second)])
 
 
-def _commonest(normals: np.ndarray, area: np.ndarray) -> np.ndarray:
-    """The direction that most area looks along, either way."""
+def _commonest(normals: np.ndarray, area: np.ndarray) -> tuple[np.ndarray, float]:
+    """The direction that most area looks along, either way, and the share that does."""
     tried = normals[np.argsort(-area, kind="stable")[:12]]
     along = (np.abs(tried @ normals.T) > _ALONG) @ area
-    return tried[along.argmax()]
+    return tried[along.argmax()], along.max() / max(area.sum(), 1e-300)

@@ -47,7 +47,19 @@ class Way:
 
 
 def ways() -> list[Way]:
-    made = [*_gltf(), *_obj(), *_usd(), *_dae(), *_stl(), *_ply(), *_fbx(), *_occ()]
+    made = [
+        *_gltf(),
+        *_obj(),
+        *_usd(),
+        *_dae(),
+        *_stl(),
+        *_ply(),
+        *_fbx(),
+        *_occ(),
+        *_polygons(),
+        *_trimesh(),
+        *_more(),
+    ]
     return [replace(way, name=f"{n:02d}-{way.name}") for n, way in enumerate(made, 1)]
 
 
@@ -143,7 +155,7 @@ def _stl():
 def _ply():
     hand = partial(Way, suffix=".ply", writer="text.ply", layout=lay.joined, posed=False)
     yield hand("ply-binary-mm")
-    yield hand("ply-ascii-cm-merged-shells", layout=lay.joined, style=SHELLS, unit_mm=CM, options={"ascii_": True})
+    yield hand("ply-ascii-cm-merged-shells", layout=_merged, style=SHELLS, unit_mm=CM, options={"ascii_": True})
     yield hand("ply-binary-y-up-gaps", style=GAPS, y_up=True, unit_mm=ODD)
 
 
@@ -152,7 +164,7 @@ def _fbx():
     yield blender("fbx-cm")
     yield blender("fbx-m-children", layout=lay.stud_children, style=SHELLS, options={"scale": 100.0})
     yield blender("fbx-by-colour", layout=lay.by_colour, **_BAKED)
-    yield blender("fbx-nested-mirrored", layout=lay.mirrored, mirrored=True)
+    yield blender("fbx-nested-mirrored", layout=_mirroring, mirrored=True)
 
 
 def _occ():
@@ -160,3 +172,26 @@ def _occ():
     yield kernel("occ-glb", suffix=".glb")
     yield kernel("occ-gltf-gaps-cm", suffix=".gltf", style=GAPS, unit_mm=CM, y_up=True)
     yield kernel("occ-stl", suffix=".stl", coloured=False, posed=False)
+
+
+def _polygons():
+    hand = partial(Way, suffix=".obj", writer="text.obj", layout=lay.baked, y_up=True, posed=False)
+    yield hand("obj-quads", options={"corners": 4})
+    yield hand("obj-polygons-cm", unit_mm=CM, style=GAPS, options={"corners": None})
+    yield hand("obj-polygons-one-mesh", layout=lay.joined, style=SHELLS, options={"corners": None, "per": "all"})
+
+
+def _trimesh():
+    lib = partial(Way, writer="gltf.write_trimesh", posed=False)
+    yield lib("trimesh-ply-copies", suffix=".ply", layout=_shuffled, coloured=False)
+    yield lib("trimesh-stl-m-y-up", suffix=".stl", unit_mm=M, y_up=True, coloured=False)
+    yield lib("trimesh-obj-stud-siblings", suffix=".obj", layout=lay.stud_siblings, style=SHELLS, y_up=True)
+    yield lib("trimesh-dae-baked", suffix=".dae", writer="dae.write_trimesh", layout=lay.baked, y_up=True)
+
+
+def _more():
+    hand = partial(Way, posed=False)
+    yield hand("obj-one-mesh-dropped-one-shells", suffix=".obj", writer="text.obj", layout=_dropped, style=SHELLS,
+               y_up=True, options={"per": "all"}, told=True)  # fmt: skip
+    yield hand("stl-ascii-m", suffix=".stl", writer="text.stl", layout=lay.joined, unit_mm=M, coloured=False,
+               options={"ascii_": True})  # fmt: skip

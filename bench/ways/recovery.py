@@ -3,7 +3,8 @@
     python -m bench.ways.recovery [--function MODULE:NAME] [--only PATTERN] [--limit SECONDS]
 
 The function takes vertices (V, 3) in mm and triangles (T, 3) and answers a label a triangle, or something that has
-them as `label`. A brick is right when its triangles, and no others, carry one label. A build has a process of its own.
+them as `label`; unless told otherwise it is what bringing in does, without Blender. A brick is right when its
+triangles, and no others, carry one label. A build has a process of its own.
 """
 
 import argparse
@@ -17,6 +18,10 @@ import time
 from collections.abc import Callable
 
 import numpy as np
+
+from addon.core import shells
+from addon.core.assembly import Shells, assembled
+from addon.core.solids import Solids
 
 from . import layouts
 from .graph import Mesh
@@ -32,11 +37,11 @@ def _harbour(count: int, style: Style) -> list[Mesh]:
 
 
 def _lighthouse() -> list[Mesh]:
-    from addon.demo.lighthouse import bricks
+    from addon.demo import lighthouse
     from addon.demo.parts import PARTS
 
     meshes = []
-    for brick in bricks():
+    for brick in lighthouse.bricks():
         mesh, angle = PARTS[brick.part].mesh(), brick.quarter_turns * np.pi / 2
         turn = np.array([[np.cos(angle), -np.sin(angle), 0], [np.sin(angle), np.cos(angle), 0], [0, 0, 1]])
         triangles = np.asarray(mesh.triangles).reshape(-1, 3)
@@ -57,9 +62,34 @@ CASES: dict[str, tuple[Callable[[], list[Mesh]], bool]] = {
 }
 
 
+def bricks(vertices: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """The brick (T,) that each triangle of one joined mesh belongs to; -1 for those without surface."""
+    split = shells.split(vertices, triangles)
+    order = np.argsort(split.label, kind="stable")
+    starts = np.searchsorted(split.label[order], np.arange(len(split) + 1))
+    measured = Solids.of(vertices[triangles[order[starts[0] :]]], starts[:-1] - starts[0])
+    found = assembled(
+        Shells(
+            boxes=measured.boxes,
+            own_size=measured.size,
+            volume=measured.volume,
+            area=measured.area,
+            closed=split.closed,
+            thing=np.zeros(len(split), dtype=int),
+            family=np.array([-1]),
+            frame=np.eye(4)[None],
+            own=measured.boxes,
+            triangles=lambda number: vertices[triangles[order[starts[number] : starts[number + 1]]]],
+        ),
+        expected_mm=1.0,
+        up=2,
+    )
+    return np.where(split.label < 0, -1, found.home[split.label])
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--function", default="addon.core.shells:split")
+    parser.add_argument("--function", default="bench.ways.recovery:bricks")
     parser.add_argument("--only", default="*")
     parser.add_argument("--limit", type=float, default=600)
     parser.add_argument("--one", help="this build here, as JSON")

@@ -62,3 +62,12 @@ def _mesh(document, n, mesh):
         made.primitives.append(made.createTriangleSet(faces, uses, f"m{colour}"))
     document.geometries.append(made)
     return made
+
+
+def write_trimesh(graph: Graph, path: Path, **_) -> None:
+    """Through trimesh, which names no unit and knows no nodes."""
+    from trimesh.exchange.dae import export_collada
+
+    from .gltf import as_trimesh
+
+    path.write_bytes(export_collada([as_trimesh(graph, mesh) for _, mesh in graph.flat()]))

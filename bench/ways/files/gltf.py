@@ -50,13 +50,13 @@ def write_trimesh(graph: Graph, path: Path, **_) -> None:
         node = f"{name} {place}"
         if id(mesh) not in made:
             made[id(mesh)] = f"mesh {len(made)}"
-            scene.add_geometry(_trimesh(graph, mesh), node_name=node, geom_name=made[id(mesh)], transform=matrix)
+            scene.add_geometry(as_trimesh(graph, mesh), node_name=node, geom_name=made[id(mesh)], transform=matrix)
         else:
             scene.graph.update(frame_to=node, matrix=matrix, geometry=made[id(mesh)])
     scene.export(str(path))
 
 
-def _trimesh(graph, mesh):
+def as_trimesh(graph, mesh):
     import trimesh
 
     colour = graph.colours[int(mesh.colour[0])]

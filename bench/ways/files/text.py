@@ -6,12 +6,13 @@ import numpy as np
 
 from ..graph import Graph
 from ..layouts import together
+from ..polygons import polygons
 from .colour import picture_bytes
 
 
 def obj(graph: Graph, path: Path, *, keyword: str = "o", per: str = "object", materials: bool = True,
-        gloss: bool = True) -> None:  # fmt: skip
-    """`keyword` o or g begins what `per` says: an object, or everything at once."""
+        gloss: bool = True, corners: int | None = 3) -> None:  # fmt: skip
+    """`keyword` o or g begins what `per` says: an object, or everything at once; faces have up to so many corners."""
     meshes = [mesh for _, mesh in graph.flat()]
     if per == "all":
         meshes = [together("build", meshes)]
@@ -22,14 +23,16 @@ def obj(graph: Graph, path: Path, *, keyword: str = "o", per: str = "object", ma
                   "v {:.9f} {:.9f} {:.9f}".format(*row) for row in mesh.vertices]  # fmt: skip
         if mesh.uv is not None:
             lines += ["vt {:.5f} {:.5f}".format(*row) for row in mesh.uv]
-        for triangle, colour in zip(mesh.triangles, mesh.colour, strict=True):
+        plain = corners == 3
+        faces = zip(mesh.triangles, mesh.colour, strict=True) if plain else polygons(mesh, corners)
+        for face, colour in faces:
             if materials and colour != last:
                 lines.append(f"usemtl {graph.colours[colour][0]}")
                 last = colour
             if mesh.uv is None:
-                lines.append("f {} {} {}".format(*(triangle + at)))
+                lines.append("f " + " ".join(str(v + at) for v in face))
             else:
-                lines.append("f " + " ".join(f"{v + at}/{v + at_uv}" for v in triangle))
+                lines.append("f " + " ".join(f"{v + at}/{v + at_uv}" for v in face))
         at += len(mesh.vertices)
         at_uv += 0 if mesh.uv is None else len(mesh.uv)
     path.write_text("\n".join(lines) + "\n")

@@ -1,0 +1,336 @@
+"""Bricks out of any objects: taken apart, put together, and every one of them standing where it did.
+
+What was built is written with trimesh or by hand after the formats' documents, or made in Blender; where it stands is
+compared vertex by vertex. Sizes: common practice of the trade, no published source.
+"""
+
+import bpy
+import numpy as np
+import pytest
+import trimesh
+from mathutils import Matrix
+
+from addon.scene import importers, instances, pieces, sharing
+
+STUD, NEAR_MM = 1.7, 0.02
+COLOURS = {"red": (0.8, 0.1, 0.1), "blue": (0.1, 0.1, 0.8), "sand": (0.7, 0.6, 0.4)}
+
+
+def tray(studs_x, studs_y, height, wall=1.5):
+    """A closed body open underneath, its corner at the origin."""
+    w, d = 8.0 * studs_x, 8.0 * studs_y
+    outer = np.array([[0, 0], [w, 0], [w, d], [0, d]], dtype=float)
+    inner = np.array([[wall, wall], [w - wall, wall], [w - wall, d - wall], [wall, d - wall]])
+    rings = [(outer, 0), (outer, height), (inner, height - wall), (inner, 0)]
+    vertices = np.concatenate([np.c_[ring, np.full(4, z)] for ring, z in rings])
+    faces = [[4, 5, 6], [4, 6, 7], [8, 10, 9], [8, 11, 10]]
+    for k in range(4):
+        n = (k + 1) % 4
+        for low, high in ((0, 4), (8, 12), (12, 0)):
+            faces += [[low + k, low + n, high + n], [low + k, high + n, high + k]]
+    mesh = trimesh.Trimesh(vertices, faces, process=False)
+    assert mesh.is_watertight
+    return mesh
+
+
+def studs(studs_x, studs_y, height):
+    stud = trimesh.creation.cylinder(2.4, STUD, sections=12)
+    return [
+        stud.copy().apply_translation((8 * i + 4, 8 * j + 4, height + STUD / 2))
+        for i, j in np.ndindex(studs_x, studs_y)
+    ]
+
+
+BRICKS = [
+    ((4, 2, 9.6), (32 * n + 16 * (course % 2), 0, 9.6 * course), colour)
+    for course in range(3)
+    for n, colour in enumerate(("red", "blue"))
+] + [((2, 2, 3.2), (0, 16, 0), "sand"), ((2, 1, 3.2), (16, 16, 0), "sand"), ((2, 2, 3.2), (0, 16, 3.2), "red")]
+
+
+def shells(brick):
+    size, at, _ = brick
+    return [mesh.apply_translation(at) for mesh in (tray(*size), *studs(*size))]
+
+
+def whole(brick):
+    return trimesh.util.concatenate(shells(brick))
+
+
+def mesh_of(name, mesh, colours=()):
+    """A mesh of Blender's in metres; `colours` names the material of each triangle, or one for all."""
+    made = bpy.data.meshes.new(name)
+    made.from_pydata((mesh.vertices / 1000).tolist(), [], mesh.faces.tolist())
+    names = list(dict.fromkeys(colours))
+    for each in names:
+        made.materials.append(bpy.data.materials.get(each) or bpy.data.materials.new(each))
+    if len(names) > 1:
+        made.polygons.foreach_set("material_index", [names.index(each) for each in colours])
+    return made
+
+
+def put(name, mesh, parent=None, matrix=None):
+    obj = bpy.data.objects.new(name, mesh)
+    bpy.context.scene.collection.objects.link(obj)
+    obj.parent = parent
+    if matrix is not None:
+        obj.matrix_basis = Matrix(np.asarray(matrix).tolist())
+    return obj
+
+
+def moved(at):
+    return trimesh.transformations.translation_matrix(np.asarray(at) / 1000)
+
+
+def bricks_of(objects):
+    """What becomes of objects: one a brick, meshes shared."""
+    bpy.context.view_layer.update()
+    found, lattice, _ = pieces.bricks(list(objects), 1000.0, 2)
+    sharing.share(found, lattice.mm_per_unit)
+    bpy.context.view_layer.update()
+    assert lattice.mm_per_unit == pytest.approx(1000)
+    return found
+
+
+def places(obj):
+    """Distinct vertices in the world, in mm, in order."""
+    points = np.array([obj.matrix_world @ vertex.co for vertex in obj.data.vertices]) * 1000
+    return np.unique(points.round(2), axis=0) + 0.0
+
+
+def told(mesh):
+    return np.unique(np.asarray(mesh.vertices).round(2), axis=0) + 0.0
+
+
+def check(objects, true):
+    """Every true brick is one object that has its places, and no more."""
+    left = list(objects)
+    for brick in true:
+        goal = told(brick)
+        same = [obj for obj in left if _alike(places(obj), goal)]
+        assert len(same) == 1, f"{len(same)} objects stand where {goal.min(axis=0)} to {goal.max(axis=0)} should"
+        assert outward(same[0].data)
+        left.remove(same[0])
+    assert not left
+
+
+def outward(mesh):
+    mesh.calc_loop_triangles()
+    faces = [triangle.vertices[:] for triangle in mesh.loop_triangles]
+    return trimesh.Trimesh([vertex.co[:] for vertex in mesh.vertices], faces, process=False).volume > 0
+
+
+def _alike(found, goal):
+    if np.abs(found.min(axis=0) - goal.min(axis=0)).max() > NEAR_MM or len(found) > 2 * len(goal):
+        return False
+    far = np.linalg.norm(found[:, None] - goal[None], axis=2)
+    return max(far.min(axis=0).max(), far.min(axis=1).max()) <= 2 * NEAR_MM
+
+
+def colour(obj):
+    assert len(obj.data.materials) == 1
+    return obj.data.materials[0].name
+
+
+def test_joined_by_colour():
+    heaps = []
+    for name in COLOURS:
+        mesh = trimesh.util.concatenate([whole(brick) for brick in BRICKS if brick[2] == name])
+        heaps.append(put(name, mesh_of(name, mesh, [name])))
+    found = bricks_of(heaps)
+    check(found, map(whole, BRICKS))
+    for name in COLOURS:
+        of_colour = [obj for obj in found if colour(obj) == name]
+        check(of_colour, [whole(brick) for brick in BRICKS if brick[2] == name])
+        assert sorted(obj.name for obj in of_colour) == [f"{name}.{n + 1}" for n in range(len(of_colour))]
+    assert len({obj.data for obj in found}) == 5, "parts and colours"
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_whole_build_in_one_mesh_with_loose_studs(turned):
+    """Shells in an order of their own; the object stands anywhere."""
+    heap = [(mesh, brick[2]) for brick in BRICKS for mesh in shells(brick)]
+    heap = [heap[n] for n in np.random.default_rng(5).permutation(len(heap))]
+    colours = [name for mesh, name in heap for _ in range(len(mesh.faces))]
+    pose = moved((200, -70, 30)) @ trimesh.transformations.rotation_matrix(np.pi / 2 * turned, (0, 0, 1))
+    obj = put("build", mesh_of("build", trimesh.util.concatenate([mesh for mesh, _ in heap]), colours), None, pose)
+    found = bricks_of([obj])
+    pose[:3, 3] *= 1000
+    check(found, [whole(brick).apply_transform(pose) for brick in BRICKS])
+    assert sorted(map(colour, found)) == sorted(name for _, _, name in BRICKS)
+    assert "build" not in bpy.data.objects
+
+
+def test_studs_that_are_children_join_their_brick_and_share_its_mesh():
+    known, bodies = {}, []
+    for number, (size, at, name) in enumerate(BRICKS):
+        if (size, name) not in known:
+            known[size, name] = mesh_of(f"body {name}", tray(*size), [name])
+        body = put(f"body {number}", known[size, name], None, moved(at))
+        round_ = trimesh.creation.cylinder(2.4, STUD, sections=12)
+        if ("stud", name) not in known:
+            known["stud", name] = mesh_of(f"stud {name}", round_, [name])
+        for mesh in studs(*size):
+            put("stud", known["stud", name], body, moved(mesh.bounds.mean(axis=0)))
+        bodies.append(body)
+    found = bricks_of(obj for obj in bpy.context.scene.objects)
+    check(found, map(whole, BRICKS))
+    assert set(found) == set(bodies), "objects of the export stay"
+    assert len({obj.data for obj in found}) == len({(size, name) for size, _, name in BRICKS})
+    assert not [obj for obj in bpy.data.objects if obj.name.startswith("stud")]
+
+
+def test_collection_instances_become_objects_that_share():
+    models = {}
+    for size, _, name in BRICKS:
+        if (size, name) not in models:
+            models[size, name] = bpy.data.collections.new(f"model {name}")
+            mesh = trimesh.util.concatenate([tray(*size), *studs(*size)])
+            models[size, name].objects.link(bpy.data.objects.new("model", mesh_of("model", mesh, [name])))
+    empties = []
+    for size, at, name in BRICKS:
+        empty = put("brick", None, None, moved(at))
+        empty.instance_type, empty.instance_collection = "COLLECTION", models[size, name]
+        empties.append(empty)
+    bpy.context.view_layer.update()
+    found = bricks_of(instances.made_real(empties))
+    check(found, map(whole, BRICKS))
+    assert len({obj.data for obj in found}) == len(models)
+
+
+def usda_points():
+    """A point instancer: prototypes beneath it, a position and a turn a brick."""
+    kinds = list(dict.fromkeys((size, name) for size, _, name in BRICKS))
+    protos, text = [], []
+    for number, (size, _) in enumerate(kinds):
+        mesh = trimesh.util.concatenate([tray(*size), *studs(*size)])
+        protos.append(f"</build/bricks/protos/p{number}>")
+        points = ", ".join(map(str, map(tuple, mesh.vertices.tolist())))
+        text.append(f"""
+            def Mesh "p{number}" {{
+                int[] faceVertexCounts = {[3] * len(mesh.faces)}
+                int[] faceVertexIndices = {mesh.faces.ravel().tolist()}
+                point3f[] points = [{points}]
+                uniform token subdivisionScheme = "none"
+            }}""")
+    where = ", ".join(str(tuple(map(float, at))) for _, at, _ in BRICKS)
+    which = [kinds.index((size, name)) for size, _, name in BRICKS]
+    return f"""#usda 1.0
+(
+    defaultPrim = "build"
+    metersPerUnit = 0.001
+    upAxis = "Z"
+)
+def Xform "build" {{
+    def PointInstancer "bricks" {{
+        int[] protoIndices = {which}
+        point3f[] positions = [{where}]
+        quath[] orientations = [{", ".join(["(1, 0, 0, 0)"] * len(BRICKS))}]
+        rel prototypes = [{", ".join(protos)}]
+        def Scope "protos" {{{"".join(text)}
+        }}
+    }}
+}}
+"""
+
+
+def test_a_usd_point_instancer_is_as_many_bricks_as_it_shows(tmp_path):
+    (tmp_path / "points.usda").write_text(usda_points())
+    collection, _ = importers.bring(tmp_path / "points.usda")
+    found = [obj for obj in collection.all_objects if obj.type == "MESH"]
+    check(found, map(whole, BRICKS))
+    assert len({obj.data for obj in found}) == len({size for size, _, _ in BRICKS}), "none has a colour here"
+
+
+def test_nested_groups_that_scale_and_mirror():
+    """Groups in groups, one of them a mirror; what hangs in them undoes it."""
+    above = put("root", None, None, np.diag([0.1, 0.1, 0.1, 1]))
+    mirror = put("mirror", None, above, moved((500, 20, 0)) @ np.diag([-10.0, 10, 10, 1]))
+    undone = np.linalg.inv(moved((500, 20, 0)) @ np.diag([-10.0, 10, 10, 1])) @ np.diag([10.0, 10, 10, 1])
+    objects = []
+    for number, (size, at, name) in enumerate(BRICKS):
+        mesh = trimesh.util.concatenate([tray(*size), *studs(*size)])
+        parent = (mirror, None)[number % 2]
+        pose = undone @ moved(at) if parent else moved(at)
+        objects.append(put(f"brick {number}", mesh_of(f"m{number}", mesh, [name]), parent, pose))
+    found = bricks_of(objects)
+    assert set(found) == set(objects)
+    check(found, map(whole, BRICKS))
+    assert len({obj.data for obj in found}) == len({(size, name) for size, _, name in BRICKS})
+
+
+def test_a_joined_mesh_in_a_mirrored_group_comes_apart_in_place():
+    group = put("mirror", None, None, np.diag([-1.0, 1, 1, 1]))
+    mesh = trimesh.util.concatenate([whole(brick) for brick in BRICKS])
+    found = bricks_of([put("build", mesh_of("build", mesh), group)])
+    check(found, [whole(brick).apply_transform(np.diag([-1.0, 1, 1, 1])) for brick in BRICKS])
+    assert {obj.parent for obj in found} == {group}
+
+
+def test_with_noise_and_other_colours_equal_parts_share_their_shape():
+    rng, objects = np.random.default_rng(3), []
+    for number, (size, at, name) in enumerate(BRICKS):
+        mesh = trimesh.util.concatenate([tray(*size), *studs(*size)])
+        mesh.vertices += rng.uniform(-5e-3, 5e-3, mesh.vertices.shape)
+        objects.append(put(f"brick {number}", mesh_of(f"m{number}", mesh, [name]), None, moved(at)))
+    found = bricks_of(objects)
+    check(found, map(whole, BRICKS))
+    kinds = {}
+    for obj, (size, _, name) in zip(objects, BRICKS, strict=True):
+        assert colour(obj) == name
+        kinds.setdefault((size, name), set()).add(obj.data)
+    assert all(len(meshes) == 1 for meshes in kinds.values())
+    by_size = {}
+    for (size, _), (mesh,) in kinds.items():
+        by_size.setdefault(size, []).append(np.array([vertex.co for vertex in mesh.vertices]))
+    assert all((points == same[0]).all() for same in by_size.values() for points in same), "one shape in all colours"
+
+
+def test_what_other_objects_hang_on_leaves_an_empty_in_its_place():
+    mesh = trimesh.util.concatenate([whole(brick) for brick in BRICKS])
+    obj = put("build", mesh_of("build", mesh), None, moved((40, 8, 0)))
+    lamp = bpy.data.objects.new("lamp", bpy.data.lights.new("lamp", "POINT"))
+    bpy.context.scene.collection.objects.link(lamp)
+    lamp.parent, lamp.location = obj, (0, 0, 0.3)
+    found = bricks_of([obj])
+    assert len(found) == len(BRICKS)
+    assert lamp.parent is not None
+    assert lamp.parent.type == "EMPTY"
+    assert np.allclose(lamp.matrix_world.translation, (0.04, 0.008, 0.3))
+
+
+def test_prints_and_colours_of_vertices_are_kept():
+    """A tile's picture coordinates and its vertices' colours come out of the joined mesh as they went in."""
+    mesh = trimesh.util.concatenate([whole(brick) for brick in BRICKS])
+    data = mesh_of("build", mesh)
+    layer, shade = data.uv_layers.new(name="print"), data.color_attributes.new("shade", "FLOAT_COLOR", "POINT")
+    corner = np.array([loop.vertex_index for loop in data.loops])
+    points = np.array([vertex.co for vertex in data.vertices])
+    layer.uv.foreach_set("vector", (points[corner][:, :2] * 10).ravel())
+    shade.data.foreach_set("color", np.c_[points * 10, np.ones(len(points))].ravel())
+    bpy.context.view_layer.update()
+    found, _, _ = pieces.bricks([put("build", data)], 1000.0, 2)
+    bpy.context.view_layer.update()
+    check(found, map(whole, BRICKS))
+    for obj in found:
+        world = np.array([obj.matrix_world @ vertex.co for vertex in obj.data.vertices])
+        own = np.array([loop.vertex_index for loop in obj.data.loops])
+        uv = np.array([each.vector for each in obj.data.uv_layers["print"].uv])
+        colours = np.array([each.color for each in obj.data.color_attributes["shade"].data])
+        assert np.allclose(uv, world[own][:, :2] * 10, atol=1e-5)
+        assert np.allclose(colours[:, :3], world * 10, atol=1e-5)
+
+
+def test_kept_objects_stay_as_they_were(tmp_path):
+    scene = trimesh.Scene()
+    for number in range(3):
+        heap = [whole(brick) for brick in BRICKS[number::3]]
+        mesh = trimesh.util.concatenate(heap)
+        mesh.apply_transform(np.array([[1, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1.0]])).apply_scale(0.001)
+        scene.add_geometry(mesh, node_name=f"heap {number}", geom_name=f"heap {number}")
+    scene.export(tmp_path / "kept.glb")
+    collection, _ = importers.bring(tmp_path / "kept.glb", keep_objects=True)
+    found = [obj for obj in collection.all_objects if obj.type == "MESH"]
+    assert sorted(obj.name for obj in found) == ["heap 0", "heap 1", "heap 2"]
+    check(found, [trimesh.util.concatenate([whole(brick) for brick in BRICKS[number::3]]) for number in range(3)])
+    assert len(importers.bring(tmp_path / "kept.glb")[0].all_objects) == len(BRICKS) + 1, "and the frame"
