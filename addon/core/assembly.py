@@ -53,12 +53,10 @@ class Shells:
 
 @dataclass(frozen=True)
 class Assembly:
-    """`home` (S,): the shell that is the body of the brick each shell belongs to; the lattice of the bodies; and how
-    many shells are pieces of another's brick."""
+    """`home` (S,): the shell that is the body of the brick each shell belongs to; and the lattice of the bodies."""
 
     home: np.ndarray
     lattice: Lattice
-    pieces: int = 0
 
 
 def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
@@ -73,7 +71,7 @@ def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
     is_brick &= home == np.arange(len(home))
     home = _within_objects(shells, home, is_brick, mm)
     home = _within_families(shells, home, is_brick)
-    return Assembly(_resolved(home), found, int((home != np.arange(len(home))).sum()))
+    return Assembly(_resolved(home), found)
 
 
 def _objects(shells: Shells) -> np.ndarray:

@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 
 from ..columns import matrices
+from ..forms import got
 
 MOST_UNITS = 1e12  # away from the origin: far beyond any unit of length, and its square still fits into a float
 
@@ -16,7 +17,7 @@ def fault(objects: Iterable[bpy.types.Object]) -> str:
     for mesh in {obj.data for obj in objects}:
         if not _lists_fit(mesh):
             return f"{mesh.name} points at corners that it does not have"
-        if not _is_near(_got(mesh.vertices, "co", 3, np.float32)):
+        if not _is_near(got(mesh.vertices, "co", 3, np.float32)):
             return f"{mesh.name} has a coordinate that is not a number or is beyond all bounds"
     for obj, place in zip(objects, matrices(objects), strict=True):
         if not _is_near(place):
@@ -29,22 +30,16 @@ def _is_near(numbers):
 
 
 def _lists_fit(mesh):
-    starts, counts = (_got(mesh.polygons, name, 1, np.int32).astype(np.int64) for name in ("loop_start", "loop_total"))
+    starts, counts = (got(mesh.polygons, name, 1, np.int32).astype(np.int64) for name in ("loop_start", "loop_total"))
     return (
         _within(starts, len(mesh.loops) + 1)
         and _within(counts, len(mesh.loops) + 1)
         and _within(starts + counts, len(mesh.loops) + 1)
-        and _within(_got(mesh.loops, "vertex_index", 1, np.int32), len(mesh.vertices))
-        and _within(_got(mesh.loops, "edge_index", 1, np.int32), len(mesh.edges))
-        and _within(_got(mesh.edges, "vertices", 2, np.int32), len(mesh.vertices))
+        and _within(got(mesh.loops, "vertex_index", 1, np.int32), len(mesh.vertices))
+        and _within(got(mesh.loops, "edge_index", 1, np.int32), len(mesh.edges))
+        and _within(got(mesh.edges, "vertices", 2, np.int32), len(mesh.vertices))
     )
 
 
 def _within(numbers, count):
     return not len(numbers) or bool((numbers >= 0).all() and (numbers < count).all())
-
-
-def _got(items, name, width, dtype):
-    numbers = np.zeros(len(items) * width, dtype=dtype)
-    items.foreach_get(name, numbers)
-    return numbers
