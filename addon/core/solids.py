@@ -10,7 +10,9 @@ _ALONG = 0.999  # cosine from which a face looks along an axis
 _PLAIN = 0.3  # share of the surface that looks along the file's axes where these are the shell's own
 _SOME = 0.02  # share of the surface that looks along an axis which is the shell's own
 _WALL = 0.3  # share of what looks across the first axis that has one direction where it is a wall and not round
-_FACET = 0.03  # share of what looks elsewhere that a triangle of a wall has, and one of a round surface has not
+_FACET = 0.02  # share of what looks elsewhere that a triangle of a wall has
+_FACET_OF_ROUND = 0.05  # and one of a round surface, told by two like widths, has not
+_LIKE = 0.03
 _OUTSIDE = 1e-4  # of the largest side: what is nearer than this to a box's face lies on it
 
 
@@ -40,7 +42,7 @@ class Solids:
         volume = np.abs(np.add.reduceat(((a - middle) * normal).sum(axis=1), starts)) / 3
         total = np.add.reduceat(area, starts)
         size = boxes.high - boxes.low
-        for n in np.flatnonzero(_may_be_turned(flat, area, starts, total)):
+        for n in np.flatnonzero(_may_be_turned(flat, area, starts, total, size)):
             own = slice(starts[n], starts[n + 1] if n + 1 < len(starts) else None)
             axes = _axes(flat[own], area[own])
             if axes is not None:
@@ -48,12 +50,15 @@ class Solids:
         return cls(boxes, volume, total, size)
 
 
-def _may_be_turned(normals: np.ndarray, area: np.ndarray, starts: np.ndarray, total: np.ndarray) -> np.ndarray:
+def _may_be_turned(normals, area, starts, total, size) -> np.ndarray:
     """(S,) whose axes may be others than the file's: little looks along these, or along one alone and walls beside."""
     looks = np.abs(normals) > _ALONG
     along = np.add.reduceat(np.where(looks, area[:, None], 0.0), starts)
     elsewhere = np.where(looks.any(axis=1), 0.0, area)
-    walled = np.maximum.reduceat(elsewhere, starts) > _FACET * np.add.reduceat(elsewhere, starts)
+    one, other = (np.take_along_axis(size, (along.argmax(axis=1)[:, None] + n) % 3, 1)[:, 0] for n in (1, 2))
+    is_round = np.abs(one - other) <= _LIKE * one
+    most = np.where(is_round, _FACET_OF_ROUND, _FACET) * np.add.reduceat(elsewhere, starts)
+    walled = np.maximum.reduceat(elsewhere, starts) > most
     lone = (along > _SOME * total[:, None]).sum(axis=1) < 2
     return (along.sum(axis=1) < _PLAIN * total) | (lone & walled)
 

@@ -155,7 +155,8 @@ def _stl():
 def _ply():
     hand = partial(Way, suffix=".ply", writer="text.ply", layout=lay.joined, posed=False)
     yield hand("ply-binary-mm")
-    yield hand("ply-ascii-cm-merged-shells", layout=_merged, style=SHELLS, unit_mm=CM, options={"ascii_": True})
+    plain = {"ascii_": True, "shades": False}  # merged, a vertex would have one colour for all bricks that meet there
+    yield hand("ply-ascii-cm-merged-shells", layout=_merged, style=SHELLS, unit_mm=CM, options=plain, coloured=False)
     yield hand("ply-binary-y-up-gaps", style=GAPS, y_up=True, unit_mm=ODD)
 
 

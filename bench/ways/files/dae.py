@@ -70,4 +70,4 @@ def write_trimesh(graph: Graph, path: Path, **_) -> None:
 
     from .gltf import as_trimesh
 
-    path.write_bytes(export_collada([as_trimesh(graph, mesh) for _, mesh in graph.flat()]))
+    path.write_bytes(export_collada([as_trimesh(graph, mesh, list) for _, mesh in graph.flat()]))

@@ -2,6 +2,7 @@
 
 import json
 import struct
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -41,7 +42,8 @@ def write_pygltflib(graph: Graph, path: Path) -> None:
 
 
 def write_trimesh(graph: Graph, path: Path, **_) -> None:
-    """Through trimesh's scene, whatever format the suffix means."""
+    """Through trimesh's scene, whatever format the suffix means; in OBJ it counts places on pictures as vertices, and
+    who reads that leaves the faces out, so there are none."""
     import trimesh
 
     scene = trimesh.Scene()
@@ -50,18 +52,20 @@ def write_trimesh(graph: Graph, path: Path, **_) -> None:
         node = f"{name} {place}"
         if id(mesh) not in made:
             made[id(mesh)] = f"mesh {len(made)}"
-            scene.add_geometry(as_trimesh(graph, mesh), node_name=node, geom_name=made[id(mesh)], transform=matrix)
+            shown = as_trimesh(graph, mesh if path.suffix != ".obj" else replace(mesh, uv=None))
+            scene.add_geometry(shown, node_name=node, geom_name=made[id(mesh)], transform=matrix)
         else:
             scene.graph.update(frame_to=node, matrix=matrix, geometry=made[id(mesh)])
     scene.export(str(path))
 
 
-def as_trimesh(graph, mesh):
+def as_trimesh(graph: Graph, mesh: Mesh, space=linear):
+    """A mesh of trimesh's; `space` makes the colours what the format wants."""
     import trimesh
 
     colour = graph.colours[int(mesh.colour[0])]
     material = trimesh.visual.material.PBRMaterial(
-        name=colour[0], baseColorFactor=[*linear(colour[1][:3]), colour[1][3]], roughnessFactor=0.3, metallicFactor=0.0
+        name=colour[0], baseColorFactor=[*space(colour[1][:3]), colour[1][3]], roughnessFactor=0.3, metallicFactor=0.0
     )
     made = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
     made.visual = trimesh.visual.TextureVisuals(uv=mesh.uv, material=material)

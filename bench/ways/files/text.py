@@ -68,8 +68,8 @@ def stl(graph: Graph, path: Path, *, ascii_: bool = False) -> None:
     path.write_bytes(b"written by hand".ljust(80) + np.uint32(len(corners)).tobytes() + record.tobytes())
 
 
-def ply(graph: Graph, path: Path, *, ascii_: bool = False) -> None:
-    """With a colour at each vertex."""
+def ply(graph: Graph, path: Path, *, ascii_: bool = False, shades: bool = True) -> None:
+    """With a colour at each vertex, or with none."""
     mesh = together("build", [mesh for _, mesh in graph.flat()])
     shade = np.zeros((len(mesh.vertices), 4), dtype=np.uint8)
     palette = np.rint(255 * np.array([rgba for _, rgba in graph.colours])).astype(np.uint8)
@@ -77,19 +77,19 @@ def ply(graph: Graph, path: Path, *, ascii_: bool = False) -> None:
     head = [
         "ply", f"format {'ascii' if ascii_ else 'binary_little_endian'} 1.0", f"element vertex {len(mesh.vertices)}",
         *(f"property float {axis}" for axis in "xyz"),
-        *(f"property uchar {name}" for name in ("red", "green", "blue", "alpha")),
+        *(f"property uchar {name}" for name in ("red", "green", "blue", "alpha") if shades),
         f"element face {len(mesh.triangles)}", "property list uchar int vertex_indices", "end_header", "",
     ]  # fmt: skip
     if ascii_:
         rows = [
-            "{:.7g} {:.7g} {:.7g} ".format(*p) + "{} {} {} {}".format(*c)
+            "{:.7g} {:.7g} {:.7g}".format(*p) + " {} {} {} {}".format(*c) * shades
             for p, c in zip(mesh.vertices, shade, strict=True)
         ]
         rows += ["3 {} {} {}".format(*t) for t in mesh.triangles]
         path.write_text("\n".join(head) + "\n".join(rows) + "\n")
         return
-    points = np.zeros(len(mesh.vertices), dtype=[("p", "<f4", 3), ("c", "u1", 4)])
-    points["p"], points["c"] = mesh.vertices, shade
+    points = np.zeros(len(mesh.vertices), dtype=[("p", "<f4", 3), ("c", "u1", 4 if shades else 0)])
+    points["p"], points["c"] = mesh.vertices, shade[:, : 4 if shades else 0]
     faces = np.zeros(len(mesh.triangles), dtype=[("n", "u1"), ("v", "<i4", 3)])
     faces["n"], faces["v"] = 3, mesh.triangles
     path.write_bytes("\n".join(head).encode() + points.tobytes() + faces.tobytes())
