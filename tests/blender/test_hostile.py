@@ -89,6 +89,16 @@ def test_a_missing_library_of_materials_and_a_path_of_any_letters(tmp_path):
         assert importers.bring(folder / f"größe 1.{kind}")
 
 
+def test_a_gltf_that_fails_leaves_later_ones_quiet(tmp_path, capfd):
+    """Python's logging says "Logging error" on standard error where a handler's stream is closed."""
+    name, text = HOSTILE["buffer that is not there"]
+    (tmp_path / name).write_text(text)
+    for _ in range(3):
+        with pytest.raises(FileProblem):
+            importers.bring(tmp_path / name)
+    assert "Logging error" not in capfd.readouterr().err
+
+
 def test_a_prim_that_refers_to_itself_ends(tmp_path):
     """USD refuses cyclic references by its own rules; what is left of the file is read."""
     path = tmp_path / "ring.usda"
