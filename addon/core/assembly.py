@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import lattice, surface
+from .errors import Crowded
 from .lattice import Boxes, Lattice
 from .near import near_pairs
 from .shells import connected
@@ -19,6 +20,7 @@ from .shells import connected
 STUD_WIDTH = (4.4, 5.2)
 STUD_DEEP = 5.3  # with a root inside the body
 TUBE_WIDTH = 7.2  # tubes and posts under a brick stay below it
+MOST = 250_000  # shells that are put together: as many as a large build has loose studs and tubes
 THIN = 0.35  # prints and raised marks
 
 _TOUCH = 0.1  # mm between a foot and what it stands on
@@ -63,6 +65,9 @@ class Assembly:
 
 def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
     """What belongs together; `expected_mm` per unit and upright axis `up` are the file format's own."""
+    if len(shells) > MOST:
+        home = _objects(shells)
+        return Assembly(home, lattice.find(_wholes(shells.boxes, home), expected_mm, up))
     home, found = _with_studs(shells, expected_mm, up)
     if found.share_on_lattice <= (0.0 if 2 * shells.closed.sum() > len(shells) else _BY_CHANCE):
         return Assembly(_objects(shells), lattice.none(expected_mm, up))
@@ -100,7 +105,10 @@ def _pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
     middle = np.median(low, axis=0) if len(low) else 0.0
     sane = ((high - low) <= _LARGEST_MM).all(axis=1) & (np.abs(low - middle) <= _FAR_MM).all(axis=1)
     number = np.flatnonzero(sane)
-    return number[near_pairs(low[number] - middle, high[number] - middle, reach)]
+    try:
+        return number[near_pairs(low[number] - middle, high[number] - middle, reach)]
+    except Crowded:  # at a scale that cannot be right
+        return np.zeros((0, 2), dtype=np.int64)
 
 
 def _resolved(home: np.ndarray) -> np.ndarray:

@@ -17,7 +17,10 @@ from ..stdout import kept_clean
 from . import frame as frames
 from . import instances, pieces, sharing, told
 from .attempt import attempt
+from .columns import matrices
 from .exports import formats, moulded, sound, trial
+
+_FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
 
 
 def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection, Lattice]:
@@ -30,13 +33,13 @@ def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection,
     with attempt():
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
-        objects = _read(path, form, room)
+        objects, nothing = _read(path, form, room)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
             sharing.share(objects, found.mm_per_unit)
-        lines += moulded.finish(path, form, objects)
+        lines += nothing + moulded.finish(path, form, objects)
         _place(objects, found, room)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
@@ -80,12 +83,20 @@ def _read(path, form, room):
         bpy.context.view_layer.update()
         if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
             raise FileProblem(_unreadable(path, form, fault))
-        objects = instances.made_real(made.objects())
+        bodies = instances.made_real(made.objects())
+        objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
         kept = set(_with_parents(objects))
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
-    return objects
+    flat = len(bodies) - len(objects)
+    return objects, (f"{flat} of {len(bodies)} objects are scaled to nothing and left out.",) if flat else ()
+
+
+def _has_volume(objects):
+    """(n,) of which objects no axis is scaled to nothing."""
+    size = np.linalg.svd(matrices(objects)[:, :3, :3], compute_uv=False)
+    return (size[:, 2] > _FLAT * size[:, 0]) & (size[:, 0] > _NOTHING)
 
 
 @contextmanager

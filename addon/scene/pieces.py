@@ -143,6 +143,12 @@ def _families(objects: list[bpy.types.Object]) -> np.ndarray:
 
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
     closed = pieces.closed
+    if len(closed) > assembly.MOST:
+        many = "The build" if len(objects) > 1 else objects[0].name
+        return (
+            f"{many} is made of {len(closed)} loose pieces, more than can be told apart ({assembly.MOST}): "
+            "its objects are kept as they are.",
+        )
     bodies = np.unique(found.home)
     holes = int((~closed[bodies]).sum())
     if not found.lattice.share_on_lattice and 2 * closed.sum() < len(closed):
@@ -189,6 +195,7 @@ class _Maker:
 
     def __init__(self, pieces: _Pieces):
         self.pieces = pieces
+        self.inverse = np.linalg.inv(pieces.matrix)
         self.made: dict[tuple, bpy.types.Mesh] = {}
 
     def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
@@ -210,7 +217,7 @@ class _Maker:
     def mesh(self, n: int, group: np.ndarray, pose: np.ndarray) -> bpy.types.Mesh:
         """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""
         pieces = self.pieces
-        into = pose @ np.linalg.inv(pieces.matrix[n])
+        into = pose @ self.inverse[n]
         told = [(pieces.split[pieces.thing[s]].form.mesh, pieces.shell[s],
                  tuple(np.round(into @ pieces.matrix[pieces.thing[s]], 5).ravel())) for s in group]  # fmt: skip
         key = tuple(sorted(told, key=lambda each: (each[0].name, *each[1:])))
