@@ -20,7 +20,8 @@ from .shells import connected
 STUD_WIDTH = (4.4, 5.2)
 STUD_DEEP = 5.3  # with a root inside the body
 TUBE_WIDTH = 7.2  # tubes and posts under a brick stay below it
-MOST = 250_000  # shells that are put together: as many as a large build has loose studs and tubes
+MOST_SHELLS = 250_000  # that are put together: as many as a large build has loose studs and tubes
+MOST_BRICKS = 50_000  # that are made out of joined meshes
 THIN = 0.35  # prints and raised marks
 
 _TOUCH = 0.1  # mm between a foot and what it stands on
@@ -56,18 +57,18 @@ class Shells:
 @dataclass(frozen=True)
 class Assembly:
     """`home` (S,): the shell that is the body of the brick each shell belongs to; the lattice of the bodies; and how
-    many shells are pieces of another's brick."""
+    many shells are pieces of another's brick; whether they are too many to be taken apart."""
 
     home: np.ndarray
     lattice: Lattice
     pieces: int = 0
+    too_many: bool = False
 
 
 def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
     """What belongs together; `expected_mm` per unit and upright axis `up` are the file format's own."""
-    if len(shells) > MOST:
-        home = _objects(shells)
-        return Assembly(home, lattice.find(_wholes(shells.boxes, home), expected_mm, up))
+    if len(shells) > MOST_SHELLS:
+        return _as_they_are(shells, expected_mm, up)
     home, found = _with_studs(shells, expected_mm, up)
     if found.share_on_lattice <= (0.0 if 2 * shells.closed.sum() > len(shells) else _BY_CHANCE):
         return Assembly(_objects(shells), lattice.none(expected_mm, up))
@@ -78,7 +79,19 @@ def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
     is_brick &= home == np.arange(len(home))
     home = _within_objects(shells, home, is_brick, mm)
     home = _within_families(shells, home, is_brick)
-    return Assembly(_resolved(home), found, int((home != np.arange(len(home))).sum()))
+    home = _resolved(home)
+    pieces = int((home != np.arange(len(home))).sum())
+    if len(home) - pieces - len(shells.family) > MOST_BRICKS:
+        return _as_they_are(shells, expected_mm, up)
+    return Assembly(home, found, pieces)
+
+
+def _as_they_are(shells: Shells, expected_mm: float, up: int) -> Assembly:
+    """What is too much to take apart."""
+    home = _objects(shells)
+    several = len(shells.family) > 1
+    found = lattice.find(_wholes(shells.boxes, home), expected_mm, up) if several else lattice.none(expected_mm, up)
+    return Assembly(home, found, too_many=True)
 
 
 def _objects(shells: Shells) -> np.ndarray:

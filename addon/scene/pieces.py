@@ -143,11 +143,11 @@ def _families(objects: list[bpy.types.Object]) -> np.ndarray:
 
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
     closed = pieces.closed
-    if len(closed) > assembly.MOST:
-        many = "The build" if len(objects) > 1 else objects[0].name
+    if found.too_many:
+        many = "The file" if len(objects) > 1 else objects[0].name
         return (
-            f"{many} is made of {len(closed)} loose pieces, more than can be told apart ({assembly.MOST}): "
-            "its objects are kept as they are.",
+            f"{many} is made of {len(closed)} loose pieces, more than can be told apart: "
+            "objects are kept as they are; export one solid for each brick.",
         )
     bodies = np.unique(found.home)
     holes = int((~closed[bodies]).sum())
@@ -202,6 +202,7 @@ class _Maker:
         """An object for each group of one that holds them all, origins at the bodies' middles."""
         whole, found = self.pieces.objects[n], []
         digits = len(str(len(groups)))
+        collections = whole.users_collection  # each time it is asked it looks through all of them
         for number, group in enumerate(sorted(groups, key=lambda each: each.min()), 1):
             pose = np.eye(4)
             pose[:3, 3] = -self._middle(n, group)
@@ -209,7 +210,7 @@ class _Maker:
             brick = bpy.data.objects.new(f"{whole.name}.{number:0{digits}d}", mesh)
             brick.parent, brick.matrix_parent_inverse = whole.parent, whole.matrix_parent_inverse
             brick.matrix_basis = whole.matrix_basis @ Matrix.Translation(-pose[:3, 3])
-            for collection in whole.users_collection:
+            for collection in collections:
                 collection.objects.link(brick)
             found.append(brick)
         return found
