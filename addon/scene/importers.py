@@ -1,6 +1,7 @@
 """Bring in an export: read it with Blender's importers, find its true scale and upright axis, stand it in the scene."""
 
 import re
+from collections.abc import Callable
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -23,17 +24,20 @@ from .exports import formats, moulded, sound, trial
 _FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
 
 
-def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection, Lattice]:
+def bring(
+    path: Path, keep_objects: bool = False, meanwhile: Callable[[], None] = lambda: None
+) -> tuple[bpy.types.Collection, Lattice]:
     """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
     Its objects become one a brick, and bricks of one part share a mesh, unless they are to be kept as they are.
+    `meanwhile` is called some times a second while another Blender tries the file, and may raise to give up.
     """
     path = Path(path)
     form = formats.of(path)
     with attempt():
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
-        objects, nothing = _read(path, form, room)
+        objects, nothing = _read(path, form, room, meanwhile)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
@@ -69,9 +73,9 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frames.keep(frame, found)
 
 
-def _read(path, form, room):
+def _read(path, form, room, meanwhile):
     if form.deadly:
-        trial.survive(path, form.name)
+        trial.survive(path, form.name, meanwhile)
     with attempt() as made:
         try:
             with kept_clean(), _plain_scene(room):

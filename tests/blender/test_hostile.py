@@ -144,8 +144,10 @@ def test_a_child_that_finds_no_end_is_ended(tmp_path, monkeypatch):
         raise Cancelled("given up")
 
     monkeypatch.setattr(trial, "START_S", 60.0)
+    before = blocks()
     with pytest.raises(Cancelled):
-        trial.survive(path, "USD", give_up)
+        importers.bring(path, meanwhile=give_up)
+    assert blocks() == before
     assert begun[1].returncode is not None
 
 
