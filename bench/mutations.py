@@ -1,10 +1,12 @@
-"""Ways in which a file may be spoiled: any bytes, numbers in text, glTF's tree, FBX's packed lists."""
+"""Ways in which a file may be spoiled: any bytes, numbers in text, glTF's tree, FBX's values."""
 
 import json
 import random
 import re
 import struct
 import zlib
+
+from bench import fbx_records
 
 COUNTS = [0, 1, 0x7F, 0xFF, 0xFFFF, 0x7FFFFFFF, 0x80000000, 0xFFFFFFFF, 0xFFFFFFFE, 1 << 24, 100_000_000]
 FLOATS = [float("nan"), float("inf"), -float("inf"), 1e38, -1e38, 1e-38, 3e38, 0.0, 1e30]
@@ -133,39 +135,54 @@ def _places(value):
             yield from _places(inner)
 
 
-def fbx_lists(data, rng):
-    """Packed lists of a binary FBX (indices, points, layers) with numbers changed inside, packed again.
+def fbx_values(data, rng):
+    """Values of a binary FBX: numbers, lists made shorter or pointing elsewhere, words; records doubled or gone."""
+    records = fbx_records.read(data)
+    every = list(_every(records))
+    for _ in range(rng.choice((1, 1, 2, 4))):
+        holder, record = rng.choice(every)
+        heavy = [each for each in every if any(len(raw) > 40 for _, raw in each[1].values)]
+        if rng.random() < 0.5 and heavy:  # where the shapes are
+            holder, record = rng.choice(heavy)
+        way = rng.randrange(10)
+        if way == 0 and record in holder:
+            holder.remove(record)
+        elif way == 1:
+            holder.append(record)
+        elif record.values:
+            at = rng.randrange(len(record.values))
+            letter, raw = record.values[at]
+            record.values[at] = letter, _unlike(letter, raw, rng)
+    return fbx_records.written(data, records)
 
-    A packed list: letter, count, 1, bytes, zlib. Only where it stays as long, so that the file's offsets hold.
-    """
-    found = re.finditer(rb"[ifdlb]....\x01\x00\x00\x00....x", data, re.DOTALL)
-    spots = []
-    for match in found:
-        _, _, size = struct.unpack_from("<III", data, match.start() + 1)
-        packed = data[match.start() + 13 : match.start() + 13 + size]
-        try:
-            spots.append(
-                (match.start(), data[match.start() : match.start() + 1], bytearray(zlib.decompress(packed)), size)
-            )
-        except zlib.error:
-            continue
-    if not spots:
-        return numbers(data, rng)
-    for at, letter, raw, size in rng.sample(spots, min(len(spots), rng.choice((1, 1, 2)))):
-        width = {b"i": 4, b"f": 4, b"d": 8, b"l": 8, b"b": 1}[letter]
-        for _ in range(rng.choice((1, 1, 4))):
-            k = rng.randrange(len(raw) // width) * width
-            raw[k : k + width] = {
-                b"i": lambda: struct.pack("<I", rng.choice([*COUNTS, rng.randrange(500)])),
-                b"f": lambda: struct.pack("<f", rng.choice(FLOATS)),
-                b"d": lambda: struct.pack("<d", rng.choice([*FLOATS, 1e300])),
-                b"l": lambda: struct.pack("<q", rng.choice([0, -1, 1 << 40, rng.randrange(500)])),
-                b"b": lambda: bytes([rng.randrange(256)]),
-            }[letter]()
-        new = min((zlib.compress(bytes(raw), level) for level in (1, 6, 9)), key=len)
-        if len(new) <= size:  # what is left over behind a stream is not read
-            data = data[: at + 13] + new + bytes(size - len(new)) + data[at + 13 + size :]
-    return data
+
+def _every(records):
+    for record in records:
+        yield records, record
+        yield from _every(record.inner or [])
+
+
+def _unlike(letter, raw, rng):
+    """Another value of the same kind."""
+    kind = letter.upper() if letter in fbx_records.ITEMS else letter
+    if kind == b"S":
+        return rng.choice([b"", raw[::-1], raw * 50, b"\xff\xfe", b"Mesh", b"ByPolygonVertex", b"IndexToDirect", b"C"])
+    if kind == b"R" or not raw:
+        return rng.randbytes(rng.choice((0, 3, 500)))
+    width = len(raw) if letter not in fbx_records.ITEMS else fbx_records.ITEMS[letter]
+    raw, many = bytearray(raw), len(raw) // width
+    if many > 1 and rng.random() < 0.3:
+        return bytes(raw[: rng.randrange(many) * width] if rng.random() < 0.7 else raw * 3)
+    for _ in range(rng.choice((1, 1, 4, 30))):
+        k = rng.randrange(many) * width
+        raw[k : k + width] = {
+            b"I": lambda: struct.pack("<I", rng.choice([*COUNTS, rng.randrange(500)])),
+            b"F": lambda: struct.pack("<f", rng.choice(FLOATS)),
+            b"D": lambda: struct.pack("<d", rng.choice([*FLOATS, 1e300])),
+            b"L": lambda: struct.pack("<q", rng.choice([0, -1, 1 << 40, rng.randrange(500)])),
+            b"Y": lambda: struct.pack("<H", rng.randrange(65536)),
+        }.get(kind, lambda: bytes([rng.randrange(256)] * width))()
+    return bytes(raw)
 
 
 def ways(name, data):
@@ -173,7 +190,7 @@ def ways(name, data):
     if name.endswith((".glb", ".gltf")):
         return [tree, tree, *(BYTES if name.endswith(".glb") else TEXT)]
     if name.endswith(".fbx"):
-        return [fbx_lists, fbx_lists, fbx_lists, *BYTES]
+        return [*[fbx_values] * 12, *BYTES]
     if name.endswith((".obj", ".usda", ".dae", ".mtl")) or name == "text.ply" or name == "text.stl":
         return TEXT
     return BYTES
@@ -186,6 +203,12 @@ def spoiled(name, data, seed):
         if data:
             try:
                 data = rng.choice(ways(name, data))(data, rng)
-            except (ValueError, KeyError, IndexError, struct.error):  # the first way left no structure for the second
+            except (
+                ValueError,
+                KeyError,
+                IndexError,
+                struct.error,
+                zlib.error,
+            ):  # the first way left no structure for the second
                 data = flipped(data, rng)
     return data

@@ -5,6 +5,7 @@
 Run it once in a Python with trimesh and usd-core and once in one with bpy; each writes what it can.
 """
 
+import re
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -59,6 +60,8 @@ def with_trimesh(folder):
     whole.export(folder / "binary.ply")
     whole.export(folder / "text.ply", encoding="ascii")
     (folder / "whole.obj").write_text(whole.export(file_type="obj"))
+    (folder / "whole.dae").write_bytes(trimesh.exchange.dae.export_collada(list(scene(1.0).dump())))
+    (folder / "nodes.dae").write_text(_with_instanced_nodes((folder / "whole.dae").read_text()))
     lines, first = ["mtllib parts.mtl"], 1
     for number, place in enumerate(PLACES):
         mesh = brick().apply_translation(place)
@@ -71,6 +74,18 @@ def with_trimesh(folder):
     (folder / "parts.mtl").write_text(
         "newmtl m0\nKd 0.7 0.1 0.1\nNs 200\nnewmtl m1\nKd 0.1 0.2 0.7\nmap_Kd print.png\n"
     )
+
+
+def _with_instanced_nodes(text):
+    """The same COLLADA with its first node in a library, and a scene of three instances of it."""
+    nodes = re.search(r"(<visual_scene[^>]*>)(.*?)(</visual_scene>)", text, re.DOTALL)
+    node = re.search(r"<node.*?</node>", nodes.group(2), re.DOTALL).group()
+    named = re.sub(r"<node[^>]*>", '<node id="shared">', node, count=1)
+    copies = "".join(
+        f'<node id="copy{n}"><translate>{16 * n} 0 0</translate><instance_node url="#shared"/></node>' for n in range(3)
+    )
+    text = text[: nodes.start(2)] + copies + text[nodes.end(2) :]
+    return text.replace("<library_visual_scenes>", f"<library_nodes>{named}</library_nodes><library_visual_scenes>")
 
 
 def with_usd(folder):

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import lattice, surface
+from .errors import Crowded
 from .lattice import Boxes, Lattice
 from .near import near_pairs
 from .shells import connected
@@ -19,6 +20,8 @@ from .shells import connected
 STUD_WIDTH = (4.4, 5.2)
 STUD_DEEP = 5.3  # with a root inside the body
 TUBE_WIDTH = 7.2  # tubes and posts under a brick stay below it
+MOST_SHELLS = 250_000  # that are put together: as many as a large build has loose studs and tubes
+MOST_BRICKS = 50_000  # that are made out of joined meshes
 THIN = 0.35  # prints and raised marks
 
 _TOUCH = 0.1  # mm between a foot and what it stands on
@@ -53,14 +56,18 @@ class Shells:
 
 @dataclass(frozen=True)
 class Assembly:
-    """`home` (S,): the shell that is the body of the brick each shell belongs to; and the lattice of the bodies."""
+    """`home` (S,): the shell that is the body of the brick each shell belongs to; the lattice of the bodies; and whether
+    they are too many to be taken apart."""
 
     home: np.ndarray
     lattice: Lattice
+    too_many: bool = False
 
 
 def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
     """What belongs together; `expected_mm` per unit and upright axis `up` are the file format's own."""
+    if len(shells) > MOST_SHELLS:
+        return _as_they_are(shells, expected_mm, up)
     home, found = _with_studs(shells, expected_mm, up)
     if found.share_on_lattice <= (0.0 if 2 * shells.closed.sum() > len(shells) else _BY_CHANCE):
         return Assembly(_objects(shells), lattice.none(expected_mm, up))
@@ -71,7 +78,18 @@ def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
     is_brick &= home == np.arange(len(home))
     home = _within_objects(shells, home, is_brick, mm)
     home = _within_families(shells, home, is_brick)
-    return Assembly(_resolved(home), found)
+    home = _resolved(home)
+    if (home == np.arange(len(home))).sum() - len(shells.family) > MOST_BRICKS:
+        return _as_they_are(shells, expected_mm, up)
+    return Assembly(home, found)
+
+
+def _as_they_are(shells: Shells, expected_mm: float, up: int) -> Assembly:
+    """What is too much to take apart."""
+    home = _objects(shells)
+    several = len(shells.family) > 1
+    found = lattice.find(_wholes(shells.boxes, home), expected_mm, up) if several else lattice.none(expected_mm, up)
+    return Assembly(home, found, too_many=True)
 
 
 def _objects(shells: Shells) -> np.ndarray:
@@ -98,7 +116,10 @@ def _pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
     middle = np.median(low, axis=0) if len(low) else 0.0
     sane = ((high - low) <= _LARGEST_MM).all(axis=1) & (np.abs(low - middle) <= _FAR_MM).all(axis=1)
     number = np.flatnonzero(sane)
-    return number[near_pairs(low[number] - middle, high[number] - middle, reach)]
+    try:
+        return number[near_pairs(low[number] - middle, high[number] - middle, reach)]
+    except Crowded:  # at a scale that cannot be right
+        return np.zeros((0, 2), dtype=np.int64)
 
 
 def _resolved(home: np.ndarray) -> np.ndarray:

@@ -13,6 +13,10 @@ class BuildProblem(PlaywornError):
     """A build that has nothing the tool could work on."""
 
 
+class Crowded(BuildProblem):
+    """So many things in one place that no time is enough to compare them."""
+
+
 class PresetProblem(PlaywornError):
     """A preset that is unknown, broken, newer than this version, or out of range."""
 

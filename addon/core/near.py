@@ -5,8 +5,10 @@ from functools import partial
 import numpy as np
 
 from . import threads
+from .errors import Crowded
 
 _CELL_MM = np.array([32.0, 32.0, 9.6])  # 4 pitches, one brick high: few cells a brick and few bricks a cell
+_MOST_ENTRIES, _MOST_LOOKS = 5e7, 2e9  # boxes in cells, and pairs of boxes in one: what has more is no build
 _CHUNK = 32768  # pairs looked at together: what a cache holds
 
 
@@ -23,7 +25,10 @@ def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
     first = np.floor((low - origin) / _CELL_MM).astype(np.int32)
     last = np.floor((high - origin) / _CELL_MM).astype(np.int32)
     across = last.max(axis=0).astype(np.int64) + 1
+    if (last - first + 1.0).prod(axis=1).sum() > _MOST_ENTRIES:
+        raise Crowded(f"{len(low)} objects are too large to tell what touches what: check the scale")
     cell, box = _entered(first, last, across)
+    _check_room(cell)
     boxes = [np.ascontiguousarray(each.T) for each in (low, high, first)]
     found, at, step = [], np.arange(len(cell)), 1
     while len(at := at[: np.searchsorted(at, len(cell) - step)]):
@@ -33,6 +38,16 @@ def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
         found += threads.each(partial(_meeting, boxes, across), parts)
         step += 1
     return np.concatenate([np.zeros((0, 2), dtype=np.int64), *found])
+
+
+def _check_room(cell: np.ndarray) -> None:
+    """Boxes that lie in each other in thousands would be compared without end."""
+    crowd = np.diff(np.flatnonzero(np.r_[True, np.diff(cell) != 0, True])).astype(float)
+    if (crowd * crowd).sum() > _MOST_LOOKS:
+        raise Crowded(
+            f"{int(crowd.max())} objects lie within {_CELL_MM[0]:g} mm, too many to tell what touches what: "
+            "check the scale, or export bricks without what is inside them"
+        )
 
 
 def _entered(first: np.ndarray, last: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -9,6 +9,7 @@ import numpy as np
 TYPES = {"char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4", "uint": "u4", "float": "f4"}
 TYPES |= {"int8": "i1", "uint8": "u1", "int16": "i2", "uint16": "u2", "int32": "i4", "uint32": "u4", "float32": "f4"}
 TYPES |= {"double": "f8", "float64": "f8"}
+_WORDS = ("ply", "format", "comment", "obj_info", "element", "property")
 CORNERS = ("vertex_indices", "vertex_index")
 
 
@@ -28,6 +29,14 @@ def faces(data: bytes) -> list[np.ndarray]:
     if kind == "ascii":
         return [_row(line.split(), properties) for line in body.splitlines()[:count]]
     return _binary(body, ">" if "big" in kind else "<", count, properties)
+
+
+def check(head: bytes) -> None:
+    """ValueError where a line of the header is none: Blender's importer reads on, and what it makes is chance."""
+    lines = head.partition(b"end_header")[0].decode("ascii", "replace").splitlines()
+    for line in lines:
+        if line.split()[:1] not in ([], *([word] for word in _WORDS)):
+            raise ValueError(f'its header has a line "{line[:40]}"')
 
 
 def _elements(lines):

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 WELD = 1e-6  # of the largest coordinate: vertices nearer than this are one
+_MOST_LOOKS = 2e9  # for the shells around cavities; what has more is no build
 SAME_ANGLE = 1e-3  # radians: faces nearer than this around an edge lie on each other
 
 
@@ -160,7 +161,8 @@ def _with_cavities(own, corners, unpaired):
     volume = np.bincount(own, _volumes(corners), count)
     volume[own[unpaired]] = 0  # an open shell has none
     home = np.arange(count)
-    for cavity in np.flatnonzero(volume < 0):
+    cavities = np.flatnonzero(volume < 0)
+    for cavity in cavities if len(cavities) * count < _MOST_LOOKS else ():
         around = (volume > 0) & (low <= low[cavity]).all(axis=1) & (high >= high[cavity]).all(axis=1)
         if around.any():
             home[cavity] = np.flatnonzero(around)[volume[around].argmin()]

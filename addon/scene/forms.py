@@ -1,7 +1,8 @@
 """A mesh as arrays, and a mesh out of parts of others."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import partial
 from math import radians
 
 import bpy
@@ -28,6 +29,7 @@ class Form:
     corners: np.ndarray
     starts: np.ndarray
     counts: np.ndarray
+    looked_at: dict[str, np.ndarray] = field(default_factory=dict)  # what a mesh of a thousand bricks is asked for once
 
     @classmethod
     def of(cls, mesh: bpy.types.Mesh) -> "Form":
@@ -41,6 +43,11 @@ class Form:
             got(mesh.polygons, "loop_start", 1, np.int32),
             got(mesh.polygons, "loop_total", 1, np.int32),
         )
+
+    def once(self, name: str, read: Callable[[], np.ndarray]) -> np.ndarray:
+        if name not in self.looked_at:
+            self.looked_at[name] = read()
+        return self.looked_at[name]
 
     def corners_of(self, faces: np.ndarray) -> np.ndarray:
         """The corners of some faces, face after face."""
@@ -120,7 +127,8 @@ def _copy_materials(mesh: bpy.types.Mesh, chunks: Sequence[Chunk]) -> None:
     indices = []
     for chunk in chunks:
         own = list(chunk.form.mesh.materials)
-        index = got(chunk.form.mesh.polygons, "material_index", 1, np.int32)[chunk.faces]
+        polygons = chunk.form.mesh.polygons
+        index = chunk.form.once("/slot", partial(got, polygons, "material_index", 1, np.int32))[chunk.faces]
         index = np.clip(index, 0, max(len(own) - 1, 0))
         table = np.zeros(max(len(own), 1), np.int32)
         for number in np.unique(index) if own else ():
@@ -143,7 +151,8 @@ def _copy_attributes(mesh: bpy.types.Mesh, chunks: Sequence[Chunk], chosen: list
         for chunk, places in zip(chunks, chosen, strict=True):
             attribute = chunk.form.mesh.attributes.get(name)
             alike = attribute is not None and (attribute.data_type, attribute.domain) == (data_type, domain)
-            part = _read(attribute)[places[domain]] if alike else _nothing(data_type, len(places[domain]))
+            whole = chunk.form.once(name, partial(_read, attribute)) if alike else None
+            part = whole[places[domain]] if whole is not None else _nothing(data_type, len(places[domain]))
             values.append(part[_reversed(chunk)] if domain == "CORNER" and _is_mirrored(chunk) else part)
         _write(mesh, name, data_type, domain, np.concatenate(values))
 
@@ -174,7 +183,8 @@ def _normals(chunks: Sequence[Chunk], chosen: list[dict[str, np.ndarray]]) -> np
         return None
     normals = []
     for chunk, places in zip(chunks, chosen, strict=True):
-        own = got(chunk.form.mesh.corner_normals, "vector", 3, np.float32)[places["CORNER"]]
+        corners = chunk.form.mesh.corner_normals
+        own = chunk.form.once("/normal", partial(got, corners, "vector", 3, np.float32))[places["CORNER"]]
         own = own @ np.linalg.inv(chunk.pose[:3, :3])  # normals turn by the inverse transposed
         own /= np.maximum(np.linalg.norm(own, axis=1, keepdims=True), 1e-12)
         normals.append(own[_reversed(chunk)] if _is_mirrored(chunk) else own)

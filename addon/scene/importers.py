@@ -1,6 +1,7 @@
 """Bring in an export: read it with Blender's importers, find its true scale and upright axis, stand it in the scene."""
 
 import re
+from collections.abc import Callable
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -17,26 +18,32 @@ from ..stdout import kept_clean
 from . import frame as frames
 from . import instances, pieces, sharing, told
 from .attempt import attempt
+from .columns import matrices
 from .exports import formats, moulded, sound, trial
 
+_FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
 
-def bring(path: Path, keep_objects: bool = False) -> tuple[bpy.types.Collection, Lattice]:
+
+def bring(
+    path: Path, keep_objects: bool = False, meanwhile: Callable[[], None] = lambda: None
+) -> tuple[bpy.types.Collection, Lattice]:
     """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
     Its objects become one a brick, and bricks of one part share a mesh, unless they are to be kept as they are.
+    `meanwhile` is called some times a second while another Blender tries the file, and may raise to give up.
     """
     path = Path(path)
     form = formats.of(path)
     with attempt():
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
-        objects = _read(path, form, room)
+        objects, nothing = _read(path, form, room, meanwhile)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
             sharing.share(objects, found.mm_per_unit)
-        lines += moulded.finish(path, form, objects)
+        lines += nothing + moulded.finish(path, form, objects)
         _place(objects, found, room)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
@@ -66,9 +73,9 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frames.keep(frame, found)
 
 
-def _read(path, form, room):
+def _read(path, form, room, meanwhile):
     if form.deadly:
-        trial.survive(path, form.name)
+        trial.survive(path, form.name, meanwhile)
     with attempt() as made:
         try:
             with kept_clean(), _plain_scene(room):
@@ -80,12 +87,20 @@ def _read(path, form, room):
         bpy.context.view_layer.update()
         if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
             raise FileProblem(_unreadable(path, form, fault))
-        objects = instances.made_real(made.objects())
+        bodies = instances.made_real(made.objects())
+        objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
         kept = set(_with_parents(objects))
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
-    return objects
+    flat = len(bodies) - len(objects)
+    return objects, (f"{flat} of {len(bodies)} objects are scaled to nothing and left out.",) if flat else ()
+
+
+def _has_volume(objects):
+    """(n,) of which objects no axis is scaled to nothing."""
+    size = np.linalg.svd(matrices(objects)[:, :3, :3], compute_uv=False)
+    return (size[:, 2] > _FLAT * size[:, 0]) & (size[:, 0] > _NOTHING)
 
 
 @contextmanager

@@ -143,6 +143,12 @@ def _families(objects: list[bpy.types.Object]) -> np.ndarray:
 
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
     closed = pieces.closed
+    if found.too_many:
+        many = "The file" if len(objects) > 1 else objects[0].name
+        return (
+            f"{many} is made of {len(closed)} loose pieces, more than can be told apart: "
+            "objects are kept as they are; export one solid for each brick.",
+        )
     bodies = np.unique(found.home)
     holes = int((~closed[bodies]).sum())
     if not found.lattice.share_on_lattice and 2 * closed.sum() < len(closed):
@@ -189,12 +195,14 @@ class _Maker:
 
     def __init__(self, pieces: _Pieces):
         self.pieces = pieces
+        self.inverse = np.linalg.inv(pieces.matrix)
         self.made: dict[tuple, bpy.types.Mesh] = {}
 
     def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
         """An object for each group of one that holds them all, origins at the bodies' middles."""
         whole, found = self.pieces.objects[n], []
         digits = len(str(len(groups)))
+        collections = whole.users_collection  # each time it is asked it looks through all of them
         for number, group in enumerate(sorted(groups, key=lambda each: each.min()), 1):
             pose = np.eye(4)
             pose[:3, 3] = -self._middle(n, group)
@@ -202,7 +210,7 @@ class _Maker:
             brick = bpy.data.objects.new(f"{whole.name}.{number:0{digits}d}", mesh)
             brick.parent, brick.matrix_parent_inverse = whole.parent, whole.matrix_parent_inverse
             brick.matrix_basis = whole.matrix_basis @ Matrix.Translation(-pose[:3, 3])
-            for collection in whole.users_collection:
+            for collection in collections:
                 collection.objects.link(brick)
             found.append(brick)
         return found
@@ -210,7 +218,7 @@ class _Maker:
     def mesh(self, n: int, group: np.ndarray, pose: np.ndarray) -> bpy.types.Mesh:
         """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""
         pieces = self.pieces
-        into = pose @ np.linalg.inv(pieces.matrix[n])
+        into = pose @ self.inverse[n]
         told = [(pieces.split[pieces.thing[s]].form.mesh, pieces.shell[s],
                  tuple(np.round(into @ pieces.matrix[pieces.thing[s]], 5).ravel())) for s in group]  # fmt: skip
         key = tuple(sorted(told, key=lambda each: (each[0].name, *each[1:])))

@@ -1,5 +1,6 @@
 """Bringing exports in: chosen in the file browser, or dropped onto a 3D view."""
 
+from functools import partial
 from pathlib import Path
 from typing import ClassVar
 
@@ -40,7 +41,8 @@ class BringIn(Opens, Action, bpy.types.Operator):
             for number, path in enumerate(paths):
                 show(number / len(paths), f"reading {path.name}")
                 try:
-                    builds.append(usecases.bring_in(path, self.keep_objects))
+                    trying = partial(show, number / len(paths), f"trying {path.name}")
+                    builds.append(usecases.bring_in(path, self.keep_objects, trying))
                 except PlaywornError as problem:
                     if len(paths) == 1:
                         raise

@@ -3,16 +3,21 @@
 How the importers really behave on 200 spoiled files a format is measured by bench/fuzz.py.
 """
 
+import base64
+import json
 import subprocess
 import sys
 import time
 
 import bpy
+import numpy as np
 import pytest
 
-from addon.core.errors import Cancelled, FileProblem
+from addon.core import assembly, near
+from addon.core.errors import Cancelled, Crowded, FileProblem
 from addon.scene import importers
 from addon.scene.exports import trial
+from bench import crumbs
 
 CUBE = "v 0 0 0\nv 16 0 0\nv 16 16 0\nv 0 16 0\nv 0 0 9.6\nv 16 0 9.6\nv 16 16 9.6\nv 0 16 9.6\n"
 FACES = "f 1 4 3 2\nf 5 6 7 8\nf 1 2 6 5\nf 2 3 7 6\nf 3 4 8 7\nf 4 1 5 8\n"
@@ -46,6 +51,10 @@ def blocks():
 
 
 HOSTILE = {
+    "one vertex": ("dot.obj", "v 1 2 3\nf 1 1 1\n"),
+    "no vertex": ("none.obj", "o a\no b\n"),
+    "no triangle": ("none.stl", "solid a\nendsolid a\n"),
+    "glTF called ply": ("build.ply", '{"asset": {"version": "2.0"}}'),
     "corner that is not there": ("far.ply", PLY.format(corner=99_999_999)),
     "not a number": ("nan.obj", CUBE.replace("v 16 16 9.6", "v nan 16 9.6") + FACES),
     "infinite": ("inf.obj", CUBE.replace("v 16 16 9.6", "v inf 16 9.6") + FACES),
@@ -89,6 +98,16 @@ def test_a_missing_library_of_materials_and_a_path_of_any_letters(tmp_path):
         assert importers.bring(folder / f"größe 1.{kind}")
 
 
+def test_a_gltf_that_fails_leaves_later_ones_quiet(tmp_path, capfd):
+    """Python's logging says "Logging error" on standard error where a handler's stream is closed."""
+    name, text = HOSTILE["buffer that is not there"]
+    (tmp_path / name).write_text(text)
+    for _ in range(3):
+        with pytest.raises(FileProblem):
+            importers.bring(tmp_path / name)
+    assert "Logging error" not in capfd.readouterr().err
+
+
 def test_a_prim_that_refers_to_itself_ends(tmp_path):
     """USD refuses cyclic references by its own rules; what is left of the file is read."""
     path = tmp_path / "ring.usda"
@@ -125,6 +144,67 @@ def test_a_child_that_finds_no_end_is_ended(tmp_path, monkeypatch):
         raise Cancelled("given up")
 
     monkeypatch.setattr(trial, "START_S", 60.0)
+    before = blocks()
     with pytest.raises(Cancelled):
-        trial.survive(path, "USD", give_up)
+        importers.bring(path, meanwhile=give_up)
+    assert blocks() == before
     assert begun[1].returncode is not None
+
+
+def test_what_is_too_much_to_take_apart_stays_whole_in_one_sentence(tmp_path, monkeypatch):
+    path = tmp_path / "crumbs.stl"
+    path.write_bytes(crumbs.stl(*crumbs.crumbs(300, single=False)))
+    for bound in ("MOST_SHELLS", "MOST_BRICKS"):
+        with monkeypatch.context() as patched:
+            patched.setattr(assembly, bound, 100)
+            room, found = importers.bring(path)
+        assert [len(obj.data.polygons) for obj in room.all_objects if obj.type == "MESH"] == [1200]
+        assert any("300 loose pieces" in line for line in found.warnings)
+
+
+def test_what_is_crowded_in_one_place_is_one_sentence(monkeypatch):
+    monkeypatch.setattr(near, "_MOST_LOOKS", 1000)
+    with pytest.raises(Crowded, match="100 objects lie within"):
+        near.near_pairs(np.zeros((100, 3)), np.ones((100, 3)), 0.0)
+
+
+def test_objects_scaled_to_nothing_are_left_out_and_told(tmp_path):
+    """Wavefront OBJ knows no scale, glTF 2.0 (Khronos Group) allows 0 in a node's."""
+    nodes = [{}, {"translation": [0.016, 0, 0]}, {"scale": [0, 0, 0]}, {"scale": [1, 0, 1], "translation": [0, 0.1, 0]}]
+    (tmp_path / "box.gltf").write_text(box(nodes))
+    room, found = importers.bring(tmp_path / "box.gltf")
+    assert sum(obj.type == "MESH" for obj in room.all_objects) == 2
+    assert "2 of 4 objects are scaled to nothing and left out." in found.warnings
+    (tmp_path / "nothing.gltf").write_text(box([{"scale": [0, 0, 0]}]))
+    with pytest.raises(FileProblem, match="no mesh"):
+        importers.bring(tmp_path / "nothing.gltf")
+
+
+def box(nodes):
+    """A glTF of boxes 16 by 16 by 9.6 mm, one a node."""
+    points = np.array(list(np.ndindex(2, 2, 2)), dtype="<f4") * np.float32([0.016, 0.0096, 0.016])
+    sides = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
+    corners = np.array([(a, b, c, a, c, d) for a, b, c, d in sides], dtype="<u2")
+    data = points.tobytes() + corners.tobytes()
+    return json.dumps(
+        {
+            "asset": {"version": "2.0"},
+            "scene": 0,
+            "scenes": [{"nodes": list(range(len(nodes)))}],
+            "nodes": [{"mesh": 0, **node} for node in nodes],
+            "meshes": [{"primitives": [{"attributes": {"POSITION": 0}, "indices": 1}]}],
+            "accessors": [
+                {"bufferView": 0, "componentType": 5126, "count": 8, "type": "VEC3",
+                 "min": points.min(axis=0).tolist(), "max": points.max(axis=0).tolist()},
+                {"bufferView": 1, "componentType": 5123, "count": corners.size, "type": "SCALAR"},
+            ],
+            "bufferViews": [
+                {"buffer": 0, "byteLength": points.nbytes},
+                {"buffer": 0, "byteOffset": points.nbytes, "byteLength": corners.nbytes},
+            ],
+            "buffers": [
+                {"byteLength": len(data),
+                 "uri": "data:application/octet-stream;base64," + base64.b64encode(data).decode()}
+            ],
+        }
+    )  # fmt: skip

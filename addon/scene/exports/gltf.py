@@ -1,5 +1,8 @@
 """glTF 2.0, as text or in one binary file."""
 
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import bpy
@@ -10,12 +13,25 @@ from ...core.stated import Stated
 
 def load(path: Path) -> None:
     """Reads the file into the scene."""
-    bpy.ops.import_scene.gltf(
-        filepath=str(path),
-        import_scene_as_collection=False,
-        import_scene_extras=False,
-        import_select_created_objects=False,
-    )
+    with _loggers_as_they_were():
+        bpy.ops.import_scene.gltf(
+            filepath=str(path),
+            import_scene_as_collection=False,
+            import_scene_extras=False,
+            import_select_created_objects=False,
+        )
+
+
+@contextmanager
+def _loggers_as_they_were() -> Iterator[None]:
+    """An importer that fails leaves its handlers behind, and with them streams that are closed by the next time."""
+    loggers = [logging.getLogger(name) for name in ("glTFImporter", "glTFImporter_errors")]
+    kept = [list(logger.handlers) for logger in loggers]
+    try:
+        yield
+    finally:
+        for logger, handlers in zip(loggers, kept, strict=True):
+            logger.handlers[:] = handlers
 
 
 def stated(path: Path) -> Stated:

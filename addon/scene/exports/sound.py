@@ -16,7 +16,7 @@ def fault(objects: Iterable[bpy.types.Object]) -> str:
     objects = list(objects)
     for mesh in {obj.data for obj in objects}:
         if not _lists_fit(mesh):
-            return f"{mesh.name} points at corners that it does not have"
+            return f"{mesh.name} has faces of fewer than three corners, or of corners that it does not have"
         if not _is_near(got(mesh.vertices, "co", 3, np.float32)):
             return f"{mesh.name} has a coordinate that is not a number or is beyond all bounds"
     for obj, place in zip(objects, matrices(objects), strict=True):
@@ -34,6 +34,7 @@ def _lists_fit(mesh):
     return (
         _within(starts, len(mesh.loops) + 1)
         and _within(counts, len(mesh.loops) + 1)
+        and (counts >= 3).all()  # Blender makes two triangles fewer than a face has corners
         and _within(starts + counts, len(mesh.loops) + 1)
         and _within(got(mesh.loops, "vertex_index", 1, np.int32), len(mesh.vertices))
         and _within(got(mesh.loops, "edge_index", 1, np.int32), len(mesh.edges))
