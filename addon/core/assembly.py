@@ -56,7 +56,7 @@ class Shells:
 
 @dataclass(frozen=True)
 class Assembly:
-    """`home` (S,): the shell that is the body of the brick each shell belongs to; the lattice of the bodies; and whether
+    """`home` (S,): the shell that is the body of each one's brick; the lattice of the bodies; and whether
     they are too many to be taken apart."""
 
     home: np.ndarray
