@@ -277,7 +277,7 @@ def test_a_name_to_include_that_nothing_has_is_refused(run, build, somewhere):
 
 MODELS = Path("/usr/share/assimp/models")  # of Debian's package assimp-testmodels: made by many hands, none a build
 OTHERS = (
-    "FBX/spider.fbx", "OBJ/spider.obj", "STL/Spider_binary.stl", "PLY/Wuson.ply", "OBJ/WusonOBJ.obj", "FBX/box.fbx",
+    "FBX/spider.fbx", "OBJ/spider.obj", "STL/Spider_binary.stl", "OBJ/WusonOBJ.obj", "FBX/box.fbx",
     "FBX/huesitos.fbx", "FBX/cubes_with_names.fbx", "PLY/cube.ply", "OBJ/box.obj",
     "glTF2/2CylinderEngine-glTF-Binary/2CylinderEngine.glb", "glTF2/ClearCoat-glTF/ClearCoatTest.gltf",
 )  # fmt: skip
