@@ -72,9 +72,13 @@ def kind(tree: bpy.types.NodeTree, shader: bpy.types.Node, dull: bool = False) -
     """One of `core.kinds`; where all of a build is `dull` roughness tells none."""
     if shader.bl_idname != _PRINCIPLED:
         return _KINDS.get(shader.bl_idname, kinds.OPAQUE)
-    names = ("Transmission Weight", "Alpha", "Metallic", "Roughness")
-    *told, roughness = (_constant(tree, shader, name, None) for name in names)
-    return kinds.kind(kinds.Shading(*told, None if dull else roughness))
+    shading = kinds.Shading(
+        transmission=_constant(tree, shader, "Transmission Weight", None),
+        alpha=_constant(tree, shader, "Alpha", None),
+        metallic=_constant(tree, shader, "Metallic", None),
+        roughness=None if dull else _constant(tree, shader, "Roughness", None),
+    )
+    return kinds.kind(shading)
 
 
 def surface(tree: bpy.types.NodeTree, shader: bpy.types.Node) -> Surface:

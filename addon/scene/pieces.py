@@ -138,7 +138,7 @@ def _families(objects: list[bpy.types.Object]) -> np.ndarray:
     nodes = [obj if obj in holding else obj.parent for obj in objects]
     lone = [node for node in dict.fromkeys(nodes) if node is not None and (node in known or node not in above)]
     number = {node: n for n, node in enumerate(lone)}
-    return np.array([number.get(node, -1) for node in nodes], dtype=np.intp)
+    return np.array([-1 if node is None else number.get(node, -1) for node in nodes], dtype=np.intp)
 
 
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 import bpy
 
@@ -69,7 +70,7 @@ def _owner(space: bpy.types.SpaceView3D, name: str) -> bpy.types.bpy_struct:
     return space.shading if name in ("type", "color_type") else space.overlay
 
 
-def _spaces(screen: bpy.types.Screen) -> Iterator[tuple[int, bpy.types.SpaceView3D]]:
+def _spaces(screen: bpy.types.Screen) -> Iterator[tuple[int, Any]]:
     for number, area in enumerate(screen.areas):
         if area.type == "VIEW_3D":
             yield number, area.spaces.active

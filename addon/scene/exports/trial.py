@@ -47,7 +47,7 @@ def survive(path: Path, name: str, meanwhile: Callable[[], None] = lambda: None)
         raise FileProblem(f'"{path}" cannot be read as {name} (a trial Blender crashed or ran out of memory): {again}')
 
 
-def _command(path):
+def _command(path: Path) -> list[str]:
     words = f"import sys; sys.path.insert(0, {str(ROOT)!a}); sys.dont_write_bytecode = True; "
     words += f"import bpy; from addon.scene.exports import trial; trial.stand({str(path)!a})"
     if bpy.app.binary_path:
@@ -63,9 +63,9 @@ def _command(path):
     return [sys.executable, "-c", words]
 
 
-def _run(command, folder, most_s, meanwhile):
+def _run(command: list[str], folder: str, most_s: float, meanwhile: Callable[[], None]) -> int | None:
     """The exit code, None where it took too long; it never outlives this."""
-    own = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), folder)  # where a dying Blender leaves its last words
+    own: dict[str, str] = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), folder)  # a dying Blender leaves words there
     begun = time.monotonic()
     process = subprocess.Popen(
         command,

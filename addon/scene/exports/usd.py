@@ -31,7 +31,7 @@ def load(path: Path) -> None:
 def stated(path: Path) -> Stated:
     """What each material states, by its prim's name; read by Pixar's library, which Blender carries."""
     bpy.utils.expose_bundled_modules()
-    from pxr import Usd, UsdShade  # there only now
+    from pxr import Usd, UsdShade  # pyright: ignore[reportMissingImports]  Blender's own, there only now
 
     stage = Usd.Stage.Open(str(path))
     found: dict[str, frozenset[str]] = {}
