@@ -263,8 +263,7 @@ def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: fl
     inner, outer = _contained(shells.boxes.low[bodies], shells.boxes.high[bodies], mm)
     inner, outer = bodies[inner], bodies[outer]
     size = np.sort(shells.own_size * mm, axis=1)
-    tube = (size[:, 1] <= TUBE_WIDTH) | (size[:, 2] <= TUBE_WIDTH)
-    tube |= (size[:, 2] - size[:, 1] <= _ROUND * size[:, 2]) & (size[:, 2] <= TUBE_WIDTH)
+    tube = size[:, 1] <= TUBE_WIDTH  # sizes are sorted: two sides, or all three, are no wider
     right = ~is_brick[inner] & (tube[inner] | (shells.thing[inner] == shells.thing[outer]))
     inner, outer = inner[right], outer[right]
     right = _truly_inside(shells, inner, outer, mm)
