@@ -28,7 +28,7 @@ class Shells:
 
 def split(vertices: np.ndarray, triangles: np.ndarray) -> Shells:
     """Split a mesh, vertices (V, 3) and triangles (T, 3), into its shells; cavities stay with the shell around them."""
-    welded = _weld(vertices, triangles)
+    welded = weld(vertices, triangles)
     real = np.flatnonzero((welded != np.roll(welded, 1, axis=1)).all(axis=1))
     corners = vertices[triangles[real]].astype(float)
     faces = welded[real]
@@ -50,7 +50,7 @@ def is_closed(vertices: np.ndarray, triangles: np.ndarray) -> bool:
     return len(shells) > 0 and bool(shells.closed.all())
 
 
-def _weld(vertices, triangles):
+def weld(vertices: np.ndarray, triangles: np.ndarray) -> np.ndarray:
     """Triangles (T, 3) over vertices of which those at the same place have one number."""
     step = WELD * max(np.abs(vertices).max(initial=0.0), 1e-30)
     number = np.zeros(len(vertices), dtype=np.int64)

@@ -9,7 +9,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
-from ..core import assembly, lattice, rigid, shells
+from ..core import assembly, fused, lattice, rigid, shells
 from ..core.lattice import Boxes
 from ..core.solids import Solids
 from .columns import matrices
@@ -23,11 +23,16 @@ def bricks(
     objects: list[bpy.types.Object], expected_mm: float, up: int
 ) -> tuple[list[bpy.types.Object], lattice.Lattice, tuple[str, ...]]:
     """One object a brick in place of the objects, the lattice that they stand on, and what to tell of it."""
-    pieces = _Pieces(objects)
+    pieces = _Pieces(objects, {mesh: _Split.of(mesh) for mesh in dict.fromkeys(obj.data for obj in objects)})
     if not pieces.count:
         return objects, lattice.find(Boxes.of(())), ()
     found = assembly.assembled(pieces.shells(), expected_mm, up)
+    finer, likely = _parted(pieces, found)
+    if likely:
+        pieces, found = finer, assembly.assembled(finer.shells(), expected_mm, up)
     told = _told(objects, pieces, found)
+    if finer is not pieces and not likely:
+        told += (_may_be_several(pieces, finer),)
     return _made(objects, pieces, found.home), found.lattice, told
 
 
@@ -36,6 +41,7 @@ class _Split:
     """A mesh with its shells: the faces and the triangles of each, and what each measures in the mesh's own axes."""
 
     form: Form
+    label: np.ndarray
     faces: list[np.ndarray]
     triangles: list[np.ndarray]
     closed: np.ndarray
@@ -44,14 +50,29 @@ class _Split:
     @classmethod
     def of(cls, mesh: bpy.types.Mesh) -> "_Split":
         form = Form.of(mesh)
-        parts = shells.split(form.points, form.triangles)
+        return cls._by(form, shells.split(form.points, form.triangles))
+
+    def parted(self, mm: np.ndarray) -> "_Split":
+        """With shells that are several bricks taken apart, an axis' unit being `mm` (3,)."""
+        form = self.form
+        label = fused.parted(form.points * mm, form.triangles, form.face_of_triangle, self.label)
+        whole = np.unique(np.stack([self.label, label])[:, label >= 0], axis=1)[0]
+        return self._by(form, shells.Shells(label, self.closed[whole] & (np.bincount(whole)[whole] == 1)))
+
+    def several(self, finer: "_Split") -> np.ndarray:
+        """(S,) which shells are several in a finer split."""
+        pairs = np.unique(np.stack([self.label, finer.label]), axis=1)[0]
+        return np.bincount(pairs[pairs >= 0], minlength=len(self.closed)) > 1
+
+    @classmethod
+    def _by(cls, form: Form, parts: shells.Shells) -> "_Split":
         order, starts = _by_label(parts.label, len(parts))
         label = np.full(len(form.starts), -1)
         label[form.face_of_triangle] = parts.label
         faces = np.split(*_by_label(label, len(parts)))[1:]
         first = starts[0] if len(starts) else 0  # flat triangles have no shell and come before all others
         measured = Solids.of(form.points[form.triangles[order[first:]]], starts - first)
-        return cls(form, faces, np.split(order, starts)[1:], parts.closed, measured)
+        return cls(form, parts.label, faces, np.split(order, starts)[1:], parts.closed, measured)
 
 
 def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -63,9 +84,8 @@ def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
 class _Pieces:
     """The shells of all objects as they stand: `thing` (S,) and `shell` (S,) say which object's which."""
 
-    def __init__(self, objects: list[bpy.types.Object]):
-        self.objects = objects
-        splits = {mesh: _Split.of(mesh) for mesh in dict.fromkeys(obj.data for obj in objects)}
+    def __init__(self, objects: list[bpy.types.Object], splits: dict[bpy.types.Mesh, _Split]):
+        self.objects, self.splits = objects, splits
         self.split = [splits[obj.data] for obj in objects]
         self.matrix = matrices(objects)
         number = np.array([len(split.faces) for split in self.split], dtype=np.intp)
@@ -139,6 +159,34 @@ def _families(objects: list[bpy.types.Object]) -> np.ndarray:
     lone = [node for node in dict.fromkeys(nodes) if node is not None and (node in known or node not in above)]
     number = {node: n for n, node in enumerate(lone)}
     return np.array([-1 if node is None else number.get(node, -1) for node in nodes], dtype=np.intp)
+
+
+def _parted(pieces: _Pieces, found: assembly.Assembly) -> tuple[_Pieces, bool]:
+    """The pieces with solids taken apart that are several bricks, and whether that is likely: where most of the surface
+    would be, it is drawn with rings and no face was left out."""
+    bodies = np.unique(found.home)
+    holding = np.flatnonzero(np.bincount(pieces.thing[bodies]) > 1) if not found.too_many else ()
+    splits, looked_at, taken_apart = dict(pieces.splits), 0.0, 0.0
+    for n in holding:
+        whole = pieces.split[n]
+        if splits[whole.form.mesh] is whole:
+            finer = whole.parted(np.linalg.norm(pieces.matrix[n, :3, :3], axis=0) * found.lattice.mm_per_unit)
+            looked_at += whole.solids.area.sum()
+            if len(finer.faces) > len(whole.faces):
+                splits[whole.form.mesh] = finer
+                taken_apart += whole.solids.area[whole.several(finer)].sum()
+    return (_Pieces(pieces.objects, splits), 2 * taken_apart < looked_at) if taken_apart else (pieces, False)
+
+
+def _may_be_several(pieces: _Pieces, finer: _Pieces) -> str:
+    """Where solids are that only the artist can tell from several bricks."""
+    several = [whole.several(fine) for whole, fine in zip(pieces.split, finer.split, strict=True)]
+    unsure = np.flatnonzero(np.concatenate(several))
+    name = pieces.objects[pieces.thing[unsure[0]]].name
+    return (
+        f"{len(unsure)} solids, as one in {name}, may be several bricks each that cannot be told apart, as the faces "
+        "between them were left out: if so, export with clearance."
+    )
 
 
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:

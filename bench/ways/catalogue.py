@@ -196,3 +196,7 @@ def _more():
                y_up=True, options={"per": "all"}, told=True)  # fmt: skip
     yield hand("stl-ascii-m", suffix=".stl", writer="text.stl", layout=lay.joined, unit_mm=M, coloured=False,
                options={"ascii_": True})  # fmt: skip
+    yield hand("obj-one-mesh-dropped-both-solid", suffix=".obj", writer="text.obj", layout=_both, style=PLAIN,
+               y_up=True, options={"per": "all"}, told=True)  # fmt: skip
+    yield hand("obj-one-mesh-dropped-both-fused-m", suffix=".obj", writer="text.obj", layout=_both, unit_mm=M,
+               options={"per": "all"}, told=True)  # fmt: skip

@@ -11,6 +11,7 @@ import trimesh
 from mathutils import Matrix
 
 from addon.scene import importers, instances, pieces, sharing
+from tests.core.test_fused import block, fused
 
 STUD, NEAR_MM = 1.7, 0.02
 COLOURS = {"red": (0.8, 0.1, 0.1), "blue": (0.1, 0.1, 0.8), "sand": (0.7, 0.6, 0.4)}
@@ -159,6 +160,34 @@ def test_the_whole_build_in_one_mesh_with_loose_studs(turned):
     check(found, [whole(brick).apply_transform(pose) for brick in BRICKS])
     assert sorted(map(colour, found)) == sorted(name for _, _, name in BRICKS)
     assert "build" not in bpy.data.objects
+
+
+def row(count, at):
+    """Upright blocks that touch, the faces between them left out."""
+    return fused(*[block((8, 8, 9.6), np.add(at, (8 * n, 0, 0))) for n in range(count)])
+
+
+def test_solids_of_several_bricks_come_apart_where_faces_were_left_out():
+    alone = [block((16, 8, 9.6), (32 * n, 0, 0)) for n in range(8)]
+    heap = put("build", mesh_of("build", trimesh.util.concatenate([*alone, row(3, (0, 16, 0))])))
+    bpy.context.view_layer.update()
+    found, _, told = pieces.bricks([heap], 1000.0, 2)
+    check(found[:8], alone)
+    assert [places(obj).tolist() for obj in found[8:]] == [
+        np.unique(block((8, 8, 9.6), (8 * n, 16, 0)).vertices, axis=0).tolist() for n in range(3)
+    ]
+    assert told == ("3 of 11 bricks have holes where they touch others: export with clearance, or as .glb or .stl.",)
+
+
+def test_where_most_solids_have_rings_they_stay_and_it_is_said():
+    """A brick that is drawn as cells of a stud each cannot be told from bricks of a stud each, fused."""
+    drawn = [row(2, (32 * n, 0, 0)) for n in range(8)]
+    heap = put("build", mesh_of("build", trimesh.util.concatenate(drawn)))
+    bpy.context.view_layer.update()
+    found, _, told = pieces.bricks([heap], 1000.0, 2)
+    check(found, drawn)
+    assert len(told) == 1
+    assert told[0].startswith("8 solids, as one in build, may be several bricks each that cannot be told apart")
 
 
 def test_studs_that_are_children_join_their_brick_and_share_its_mesh():
