@@ -15,8 +15,8 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import kept_clean
+from . import doubles, instances, pieces, sharing, told
 from . import frame as frames
-from . import instances, pieces, sharing, told
 from .attempt import attempt
 from .columns import matrices
 from .exports import formats, moulded, sound, trial
@@ -34,7 +34,7 @@ def bring(
     """
     path = Path(path)
     form = formats.of(path)
-    with attempt():
+    with attempt() as made:
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
         objects, nothing = _read(path, form, room, meanwhile)
@@ -42,8 +42,10 @@ def bring(
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
-            sharing.share(objects, found.mm_per_unit)
         lines += nothing + moulded.finish(path, form, objects)
+        if not keep_objects:
+            doubles.drop(objects, made.blocks())
+            sharing.share(objects, found.mm_per_unit)
         _place(objects, found, room)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)

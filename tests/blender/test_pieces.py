@@ -171,12 +171,11 @@ def test_solids_of_several_bricks_come_apart_where_faces_were_left_out():
     alone = [block((16, 8, 9.6), (32 * n, 0, 0)) for n in range(8)]
     heap = put("build", mesh_of("build", trimesh.util.concatenate([*alone, row(3, (0, 16, 0))])))
     bpy.context.view_layer.update()
-    found, _, told = pieces.bricks([heap], 1000.0, 2)
+    found, _, lines = pieces.bricks([heap], 1000.0, 2)
     check(found[:8], alone)
-    assert [places(obj).tolist() for obj in found[8:]] == [
-        np.unique(block((8, 8, 9.6), (8 * n, 16, 0)).vertices, axis=0).tolist() for n in range(3)
-    ]
-    assert told == ("3 of 11 bricks have holes where they touch others: export with clearance, or as .glb or .stl.",)
+    for n, obj in enumerate(found[8:]):
+        assert places(obj) == pytest.approx(told(block((8, 8, 9.6), (8 * n, 16, 0))), abs=1e-3)
+    assert lines == ("3 of 11 bricks have holes where they touch others: export with clearance, or as .glb or .stl.",)
 
 
 def test_where_most_solids_have_rings_they_stay_and_it_is_said():
@@ -184,10 +183,10 @@ def test_where_most_solids_have_rings_they_stay_and_it_is_said():
     drawn = [row(2, (32 * n, 0, 0)) for n in range(8)]
     heap = put("build", mesh_of("build", trimesh.util.concatenate(drawn)))
     bpy.context.view_layer.update()
-    found, _, told = pieces.bricks([heap], 1000.0, 2)
+    found, _, lines = pieces.bricks([heap], 1000.0, 2)
     check(found, drawn)
-    assert len(told) == 1
-    assert told[0].startswith("8 solids, as one in build, may be several bricks each that cannot be told apart")
+    assert len(lines) == 1
+    assert lines[0].startswith("8 solids, as one in build, may be several bricks each that cannot be told apart")
 
 
 def test_studs_that_are_children_join_their_brick_and_share_its_mesh():
