@@ -1,6 +1,6 @@
 """A mesh as arrays, and a mesh out of parts of others."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from math import radians
@@ -8,7 +8,7 @@ from math import radians
 import bpy
 import numpy as np
 
-SMOOTH_BELOW = radians(30)  # facets of a round stud meet flatter than this, walls do not
+SMOOTH_BELOW = radians(31)  # facets of a round stud of 12 sides and more meet flatter than this, walls do not
 VALUES = {"FLOAT": "value", "INT": "value", "BOOLEAN": "value", "INT8": "value"}
 VALUES |= {"FLOAT2": "vector", "FLOAT_VECTOR": "vector", "FLOAT_COLOR": "color", "BYTE_COLOR": "color"}
 WIDTHS = {"FLOAT2": 2, "FLOAT_VECTOR": 3, "FLOAT_COLOR": 4, "BYTE_COLOR": 4}
@@ -208,3 +208,10 @@ def shade(mesh: bpy.types.Mesh) -> None:
     """Round what is round and keep edges sharp, for a mesh whose file had no normals."""
     mesh.shade_smooth()
     mesh.set_sharp_from_angle(angle=SMOOTH_BELOW)
+
+
+def shade_unsaid(meshes: Iterable[bpy.types.Mesh]) -> None:
+    """Shade the meshes that came flat or smooth all over, as importers leave them where a file says no normals."""
+    for mesh in meshes:
+        if not mesh.has_custom_normals and mesh.normals_domain != "CORNER":
+            shade(mesh)

@@ -15,7 +15,7 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import kept_clean
-from . import doubles, instances, pieces, sharing, told
+from . import doubles, forms, instances, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
 from .columns import matrices
@@ -46,6 +46,7 @@ def bring(
         if not keep_objects:
             doubles.drop(objects, made.blocks())
             sharing.share(objects, found.mm_per_unit)
+        forms.shade_unsaid({obj.data for obj in objects})
         _place(objects, found, room)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
