@@ -13,7 +13,7 @@ import numpy as np
 from . import cielab
 from .tint import solved
 
-ABSORBED = (0.05, 0.16, 1.0)  # shares of red, green and blue that a fully yellowed surface swallows
+ABSORBED = (0.06, 0.22, 1.0)  # shares of red, green and blue that a fully yellowed surface swallows
 CHALK = (0.78, 0.76, 0.68)  # linear colour of a fully bleached one
 
 _PALE_BELOW, _STRONG_ABOVE = 12.0, 45.0  # chroma in CIELAB

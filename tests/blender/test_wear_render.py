@@ -65,6 +65,11 @@ def lay_marks(brick, key, mm=1.0):
     brick["playworn_turn"] = marking.turns(keys, np.array([mm]))[0].tolist()
 
 
+def in_full_light(brick):
+    """Sets a brick where light has been all day: nothing drifts over it."""
+    brick["playworn_offset"], brick["playworn_turn"] = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0)
+
+
 def look(scale, towards=(0.0, 0.0, 0.0), distance=100.0):
     """An orthographic camera so many units wide, looking down z and turned by `towards`."""
     data = bpy.data.cameras.new("camera")
@@ -320,12 +325,44 @@ def test_bricks_of_all_lots_stay_within_the_limit_and_one_reaches_it(colour, tmp
 @pytest.mark.parametrize("colour", [WHITE, RED, BLUE], ids=["white", "red", "blue"])
 def test_bricks_fade_by_up_to_the_limit_and_never_by_less_than_a_third_of_it(colour, tmp_path):
     brick = shining(colour, ONLY_FADED)
+    in_full_light(brick)
     seen = []
     for share in marking.shares(np.arange(12, dtype=np.uint64)):
         brick["playworn_share"] = share.tolist()
         seen.append(apart(colour, render(tmp_path, 4, 1)[2, 2, :3]))
     assert 3.3 < min(seen) < max(seen) <= 10.01
     assert max(seen) > 8.0
+
+
+def test_age_drifts_over_a_brick_with_no_edge_in_it(tmp_path):
+    shining(WHITE, ONLY_FADED)
+    bpy.context.scene.camera.data.ortho_scale = 24.0
+    seen = render(tmp_path, 32, 1)[16, :, :3]
+    away = np.array([apart(WHITE, each) for each in seen])
+    assert np.ptp(away) > 0.3
+    assert np.abs(np.diff(away)).max() < 0.2 * np.ptp(away)
+    assert away.max() <= 10.01
+
+
+def test_what_faces_down_has_aged_less(tmp_path):
+    brick = shining(WHITE, ONLY_FADED)
+    in_full_light(brick)
+    above = apart(WHITE, render(tmp_path, 4, 1)[2, 2, :3])
+    brick.rotation_euler = (np.pi, 0.0, 0.0)
+    assert apart(WHITE, render(tmp_path, 4, 1)[2, 2, :3]) == pytest.approx(above, abs=0.01)  # another face is up now
+    camera = bpy.context.scene.camera
+    camera.location, camera.rotation_euler = -camera.location, (np.pi, 0.0, 0.0)
+    assert 0.5 * above < apart(WHITE, render(tmp_path, 4, 1)[2, 2, :3]) < 0.9 * above
+
+
+def test_a_scratch_is_paler_than_what_it_lies_in(tmp_path):
+    """By no more than the share of 0.15 of the way to white; between the scratches all is as it was."""
+    shining(RED, Wear(0.0, Scratches(1.0, 40.0, 6.0), Smudges(0.0, 60.0)))
+    seen = render(tmp_path, 64, 1)[..., :3].astype(float)
+    assert (seen >= np.array(RED) - 1e-6).all()
+    share = (seen[..., 1] - RED[1]) / (0.85 - RED[1])
+    assert share.min() < 0.01
+    assert 0.02 < share.max() < 0.151
 
 
 @pytest.mark.parametrize("turn", [0.0, np.pi], ids=["upright", "upside down"])

@@ -1,16 +1,20 @@
-"""Light-aged colour: plastic that has swallowed blue and lost dye."""
+"""Light-aged colour: plastic that has swallowed blue and lost dye, the more the more light a place has seen."""
 
 from functools import partial
 
 import bpy
 
 from ...core.fade import ABSORBED, CHALK, DARK, GREY, LIGHT, LUMINANCE, SATURATED, SHOWS_LESS, SHOWS_MOST
-from ..builder import COLOUR, Builder, Socket, group, socket
+from ..builder import COLOUR, VECTOR, Builder, Socket, group, socket
 
-_VERSION = 2
+_VERSION = 3
+_FROM_THE_SKY = 0.15  # how much more a level face sees than an upright one, and that than one that faces down
+_DRIFT_MM, _DRIFT = 10.0, 0.3  # shadows came and went: age drifts over a brick by up to this share
+# Both: common practice, no published source.
 
 _INPUTS = (
     Socket("Color", "Colour before the light", COLOUR),
+    Socket("Place", "Position on the brick in mm", VECTOR),
     Socket("Yellowing", "0 none, 1 all the blue is swallowed"),
     Socket("Bleaching", "0 none, 1 chalk"),
 )
@@ -27,7 +31,9 @@ def fade(anywhere: bool = False) -> bpy.types.NodeTree:
 
 
 def _build(b: Builder, anywhere: bool) -> None:
-    yellowing, bleaching = b.input("Yellowing"), b.input("Bleaching")
+    seen = _seen(b)
+    yellowing = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowing by light")
+    bleaching = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleaching by light")
     if anywhere:
         yellow, shown = _here(b)
         yellowing = b.math("MULTIPLY", yellowing, yellow, "Yellowing here")
@@ -49,3 +55,15 @@ def _here(b: Builder) -> tuple[bpy.types.NodeSocket, bpy.types.NodeSocket]:
         strong = b.math("SUBTRACT", 1.0, yellow, "Bleaches")
         shown = b.multiply_add(luminance, SHOWS_LESS, SHOWS_MOST, "To show as much")
         return yellow, b.math("MULTIPLY", strong, shown, "Share")
+
+
+def _seen(b: Builder) -> bpy.types.NodeSocket:
+    """The light that a point has seen, smooth over a brick; 1 the most."""
+    with b.frame("Age is no coat of paint: it drifts over a brick, and what faces the sky has seen the most light"):
+        waves = b.vector("SCALE", b.input("Place"), 1.0 / _DRIFT_MM, "Waves")
+        drift = b.add("ShaderNodeVectorMath", "Drift", {"Vector": waves}, operation="COSINE")
+        here = b.dot(socket(drift.outputs, "Vector"), (_DRIFT / 3.0,) * 3, "Drifted")
+        surface = b.add("ShaderNodeNewGeometry", "Surface")
+        upward = b.dot(socket(surface.outputs, "Normal"), (0.0, 0.0, _FROM_THE_SKY), "Sky")
+        open_sky = b.math("ADD", upward, 1.0 - _FROM_THE_SKY, "Open to the sky")
+        return b.math("MULTIPLY", b.math("ADD", here, 1.0 - _DRIFT, "Here"), open_sky, "Light seen")

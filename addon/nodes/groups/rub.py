@@ -6,7 +6,7 @@ from ..builder import COLOUR, Builder, Socket, group
 from .patches import patches
 
 _VERSION = 4
-_PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
+PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
 _ANYWHERE = 0.5  # share of the rub that lies also where no finger left a mark
 _PATCH, _WORN = (0.42, 0.62), (0.3, 1.7)  # between two knocks and in the middle of one; shares of the rub
 
@@ -39,6 +39,6 @@ def _build(b: Builder) -> None:
         worn = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Edge"), held), knocked, "Worn")
     rubbed = b.math("MULTIPLY", worn, b.input("Amount"), "Rubbed", clip=True)
     white = b.math("MULTIPLY", rubbed, b.input("Whitening"))
-    b.output("Color", b.mix(white, b.input("Color"), _PALE, "Whitened", "Color"))
+    b.output("Color", b.mix(white, b.input("Color"), PALE, "Whitened", "Color"))
     b.output("Roughness", b.mix(rubbed, b.input("Roughness"), b.input("Finish"), "Polished or matt"))
     b.output("Rubbed", rubbed)

@@ -1,23 +1,27 @@
-"""Hairline scratches from a texture: grooves with a real depth, whose floor is torn on gloss and burnished on matt."""
+"""Hairline scratches from a texture: grooves of a real depth, pale, their floor torn on gloss and burnished on matt."""
 
 from functools import partial
 
 import bpy
 
 from ...core.texture import Levels
-from ..builder import VECTOR, Builder, Socket, socket
+from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .gloss import marked
 from .picture import layer, marks
+from .rub import PALE
 
-_VERSION = 8
+_VERSION = 9
 _TORN = 0.5  # roughness of a groove floor: duller than any moulded gloss
 _BURNISHED = (0.15, 0.3)  # of one in a silken and in a raw surface, pressed smooth; common practice, no source
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
+_PALER = 0.3  # share of what an edge rubbed through pales by; common practice, no published source
 _MM_PER_UM = 0.001
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
     Socket("Roughness", "Roughness of the surface under the scratches", default=0.5),
+    Socket("Color", "Colour of the surface under the scratches", COLOUR),
+    Socket("Whitening", "Share of the way to white that a fully rubbed edge goes"),
     Socket("Amount", "0 none, 1 as deep as they get, and as dull or bright"),
     Socket("Size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
 )
@@ -26,7 +30,10 @@ _OF_GROOVES = (
     Socket("Depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
-_OUTPUTS = (Socket("Roughness", "Roughness with the scratches"),)
+_OUTPUTS = (
+    Socket("Roughness", "Roughness with the scratches"),
+    Socket("Color", "Colour with the scratches", COLOUR),
+)
 _GROOVED = (Socket("Normal", "Normal with the scratches", VECTOR),)
 
 
@@ -47,7 +54,10 @@ def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
     if grooves:
         b.output("Normal", _grooved(b, mark, amount))
     floor = marked(b, b.input("Roughness"), _TORN, _BURNISHED, "Torn or burnished")
-    changed = b.math("MULTIPLY", b.math("MULTIPLY", mark, amount), _FLOOR_SHARE)
+    torn = b.math("MULTIPLY", mark, amount, "Torn")
+    pale = b.math("MULTIPLY", b.math("MULTIPLY", torn, b.input("Whitening")), _PALER)
+    b.output("Color", b.mix(pale, b.input("Color"), PALE, "Paler", "Color"))
+    changed = b.math("MULTIPLY", torn, _FLOOR_SHARE)
     b.output("Roughness", b.mix(changed, b.input("Roughness"), floor, "Groove floor"))
 
 

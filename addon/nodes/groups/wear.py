@@ -18,7 +18,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 13
+_VERSION = 14
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -138,7 +138,12 @@ def _build(
     tinted = b.subgroup(lots, {"Color": b.input("Base Color"), "Spread": spread})
     faded = b.subgroup(
         light,
-        {"Color": group_socket(tinted, "OUTPUT", "Color"), "Yellowing": yellowed, "Bleaching": bleached},
+        {
+            "Color": group_socket(tinted, "OUTPUT", "Color"),
+            "Place": place,
+            "Yellowing": yellowed,
+            "Bleaching": bleached,
+        },
     )
     normal = _given_normal(b) if normals else None
     edge: Value = 0.0
@@ -156,6 +161,8 @@ def _build(
         {
             "Place": place,
             "Roughness": group_socket(moulded, "OUTPUT", "Roughness"),
+            "Color": group_socket(faded, "OUTPUT", "Color"),
+            "Whitening": b.input("Rub whitening"),
             "Amount": scratched,
             "Size": b.input("Scratch size"),
         }
@@ -171,7 +178,7 @@ def _build(
             "Size": b.input("Smudge size"),
         },
     )
-    colour, roughness = group_socket(faded, "OUTPUT", "Color"), group_socket(smeared, "OUTPUT", "Roughness")
+    colour, roughness = group_socket(scored, "OUTPUT", "Color"), group_socket(smeared, "OUTPUT", "Roughness")
     film = group_socket(smeared, "OUTPUT", "Film")
     bare: Value = 0.0
     if handle:
