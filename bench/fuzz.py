@@ -83,7 +83,7 @@ def _package(good, mutations, seed):
 
 
 def judge(paths, bare):
-    """Path -> (outcome, seconds, peak MiB, words), children reading as many as they live to; tracebacks that they wrote."""
+    """Path -> (outcome, seconds, peak MiB, words), children reading as many as they live to; then their tracebacks."""
     found, tracebacks = {}, 0
     while len(found) < len(paths):
         rest = [str(path) for path in paths if path not in found]
@@ -139,11 +139,13 @@ def read(answer, bare, names):
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     import bpy
 
+    import addon
     from addon import usecases
     from addon.core.errors import BuildProblem, FileProblem
     from addon.scene.exports import formats
 
     bpy.ops.wm.read_factory_settings(use_empty=True)
+    addon.register()
     for name in names:
         os.write(answer, b"begin\n")
         path, begun = Path(name), time.monotonic()
@@ -168,6 +170,8 @@ def read(answer, bare, names):
             outcome, words = "error", f"{type(error).__name__}: {error}"
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10
         os.write(answer, json.dumps([outcome, time.monotonic() - begun, peak, words[:400]]).encode() + b"\n")
+    sys.stdout.flush()
+    os._exit(0)  # what is registered makes Blender 4.5 hang at its end
 
 
 def _everything(bpy):

@@ -14,7 +14,7 @@ from ..core import lattice
 from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
-from ..stdout import kept_clean
+from ..stdout import errors_dropped, kept_clean
 from . import doubles, instances, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
@@ -80,12 +80,12 @@ def _read(path, form, room, meanwhile):
         trial.survive(path, form.name, meanwhile)
     with attempt() as made:
         try:
-            with kept_clean(), _plain_scene(room):
+            with kept_clean(), errors_dropped(), _plain_scene(room):
                 form.load(path)
         except FileProblem:
             raise
         except Exception as error:  # importers written in Python fail in every way
-            raise FileProblem(_unreadable(path, form, error)) from error
+            raise FileProblem(_unreadable(path, form, _reason(error))) from error
         bpy.context.view_layer.update()
         if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
             raise FileProblem(_unreadable(path, form, fault))
@@ -119,9 +119,16 @@ def _plain_scene(room):
         units.scale_length, layer.active_layer_collection = kept
 
 
-def _unreadable(path, form, error):
-    reason = re.sub(r"\s+", " ", str(error)).removeprefix("Error: ").strip(" .") or type(error).__name__
+def _unreadable(path, form, reason):
     return f'"{path}" cannot be read as {form.name} ({reason[:200]}): export it again, or in another format'
+
+
+def _reason(error):
+    """What an importer says in one line; of a traceback the line that tells what went wrong."""
+    said = str(error).partition("\nLocation: ")[0].strip()
+    if "Traceback (most recent call last)" in said:
+        said = said.splitlines()[-1]
+    return re.sub(r"\s+", " ", said).removeprefix("Error: ").strip(" .") or type(error).__name__
 
 
 def _with_parents(objects):
