@@ -16,7 +16,7 @@ import trimesh
 
 from addon import usecases
 from addon.core import assembly, near
-from addon.core.errors import Cancelled, Crowded, FileProblem
+from addon.core.errors import Crowded, FileProblem
 from addon.scene import importers
 from addon.scene.exports import fbx, trial
 from bench import crumbs
@@ -180,7 +180,7 @@ def test_a_child_that_dies_is_a_sentence(tmp_path, monkeypatch):
         importers.bring(path)
 
 
-def test_a_child_that_finds_no_end_is_ended(tmp_path, monkeypatch):
+def test_a_child_that_finds_no_end_or_is_given_up_is_ended(tmp_path, monkeypatch):
     path = tmp_path / "a.usda"
     path.write_text("#usda 1.0\n" + MESH)
     begun = []
@@ -191,17 +191,14 @@ def test_a_child_that_finds_no_end_is_ended(tmp_path, monkeypatch):
         subprocess, "Popen", lambda *args, **options: begun.append(start(*args, **options)) or begun[-1]
     )
     with pytest.raises(FileProblem, match="not done"):
-        trial.survive(path, "USD")
+        importers.bring(path)
     assert begun[0].returncode is not None
 
-    def give_up():
-        raise Cancelled("given up")
-
     monkeypatch.setattr(trial, "START_S", 60.0)
-    before = blocks()
-    with pytest.raises(Cancelled):
-        importers.bring(path, meanwhile=give_up)
-    assert blocks() == before
+    trying = importers.trying(path)
+    next(trying)
+    assert begun[1].poll() is None
+    trying.close()
     assert begun[1].returncode is not None
 
 
