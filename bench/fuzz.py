@@ -6,12 +6,14 @@ SEEDS is a folder of good files (bench/seeds.py writes them). A child reads the 
 says how each went; where it dies or takes longer than 90 s, the next child goes on behind that file. `--bare` reads
 with Blender's importer alone, without anything of ours. Prints a line a format:
 
-    ok         brought in
+    ok         brought in, and looked at as the panel does
     sentence   refused in one sentence
     error      any other exception
     left       refused, but something stayed in the file
     crash      the process died
     hang       no answer within 90 s
+
+Behind them: how many tracebacks the importers wrote where a user would see them.
 """
 
 import argparse
@@ -26,6 +28,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from contextlib import suppress
 from pathlib import Path
 
 CHECKOUT = Path(__file__).resolve().parents[1]
@@ -80,8 +83,8 @@ def _package(good, mutations, seed):
 
 
 def judge(paths, bare):
-    """Path -> (outcome, seconds, peak MiB, words), children reading as many as they live to."""
-    found = {}
+    """Path -> (outcome, seconds, peak MiB, words), children reading as many as they live to; then their tracebacks."""
+    found, tracebacks = {}, 0
     while len(found) < len(paths):
         rest = [str(path) for path in paths if path not in found]
         asked, answer = os.pipe()
@@ -91,7 +94,9 @@ def judge(paths, bare):
             os.close(answer)
             for path, line in _lines(child, asked, paths, found):
                 found[path] = line
-    return found
+            said.seek(0)
+            tracebacks += said.read().count(b"Traceback (most recent call last)")
+    return found, tracebacks
 
 
 def _lines(child, asked, paths, found):
@@ -134,22 +139,29 @@ def read(answer, bare, names):
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     import bpy
 
-    from addon.core.errors import FileProblem
-    from addon.scene import importers
+    import addon
+    from addon import usecases
+    from addon.core.errors import BuildProblem, FileProblem
     from addon.scene.exports import formats
 
     bpy.ops.wm.read_factory_settings(use_empty=True)
+    addon.register()
     for name in names:
         os.write(answer, b"begin\n")
         path, begun = Path(name), time.monotonic()
         bpy.ops.wm.read_factory_settings(use_empty=True)
         before = _everything(bpy)
         try:
-            (lambda p: formats.of(p).load(p))(path) if bare else importers.bring(path)
+            if bare:
+                formats.of(path).load(path)
+            else:
+                room = usecases.bring_in(path)
+                with suppress(BuildProblem):  # no brick in it is an answer too
+                    usecases.inspect(room)
             outcome, words = "ok", ""
         except FileProblem as problem:
             words = str(problem)
-            outcome = "sentence" if "\n" not in words else "error"
+            outcome = "error" if "\n" in words or "Traceback" in words else "sentence"
             if not bare and _everything(bpy) != before:
                 outcome = "left"
         except MemoryError as error:
@@ -158,6 +170,8 @@ def read(answer, bare, names):
             outcome, words = "error", f"{type(error).__name__}: {error}"
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10
         os.write(answer, json.dumps([outcome, time.monotonic() - begun, peak, words[:400]]).encode() + b"\n")
+    sys.stdout.flush()
+    os._exit(0)  # what is registered makes Blender 4.5 hang at its end
 
 
 def _everything(bpy):
@@ -178,14 +192,15 @@ def main():
     parser.add_argument("--keep", type=Path)
     arguments = parser.parse_args()
     kinds = ["ok", "sentence", "error", "left", "crash", "hang"]
-    print("format " + "".join(f"{kind:>9}" for kind in kinds) + "   slowest s  peak MiB")
+    print("format " + "".join(f"{kind:>9}" for kind in kinds) + "   slowest s  peak MiB  tracebacks")
     for kind in arguments.only.split(","):
         with tempfile.TemporaryDirectory() as folder:
             paths = spoil(arguments.seeds, kind, arguments.many, arguments.seed, Path(folder))
-            found = judge(paths, arguments.bare)
+            found, tracebacks = judge(paths, arguments.bare)
             counted = Counter(line[0] for line in found.values())
             slowest, peak = (max((line[k] for line in found.values()), default=0) for k in (1, 2))
-            print(f"{kind:7}" + "".join(f"{counted[k]:9}" for k in kinds) + f"   {slowest:9.1f}  {peak:8}", flush=True)
+            figures = f"   {slowest:9.1f}  {peak:8}  {tracebacks:10}"
+            print(f"{kind:7}" + "".join(f"{counted[k]:9}" for k in kinds) + figures, flush=True)
             for path, line in found.items():
                 if line[0] in ("error", "left", "crash", "hang"):
                     print("   ", path.name, *line[:3], re.sub(r"\s+", " ", line[3])[:180], flush=True)

@@ -20,6 +20,7 @@ _THINNEST_MM, _LARGEST_MM = 0.5, 512.0  # the largest baseplates in use are 48 s
 _FLAT, _LARGE = "is flat, which no brick is", "is over half a metre long, which no brick is"
 _OTHER = "has no studs and no size of a brick, and no brick holds it"
 _BY_HAND = "is left out by hand"
+_PLANE = 3  # so many vertices always lie in one
 _FINE_MM = 1e-4  # finer differences between meshes of one part are rounding
 _ORDERS = {1: "XYZ", 2: "XZY", 3: "YXZ", 4: "YZX", 5: "ZXY", 6: "ZYX"}
 QUATERNION = 0
@@ -80,9 +81,11 @@ def read(collection: bpy.types.Collection) -> Build:
     """The build of a collection, whatever the fit has done to it; NoBricks where there is no brick in it."""
     columns = Columns(collection)
     data, number = twins.originals(columns.objects)
-    body = np.array([isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > 3 for mesh in data], dtype=bool)
+    body = np.array([isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > _PLANE for mesh in data], dtype=bool)
     rows = np.flatnonzero(body[number])
     if not len(rows):
+        if flat := [thing.name for thing in columns.objects if _is_flat(thing.data)]:
+            raise NoBricks(collection.name, tuple(Skipped(name, _FLAT) for name in flat))
         raise BuildProblem(
             f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it'
         )
@@ -141,6 +144,11 @@ def read(collection: bpy.types.Collection) -> Build:
         strangers=rows[others],
         left_out=left_out,
     )
+
+
+def _is_flat(data: bpy.types.ID | None) -> bool:
+    """Whether it is a mesh of too few vertices to be read as a body."""
+    return isinstance(data, bpy.types.Mesh) and 0 < len(data.vertices) <= _PLANE
 
 
 class _Meshes:

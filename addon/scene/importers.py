@@ -1,7 +1,7 @@
 """Bring in an export: read it with Blender's importers, find its true scale and upright axis, stand it in the scene."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +14,7 @@ from ..core import lattice
 from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
-from ..stdout import kept_clean
+from ..stdout import errors_dropped, kept_clean
 from . import doubles, forms, instances, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
@@ -24,20 +24,28 @@ from .exports import formats, moulded, sound, trial
 _FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
 
 
-def bring(
-    path: Path, keep_objects: bool = False, meanwhile: Callable[[], None] = lambda: None
-) -> tuple[bpy.types.Collection, Lattice]:
+def trying(path: Path) -> Iterator[None]:
+    """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
+    it is refused. Closed before its end, it gives up."""
+    form = formats.of(path)
+    if form.deadly:
+        yield from trial.survive(path, form.name)
+
+
+def bring(path: Path, keep_objects: bool = False, tried: bool = False) -> tuple[bpy.types.Collection, Lattice]:
     """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
     Its objects become one a brick, and bricks of one part share a mesh, unless they are to be kept as they are.
-    `meanwhile` is called some times a second while another Blender tries the file, and may raise to give up.
+    Another Blender tries the file before, unless it has been `tried`.
     """
     path = Path(path)
     form = formats.of(path)
+    for _ in () if tried else trying(path):
+        pass
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
-        objects, nothing = _read(path, form, room, meanwhile)
+        objects, nothing = _read(path, form, room)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
@@ -76,17 +84,15 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frames.keep(frame, found)
 
 
-def _read(path, form, room, meanwhile):
-    if form.deadly:
-        trial.survive(path, form.name, meanwhile)
+def _read(path, form, room):
     with attempt() as made:
         try:
-            with kept_clean(), _plain_scene(room):
+            with kept_clean(), errors_dropped(), _plain_scene(room):
                 form.load(path)
         except FileProblem:
             raise
         except Exception as error:  # importers written in Python fail in every way
-            raise FileProblem(_unreadable(path, form, error)) from error
+            raise FileProblem(_unreadable(path, form, _reason(error))) from error
         bpy.context.view_layer.update()
         if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
             raise FileProblem(_unreadable(path, form, fault))
@@ -120,9 +126,16 @@ def _plain_scene(room):
         units.scale_length, layer.active_layer_collection = kept
 
 
-def _unreadable(path, form, error):
-    reason = re.sub(r"\s+", " ", str(error)).removeprefix("Error: ").strip(" .") or type(error).__name__
+def _unreadable(path, form, reason):
     return f'"{path}" cannot be read as {form.name} ({reason[:200]}): export it again, or in another format'
+
+
+def _reason(error):
+    """What an importer says in one line; of a traceback the line that tells what went wrong."""
+    said = str(error).partition("\nLocation: ")[0].strip()
+    if "Traceback (most recent call last)" in said:
+        said = said.splitlines()[-1]
+    return re.sub(r"\s+", " ", said).removeprefix("Error: ").strip(" .") or type(error).__name__
 
 
 def _with_parents(objects):

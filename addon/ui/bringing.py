@@ -1,6 +1,10 @@
-"""Bringing exports in: chosen in the file browser, or dropped onto a 3D view."""
+"""Bringing exports in: chosen in the file browser, or dropped onto a 3D view.
 
-from functools import partial
+In the window Esc gives up as long as another Blender tries the files. What follows cannot be stopped: Blender hands no
+key to an operator at work, and its importers read a file in one go.
+"""
+
+from collections.abc import Iterator
 from pathlib import Path
 from typing import ClassVar
 
@@ -13,6 +17,9 @@ from . import sight, told
 from .files import Opens
 from .operators import Action, Report
 from .progress import progress
+
+_EVERY_S = 0.1  # between two looks at the Blender that tries a file
+_DONE = object()
 
 
 class BringIn(Opens, Action, bpy.types.Operator):
@@ -29,10 +36,59 @@ class BringIn(Opens, Action, bpy.types.Operator):
         description="Take each object of the export as one brick: take no mesh apart into bricks, and join none",
     )
 
+    _waits = False  # whether the window goes on while files are tried
+    _refused: ClassVar[dict[Path, PlaywornError | None] | None] = None  # of each file that was tried, why
+
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        self._waits = not bpy.app.background
         if self.filepath or self.files:  # dropped: nothing is left to choose
             return self.execute(context)
         return super().invoke(context, event)
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        if not self._waits:
+            return super().execute(context)
+        self._waits = False
+        self._trials = self._try_all(context)
+        if next(self._trials, _DONE) is _DONE:
+            return self._read(context)
+        self._timer = context.window_manager.event_timer_add(_EVERY_S, window=context.window)
+        context.window_manager.modal_handler_add(self)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if event.type == "ESC":
+            self.cancel(context)
+            self.report({"INFO"}, "Given up: nothing was brought in")
+            return {"CANCELLED"}
+        if event.type != "TIMER" or next(self._trials, _DONE) is not _DONE:
+            return {"RUNNING_MODAL"}
+        self.cancel(context)
+        return self._read(context)
+
+    def cancel(self, context: bpy.types.Context) -> None:
+        """Blender calls it too, where the window is closed meanwhile; the file browser has begun nothing."""
+        if self._refused is None:
+            return
+        self._trials.close()
+        context.window_manager.event_timer_remove(self._timer)
+        context.workspace.status_text_set(None)
+
+    def _try_all(self, context: bpy.types.Context) -> Iterator[None]:
+        refused = self._refused = {}
+        for path in self._paths():
+            context.workspace.status_text_set(f"Playworn: trying {path.name}; Esc gives up")
+            try:
+                yield from usecases.trying(path)
+                refused[path] = None
+            except PlaywornError as problem:
+                refused[path] = problem
+
+    def _read(self, context: bpy.types.Context) -> set[str]:
+        try:
+            return super().execute(context)
+        finally:
+            self._refused = None  # done once more with other options, each is tried anew
 
     def act(self, context: bpy.types.Context) -> Report:
         builds, words, problems = [], [], []
@@ -41,8 +97,7 @@ class BringIn(Opens, Action, bpy.types.Operator):
             for number, path in enumerate(paths):
                 show(number / len(paths), f"reading {path.name}")
                 try:
-                    trying = partial(show, number / len(paths), f"trying {path.name}")
-                    builds.append(usecases.bring_in(path, self.keep_objects, trying))
+                    builds.append(self._bring(path))
                 except PlaywornError as problem:
                     if len(paths) == 1:
                         raise
@@ -56,6 +111,13 @@ class BringIn(Opens, Action, bpy.types.Operator):
             left_out = [each.object for build in builds for each in _left_out(build)]
             sight.show(context, builds, left_out)
         return "WARNING" if problems else "INFO", "; ".join([*words, *problems])
+
+    def _bring(self, path: Path) -> bpy.types.Collection:
+        if self._refused is None:
+            return usecases.bring_in(path, self.keep_objects)
+        if problem := self._refused[path]:
+            raise problem
+        return usecases.bring_in(path, self.keep_objects, tried=True)
 
     def _paths(self) -> list[Path]:
         folder = bpy.path.abspath(self.directory)

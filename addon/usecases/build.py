@@ -1,6 +1,5 @@
 """Getting at a build: bringing it in, opening it, telling what it is, measuring it, saving it."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 import bpy
@@ -14,17 +13,16 @@ from ..scene.build import NoBricks, read
 
 builds = collections.builds
 recall = state.recall
+trying = importers.trying
 
 
-def bring_in(
-    path: Path, keep_objects: bool = False, meanwhile: Callable[[], None] = lambda: None
-) -> bpy.types.Collection:
+def bring_in(path: Path, keep_objects: bool = False, tried: bool = False) -> bpy.types.Collection:
     """Reads a CAD export into the open scene, at true scale, as one build collection.
 
     With `keep_objects` no mesh is taken apart into bricks and none joined: each object is what it was in the file.
-    `meanwhile` is called while the file is tried, and may raise to give up.
+    `tried` says that trying() came to its end with it.
     """
-    collection, _ = importers.bring(path, keep_objects, meanwhile)
+    collection, _ = importers.bring(path, keep_objects, tried)
     return collection
 
 

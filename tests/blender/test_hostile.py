@@ -12,11 +12,13 @@ import time
 import bpy
 import numpy as np
 import pytest
+import trimesh
 
+from addon import usecases
 from addon.core import assembly, near
-from addon.core.errors import Cancelled, Crowded, FileProblem
+from addon.core.errors import Crowded, FileProblem
 from addon.scene import importers
-from addon.scene.exports import trial
+from addon.scene.exports import fbx, trial
 from bench import crumbs
 
 CUBE = "v 0 0 0\nv 16 0 0\nv 16 16 0\nv 0 16 0\nv 0 0 9.6\nv 16 0 9.6\nv 16 16 9.6\nv 0 16 9.6\n"
@@ -66,6 +68,14 @@ HOSTILE = {
         '{"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0]}],'
         ' "nodes": [{"children": [1]}, {"children": [0]}]}',
     ),
+    "glTF's corner that is not there": (
+        "corner.gltf",
+        '{"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0]}], "nodes": [{"mesh": 0}], "meshes":'
+        ' [{"primitives": [{"attributes": {"POSITION": 0}, "indices": 1}]}], "accessors": [{"bufferView": 0,'
+        ' "componentType": 5126, "count": 1, "type": "VEC3"}, {"bufferView": 0, "componentType": 5121, "count": 3,'
+        ' "type": "SCALAR"}], "bufferViews": [{"buffer": 0, "byteLength": 12}], "buffers": [{"byteLength": 12,'
+        ' "uri": "data:application/octet-stream;base64,/////////////w=="}]}',
+    ),
     "buffer that is not there": (
         "gone.gltf",
         '{"asset": {"version": "2.0"}, "scene": 0, "scenes": [{"nodes": [0]}], "nodes": [{"mesh": 0}], "meshes":'
@@ -77,7 +87,7 @@ HOSTILE = {
 
 
 @pytest.mark.parametrize("what", HOSTILE)
-def test_one_sentence_and_nothing_left(what, tmp_path):
+def test_one_sentence_and_nothing_left(what, tmp_path, capfd):
     name, text = HOSTILE[what]
     (tmp_path / name).write_text(text, encoding="latin-1")
     before, begun = blocks(), time.monotonic()
@@ -85,17 +95,61 @@ def test_one_sentence_and_nothing_left(what, tmp_path):
         importers.bring(tmp_path / name)
     assert name in str(caught.value)
     assert "\n" not in str(caught.value)
+    assert "Traceback" not in str(caught.value)
+    assert capfd.readouterr().err == ""
     assert blocks() == before
     assert time.monotonic() - begun < 60
 
 
-def test_a_missing_library_of_materials_and_a_path_of_any_letters(tmp_path):
-    folder = tmp_path / "Türme und Mauern 積木"
-    folder.mkdir()
-    (folder / "größe 1.obj").write_text("mtllib gone.mtl\nusemtl red\n" + CUBE + FACES)
-    (folder / "größe 1.ply").write_text(PLY.format(corner=2))
-    for kind in ("obj", "ply"):
-        assert importers.bring(folder / f"größe 1.{kind}")
+def one_triangle(path):
+    corners = [(0, 0, 0), (16, 0, 0), (0, 16, 0)]
+    if path.suffix == ".usda":
+        path.write_text("#usda 1.0\n" + MESH)
+    elif path.suffix == ".fbx":
+        mesh = bpy.data.meshes.new("triangle")
+        mesh.from_pydata(corners, [], [(0, 1, 2)])
+        bpy.context.scene.collection.objects.link(bpy.data.objects.new("triangle", mesh))
+        bpy.ops.export_scene.fbx(filepath=str(path))
+        bpy.data.batch_remove([mesh])
+    else:
+        written = trimesh.Trimesh(corners, [(0, 1, 2)], process=False).export(file_type=path.suffix[1:])
+        written = {path.name: written} if not isinstance(written, dict) else written
+        for name, data in written.items():
+            data = data.encode() if isinstance(data, str) else data
+            (path if name.endswith(path.suffix) else path.parent / name).write_bytes(data)
+
+
+@pytest.mark.parametrize("kind", ["glb", "gltf", "obj", "stl", "ply", "dae", "usda", "fbx"])
+@pytest.mark.usefixtures("extension")
+def test_one_triangle_is_a_mesh_and_no_brick(kind, tmp_path):
+    path = tmp_path / f"triangle.{kind}"
+    one_triangle(path)
+    found = usecases.inspect(usecases.bring_in(path))
+    assert found.bricks == 0
+    assert "no brick build" in found.warnings[0]
+    assert [each.reason for each in found.left_out] == ["is flat, which no brick is"]
+
+
+def test_objects_of_an_fbx_that_share_a_mesh_are_counted(tmp_path):
+    """Or one that is deleted takes the mesh from the others, when the file is saved or right away."""
+    path = tmp_path / "pair.fbx"
+    bpy.ops.mesh.primitive_cube_add(size=0.016)
+    first = bpy.context.object
+    others = [first.copy() for _ in range(3)]
+    material = bpy.data.materials.new("red")
+    first.data.materials.append(material)
+    for number, other in enumerate(others, 1):
+        other.location.x = 0.016 * number
+        bpy.context.scene.collection.objects.link(other)
+    bpy.ops.export_scene.fbx(filepath=str(path))
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    fbx.load(path)
+    (mesh,) = bpy.data.meshes
+    assert mesh.users == len(bpy.data.objects) == 4
+    assert all(obj.material_slots[0].material.name == "red" for obj in bpy.data.objects)
+    for obj in list(bpy.data.objects)[:3]:
+        bpy.data.objects.remove(obj)
+    assert mesh.users == 1
 
 
 def test_a_gltf_that_fails_leaves_later_ones_quiet(tmp_path, capfd):
@@ -126,7 +180,7 @@ def test_a_child_that_dies_is_a_sentence(tmp_path, monkeypatch):
         importers.bring(path)
 
 
-def test_a_child_that_finds_no_end_is_ended(tmp_path, monkeypatch):
+def test_a_child_that_finds_no_end_or_is_given_up_is_ended(tmp_path, monkeypatch):
     path = tmp_path / "a.usda"
     path.write_text("#usda 1.0\n" + MESH)
     begun = []
@@ -137,17 +191,14 @@ def test_a_child_that_finds_no_end_is_ended(tmp_path, monkeypatch):
         subprocess, "Popen", lambda *args, **options: begun.append(start(*args, **options)) or begun[-1]
     )
     with pytest.raises(FileProblem, match="not done"):
-        trial.survive(path, "USD")
+        importers.bring(path)
     assert begun[0].returncode is not None
 
-    def give_up():
-        raise Cancelled("given up")
-
     monkeypatch.setattr(trial, "START_S", 60.0)
-    before = blocks()
-    with pytest.raises(Cancelled):
-        importers.bring(path, meanwhile=give_up)
-    assert blocks() == before
+    trying = importers.trying(path)
+    next(trying)
+    assert begun[1].poll() is None
+    trying.close()
     assert begun[1].returncode is not None
 
 

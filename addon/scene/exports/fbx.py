@@ -1,16 +1,36 @@
 """FBX."""
 
+from collections import defaultdict
 from pathlib import Path
 
 import bpy
 
 from ...core import fbx
 from ...core.stated import Stated
+from ..attempt import attempt
 
 
 def load(path: Path) -> None:
     """Reads the file into the scene."""
-    bpy.ops.wm.fbx_import(filepath=str(path), use_anim=False)
+    with attempt() as made:
+        bpy.ops.wm.fbx_import(filepath=str(path), use_anim=False)
+        _count_users(made.objects())
+
+
+def _count_users(objects: list[bpy.types.Object]) -> None:
+    """Blender's reader counts one user of a mesh that objects share; with one of them gone, it would be deleted under
+    the others. Each object that lets go of it and takes it again is counted."""
+    sharing: dict[bpy.types.Mesh, list[bpy.types.Object]] = defaultdict(list)
+    for obj in objects:
+        if obj.type == "MESH":
+            sharing[obj.data].append(obj)
+    for mesh, users in sharing.items():
+        if mesh.users < len(users):
+            copy = mesh.copy()  # as many materials: the objects keep what they say of theirs
+            for data in (copy, mesh):
+                for obj in users:
+                    obj.data = data
+            bpy.data.meshes.remove(copy)
 
 
 def stated(path: Path) -> Stated:

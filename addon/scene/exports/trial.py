@@ -10,7 +10,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Generator, Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -26,16 +26,16 @@ _LOOK_S = 0.05
 _NO_WINDOW = getattr(subprocess, "CREATE_NO_WINDOW", 0)
 
 
-def survive(path: Path, name: str, meanwhile: Callable[[], None] = lambda: None) -> None:
-    """Returns where another Blender has read the file; FileProblem where that one died of it or found no end.
+def survive(path: Path, name: str) -> Iterator[None]:
+    """Yields some times a second while another Blender reads the file; FileProblem where that one died of it or found
+    no end. Closed before, it ends the other one.
 
-    `meanwhile` is called some times a second, and may raise to give up. What the importer refuses by itself is no
-    matter here: it will say so again.
+    What the importer refuses by itself is no matter here: it will say so again.
     """
     path = path.resolve()
     most_s = START_S + path.stat().st_size / BYTES_PER_S
     with tempfile.TemporaryDirectory(prefix="playworn-", ignore_cleanup_errors=True) as folder:
-        code = _run(_command(path), folder, most_s, meanwhile)
+        code = yield from _run(_command(path), folder, most_s)
     again = "export it again, or in another format"
     if code is None:
         raise FileProblem(f'"{path}" cannot be read as {name} (not done after {most_s:.0f} s): {again}')
@@ -63,8 +63,8 @@ def _command(path: Path) -> list[str]:
     return [sys.executable, "-c", words]
 
 
-def _run(command: list[str], folder: str, most_s: float, meanwhile: Callable[[], None]) -> int | None:
-    """The exit code, None where it took too long; it never outlives this."""
+def _run(command: list[str], folder: str, most_s: float) -> Generator[None, None, int | None]:
+    """Returns the exit code, None where it took too long; it never outlives this."""
     own: dict[str, str] = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), folder)  # a dying Blender leaves words there
     begun = time.monotonic()
     process = subprocess.Popen(
@@ -80,7 +80,7 @@ def _run(command: list[str], folder: str, most_s: float, meanwhile: Callable[[],
         while time.monotonic() - begun < most_s:
             with suppress(subprocess.TimeoutExpired):
                 return process.wait(_LOOK_S)
-            meanwhile()
+            yield
         return None
     finally:
         process.kill()
