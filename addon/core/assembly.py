@@ -33,6 +33,7 @@ _ALIKE = 1e-3  # of the volume and the area of shells that are one part
 _STUD_NOMINAL = 4.8
 _LARGEST_MM, _FAR_MM = 1000.0, 1e6
 _BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
+_PLAINLY = 0.75  # of the shells stand as bricks by the file's own unit: it need not be doubted
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,12 @@ def _resolved(home: np.ndarray) -> np.ndarray:
 
 def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray, Lattice]:
     alone = np.arange(len(shells))
-    for mm in _scales(shells.own_size, expected_mm):
+    scales = list(_scales(shells.own_size, expected_mm))
+    if expected_mm not in scales:  # nothing would be a stud: mostly, all are fused
+        found = lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
+        if found.mm_per_unit == expected_mm and found.share_on_lattice >= _PLAINLY:
+            return alone, found
+    for mm in scales:
         home = _standing(shells, mm)
         if (home != alone).any():
             found = lattice.find(_outermost(shells.boxes, home, mm), expected_mm, up)

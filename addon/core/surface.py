@@ -2,6 +2,8 @@
 
 import numpy as np
 
+_ROUNDED = 1 + 1e-9
+
 
 def distances(points: np.ndarray, triangles: np.ndarray, reach: float) -> np.ndarray:
     """(P,) distance of each point (P, 3) to the nearest of triangles (T, 3, 3); inf where none is within `reach` of
@@ -13,17 +15,30 @@ def distances(points: np.ndarray, triangles: np.ndarray, reach: float) -> np.nda
     near = (triangles.min(axis=1) <= high).all(axis=1) & (triangles.max(axis=1) >= low).all(axis=1)
     if not near.any():
         return np.full(len(points), np.inf)
-    corners = np.moveaxis(triangles[near], 1, 0)
+    who, corners = _candidates(points, triangles[near])
+    corners = np.moveaxis(corners, 1, 0)
+    arms = points[who] - corners  # (3, pairs, 3)
     sides = np.roll(corners, -1, axis=0) - corners
     normal = np.cross(sides[0], -sides[2])
     size = (normal * normal).sum(axis=1)
-    from_corner = points[:, None, None] - corners  # (P, 3, T, 3)
-    over = np.tile(size > 0, (len(points), 1))  # nothing stands over a triangle without surface
-    least = np.full((len(points), len(normal)), np.inf)
-    for arm, side in zip(np.moveaxis(from_corner, 1, 0), sides, strict=True):
-        over &= (np.cross(side, arm) * normal).sum(axis=2) >= 0
-        share = (arm * side).sum(axis=2) / np.maximum((side * side).sum(axis=1), 1e-300)
-        gap = arm - np.clip(share, 0.0, 1.0)[:, :, None] * side
-        least = np.minimum(least, (gap * gap).sum(axis=2))
-    plane = (from_corner[:, 0] * normal).sum(axis=2) ** 2 / np.maximum(size, 1e-300)
-    return np.sqrt(np.where(over, plane, least).min(axis=1))
+    over = size > 0  # nothing stands over a triangle without surface
+    least = np.full(len(who), np.inf)
+    for arm, side in zip(arms, sides, strict=True):
+        over &= (np.cross(side, arm) * normal).sum(axis=1) >= 0
+        share = (arm * side).sum(axis=1) / np.maximum((side * side).sum(axis=1), 1e-300)
+        gap = arm - np.clip(share, 0.0, 1.0)[:, None] * side
+        least = np.minimum(least, (gap * gap).sum(axis=1))
+    plane = (arms[0] * normal).sum(axis=1) ** 2 / np.maximum(size, 1e-300)
+    starts = np.searchsorted(who, np.arange(len(points)))
+    return np.sqrt(np.minimum.reduceat(np.where(over, plane, least), starts))
+
+
+def _candidates(points: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The points (pairs,), in their order, beside triangles (pairs, 3, 3) that may be nearest to each: whose box is
+    no farther than some triangle's middle."""
+    low, high = triangles.min(axis=1), triangles.max(axis=1)
+    place = points[:, None]
+    to_middle = ((place - triangles.mean(axis=1)) ** 2).sum(axis=2)
+    to_box = (np.maximum(np.maximum(low - place, place - high), 0.0) ** 2).sum(axis=2)
+    who, which = np.nonzero(to_box <= to_middle.min(axis=1, keepdims=True) * _ROUNDED)
+    return who, triangles[which]

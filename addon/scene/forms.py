@@ -33,16 +33,14 @@ class Form:
 
     @classmethod
     def of(cls, mesh: bpy.types.Mesh) -> "Form":
+        points, corners = column(mesh, "position", 3, np.float32).astype(float), column(mesh, ".corner_vert")
+        starts, counts = (got(mesh.polygons, name, 1, np.int32) for name in ("loop_start", "loop_total"))
+        if (counts == 3).all():
+            return cls(mesh, points, corners.reshape(-1, 3), np.arange(len(counts)), corners, starts, counts)
         mesh.calc_loop_triangles()
-        return cls(
-            mesh,
-            got(mesh.vertices, "co", 3, np.float32).astype(float),
-            got(mesh.loop_triangles, "vertices", 3, np.int32),
-            got(mesh.loop_triangles, "polygon_index", 1, np.int32),
-            got(mesh.loops, "vertex_index", 1, np.int32),
-            got(mesh.polygons, "loop_start", 1, np.int32),
-            got(mesh.polygons, "loop_total", 1, np.int32),
-        )
+        triangles = got(mesh.loop_triangles, "vertices", 3, np.int32)
+        face = got(mesh.loop_triangles, "polygon_index", 1, np.int32)
+        return cls(mesh, points, triangles, face, corners, starts, counts)
 
     def once(self, name: str, read: Callable[[], np.ndarray]) -> np.ndarray:
         if name not in self.looked_at:
@@ -70,6 +68,14 @@ def got(items, name: str, width: int, dtype) -> np.ndarray:
     values = np.empty(len(items) * width, dtype=dtype)
     items.foreach_get(name, values)
     return values.reshape(-1, width) if width > 1 else values
+
+
+def column(mesh: bpy.types.Mesh, name: str, width: int = 1, dtype=np.int32) -> np.ndarray:
+    """A list of a mesh, (N,) or (N, width), by its attribute: up to 40 times as fast as the property of each item."""
+    attribute = mesh.attributes.get(name)
+    if attribute is None:  # a mesh without faces has no list of their corners
+        return np.empty((0, width) if width > 1 else 0, dtype=dtype)
+    return got(attribute.data, "vector" if dtype == np.float32 else "value", width, dtype)
 
 
 def made_of(name: str, chunks: Sequence[Chunk]) -> bpy.types.Mesh:

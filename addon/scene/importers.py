@@ -49,6 +49,7 @@ def bring(path: Path, keep_objects: bool = False, tried: bool = False) -> tuple[
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
+            sharing.copies(objects)
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:

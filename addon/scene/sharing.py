@@ -8,11 +8,16 @@ import numpy as np
 from mathutils import Matrix
 
 from ..core.alike import NOISE_MM, Match, Parts, Shape
+from ..core.remembered import digest
 from .columns import matrices
-from .forms import VALUES, Form, got
+from .forms import VALUES, WIDTHS, column, got
 
 _MIRROR = np.diag([-1.0, 1.0, 1.0])
 _STEP_UV, _STEP_COLOUR = 1e-4, 1.0 / 512.0
+_COLUMNS = {kind: (name, WIDTHS.get(kind, 1), np.float32) for kind, name in VALUES.items()}
+_COLUMNS |= {"INT": ("value", 1, np.int32), "INT8": ("value", 1, np.int32), "BOOLEAN": ("value", 1, bool)}
+_COLUMNS |= {"INT16_2D": ("value", 2, np.int32), "INT32_2D": ("value", 2, np.int32)}
+_COLUMNS |= {"QUATERNION": ("value", 4, np.float32), "FLOAT4X4": ("value", 16, np.float32)}
 _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth comparing
 
 
@@ -30,6 +35,41 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float) -> int:
     return len(gone)
 
 
+def copies(objects: list[bpy.types.Object]) -> None:
+    """Lets objects share a mesh that the export wrote out once for each of them, number for number.
+
+    Done first, it saves all that comes after from looking at every copy.
+    """
+    alike: dict[tuple, list[bpy.types.Mesh]] = defaultdict(list)
+    for mesh in dict.fromkeys(obj.data for obj in objects):
+        if len(mesh.vertices) and not mesh.shape_keys:
+            alike[_at_a_glance(mesh)].append(mesh)
+    first: dict[bpy.types.Mesh, bpy.types.Mesh] = {}
+    for meshes in alike.values():
+        written: dict[bytes, bpy.types.Mesh] = {}
+        for mesh in meshes if len(meshes) > 1 else ():
+            first[mesh] = written.setdefault(_number_for_number(mesh), mesh)
+    for obj in objects:
+        if first.get(obj.data, obj.data) != obj.data:
+            obj.data = first[obj.data]
+    bpy.data.batch_remove([mesh for mesh in first if not mesh.users])
+
+
+def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
+    """What copies have alike, read in no time."""
+    counts = len(mesh.vertices), len(mesh.loops), len(mesh.polygons)
+    ends = (tuple(mesh.vertices[end].co) for end in (0, -1))
+    return *counts, *ends, *(material.session_uid if material else 0 for material in mesh.materials)
+
+
+def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
+    columns = [got(mesh.polygons, "loop_total", 1, np.int32)]
+    for attribute in sorted(mesh.attributes, key=lambda each: each.name):
+        name, width, dtype = _COLUMNS[attribute.data_type]
+        columns += [np.frombuffer(attribute.name.encode(), np.uint8), got(attribute.data, name, width, dtype)]
+    return digest(*columns)
+
+
 @dataclass(frozen=True)
 class _Seen:
     """A mesh as objects show it: mirrored or not, with the millimetres that its units measure along its axes (3,)."""
@@ -39,10 +79,10 @@ class _Seen:
     mm: tuple[float, float, float]
 
     def shape(self) -> Shape:
-        form = Form.of(self.mesh)
-        points = form.points * np.array(self.mm)
-        tags = _tags(self.mesh, form)
-        return Shape(points @ _MIRROR if self.mirrored else points, form.corners, form.counts, tags)
+        points, corners, counts = _lists(self.mesh)
+        points = points * np.array(self.mm)
+        tags = _tags(self.mesh, corners, counts)
+        return Shape(points @ _MIRROR if self.mirrored else points, corners, counts, tags)
 
 
 class _Shelf:
@@ -99,14 +139,21 @@ def _seen(objects: list[bpy.types.Object], mm_per_unit: float) -> dict[_Seen, li
     return found
 
 
-def _tags(mesh: bpy.types.Mesh, form: Form) -> np.ndarray:
+def _lists(mesh: bpy.types.Mesh) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Points (V, 3), the point of each corner, and how many corners each face has."""
+    points, counts = column(mesh, "position", 3, np.float32), got(mesh.polygons, "loop_total", 1, np.int32)
+    return points.astype(float), column(mesh, ".corner_vert"), counts
+
+
+def _tags(mesh: bpy.types.Mesh, corners: np.ndarray, counts: np.ndarray) -> np.ndarray:
     """What tells meshes of one shape apart, a row a corner: material, colours, and the place on a print."""
     slots = [material.session_uid if material else 0 for material in mesh.materials] or [0]
-    slot = np.clip(got(mesh.polygons, "material_index", 1, np.int32), 0, len(slots) - 1)
-    columns = [np.repeat(np.array(slots)[slot], form.counts)]
+    slot = column(mesh, "material_index")
+    slot = np.clip(slot if len(slot) else np.zeros(len(counts), np.int32), 0, len(slots) - 1)
+    columns = [np.repeat(np.array(slots)[slot], counts)]
     for attribute in mesh.color_attributes:
         values = np.rint(got(attribute.data, VALUES[attribute.data_type], 4, np.float32) / _STEP_COLOUR).astype(int)
-        columns += list(values[form.corners].T if attribute.domain == "POINT" else values.T)
+        columns += list(values[corners].T if attribute.domain == "POINT" else values.T)
     if any(map(_shows_picture, mesh.materials)):
         for layer in mesh.uv_layers:
             columns += list(np.rint(got(layer.uv, "vector", 2, np.float32) / _STEP_UV).astype(int).T)

@@ -6,7 +6,7 @@ import bpy
 import numpy as np
 
 from ..columns import matrices
-from ..forms import got
+from ..forms import column, got
 
 MOST_UNITS = 1e12  # away from the origin: far beyond any unit of length, and its square still fits into a float
 
@@ -17,7 +17,7 @@ def fault(objects: Iterable[bpy.types.Object]) -> str:
     for mesh in {obj.data for obj in objects}:
         if not _lists_fit(mesh):
             return f"{mesh.name} has faces of fewer than three corners, or of corners that it does not have"
-        if not _is_near(got(mesh.vertices, "co", 3, np.float32)):
+        if not _is_near(column(mesh, "position", 3, np.float32)):
             return f"{mesh.name} has a coordinate that is not a number or is beyond all bounds"
     for obj, place in zip(objects, matrices(objects), strict=True):
         if not _is_near(place):
@@ -36,9 +36,9 @@ def _lists_fit(mesh):
         and _within(counts, len(mesh.loops) + 1)
         and (counts >= 3).all()  # Blender makes two triangles fewer than a face has corners
         and _within(starts + counts, len(mesh.loops) + 1)
-        and _within(got(mesh.loops, "vertex_index", 1, np.int32), len(mesh.vertices))
-        and _within(got(mesh.loops, "edge_index", 1, np.int32), len(mesh.edges))
-        and _within(got(mesh.edges, "vertices", 2, np.int32), len(mesh.vertices))
+        and _within(column(mesh, ".corner_vert"), len(mesh.vertices))
+        and _within(column(mesh, ".corner_edge"), len(mesh.edges))
+        and _within(column(mesh, ".edge_verts", 2), len(mesh.vertices))
     )
 
 

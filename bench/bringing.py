@@ -1,0 +1,92 @@
+"""How long bringing in a file takes over Blender's own importer with its defaults, and how much memory.
+
+    python bench/bringing.py FILE... [--rounds 3] [--profile]
+
+Files of any size come from `python -m bench.ways.write FOLDER --bricks 20000`. The two take turns, each time in a
+process of its own; the quickest round counts. Memory is the process's largest, and that of a Blender that tries the
+file first beside it.
+"""
+
+import argparse
+import cProfile
+import json
+import os
+import pstats
+import resource
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+_IMPORTERS = {
+    ".glb": "import_scene.gltf",
+    ".gltf": "import_scene.gltf",
+    ".fbx": "wm.fbx_import",
+    ".obj": "wm.obj_import",
+    ".dae": "wm.collada_import",
+    ".stl": "wm.stl_import",
+    ".ply": "wm.ply_import",
+}
+
+
+def bare(path: Path) -> None:
+    """Blender's importer alone, and the scene up to date."""
+    import bpy
+
+    module, name = _IMPORTERS.get(path.suffix, "wm.usd_import").split(".")
+    getattr(getattr(bpy.ops, module), name)(filepath=str(path))
+    bpy.context.view_layer.update()
+
+
+def ours(path: Path) -> None:
+    from addon.scene import importers
+
+    importers.bring(path)
+
+
+def measure(path: Path, which: str, profiled: bool) -> None:
+    """In a process of its own: prints seconds, objects, and the peaks of this process and of its children in MiB."""
+    import bpy
+
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    profile = cProfile.Profile()
+    begun = time.perf_counter()
+    (profile.runcall if profiled else lambda job, *args: job(*args))({"bare": bare, "ours": ours}[which], path)
+    took = time.perf_counter() - begun
+    if profiled:
+        pstats.Stats(profile, stream=sys.stderr).sort_stats("cumtime").print_stats(45)
+    peaks = [resource.getrusage(who).ru_maxrss >> 10 for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    sys.stdout.flush()
+    os.write(1, b"\n" + json.dumps([took, len(bpy.data.objects), *peaks]).encode())
+    os._exit(0)
+
+
+def _measured(path: Path, which: str, profiled: bool) -> list[float] | None:
+    command = [sys.executable, __file__, str(path), "--which", which, *(["--profile"] if profiled else [])]
+    run = subprocess.run(command, stdout=subprocess.PIPE, stderr=None if profiled else subprocess.DEVNULL, check=False)
+    return json.loads(run.stdout.splitlines()[-1]) if run.returncode == 0 else None
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("files", type=Path, nargs="+")
+    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--profile", action="store_true")
+    parser.add_argument("--which", choices=("bare", "ours"))
+    asked = parser.parse_args()
+    if asked.which:
+        measure(asked.files[0], asked.which, asked.profile)
+    print("file                              bare s   ours s  ratio  objects   bare MiB   ours MiB  child MiB")
+    for path in asked.files:
+        rounds = [[_measured(path, which, asked.profile) for which in ("bare", "ours")] for _ in range(asked.rounds)]
+        alone, own = (min(filter(None, each), default=None) for each in zip(*rounds, strict=True))
+        seconds = [f"{each[0]:8.2f}" if each else "       -" for each in (alone, own)]
+        ratio = f"{own[0] / alone[0]:6.2f}" if own and alone else "     -"
+        memory = "".join(f"{peak:11}" for peak in (alone[2] if alone else "-", *(own[2:] if own else "--")))
+        print(f"{path.name:32}{' '.join(seconds)} {ratio}{own[1] if own else '-':9}{memory}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
