@@ -17,7 +17,6 @@ _STEP_UV, _STEP_COLOUR = 1e-4, 1.0 / 512.0
 _COLUMNS = {kind: (name, WIDTHS.get(kind, 1), np.float32) for kind, name in VALUES.items()}
 _COLUMNS |= {"INT": ("value", 1, np.int32), "INT8": ("value", 1, np.int32), "BOOLEAN": ("value", 1, bool)}
 _COLUMNS |= {"INT16_2D": ("value", 2, np.int32), "INT32_2D": ("value", 2, np.int32)}
-_COLUMNS |= {"QUATERNION": ("value", 4, np.float32), "FLOAT4X4": ("value", 16, np.float32)}
 _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth comparing
 
 
@@ -50,7 +49,7 @@ def copies(objects: list[bpy.types.Object]) -> None:
         for mesh in meshes if len(meshes) > 1 else ():
             first[mesh] = written.setdefault(_number_for_number(mesh), mesh)
     for obj in objects:
-        if first.get(obj.data, obj.data) != obj.data:
+        if obj.data in first and first[obj.data] != obj.data:
             obj.data = first[obj.data]
     bpy.data.batch_remove([mesh for mesh in first if not mesh.users])
 
@@ -63,8 +62,11 @@ def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
 
 
 def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
+    """Tells meshes apart by all their lists; one that cannot be read as numbers is like no other."""
     columns = [got(mesh.polygons, "loop_total", 1, np.int32)]
     for attribute in sorted(mesh.attributes, key=lambda each: each.name):
+        if attribute.data_type not in _COLUMNS:
+            return mesh.name_full.encode()
         name, width, dtype = _COLUMNS[attribute.data_type]
         columns += [np.frombuffer(attribute.name.encode(), np.uint8), got(attribute.data, name, width, dtype)]
     return digest(*columns)

@@ -362,3 +362,44 @@ def test_kept_objects_stay_as_they_were(tmp_path):
     assert sorted(obj.name for obj in found) == ["heap 0", "heap 1", "heap 2"]
     check(found, [trimesh.util.concatenate([whole(brick) for brick in BRICKS[number::3]]) for number in range(3)])
     assert len(importers.bring(tmp_path / "kept.glb")[0].all_objects) == len(BRICKS) + 1, "and the frame"
+
+
+def test_meshes_written_out_again_are_one_and_what_differs_is_not():
+    """Number for number: a normal, a colour, a place on a picture, a material or a corner more keeps a mesh apart."""
+
+    def copy(change=lambda mesh: None):
+        mesh = tray(2, 2, 9.6)
+        data = bpy.data.meshes.new("copy")
+        data.from_pydata(mesh.vertices, [], mesh.faces.tolist())
+        data.materials.append(material)
+        data.uv_layers.new(name="st")
+        data.color_attributes.new("tint", "FLOAT_COLOR", "POINT")
+        data.normals_split_custom_set(np.tile([0.0, 0, 1], (len(data.loops), 1)))
+        change(data)
+        obj = bpy.data.objects.new("copy", data)
+        bpy.context.scene.collection.objects.link(obj)
+        return obj
+
+    def tipped(mesh):
+        mesh.normals_split_custom_set(np.tile([0.0, 0.6, 0.8], (len(mesh.loops), 1)))
+
+    def other_material(mesh):
+        mesh.materials[0] = bpy.data.materials.new("other")
+
+    def dyed(mesh):
+        mesh.color_attributes["tint"].data[3].color = (1, 0, 0, 1)
+
+    def printed(mesh):
+        mesh.uv_layers["st"].uv[3].vector = (0.5, 0.5)
+
+    def moved_inside(mesh):
+        mesh.vertices[5].co.x += 0.01
+
+    material = bpy.data.materials.new("plain")
+    changes = (tipped, other_material, dyed, printed, moved_inside)
+    objects = [copy() for _ in range(3)] + [copy(change) for change in changes]
+    sharing.copies(objects)
+    assert len({obj.data for obj in objects[:3]}) == 1
+    assert objects[0].data.users == 3
+    assert len({obj.data for obj in objects}) == 1 + len(changes)
+    assert len(bpy.data.meshes) == 1 + len(changes)
