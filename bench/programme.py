@@ -173,7 +173,7 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ki
     whole = fit.Problem(bricks, touching, goal, shrink, limits, looseness)
     active = np.isin(touching.kind, kinds)
     own = whole._rows(active, goal.mobility)
-    lean = targets.leaning(bricks, limits, seed, looseness)
+    lean = targets.leaning(bricks, targets.heights(bricks, touching), limits, seed, looseness)
     low, high = (each.repeat(4, axis=1) for each in whole.limits(active))
     return Posed(bricks, touching.only(active), goal, lean, low, high, own)
 

@@ -103,9 +103,19 @@ class Bricks:
         return rigid.turned(self.turn, self._of_part(lambda part: part.stud_direction))
 
     @cached_property
+    def is_wall(self) -> np.ndarray:
+        """(N, 3) along which of its part's axes a brick ends in walls, and not in studs or sockets."""
+        return self._of_part(lambda part: np.arange(3) != part.upright)
+
+    @cached_property
     def full_grid(self) -> np.ndarray:
         """(N,) whether a stud stands on every pitch of the brick."""
         return np.array([part.full_grid for part in self.parts], dtype=bool)[self.part]
+
+    @cached_property
+    def beside(self) -> np.ndarray:
+        """(N,) whether studs of the brick point to other sides than most of its own."""
+        return np.array([len(part.side_studs) > 0 for part in self.parts], dtype=bool)[self.part]
 
     def pieces(self, shrink: np.ndarray | None = None) -> Pieces:
         """The boxes of the bodies, as they are or shrunk about the bodies' centres by `shrink` (N, 3) in part axes."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import askew, rigid, threads
+from . import askew, interference, rigid, threads
 from .bricks import Bricks, Pieces
 from .near import near_pairs
 from .parts import PITCH
@@ -15,7 +15,7 @@ JOINT, REST, SIDE, CORNER = range(4)  # studs hold; one stands on the other; a s
 SEAT_GAP_MM = 0.3  # a face this close above another stands on it
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
-CUT_MM = 0.05  # bodies deeper in each other than this are so in the export: nothing to hold apart
+CUT_MM = 0.05  # bodies deeper in each other than this cut in the export: they get no deeper
 _CHUNK = 8192  # pairs looked at together: what a cache holds
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
 _STUD_INSIDE_MM = 2.0  # a stud's axis this far inside the shared face is held
@@ -90,6 +90,14 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     return _joined(threads.each(lambda chunk: chunk[0](bricks, pieces, shrunk, chunk[1]), chunks), len(pair))
 
 
+def depth_at_rest(pieces: Pieces, touching: Contacts) -> np.ndarray:
+    """How deep (K,) in mm the pieces of each contact lie in each other where they stand; 0 for none."""
+    depth, cut = np.zeros(len(touching)), np.flatnonzero(touching.gap < 0)
+    pairs = np.stack([touching.piece_a[cut], touching.piece_b[cut]], axis=1)
+    depth[cut] = np.maximum(interference.penetration(pieces, pairs), 0.0)
+    return depth
+
+
 def _joined(found: Iterable[Contacts], most: int) -> Contacts:
     """All of them, at most `most`, each put in its place as it is found: kept to the end they take twice the room."""
     room: dict[str, np.ndarray] = {}
@@ -110,14 +118,15 @@ def _joined(found: Iterable[Contacts], most: int) -> Contacts:
 def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
     """Contacts of boxes whose faces follow the build's axes."""
     i, j = pair.T
-    gaps = np.maximum(pieces.low[i], pieces.low[j]) - np.minimum(pieces.high[i], pieces.high[j])
+    gaps = np.maximum(pieces.low[j] - pieces.high[i], pieces.low[i] - pieces.high[j])
     axis = gaps.argmax(axis=1)
     beyond = _along(pieces.centre[j] - pieces.centre[i], axis) > 0
-    apart = _along(gaps, axis) > -CUT_MM
-    first, second = np.where(beyond, i, j)[apart], np.where(beyond, j, i)[apart]
-    axis, gaps = axis[apart], gaps[apart]
+    first, second = np.where(beyond, i, j), np.where(beyond, j, i)
     x, y = (axis + 1) % 3, (axis + 2) % 3
     low, high = np.maximum(shrunk.low[first], shrunk.low[second]), np.minimum(shrunk.high[first], shrunk.high[second])
+    deep = np.flatnonzero(_along(gaps, axis) < -CUT_MM)
+    smaller = _smaller(pieces, first[deep], second[deep])
+    low[deep], high[deep] = shrunk.low[smaller], shrunk.high[smaller]
     place, half = 0.5 * (low + high), np.maximum(0.5 * (high - low), 0.0)
     return _described(
         bricks,
@@ -128,10 +137,15 @@ def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nd
         _ALONG,
         place,
         np.stack([_along(half, x), _along(half, y)], axis=1),
-        _along(low - high, axis),
+        _along(shrunk.low[second] - shrunk.high[first], axis),
         (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
         _along(gaps, axis),
     )
+
+
+def _smaller(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
+    """Which (P,) of two pieces is smaller: where they lie deep in each other, all of its face decides how deep."""
+    return np.where(pieces.half[i].prod(axis=1) <= pieces.half[j].prod(axis=1), i, j)
 
 
 def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
@@ -144,17 +158,18 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
 
     def intervals(of: Pieces):
         reach = rigid.turned(np.abs(other), of.half[j])
-        return np.maximum(-of.half[i], away - reach), np.minimum(of.half[i], away + reach)
+        low, high = away - reach, away + reach
+        gaps = np.maximum(low - of.half[i], -of.half[i] - high)
+        return np.maximum(-of.half[i], low), np.minimum(of.half[i], high), gaps
 
-    low, high = intervals(pieces)
-    gaps = low - high
+    low, high, gaps = intervals(pieces)
     axis = gaps.argmax(axis=1)
     faced = np.abs(np.take_along_axis(other, axis[:, None, None], axis=1)[:, 0]).max(axis=1) > 0.999
     gap = _along(gaps, axis)
     apart = (gap > -CUT_MM) & (gap <= NEAR_MM) & faced
     odd = ~(faced & (gap > -CUT_MM)) & (gap <= NEAR_MM)
     edges = _between_askew(bricks, pieces, shrunk, np.stack([i[odd], j[odd]], axis=1))
-    low, high = (each[apart] for each in intervals(shrunk))
+    low, high, left = (each[apart] for each in intervals(shrunk))
     i, j, own, away, axis, gaps = i[apart], j[apart], own[apart], away[apart], axis[apart], gaps[apart]
     sign = np.where(_along(away, axis) > 0, 1.0, -1.0)
     x, y = np.where(sign > 0, (axis + 1) % 3, (axis + 2) % 3), np.where(sign > 0, (axis + 2) % 3, (axis + 1) % 3)
@@ -171,7 +186,7 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
         np.concatenate([_ALONG, axes]),
         pieces.centre[i] + rigid.turned(own, 0.5 * (low + high)),
         np.stack([_along(half, x), _along(half, y)], axis=1),
-        _along(low - high, axis),
+        _along(left, axis),
         (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
         _along(gaps, axis),
     )
@@ -179,9 +194,9 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
 
 
 def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
-    """Contacts of boxes no faces of which look at each other, where they are apart all the same."""
+    """Contacts of boxes no faces of which look at each other, or that lie in each other, whatever keeps them apart."""
     gap, normal = askew.gaps(pieces, pair)
-    near = (gap > -CUT_MM) & (gap <= NEAR_MM)
+    near = gap <= NEAR_MM
     pair, gap = pair[near], gap[near]
     met = askew.askew(shrunk, pair, normal[near])
     facing = np.zeros(len(pair), dtype=bool)
@@ -206,19 +221,19 @@ def _studs_held(bricks: Bricks, a, b, axes, place, half, seated):
     Studs of a stand along the normal, those of b against it.
     """
     count, middle, span = np.zeros(len(a), dtype=np.int64), np.zeros((len(a), 2)), np.zeros((len(a), 2))
-    direction = bricks.stud_direction
     for ends, sign in ((a, 1.0), (b, -1.0)):
-        rows = np.flatnonzero(seated & (sign * rigid.dot(axes[:, 2], direction[ends]) > 0.999))
-        full = bricks.full_grid[ends[rows]]
-        for chosen, look in ((rows[full], _on_grid), (rows[~full], _one_by_one)):
-            if len(chosen):
-                count[chosen], middle[chosen], span[chosen] = look(
-                    bricks, ends[chosen], axes[chosen], place[chosen], half[chosen]
-                )
+        upright = sign * rigid.dot(axes[:, 2], bricks.stud_direction[ends]) > 0.999
+        full = upright & bricks.full_grid[ends]
+        for chosen, look in ((full, _on_grid), (~full & (upright | bricks.beside[ends]), _one_by_one)):
+            rows = np.flatnonzero(seated & chosen)
+            if len(rows):
+                found = look(bricks, ends[rows], axes[rows], place[rows], half[rows], sign)
+                held = rows[found[0] > 0]
+                count[held], middle[held], span[held] = (each[found[0] > 0] for each in found)
     return count, middle, span
 
 
-def _on_grid(bricks: Bricks, brick, axes, place, half):
+def _on_grid(bricks: Bricks, brick, axes, place, half, _):
     """Studs on every pitch of a brick's face: counted by where the shared face begins and ends."""
     centre, size = bricks.centre[brick], bricks.half[brick]
     count, middle, span = np.ones(len(brick), dtype=np.int64), np.zeros((len(brick), 2)), np.zeros((len(brick), 2))
@@ -241,16 +256,20 @@ def _reach(bricks: Bricks, brick, direction) -> np.ndarray:
     return rigid.dot(np.abs(rigid.turned(rigid.transpose(bricks.turn[brick]), direction)), bricks.half_in_part[brick])
 
 
-def _one_by_one(bricks: Bricks, brick, axes, place, half):
-    parts = bricks.part[brick]
-    number = np.array([len(part.studs) for part in bricks.parts])[parts]
+def _one_by_one(bricks: Bricks, brick, axes, place, half, sign):
+    """Studs by their own places: those that point along the normal, or against it, out of the shared face."""
+    parts, every = bricks.part[brick], [part.every_stud for part in bricks.parts]
+    number = np.array([len(places) for places, _ in every])[parts]
     row = np.repeat(np.arange(len(brick)), number)
     within = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
-    start = np.cumsum([0, *(len(part.studs) for part in bricks.parts)])[parts]
-    stud = np.concatenate([part.studs for part in bricks.parts])[start[row] + within]
-    stud = bricks.origin[brick[row]] + rigid.turned(bricks.turn[brick[row]], stud) - place[row]
-    at = np.stack([rigid.dot(axes[row, n], stud) for n in range(2)], axis=1)
-    inside = (np.abs(at) <= half[row] - _STUD_INSIDE_MM).all(axis=1)
+    start = np.cumsum([0, *(len(places) for places, _ in every)])[parts][row] + within
+    stud, way = (np.concatenate(each)[start] for each in zip(*every, strict=True))
+    turn = bricks.turn[brick[row]]
+    stud = bricks.origin[brick[row]] + rigid.turned(turn, stud) - place[row]
+    at = np.stack([rigid.dot(axes[row, n], stud) for n in range(3)], axis=1)
+    inside = (np.abs(at[:, :2]) <= half[row] - _STUD_INSIDE_MM).all(axis=1) & (np.abs(at[:, 2]) <= SEAT_GAP_MM)
+    inside &= sign * rigid.dot(axes[row, 2], rigid.turned(turn, way)) > 0.999
+    at = at[:, :2]
     row, at = row[inside], at[inside]
     count = np.bincount(row, minlength=len(brick))
     start = np.where(count > 0, np.inf, 0.0)[:, None].repeat(2, axis=1)

@@ -13,7 +13,7 @@ from . import colouring, interference, play, preset, rigid
 from . import rows as constraint
 from .bricks import Bricks, Pieces
 from .budget import Budget
-from .contacts import JOINT, REST, Contacts, contacts
+from .contacts import JOINT, REST, Contacts, contacts, depth_at_rest
 from .motions import Motions, moved
 from .parts import PITCH
 from .remembered import digest, remembered
@@ -80,11 +80,11 @@ def fitted(
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
-    """Factors (N, 3) along the part's axes that leave `clearance_mm` on each side, where the export leaves less."""
+    """Factors (N, 3) along the part's axes that leave `clearance_mm` on each side of its walls, where the export leaves
+    less; a part's walls are those around its stud axis, however the brick lies."""
     size = 2.0 * bricks.half_in_part
     missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
-    level = np.abs(bricks.turn[:, 2, :]) < 0.7
-    return np.where(level, (size - 2.0 * missing) / size, 1.0)
+    return np.where(bricks.is_wall, (size - 2.0 * missing) / size, 1.0)
 
 
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:
@@ -119,10 +119,11 @@ class Problem:
         self.forces = np.zeros((len(seats), 8), dtype=np.float32)  # of the rows, as solved last
         self.wanted = goal.wanted
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
-        self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, the budget being spent
+        self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, no solve being left
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
         self.standing: Motions | None = None  # as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
+        self.depth = depth_at_rest(self.pieces, touching)  # mm that bodies lie in each other in the export
         self.radius = rigid.length(bricks.half)
 
     def _remembered(self, name: str, told: bytes, work: Callable):
@@ -157,7 +158,7 @@ class Problem:
                 self._calm(free, _CALMER[attempt - REPAIRS])
             motions = self._solved_again(motions, free, _AGAIN[attempt if attempt < REPAIRS else -1])
             wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
-        if self.budget.spent:
+        if len(wrong):
             motions, wrong = self._retreated(motions, wrong)
         return motions, sent_back, len(wrong)
 
@@ -220,7 +221,7 @@ class Problem:
         bodies = moved(self.bricks, after, self.pieces.only(needed))
         number = np.cumsum(needed) - 1
         depth = interference.cuts(bodies, number[pairs], touching.frames[:, 2], touching.frame[among])
-        return depth - np.maximum(-touching.gap[among], 0.0)
+        return depth - self.depth[among]
 
     def _tighten(self, contact: np.ndarray, depth: np.ndarray, over: np.ndarray) -> None:
         self.deeper[contact] += np.where(depth > 0, depth + MARGIN_MM, 0.0)

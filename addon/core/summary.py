@@ -3,8 +3,8 @@
 import numpy as np
 
 from . import identity, interference, play, rigid, units
-from .bricks import Bricks
-from .contacts import CUT_MM, JOINT, REST, SIDE, Contacts
+from .bricks import Bricks, Pieces
+from .contacts import CUT_MM, JOINT, REST, SIDE, Contacts, depth_at_rest
 from .fit import Fitted, reachable
 from .lattice import Lattice
 from .motions import Motions, moved
@@ -198,6 +198,16 @@ def lean(bricks: Bricks, motions: Motions) -> float:
 def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -> float:
     """Deepest cut (mm) of one moved body into another, less what the two overlap at rest."""
     pairs = np.stack([contacts.piece_a, contacts.piece_b], axis=1)
-    bodies = moved(bricks, motions, bricks.pieces(motions.shrink))
-    depth = interference.cuts(bodies, pairs, contacts.frames[:, 2], contacts.frame) - np.maximum(-contacts.gap, 0.0)
-    return float(np.maximum(depth, 0.0).max(initial=0.0))
+    pieces = bricks.pieces(motions.shrink)
+    bodies = moved(bricks, motions, pieces)
+    depth = interference.cuts(bodies, pairs, contacts.frames[:, 2], contacts.frame) - depth_at_rest(pieces, contacts)
+    strangers = _met(bodies, pairs)
+    return float(np.concatenate([depth, interference.penetration(bodies, strangers)]).max(initial=0.0))
+
+
+def _met(bodies: Pieces, known: np.ndarray) -> np.ndarray:
+    """Pairs (P, 2) of bodies that come together though they were too far apart for any of the `known` (K, 2)."""
+    near = near_pairs(bodies.low, bodies.high, 0.0)
+    near = near[bodies.brick[near[:, 0]] != bodies.brick[near[:, 1]]]
+    number = lambda pairs: pairs.min(axis=1) * np.int64(len(bodies)) + pairs.max(axis=1)  # noqa: E731
+    return near[~np.isin(number(near), number(known.astype(np.int64)))]

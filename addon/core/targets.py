@@ -8,6 +8,7 @@ import numpy as np
 from . import draws, preset, threads, units
 from .bricks import Bricks
 from .contacts import Contacts
+from .shells import connected
 
 # Channels of the draws: never renumber, or every file's bricks move.
 _SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y = range(9)
@@ -41,9 +42,9 @@ def targets(
     bricks: Bricks, contacts: Contacts, fit: preset.Fit, seed: int, looseness: float, fixed: np.ndarray
 ) -> Targets:
     """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too."""
-    lean = leaning(bricks, fit, seed, looseness)
-    stacked = _stacked(contacts)
-    lean[:, 2] -= rise(fit, looseness) * _footing(bricks, *stacked, fixed)
+    stacked, height = _stacked(contacts), heights(bricks, contacts)
+    lean = leaning(bricks, height, fit, seed, looseness)
+    lean[:, 2] -= rise(fit, looseness) * _footing(height, *stacked, fixed)
     reach = _reach(bricks, contacts, fit, looseness)
     drawn = _drawn(bricks, fit, seed)
     drawn[:, 2] = np.abs(drawn[:, 2])  # a brick is lifted off what it stands on, never sunk into it
@@ -56,19 +57,26 @@ def targets(
     half = bricks.half
     square = (half[:, 0] ** 2 + half[:, 1] ** 2 + half[:, 2] ** 2) * (2.0 / 9.0)  # mean squared arm of a box
     mobility = np.stack([np.ones(len(bricks)), 1.0 / square])
-    lean[fixed | base(bricks)] = 0.0
-    still = (
-        fixed | base(bricks) | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
-    )
+    stays = fixed | base(bricks, height)
+    lean[stays] = 0.0
+    still = stays | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
     for each in (wanted, least, most):
         each[still] = lean[still]
     mobility[:, still] = 0.0
     return Targets(np.clip(wanted, least, most), lean, least, most, pressed, mobility)
 
 
-def _footing(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, fixed: np.ndarray) -> np.ndarray:
+def heights(bricks: Bricks, contacts: Contacts) -> np.ndarray:
+    """How high (N,) in mm each brick stands over the lowest of those that it is joined to or rests on."""
+    seats, low = contacts.seats, bricks.low[:, 2]
+    group = connected(len(bricks), contacts.a[seats], contacts.b[seats])
+    ground = np.full(group.max(initial=-1) + 1, np.inf)
+    np.minimum.at(ground, group, low)
+    return low - ground[group]
+
+
+def _footing(height: np.ndarray, lower: np.ndarray, upper: np.ndarray, fixed: np.ndarray) -> np.ndarray:
     """How high (N,) above the ground each brick's rise begins: at the highest one beneath it that cannot move."""
-    height = bricks.low[:, 2] - bricks.low[:, 2].min()
     footing = np.where(fixed, height, 0.0)
     while (higher := footing[lower] > footing[upper]).any():
         np.maximum.at(footing, upper[higher], footing[lower[higher]])
@@ -91,10 +99,10 @@ def _pressed(lower: np.ndarray, upper: np.ndarray, fixed: np.ndarray) -> np.ndar
     return pressed
 
 
-def base(bricks: Bricks) -> np.ndarray:
-    """Which bricks (N,) the build stands on: large plates on its lowest level."""
-    half, low = bricks.half, bricks.low[:, 2]
-    return (low < low.min() + 0.5) & (4.0 * half[:, 0] * half[:, 1] >= _BASE_STUDS * 64.0 * 0.95)
+def base(bricks: Bricks, height: np.ndarray) -> np.ndarray:
+    """Which bricks (N,) a build stands on: large plates on the lowest level of what is joined."""
+    half = bricks.half
+    return (height < 0.5) & (4.0 * half[:, 0] * half[:, 1] >= _BASE_STUDS * 64.0 * 0.95)
 
 
 def rise(fit: preset.Fit, looseness: float) -> float:
@@ -102,15 +110,15 @@ def rise(fit: preset.Fit, looseness: float) -> float:
     return min(_RISE, 0.5 * fit.lift_mm * looseness / _COURSE_MM)
 
 
-def leaning(bricks: Bricks, fit: preset.Fit, seed: int, looseness: float) -> np.ndarray:
-    """The lean (N, 6) at each brick: a walk up the build in steps of a course, smooth across, from seed and place.
+def leaning(bricks: Bricks, height: np.ndarray, fit: preset.Fit, seed: int, looseness: float) -> np.ndarray:
+    """The lean (N, 6) at each brick, `height` (N,) over its ground: a walk up the build in steps of a course, smooth
+    across, from seed and place.
 
     A tower of 100 mm leans by `lean_mm` at its top, as the standard deviation over seeds; the step of a course never
     takes all of the play of a joint.
     """
     step = fit.lean_mm * looseness * (_COURSE_MM / _LEAN_HEIGHT_MM) ** 0.5
     step = min(step, _LEAN_SHARE * fit.play_mm * _CLIPPED_SD)
-    height = bricks.low[:, 2] - bricks.low[:, 2].min()
     lean = np.zeros((len(bricks), 6))
     lean[:, 2] = rise(fit, looseness) * height
     lean[:, :2] = step / _CLIPPED_SD * _walked(bricks.centre, height, seed, (_LEAN_X, _LEAN_Y))

@@ -1,0 +1,81 @@
+"""Studs on any side of a mesh, told by their tops: flat and as wide as a stud, a stud's height before a face that looks
+the same way. Sizes: common practice of the trade, no published source."""
+
+import numpy as np
+
+from .shells import connected, weld
+
+HEIGHT_MM = (1.4, 2.05)  # lowest and highest stud met in exports
+WIDTH_MM = (4.4, 5.2)
+
+_ROUND_MM = 0.25  # what the two widths of a top differ by
+_FACE_MM = 3.0  # a face lies around a stud at least in part no farther than this from its side
+_LOOKS = 0.999
+_SAME_MM = 0.02
+
+
+def standing(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where studs leave a body (S, 3), and the unit directions (S, 3) along an axis that they point in.
+
+    Of a mesh, vertices (V, 3) in mm and triangles (T, 3).
+    """
+    corners = vertices[triangles]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal /= np.maximum(np.sqrt((normal * normal).sum(axis=1)), 1e-300)[:, None]
+    welded = weld(vertices, triangles)
+    places, ways = [np.zeros((0, 3))], [np.zeros((0, 3))]
+    for axis in range(3):
+        for sign in (1, -1):
+            looking = np.flatnonzero(sign * normal[:, axis] > _LOOKS)
+            found = _on_side(corners[looking], welded[looking], axis, sign)
+            places.append(found)
+            ways.append(np.tile(sign * np.eye(3)[axis], (len(found), 1)))
+    return np.concatenate(places), np.concatenate(ways)
+
+
+def _on_side(corners: np.ndarray, welded: np.ndarray, axis: int, sign: int) -> np.ndarray:
+    """Feet (S, 3) of the studs among the flat pieces that look one way: triangles (T, 3, 3), welded corners (T, 3)."""
+    if not len(corners):
+        return np.zeros((0, 3))
+    flat = _flats(welded)
+    low, high = np.full((flat.max() + 1, 3), np.inf), np.full((flat.max() + 1, 3), -np.inf)
+    np.minimum.at(low, flat, corners.min(axis=1))
+    np.maximum.at(high, flat, corners.max(axis=1))
+    size, middle = np.delete(high - low, axis, axis=1), 0.5 * (low + high)
+    top = (size > WIDTH_MM[0]).all(axis=1) & (size < WIDTH_MM[1]).all(axis=1)
+    top &= np.abs(size[:, 0] - size[:, 1]) < _ROUND_MM
+    level = sign * middle[:, axis]
+    feet = []
+    for n in np.flatnonzero(top):
+        below = level[n] - level
+        apart = np.maximum(low - middle[n], middle[n] - high)
+        near = np.delete(apart, axis, axis=1).max(axis=1) < 0.5 * size[n].max() + _FACE_MM
+        face = near & (below >= HEIGHT_MM[0]) & (below <= HEIGHT_MM[1])
+        if face.any():
+            foot = middle[n].copy()
+            foot[axis] -= sign * below[face].min()
+            feet.append(foot)
+    return np.array(feet).reshape(-1, 3)
+
+
+def _flats(welded: np.ndarray) -> np.ndarray:
+    """(T,) which triangles hang together by a corner."""
+    corner = welded.ravel()
+    order = np.argsort(corner, kind="stable")
+    same = corner[order][1:] == corner[order][:-1]
+    return connected(len(welded), order[:-1][same] // 3, order[1:][same] // 3)
+
+
+def of_studs(points: np.ndarray, places: np.ndarray, ways: np.ndarray) -> np.ndarray:
+    """(P,) which points (P, 3) are of the studs and not of the body that they stand on."""
+    own = np.zeros(len(points), dtype=bool)
+    for place, way in zip(places, ways, strict=True):
+        arm = points - place
+        out = arm @ way
+        aside = arm - out[:, None] * way
+        own |= (
+            (out > _SAME_MM)
+            & (out < HEIGHT_MM[1] + _SAME_MM)
+            & ((aside * aside).sum(axis=1) < (0.5 * WIDTH_MM[1] + 0.1) ** 2)
+        )
+    return own

@@ -1,0 +1,119 @@
+"""What points to the side is held and measured as what points up; judged by python-fcl on the boxes of the bodies."""
+
+from functools import cache
+
+import fcl
+import numpy as np
+import pytest
+from scipy.spatial import ConvexHull
+from scipy.spatial.transform import Rotation
+
+from addon.core import fit, summary
+from addon.core.contacts import JOINT, contacts
+from addon.core.motions import Motions
+from addon.core.preset import Fit
+from bench.interference import moved_boxes
+from tests.core import sideways
+
+LIMITS = Fit(
+    shift_mm=0.06, lift_mm=0.04, twist_deg=1.5, tilt_deg=0.15, clearance_mm=0.1, play_mm=0.05, lean_mm=0.05,
+    neatness=0.5,
+)  # fmt: skip
+BUILDS = {"bracketed": sideways.bracketed, "tiled": sideways.tiled, "yard": sideways.yard}
+STYLES = {"nominal": sideways.NOMINAL, "clear": sideways.CLEAR}
+DEEPEST, DEEP = 1e-6, 0.5
+CORNERS = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
+
+
+@cache
+def build(name: str, style: str):
+    return BUILDS[name](STYLES[style])
+
+
+def depths(bricks, motions) -> dict[tuple[int, int], float]:
+    """How deep (mm) each pair of boxes of two bricks cuts, by python-fcl."""
+    brick, centre, axes, half = moved_boxes(bricks, motions)
+    bodies = [
+        fcl.CollisionObject(fcl.Box(*(2 * h)), fcl.Transform(r, c)) for h, r, c in zip(half, axes, centre, strict=True)
+    ]
+    reach = np.einsum("nij,nj->ni", np.abs(axes), half)
+    low, high = centre - reach, centre + reach
+    meets = (brick[:, None] < brick[None]) & (low[:, None] <= high[None]).all(2) & (low[None] <= high[:, None]).all(2)
+    request, found = fcl.CollisionRequest(num_max_contacts=16, enable_contact=True), {}
+    for first, second in np.argwhere(meets).tolist():
+        result = fcl.CollisionResult()
+        fcl.collide(bodies[first], bodies[second], request, result)
+        if result.contacts:
+            found[first, second] = max(contact.penetration_depth for contact in result.contacts)
+        if found.get((first, second), 0.0) > DEEP:
+            found[first, second] = way_out(*(centre[n] + CORNERS * half[n] @ axes[n].T for n in (first, second)))
+    return found
+
+
+def way_out(one, other) -> float:
+    """How far (mm) one box would have to move to leave another that it lies deep in, where python-fcl gives a longer
+    way: from the middle to the nearest face of all differences of their points, by scipy's Qhull."""
+    differences = (one[:, None] - other[None]).reshape(-1, 3)
+    return float(np.abs(ConvexHull(differences).equations[:, 3]).min())
+
+
+def excess(bricks, motions, at_rest) -> float:
+    """How much deeper (mm) a pair cuts than in the export."""
+    return max([0.0, *(deep - at_rest.get(pair, 0.0) for pair, deep in depths(bricks, motions).items())])
+
+
+def still(bricks):
+    return Motions.packed(np.zeros((len(bricks), 6)), np.ones((len(bricks), 3)))
+
+
+@cache
+def at_rest(name: str, style: str):
+    return depths(build(name, style), still(build(name, style)))
+
+
+@pytest.mark.parametrize("looseness", [1.0, 2.0])
+@pytest.mark.parametrize("style", STYLES)
+@pytest.mark.parametrize("name", BUILDS)
+def test_nothing_cuts_deeper_than_in_the_export(name, style, looseness):
+    bricks = build(name, style)
+    for seed in range(10 if len(bricks) < 20 else 2):
+        found = fit.fitted(bricks, LIMITS, seed, looseness)
+        assert found.cut == 0
+        assert excess(bricks, found.motions, at_rest(name, style)) <= DEEPEST
+        told = summary.largest_interference(bricks, found.contacts, found.motions)
+        assert told <= 1e-4
+        assert widest_step(bricks, found) <= LIMITS.play_mm + DEEPEST
+
+
+def widest_step(bricks, found) -> float:
+    """How far any stud that is held has left its place in the socket, across its own axis; stud by stud."""
+    joints, motions = np.flatnonzero(found.contacts.kind == JOINT), found.motions
+    rotation, widest = Rotation.from_rotvec(motions.turn).as_matrix(), 0.0
+    for n in joints:
+        a, b, axes = found.contacts.a[n], found.contacts.b[n], found.contacts.axes[n]
+        corners = [(sx, sy) for sx in (-1, 1) for sy in (-1, 1)]
+        at = found.contacts.stud_middle[n] + found.contacts.stud_half[n] * corners
+        places = found.contacts.place[n] + at @ axes[:2]
+        ways = [motions.shift[k] + (places - bricks.centre[k]) @ (rotation[k] - np.eye(3)).T for k in (a, b)]
+        widest = max(widest, np.abs((ways[1] - ways[0]) @ axes[:2].T).max())
+    return widest
+
+
+def test_studs_to_the_side_hold():
+    held = {tuple(sorted((bricks.names[a], bricks.names[b]))) for bricks in [build("bracketed", "clear")]
+            for a, b in contacts(bricks).joints}  # fmt: skip
+    assert ("bracket-2 1", "plate-2-1 2") in held
+    assert ("plate-2-1 2", "tile-2-1 3") in held
+    assert ("bracket-2 1", "brick-2-2 0") in held
+    tiled = build("tiled", "nominal")
+    assert ("side 1", "tile-2-1 2") in {
+        tuple(sorted((tiled.names[a], tiled.names[b]))) for a, b in contacts(tiled).joints
+    }
+
+
+@pytest.mark.parametrize("name", ["bracketed", "tiled"])
+def test_nothing_is_told_of_a_sound_build(name):
+    for style in STYLES:
+        bricks = build(name, style)
+        assert not len(summary.cut_pairs(bricks))
+        assert not summary.loose_bricks(bricks, contacts(bricks)).any()
