@@ -15,6 +15,7 @@ MOST_BOXES = 24  # of a part; finer ones are taken column by column of a pitch
 _SAME_MM = 0.02  # heights this close are one
 _WALL_MM2 = 4.0  # the least wall at which columns end
 _ON_WALL_MM = 0.01
+_ON_PLANE_MM = 1e-6
 _FLAT_MM = 3.5  # a plate has no corner that could be seen from its sides
 _BETTER = 0.98  # of the volume: less is worth another axis
 
@@ -99,9 +100,11 @@ def _filled(bottom: np.ndarray) -> np.ndarray:
 
 def cut(triangles: np.ndarray, axis: int, position: float) -> np.ndarray:
     """Triangles (T, 3, 3) cut in two by a plane; those that do not cross it stay whole."""
-    side = np.sign(np.where(np.abs(triangles[:, :, axis] - position) < 1e-6, 0.0, triangles[:, :, axis] - position))
-    crossing = (side.min(axis=1) < 0) & (side.max(axis=1) > 0)
-    kept, cut, side = triangles[~crossing], triangles[crossing], side[crossing]
+    first, second, third = off = (triangles[:, :, axis] - position).T
+    below, above = (end(end(first, second), third) for end in (np.minimum, np.maximum))
+    crossing = (below < -_ON_PLANE_MM) & (above > _ON_PLANE_MM)
+    kept, cut, off = triangles[~crossing], triangles[crossing], off.T[crossing]
+    side = np.sign(np.where(np.abs(off) < _ON_PLANE_MM, 0.0, off))
     if not len(cut):
         return kept
     # Turned so that the first corner is alone on its side of the plane.
