@@ -57,8 +57,8 @@ class Programme:
             by_row[value < self.low + near], -by_row[value > self.high - near],
             own[x < self.least + near], -own[x > self.most - near],
         ])  # fmt: skip
-        pushes, left = optimize.nnls(touched.toarray().T, x - self.wanted, maxiter=100 * touched.shape[0])
-        return pushes, float(left / np.linalg.norm(x - self.wanted))
+        found = optimize.lsq_linear(touched.toarray().T, x - self.wanted, bounds=(0.0, np.inf), method="bvls")
+        return found.x, float(np.linalg.norm(found.fun) / np.linalg.norm(x - self.wanted))
 
 
 @dataclass(frozen=True)
@@ -174,7 +174,7 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ki
     active = np.isin(touching.kind, kinds)
     own = whole._rows(active, goal.mobility)
     lean = targets.leaning(bricks, targets.heights(bricks, touching), limits, seed, looseness)
-    low, high = (each.repeat(4, axis=1) for each in whole.limits(active))
+    low, high = (each.repeat(rows.OF_ROWS, axis=1) for each in whole.limits(active))
     return Posed(bricks, touching.only(active), goal, lean, low, high, own)
 
 

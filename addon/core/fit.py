@@ -27,6 +27,7 @@ SWEEPS = 9  # brings the objective within 0.1 % of the optimum at a looseness of
 # Sweeps of each attempt at all that bricks want, ever wider around; the last for those that want less too.
 _AGAIN = (6, 18, 36, 72, 144, 288, 288, 288, 288)
 REPAIRS = len(_AGAIN)
+_FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, that of an octagon's side
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
 _CALMER = (0.5, 0.25, 0.125, 0.0)  # shares of their draws that bricks want in the attempts after these
@@ -282,7 +283,7 @@ class Problem:
         return self._unlimited(chosen, mobility).limited(*self.limits(chosen))
 
     def limits(self, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Lowest and highest value (C, 2) of the corners' and the studs' rows of the contacts chosen (K,)."""
+        """Lowest and highest value (C, 3) of the rows of the contacts chosen (K,): of corners, of studs in x and y."""
         bricks, touching, fit, pressed = self.bricks, self.touching, self.fit, self.goal.pressed
         chosen = np.flatnonzero(chosen)
         a, b, gap, kind = (each[chosen] for each in (touching.a, touching.b, touching.gap, touching.kind))
@@ -290,13 +291,31 @@ class Problem:
         lift = fit.lift_mm * self.looseness
         margin = np.where(seat, min(_HELD_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
         margin[pressed[a] & pressed[b]] = 0.0
-        low, high = np.full((len(gap), 2), -np.inf), np.full((len(gap), 2), np.inf)
+        low, high = np.full((len(gap), 3), -np.inf), np.full((len(gap), 3), np.inf)
         low[:, 0] = margin - np.maximum(gap, 0.0) + self.deeper[chosen]
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
         high[joint, 0] = (np.maximum(lift, 1.5 * climb) - gap)[joint]
         play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][joint], 0.0)
-        low[joint, 1], high[joint, 1] = -play, play
+        high[joint, 1:] = play[:, None] * self._box(chosen[joint])
+        low[joint, 1:] = -high[joint, 1:]
         return low, high
+
+    def _box(self, joint: np.ndarray) -> np.ndarray:
+        """Half sizes (J, 2) of the box that stands in for the circle of radius 1 that studs move in: its corner lies on
+        the circle, on the way to where the outermost studs want to go."""
+        touching, bricks, wanted = self.touching, self.bricks, self.goal.wanted
+        x, y, normal = touching.axes[joint].swapaxes(0, 1)
+        middle, span = touching.stud_middle[joint], touching.stud_half[joint]
+        at = touching.place[joint] + middle[:, :1] * x + middle[:, 1:] * y
+        way, twist = np.zeros((len(joint), 3)), np.zeros(len(joint))
+        for end, sign in ((touching.a[joint], -1.0), (touching.b[joint], 1.0)):
+            shift, turn = wanted[end, :3], wanted[end, 3:]
+            way += sign * (shift + np.cross(turn, at - bricks.centre[end]))
+            twist += sign * rigid.dot(turn, normal)
+        way = np.abs(np.stack([rigid.dot(way, x), rigid.dot(way, y)], axis=1))
+        farthest = way + span[:, ::-1] * np.abs(twist)[:, None] + 1e-9
+        share = np.clip(_of_length_1(farthest), _FLATTEST, np.sqrt(1.0 - _FLATTEST**2))
+        return _of_length_1(share)
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         touching, chosen = self.touching, np.flatnonzero(chosen)
@@ -306,6 +325,12 @@ class Problem:
             priority = colouring.priorities(self.bricks.key, a, b, kind)
             colour[alike] = colouring.colours(a, b, mobility[0] > 0, priority)
         return constraint.rows(touching, chosen, self.bricks.centre, mobility, colour)
+
+
+def _of_length_1(vectors: np.ndarray) -> np.ndarray:
+    """Vectors (J, 2) at their directions."""
+    x, y = vectors.T
+    return vectors / np.sqrt(x * x + y * y)[:, None]
 
 
 def reachable(play_mm: float) -> float:

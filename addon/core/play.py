@@ -11,7 +11,7 @@ _CHUNK = 16384  # joints looked at together: what a cache holds
 
 
 def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
-    """Sideways step (J,) in mm between the two bricks of each joint: the larger of both axes, at its outermost studs.
+    """Sideways step (J,) in mm between the two bricks of each joint: the longest at its outermost studs.
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
@@ -28,12 +28,16 @@ def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, .
     frames = contacts.frames.take(contacts.frame.take(joint), axis=0)
     way, turn, across = way_b - way_a, turn_b - turn_a, rigid.columns(frames)[:2]
     swung = [rigid.weighted(turn, axis) for axis in across]
-    largest = np.zeros(len(joint))
+    ways = []
     for axis in across:
         slopes = [rigid.weighted(axis, each) for each in swung]
         step = rigid.weighted(axis, way) + rigid.weighted(middle, slopes)
-        largest = np.maximum(largest, np.abs(step) + rigid.weighted(half, np.abs(slopes)))
-    return largest
+        ways.append((step, *(reach * slope for reach, slope in zip(half, slopes, strict=True))))
+    longest = np.zeros(len(joint))
+    for x, y in ((1, 1), (1, -1), (-1, 1), (-1, -1)):  # the studs at the corners
+        first, second = (step + x * along + y * aside for step, along, aside in ways)
+        longest = np.maximum(longest, first * first + second * second)
+    return np.sqrt(longest)
 
 
 def _seen_at(place: np.ndarray, of_bricks: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:

@@ -13,6 +13,7 @@ import numpy as np
 from . import rigid, threads
 from .contacts import Contacts
 
+OF_ROWS = (4, 2, 2)  # a contact's eight rows have three limits: of its corners, and of its studs in x and in y
 _CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
 
 
@@ -41,8 +42,8 @@ class Rows:
     arm: np.ndarray  # (4, 2, C) y, z, x, y from both bricks' centres to the contact, in its axes
     half: np.ndarray  # (2, C) half sizes of the shared face along y and x: what wx and wy see a corner at
     stud: np.ndarray  # (4, C) what a twist does to x, x, y, y at the outermost studs
-    low: np.ndarray  # (2, C) of corners and of studs; minus infinity until limited
-    high: np.ndarray  # (2, C)
+    low: np.ndarray  # (3, C) of corners, and of studs in x and y; minus infinity until limited
+    high: np.ndarray  # (3, C)
     give_corner: np.ndarray  # (6, C) what meeting a corner's row does to the corners met after it: 12 13 14 23 24 34
     give_stud: np.ndarray  # (6, C) what meeting a stud's row does to the studs met after it
     coupling: np.ndarray  # (3, 3, C) what a push on n, wx and wy (rows) does to w, x and y (columns)
@@ -56,7 +57,7 @@ class Rows:
         return (slice(start, stop) for start, stop in zip(self.starts[:-1], self.starts[1:], strict=True))
 
     def limited(self, low: np.ndarray, high: np.ndarray) -> "Rows":
-        """The same rows with limits (C, 2) of corners and studs, these in the order the contacts were given."""
+        """The same rows with limits (C, 3) of corners and of studs in x and y, in the order the contacts were given."""
         low, high = (np.ascontiguousarray(each[self.order].T, dtype=np.float32) for each in (low, high))
         return replace(self, low=low, high=high)
 
@@ -92,7 +93,7 @@ def rows(touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: n
 
     for _ in threads.each(fill, threads.slices(len(order), _CHUNK)):
         pass
-    low, high = (np.broadcast_to(np.float32(limit), (2, len(order))) for limit in (-np.inf, np.inf))
+    low, high = (np.broadcast_to(np.float32(limit), (len(OF_ROWS), len(order))) for limit in (-np.inf, np.inf))
     starts, colours = np.append(first, len(order)), block[first] // 2
     return Rows(order, a, b, frame, touching.frames, starts=starts, colours=colours, low=low, high=high, **filled)
 
@@ -135,7 +136,7 @@ def values(built: Rows, motions: np.ndarray) -> np.ndarray:
 def excess(built: Rows, motions: np.ndarray) -> np.ndarray:
     """How far (C,) each contact, in the order they were given, is beyond its limits; 0 where it keeps them all."""
     found = values(built, motions)
-    low, high = (each.repeat(4, axis=0) for each in (built.low, built.high))
+    low, high = (each.repeat(OF_ROWS, axis=0) for each in (built.low, built.high))
     over = np.maximum(np.maximum(low - found, found - high), 0.0).max(axis=0, initial=0.0)
     given = np.empty(len(built))
     given[built.order] = over

@@ -27,7 +27,7 @@ from typing import Any
 import numpy as np
 
 from . import threads
-from .rows import Rows
+from .rows import OF_ROWS, Rows
 
 _MOMENTUM = 0.5  # of a sweep's step that is taken once more; 0.45 to 0.6 come about as close in nine sweeps
 _LAG = 4.5  # sweeps by which the weight lags behind 1 in longer solves
@@ -39,6 +39,7 @@ _LEAST, _MOST = 8192, 16384  # contacts in a block: enough to be worth a thread,
 _SHAPES = (  # of what a meeting works in
     (8, 2), (9, 2), (9, 2), (3, 2), (6, 2), (3, 3), (6,), (4,), (4,), (3,), (8,), (5, 1), (4,)
 )  # fmt: skip
+_LIMIT_OF_ROW = np.repeat(np.arange(len(OF_ROWS)), OF_ROWS).tolist()
 _ONWARD = (slice(0, 3), slice(3, 5), slice(5, 6))  # of a give: what a row does to the rows met after it
 _ROOM = sum(prod(shape) for shape in _SHAPES)
 
@@ -190,8 +191,9 @@ class _Block:
         self._arm_second, self._arm_third = arm[:3], arm[1:]
         self._work_in(room, part.stop - part.start)
         self._pull = sweeps.pull[8 * part.start : 8 * part.stop].reshape(8, -1)
+        low, high = ([each[n, part] for n in _LIMIT_OF_ROW] for each in (rows.low, rows.high))
         corners, studs = (
-            self._met(4 * kind, rows.low[kind, part], rows.high[kind, part], give[:, part])
+            self._met(4 * kind, low[4 * kind :], high[4 * kind :], give[:, part])
             for kind, give in enumerate((rows.give_corner, rows.give_stud))
         )
         self._pulling = [*self._corners_summed(), *self._bricks_pulled()]
@@ -293,14 +295,14 @@ class _Block:
         yield np.multiply, self._stud, self._seen[2], self._value
         yield np.add, pairs, self._seen[3:5, None], pairs
 
-    def _met(self, first: int, low: np.ndarray, high: np.ndarray, give: np.ndarray) -> Iterator[_Call]:
+    def _met(self, first: int, low: list[np.ndarray], high: list[np.ndarray], give: np.ndarray) -> Iterator[_Call]:
         """Moves the value of each of four rows to where it wants to be without its own pull, or to the nearer limit."""
         four = slice(first, first + 4)
         value, pull, push = self._value, self._pull[four], self._push[four]
         for row, step in enumerate(push):
             yield np.subtract, value[row], pull[row], step
-            yield np.fmax, step, low, step
-            yield np.fmin, step, high, step
+            yield np.fmax, step, low[row], step
+            yield np.fmin, step, high[row], step
             yield np.subtract, step, value[row], step
             if len(after := value[row + 1 :]):
                 yield np.multiply, give[_ONWARD[row]], step, self._given[row:]

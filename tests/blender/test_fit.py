@@ -286,4 +286,4 @@ def test_a_build_in_another_unit_gets_the_same_motions():
         assert np.abs(getattr(metres, name) - getattr(millimetres, name)).max() < 1e-6
 
 
-FROZEN = "41defaf5a4e929ee9b8d615e9ec9da6ea0ded229575755b7ce2f65f1058a5acb"
+FROZEN = "851321817e8288bb68e0579c420f5ac6194309449d9b135021371935a5378120"

@@ -137,6 +137,6 @@ def test_measures_of_a_known_motion():
     aside, down = np.array([[0, 0, 0], [0.03, 0.04, 0.0]]), np.array([[0, 0, 0], [0, 0, -0.02]])
     none = np.zeros((2, 3))
     one = np.ones((2, 3))
-    assert play.steps(bricks, touching, np.array([0]), Motions(aside, none, one))[0] == pytest.approx(0.04)
+    assert play.steps(bricks, touching, np.array([0]), Motions(aside, none, one))[0] == pytest.approx(0.05)
     sunk = Motions(down, none, one)
     assert summary.largest_interference(bricks, touching, sunk) == pytest.approx(0.02)

@@ -66,7 +66,7 @@ def widest_step(bricks: Bricks, motions: Motions) -> float:
         ways = [
             motions.shift[n] + (studs[inside] - bricks.centre[n]) @ (rotation[n] - np.eye(3)).T for n in (lower, upper)
         ]
-        widest = max(widest, np.abs(ways[1] - ways[0])[:, :2].max(initial=0.0))
+        widest = max(widest, np.hypot(*(ways[1] - ways[0])[:, :2].T).max(initial=0.0))
     return widest
 
 
@@ -131,7 +131,7 @@ def test_the_judge_sees_a_cut():
     assert deepest_cut(bricks, Motions(sunk, nothing, np.ones_like(nothing)))[0] == pytest.approx(0.01, abs=1e-6)
     assert cuts(bricks, Motions(sunk, nothing, np.ones_like(nothing))).max() == pytest.approx(0.01, abs=1e-6)
     sunk[50] = [0.03, -0.02, 0.0]
-    assert widest_step(bricks, Motions(sunk, nothing, np.ones_like(nothing))) == pytest.approx(0.03)
+    assert widest_step(bricks, Motions(sunk, nothing, np.ones_like(nothing))) == pytest.approx(np.hypot(0.03, 0.02))
 
 
 @pytest.mark.parametrize("name", ["city", "block"])

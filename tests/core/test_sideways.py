@@ -95,7 +95,7 @@ def widest_step(bricks, found) -> float:
         at = found.contacts.stud_middle[n] + found.contacts.stud_half[n] * corners
         places = found.contacts.place[n] + at @ axes[:2]
         ways = [motions.shift[k] + (places - bricks.centre[k]) @ (rotation[k] - np.eye(3)).T for k in (a, b)]
-        widest = max(widest, np.abs((ways[1] - ways[0]) @ axes[:2].T).max())
+        widest = max(widest, np.linalg.norm((ways[1] - ways[0]) @ axes[:2].T, axis=1).max())
     return widest
 
 

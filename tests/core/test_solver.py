@@ -28,7 +28,7 @@ ENOUGH = 100  # sweeps until float32 says no more
 
 # Equal for numpy 1.26 on Python 3.11 and numpy 2.4 on Python 3.13. A freeze of our own output and not an outside
 # check: it changes whenever the method does, and never otherwise.
-FROZEN = {"city": "f54caeee23d655ac", "block": "b4ca2837df39dc14"}
+FROZEN = {"city": "feca5a91c9c3a703", "block": "5eb50a652bb99f1e"}
 
 
 @cache
@@ -79,8 +79,8 @@ def test_as_close_to_the_targets_as_other_solvers(case, oracle):
 @pytest.mark.parametrize("case", CASES)
 def test_the_sweeps_of_a_fit_are_enough(case):
     # 0.1 % of the objective, 0.5 % at twice the looseness; beyond a limit no more than the margin that joints keep of
-    # it, half as much again at twice the looseness, which is for the repair.
-    same, (share, beyond) = posed(*case).programme, (1e-3, 2e-3) if case[2] <= 1.0 else (5e-3, 3e-3)
+    # it, three quarters as much again at twice the looseness, which is for the repair.
+    same, (share, beyond) = posed(*case).programme, (1e-3, 2e-3) if case[2] <= 1.0 else (5e-3, 3.5e-3)
     assert same.objective(solved(*case, fit.SWEEPS)) == pytest.approx(same.objective(solved(*case, ENOUGH)), rel=share)
     assert same.violation(solved(*case, fit.SWEEPS)) < beyond
 
@@ -114,7 +114,7 @@ def test_a_row_of_blocks_is_isotonic_regression(wanted):
     first = np.arange(count - 1)
     x_first = np.array([[0.0, 1, 0], [0, 0, 1], [1, 0, 0]])  # the normal is x
     centre = np.column_stack([10.0 * np.arange(count), np.zeros(count), np.zeros(count)])
-    bounds = np.full((count - 1, 2), np.inf)
+    bounds = np.full((count - 1, 3), np.inf)
     low = -bounds
     low[:, 0] = 0.0
     middle = 0.5 * (centre[:-1] + centre[1:])
