@@ -1,5 +1,6 @@
 """What points to the side is held and measured as what points up; judged by python-fcl on the boxes of the bodies."""
 
+from dataclasses import replace
 from functools import cache
 
 import fcl
@@ -85,6 +86,26 @@ def test_nothing_cuts_deeper_than_in_the_export(name, style, looseness):
         assert widest_step(bricks, found) <= LIMITS.play_mm + DEEPEST
 
 
+LYING = {
+    "on its head": np.diag([1.0, -1.0, -1.0]),
+    "on its side": Rotation.from_euler("x", 90, degrees=True).as_matrix(),
+    "at an angle": Rotation.from_rotvec([0.7, -0.4, 1.1]).as_matrix(),
+    "mirrored": np.diag([-1.0, 1.0, 1.0]),
+}
+
+
+@pytest.mark.parametrize("lies", LYING)
+@pytest.mark.parametrize("style", STYLES)
+@pytest.mark.parametrize("name", BUILDS)
+def test_however_the_build_lies(name, style, lies):
+    plain, turn = build(name, style), LYING[lies]
+    bricks = replace(plain, turn=turn @ plain.turn, origin=plain.origin @ turn.T)
+    found = fit.fitted(bricks, LIMITS, 1, 2.0)
+    assert found.cut == 0
+    assert excess(bricks, found.motions, depths(bricks, still(bricks))) <= DEEPEST
+    assert widest_step(bricks, found) <= LIMITS.play_mm + DEEPEST
+
+
 def widest_step(bricks, found) -> float:
     """How far any stud that is held has left its place in the socket, across its own axis; stud by stud."""
     joints, motions = np.flatnonzero(found.contacts.kind == JOINT), found.motions
@@ -117,3 +138,31 @@ def test_nothing_is_told_of_a_sound_build(name):
         bricks = build(name, style)
         assert not len(summary.cut_pairs(bricks))
         assert not summary.loose_bricks(bricks, contacts(bricks)).any()
+
+
+@pytest.mark.parametrize("degrees", [0.0, 30.0, 44.0, 46.0, 90.0, 180.0])
+def test_seams_are_those_of_the_part_at_any_angle(degrees):
+    """Clearance is taken off the walls around a part's studs, however it lies; none off the faces that studs meet."""
+    plain = build("bracketed", "nominal")
+    turn = Rotation.from_euler("x", degrees, degrees=True).as_matrix()
+    turned = replace(plain, turn=turn @ plain.turn, origin=plain.origin @ turn.T)
+    assert fit.shrinkage(turned, 0.1) == pytest.approx(fit.shrinkage(plain, 0.1))
+    plate = plain.names.index("plate-2-1 2")
+    size = 2.0 * plain.half_in_part[plate]
+    assert size * (1.0 - fit.shrinkage(turned, 0.1)[plate]) == pytest.approx([0.2, 0.2, 0.0])
+
+
+def test_what_lies_lower_lifts_nothing():
+    bricks = build("tiled", "clear")
+    alone = fit.fitted(bricks, LIMITS, 3, 1.0).motions
+    far = replace(
+        bricks,
+        names=(*bricks.names, "low"),
+        part=np.append(bricks.part, bricks.part[0]),
+        turn=np.concatenate([bricks.turn, bricks.turn[:1]]),
+        origin=np.concatenate([bricks.origin, bricks.origin[:1] - (0, 0, 300.0)]),
+        key=np.append(bricks.key, np.uint64(7)),
+    )
+    with_it = fit.fitted(far, LIMITS, 3, 1.0).motions
+    assert np.array_equal(with_it.shift[: len(bricks)], alone.shift)
+    assert np.array_equal(with_it.turn[: len(bricks)], alone.turn)
