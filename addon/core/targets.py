@@ -192,5 +192,5 @@ def _reach(bricks: Bricks, contacts: Contacts, fit: preset.Fit, looseness: float
     for ends in (contacts.a, contacts.b):
         np.maximum.at(widest, ends, span)
     held = widest > 0
-    reach[held, 5] = np.minimum(reach[held, 5], fit.play_mm / widest[held])
+    reach[held, 5] = np.minimum(reach[held, 5], min(looseness, 1.0) * fit.play_mm / widest[held])
     return reach

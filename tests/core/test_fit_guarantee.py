@@ -321,3 +321,20 @@ def test_sizes_decide_how_far_bricks_twist():
     by_span = [np.sqrt((twist[span == each] ** 2).mean()) for each in np.unique(span) if (span == each).sum() > 40]
     assert len(by_span) >= 4
     assert stats.kendalltau(np.arange(len(by_span)), by_span).statistic < -0.6
+
+
+@pytest.mark.parametrize("kind", ["city", "block", "wall"])
+@pytest.mark.parametrize("limits", [builds.LIMITS, replace(builds.LIMITS, clearance_mm=0.02, play_mm=0.03)])
+def test_more_looseness_is_more_motion(kind, limits):
+    """In proportion while the joints leave room, by half at least up to 1; and never less, where they leave none."""
+    bricks = builds.KINDS[kind](500)
+    arm = np.linalg.norm(bricks.half, axis=1)
+
+    def motion(looseness):
+        found = fit.fitted(bricks, limits, 5, looseness).motions
+        return np.median(np.hypot(*found.shift[:, :2].T) + np.linalg.norm(found.turn, axis=1) * arm)
+
+    moved = np.array([motion(looseness) for looseness in (0.25, 0.5, 1.0, 1.5, 2.0, 3.0)])
+    assert (np.diff(moved) > 0).all()
+    assert moved[1] / moved[0] == pytest.approx(2.0, rel=0.1)
+    assert moved[2] / moved[1] > 1.5
