@@ -18,12 +18,15 @@ from .near import near_pairs
 
 NEAR_MM = 0.06  # noise of an export, on both sides, and what another number of sides does to a middle
 _CELL_MM = 0.5
+_CROWD = 3  # bricks whose middles lie in one cell, as of a pin in a hole
 _BESIDE_MM = 4.0  # bricks this close are neighbours
 _LEAST = 5  # bricks that go together are a section
 _MOST_OFFSETS = 8
 _TRIED = 16  # offsets that most bricks vote for, looked at brick by brick
-_VOTES = 1_000_000  # pairs that vote; more tell nothing new
+_VOTE_MM = 0.2  # offsets this close are one
+_VOTES = 300_000  # pairs that vote; more tell nothing new
 _SAME_COLOUR = 0.8  # of a vote more
+_SURE = 0.9 * (1.0 + _SAME_COLOUR)  # of all votes: no other turn can have more
 _NEIGHBOURS = 3.0  # how much all neighbours together weigh beside a brick's own fit
 _ROUNDS = 12
 _FAR_MM = 40.0  # a single brick is not looked for farther away where others are like it
@@ -75,8 +78,9 @@ class Matching:
 
 def match(old: Version, new: Version) -> Matching:
     """Which brick is which; both versions hold at least one brick."""
-    tried = [_Turned(old, new, n) for n in range(4)]
-    best = max(tried, key=lambda each: (each.score, -each.number))
+    best = _Turned(old, new, 0)
+    for number in (1, 2, 3) if best.score < _SURE * len(old) else ():
+        best = max(best, _Turned(old, new, number), key=lambda each: (each.score, -each.number))
     return best.matching()
 
 
@@ -87,7 +91,7 @@ class _Turned:
         self.number, self.turn, self.untouched = number, QUARTERS[number], old
         self.old, self.new = replace(old, moments=old.moments.turned(self.turn)), new
         self.a, self.b = _kinds(self.old.moments, new.moments)
-        self.where = _Where(new.place, self.b)
+        self.where = _Where(new.moments)
         self.best, self.score = self._best(np.ones(len(old), dtype=bool))
 
     def matching(self) -> Matching:
@@ -110,8 +114,9 @@ class _Turned:
     def _best(self, left: np.ndarray) -> tuple[np.ndarray, float]:
         """The offset by which most of the old bricks left (A,) lie on new ones, and how many these are."""
         best, most = np.zeros(3), -1.0
+        left = np.flatnonzero(left)
         for offset in (np.zeros(3), *_voted(self.old, self.new, self.a, self.b, left)):
-            partner = self.where.at(self.a[left], self.old.place[left] + offset)
+            partner = self.where.at(self.old.moments.only(left), offset)
             found = partner >= 0
             alike = self.old.colour[left][found] == self.new.colour[partner[found]]
             score = found.sum() + _SAME_COLOUR * alike.sum()
@@ -128,7 +133,7 @@ class _Turned:
         offsets, fits = [], []
         left, best, score = np.ones(len(self.old), dtype=bool), self.best, self.score
         while score > 0 and len(offsets) < _MOST_OFFSETS:
-            there = self.where.at(self.a, self.old.place + best)
+            there = self.where.at(self.old.moments, best)
             if offsets and (there[left] >= 0).sum() < _LEAST:
                 break
             offsets.append(best)
@@ -148,7 +153,9 @@ class _Turned:
         for n in np.argsort(-score.max(axis=0), kind="stable").tolist():
             for o in ranked[:, n].tolist():
                 there = fits[o, n]
-                if there >= 0 and not taken[there]:
+                if score[o, n] < 0.0:
+                    break
+                if not taken[there]:
                     taken[there], partner[n], chosen[n] = True, there, o
                     break
         return partner, chosen
@@ -160,19 +167,22 @@ class _Turned:
         if len(fits) == 1:
             return own
         a, b = near_pairs(self.untouched.low, self.untouched.high, _BESIDE_MM).T
-        label, score = np.where(there.any(axis=0), own.argmax(axis=0), -1), own
+        label = np.where(there.sum(axis=0) == 1, own.argmax(axis=0), -1)  # what is told without others speaks first
         for _ in range(_ROUNDS):
             vote = np.zeros(fits.shape)
             for near, far in ((a, b), (b, a)):
                 said = label[far] >= 0
                 np.add.at(vote, (label[far[said]], near[said]), 1.0)
-            share = vote / np.maximum(vote.sum(axis=0), 1.0)
-            score = np.where(there, own + _NEIGHBOURS * share, -1.0)
-            after = np.where(there.any(axis=0), score.argmax(axis=0), -1)
+            count = vote.sum(axis=0)
+            score = np.where(there, own + _NEIGHBOURS * vote / np.maximum(count, 1.0), -1.0)
+            told = there.any(axis=0) & ((count > 0) | (label >= 0))
+            after = np.where(told, score.argmax(axis=0), -1)
             if (after == label).all():
                 break
             label = after
-        return score
+        alone = vote == 0
+        alone[0] = False
+        return np.where(alone, -1.0, score)
 
     def _none(self) -> tuple[np.ndarray, np.ndarray]:
         return np.full(len(self.old), -1), np.full(len(self.old), -1)
@@ -213,47 +223,47 @@ class _Turned:
 
 
 class _Where:
-    """New bricks by kind and place."""
+    """New bricks by where they stand."""
 
-    def __init__(self, place: np.ndarray, kind: np.ndarray):
-        self.place, self.kind = place, kind
-        words = self._words(kind, place)
+    def __init__(self, moments: Moments):
+        self.moments = moments
+        words = self._words(moments.middle)
         self.order = np.argsort(words, kind="stable")
-        self.words = words[self.order]
+        self.words = np.append(words[self.order], np.repeat(words[self.order[-1:]], _CROWD))
+        self.order = np.append(self.order, np.repeat(self.order[-1:], _CROWD))
 
-    def at(self, kind: np.ndarray, place: np.ndarray) -> np.ndarray:
-        """The brick (N,) of a kind at a place, -1 for none."""
-        found = np.full(len(kind), -1)
+    def at(self, wanted: Moments, way: np.ndarray) -> np.ndarray:
+        """The brick (N,) like each one wanted where that stands after a way (3,), -1 for none."""
+        place, found = wanted.middle + way, np.full(len(wanted), -1)
         for corner in product((-NEAR_MM, NEAR_MM), repeat=3):
-            words = self._words(kind, place + np.array(corner))
-            at = np.minimum(np.searchsorted(self.words, words), len(self.words) - 1)
-            there = self.order[at]
-            near = np.abs(self.place[there] - place).max(axis=1) <= NEAR_MM
-            hit = (self.words[at] == words) & (self.kind[there] == kind) & near
-            found[hit] = there[hit]
+            left = np.flatnonzero(found < 0)
+            words = self._words(place[left] + np.array(corner))
+            first = np.searchsorted(self.words[:-_CROWD], words)
+            for n in range(_CROWD):
+                there = self.order[first + n]
+                near = np.abs(self.moments.middle[there] - place[left]).max(axis=1) <= NEAR_MM
+                hit = np.flatnonzero((self.words[first + n] == words) & near & (found[left] < 0))
+                hit = hit[wanted.only(left[hit]).is_like(self.moments.only(there[hit]))]
+                found[left[hit]] = there[hit]
         return found
 
     @staticmethod
-    def _words(kind: np.ndarray, place: np.ndarray) -> np.ndarray:
-        return chained(np.column_stack([kind, np.floor(place / _CELL_MM).astype(np.int64)]))
+    def _words(place: np.ndarray) -> np.ndarray:
+        return chained(np.floor(place / _CELL_MM).astype(np.int64))
 
 
 def _kinds(old: Moments, new: Moments) -> tuple[np.ndarray, np.ndarray]:
     """Numbers (A,) and (B,) for bricks of one shape that stand alike."""
-    a, lead_a = old.grouped()
-    b, lead_b = new.grouped()
-    count = len(lead_a)
-    own, far = new.only(lead_b).nearest(old.only(lead_a))
-    back, _ = old.only(lead_a).nearest(new.only(lead_b))
-    mutual = (own >= 0) & ((back[own] == np.arange(len(own))) | (far <= NEAR_MM))
-    number = np.where(mutual, own, count + np.arange(len(own)))
-    return a, number[b]
+    of_old, lead_old = old.grouped()
+    of_new, lead_new = new.grouped()
+    own = new.only(lead_new).nearest(old.only(lead_old))
+    return of_old, np.where(own >= 0, own, len(lead_old) + np.arange(len(own)))[of_new]
 
 
 def _voted(old: Version, new: Version, a: np.ndarray, b: np.ndarray, left: np.ndarray) -> np.ndarray:
     """Offsets (V, 3) that most pairs of bricks of one kind have, those of one colour more than others."""
-    rows, kinds = np.flatnonzero(left), np.intersect1d(a[left], b)
-    here, there = [rows[a[rows] == kind] for kind in kinds], [np.flatnonzero(b == kind) for kind in kinds]
+    kinds = np.intersect1d(a[left], b)
+    here, there = _by_number(a[left], kinds, left), _by_number(b, kinds, np.arange(len(b)))
     ways, weights, room = [], [], _VOTES
     for n in sorted(range(len(kinds)), key=lambda n: len(here[n]) * len(there[n])):  # what is rare tells most
         share = max(1, min(len(here[n]), room // ((len(kinds) - len(ways)) * len(there[n]))))
@@ -264,15 +274,17 @@ def _voted(old: Version, new: Version, a: np.ndarray, b: np.ndarray, left: np.nd
     if not ways:
         return np.zeros((0, 3))
     way, weight = np.concatenate(ways), np.concatenate(weights)
-    cell = chained(np.floor(way / _CELL_MM + 0.31).astype(np.int64))
+    cell = chained(np.floor(way / _VOTE_MM + 0.31).astype(np.int64))
     _, first, number = np.unique(cell, return_index=True, return_inverse=True)
     votes = np.bincount(number.reshape(-1), weight)
-    most = np.argsort(-votes, kind="stable")[:_TRIED]
-    found = []
-    for n in most:
-        near = way[np.abs(way - way[first[n]]).max(axis=1) < _CELL_MM]
-        found.append(np.median(near, axis=0))
-    return np.array(found)
+    return way[first[np.argsort(-votes, kind="stable")[:_TRIED]]]
+
+
+def _by_number(number: np.ndarray, wanted: np.ndarray, rows: np.ndarray) -> list[np.ndarray]:
+    """The rows (N,) that have each of the numbers wanted."""
+    order = np.argsort(number, kind="stable")
+    first, last = (np.searchsorted(number[order], wanted, side) for side in ("left", "right"))
+    return [rows[order[i:j]] for i, j in zip(first.tolist(), last.tolist(), strict=True)]
 
 
 def _snapped(way: np.ndarray) -> np.ndarray:

@@ -1,6 +1,7 @@
 """What the surface of a mesh measures, whatever the order, number and fineness of its faces, and whatever its axes."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -89,25 +90,23 @@ class Moments:
             far = np.abs(standing[: len(leads)] - row).max(axis=1)
             found = int(far.argmin()) if len(far) else -1
             if found < 0 or far[found] > _NOISE_MM:
-                found = len(leads)
-                standing[found] = row
+                standing[len(leads)] = row
                 leads.append(int(first[n]))
-            group[n] = found
+        for n, row in enumerate(table[first]):
+            group[n] = np.abs(standing[: len(leads)] - row).max(axis=1).argmin()
         return group[number.reshape(-1)], np.array(leads, dtype=np.int64)
 
-    def nearest(self, others: "Moments") -> tuple[np.ndarray, np.ndarray]:
-        """Of some others the one (N,) that each is like, -1 for none, and how far (N,) in mm it is from that."""
-        found, distance = np.full(len(self), -1), np.full(len(self), np.inf)
-        if len(others):
-            table = others._table
-            for n, row in enumerate(self._table):
-                far = np.abs(table - row).max(axis=1)
-                nearest = int(far.argmin())
-                if far[nearest] <= _LOOSE_MM + _SIDES * self.size[n]:
-                    found[n], distance[n] = nearest, far[nearest]
-        return found, distance
+    def nearest(self, others: "Moments") -> np.ndarray:
+        """Of some others the one (N,) that each is most like, -1 where it is like none."""
+        found, theirs = np.full(len(self), -1), others._table
+        for n, row in enumerate(self._table if len(others) else ()):
+            far = np.abs(theirs - row).max(axis=1)
+            nearest = int(far.argmin())
+            if far[nearest] <= _LOOSE_MM + _SIDES * self.size[n]:
+                found[n] = nearest
+        return found
 
-    @property
+    @cached_property
     def _table(self) -> np.ndarray:
         """(N, 10) all of it but the place."""
         pairs = self.spread[:, (0, 1, 2, 0, 0, 1), (0, 1, 2, 1, 2, 2)]
