@@ -32,9 +32,8 @@ _ROUNDS = 12
 _FAR_MM = 40.0  # a single brick is not looked for farther away where others are like it
 _SNAP_MM, _SNAPPED_MM = 0.1, 0.03  # ways in CAD are round numbers
 
-QUARTERS = tuple(
-    np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) for c, s in ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
-)
+_SINES = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
+QUARTERS = tuple(np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) for c, s in _SINES)
 
 
 @dataclass(frozen=True)
@@ -48,6 +47,9 @@ class Version:
 
     def __len__(self) -> int:
         return len(self.colour)
+
+    def only(self, rows: np.ndarray) -> "Version":
+        return Version(self.moments.only(rows), self.colour[rows], self.low[rows], self.high[rows])
 
     @property
     def place(self) -> np.ndarray:
@@ -64,12 +66,18 @@ class Matching:
     way: np.ndarray  # (A, 3) mm that each went in the old frame, exactly 0 where it stayed
     turned: np.ndarray  # (A,) quarter turns about its own middle
     section: np.ndarray  # (A,) which of the ways it went with others, 0 for those that stayed, -1 for none
-    kind: np.ndarray  # (B,) an old brick that each new one is like in shape and stand, -1 where there is none
+    old_kind: np.ndarray  # (A,) equal for bricks of one shape that stand alike,
+    new_kind: np.ndarray  # (B,) in both versions
 
     @property
     def added(self) -> np.ndarray:
         """New bricks that no old one is."""
-        return np.setdiff1d(np.arange(len(self.kind)), self.partner)
+        return np.setdiff1d(np.arange(len(self.new_kind)), self.partner)
+
+    def back(self, moments: Moments) -> Moments:
+        """New bricks as they stand in the old version's frame."""
+        turn = np.broadcast_to(self.turn.T, (len(moments), 3, 3))
+        return moments.placed(turn, -self.turn.T @ self.shift)
 
     @property
     def removed(self) -> np.ndarray:
@@ -91,7 +99,7 @@ class _Turned:
         self.number, self.turn, self.untouched = number, QUARTERS[number], old
         self.old, self.new = replace(old, moments=old.moments.turned(self.turn)), new
         self.a, self.b = _kinds(self.old.moments, new.moments)
-        self.where = _Where(new.moments)
+        self.where = Where(new.moments)
         self.best, self.score = self._best(np.ones(len(old), dtype=bool))
 
     def matching(self) -> Matching:
@@ -99,7 +107,7 @@ class _Turned:
         partner, chosen = self._assigned(fits) if len(offsets) else self._none()
         base = self._base(chosen, len(offsets))
         shift = offsets[base] if len(offsets) else np.zeros(3)
-        ways = np.array([_snapped(self.turn.T @ (each - shift)) for each in offsets]).reshape(-1, 3)
+        ways = np.array([snapped(self.turn.T @ (each - shift)) for each in offsets]).reshape(-1, 3)
         way, section = np.zeros((len(partner), 3)), np.full(len(partner), -1)
         found = partner >= 0
         way[found] = ways[chosen[found]]
@@ -107,9 +115,7 @@ class _Turned:
         section[found] = number[chosen[found]]
         turned = np.zeros(len(partner), dtype=int)
         self._singles(partner, way, turned, shift)
-        like = np.full(max(self.b.max(initial=0), self.a.max(initial=0)) + 1, -1)
-        like[self.a[::-1]] = np.arange(len(self.a))[::-1]
-        return Matching(self.turn, shift, partner, way, turned, section, like[self.b])
+        return Matching(self.turn, shift, partner, way, turned, section, self.a, self.b)
 
     def _best(self, left: np.ndarray) -> tuple[np.ndarray, float]:
         """The offset by which most of the old bricks left (A,) lie on new ones, and how many these are."""
@@ -214,7 +220,7 @@ class _Turned:
                 if np.isfinite(row[m]) and way_round is not None:
                     partner[here[n]], turned[here[n]] = there[m], way_round
                     went = self.new.place[there[m]] - place[a == kind][n]
-                    way[here[n]] = _snapped(self.turn.T @ went)
+                    way[here[n]] = snapped(self.turn.T @ went)
 
     def _quarter(self, old: int, new: int) -> int | None:
         """By how many quarters a brick has turned about the upright axis to lie as another; None for none."""
@@ -222,7 +228,7 @@ class _Turned:
         return next((n for n, turn in enumerate(QUARTERS) if one.turned(turn).is_like(other)[0]), None)
 
 
-class _Where:
+class Where:
     """New bricks by where they stand."""
 
     def __init__(self, moments: Moments):
@@ -287,7 +293,7 @@ def _by_number(number: np.ndarray, wanted: np.ndarray, rows: np.ndarray) -> list
     return [rows[order[i:j]] for i, j in zip(first.tolist(), last.tolist(), strict=True)]
 
 
-def _snapped(way: np.ndarray) -> np.ndarray:
+def snapped(way: np.ndarray) -> np.ndarray:
     """A way (3,) in the tenths of a millimetre that CAD was told, without an export's noise."""
     round_ = np.rint(way / _SNAP_MM) * _SNAP_MM
     return np.where(np.abs(way - round_) < _SNAPPED_MM, np.round(round_, 6), way) + 0.0

@@ -53,9 +53,7 @@ class Moments:
     def placed(self, turn: np.ndarray, shift: np.ndarray) -> "Moments":
         """After turns (N, 3, 3), or mirrorings, and then shifts (N, 3)."""
         spread = rigid.product(rigid.product(turn, self.spread), rigid.transpose(turn))
-        return Moments(
-            rigid.turned(turn, self.middle) + shift, self.size, spread, rigid.turned(turn, self.skew)
-        )
+        return Moments(rigid.turned(turn, self.middle) + shift, self.size, spread, rigid.turned(turn, self.skew))
 
     def turned(self, turn: np.ndarray) -> "Moments":
         """All turned alike (3, 3) about the origin."""

@@ -15,7 +15,7 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import errors_dropped, kept_clean
-from . import doubles, forms, instances, pieces, sharing, told
+from . import doubles, forms, instances, looks, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
 from .columns import matrices
@@ -56,6 +56,7 @@ def bring(path: Path, keep_objects: bool = False, tried: bool = False) -> tuple[
             doubles.drop(objects, made.blocks())
             sharing.share(objects, found.mm_per_unit)
         forms.shade_unsaid({obj.data for obj in objects})
+        looks.keep(objects)
         _place(objects, found, room)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
