@@ -1,6 +1,6 @@
 """What the surface of a mesh measures, whatever the order, number and fineness of its faces, and whatever its axes."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -54,6 +54,11 @@ class Moments:
         """After turns (N, 3, 3), or mirrorings, and then shifts (N, 3)."""
         spread = rigid.product(rigid.product(turn, self.spread), rigid.transpose(turn))
         return Moments(rigid.turned(turn, self.middle) + shift, self.size, spread, rigid.turned(turn, self.skew))
+
+    def standing(self, turn: np.ndarray, middle: np.ndarray) -> "Moments":
+        """After turns (N, 3, 3) about their own middles, which lie at others (N, 3) then."""
+        placed = self.placed(turn, np.zeros((len(self), 3)))
+        return replace(placed, middle=middle)
 
     def turned(self, turn: np.ndarray) -> "Moments":
         """All turned alike (3, 3) about the origin."""

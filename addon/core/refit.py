@@ -16,7 +16,8 @@ from .fit import Problem, fitted, shrinkage
 from .motions import Motions
 from .targets import targets
 
-REACH = 4  # contacts from a change; beyond it a brick stays as it is, bit for bit
+REACH = 3  # contacts from a change; beyond it a brick stays as it is, bit for bit
+_SAME_MM, _ARM_MM = 2e-4, 16.0  # a brick whose points have moved by less sits as before
 
 
 @dataclass(frozen=True)
@@ -25,6 +26,7 @@ class Refitted:
 
     motions: Motions
     contacts: Contacts
+    other: np.ndarray  # (N,) which sit otherwise than they stood
     repaired: int  # contacts that were sent back where new and old meet
     cut: int  # contacts not kept in the end
 
@@ -42,15 +44,20 @@ def refitted(
     """The fit of a build of which only the `free` bricks (N,) may move; the others stay as `standing` (N, 6) tells."""
     whole = fitted(bricks, fit, seed, looseness, fixed, budget)
     shrink = shrinkage(bricks, fit.clearance_mm)
-    table = np.where(free[:, None], np.hstack([whole.motions.shift, whole.motions.turn]), standing)
+    wanted = np.hstack([whole.motions.shift, whole.motions.turn])
+    table = np.where(free[:, None], wanted, standing)
     if looseness <= 0.0:
-        return Refitted(Motions.packed(table, shrink), whole.contacts, 0, 0)
+        return Refitted(Motions.packed(table, shrink), whole.contacts, _differ(table, standing), 0, 0)
     touching = whole.contacts.only(free[whole.contacts.a] | free[whole.contacts.b])
     goal = targets(bricks, whole.contacts, fit, seed, looseness, fixed)
     goal = replace(goal, mobility=np.where(free, goal.mobility, 0.0))
     problem = Problem(bricks, touching, goal, shrink, fit, looseness, budget=Budget(budget))
     table, repaired, cut = problem.repaired(table)
-    return Refitted(Motions.packed(table, shrink), whole.contacts, repaired, cut)
+    return Refitted(Motions.packed(table, shrink), whole.contacts, _differ(table, standing), repaired, cut)
+
+
+def _differ(table: np.ndarray, standing: np.ndarray) -> np.ndarray:
+    return (np.abs(table - standing) * np.repeat([1.0, _ARM_MM], 3)).max(axis=1) > _SAME_MM
 
 
 def reached(count: int, changed: np.ndarray, *contacts: np.ndarray, hops: int = REACH) -> np.ndarray:

@@ -9,7 +9,7 @@ import numpy as np
 KEY = "playworn_key"  # raw property on a brick: the key that its place gives it, and the one that it goes by
 HOME = "playworn_home"  # on a brick that was moved: where it stood first
 _CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
-_HOME_MM, _HOME_TURN = 0.06, 1e-3
+_HOME_MM = 0.06
 
 
 def read(things: list[bpy.types.Object], keys: np.ndarray) -> np.ndarray:
@@ -38,24 +38,29 @@ def forget(thing: bpy.types.Object) -> None:
         del thing[KEY]
 
 
-def leave_home(thing: bpy.types.Object, place: np.ndarray) -> None:
-    """Remembers where a brick stands before it is moved for the first time; place (3,) in the build, mm."""
-    if HOME not in thing:
-        thing[HOME] = {"place": place.tolist(), **{name: list(getattr(thing, name)) for name in _CHANNELS}}
+def leave_home(thing: bpy.types.Object, place: np.ndarray, quarters: int) -> None:
+    """Remembers where a brick stands before it is moved for the first time; place (3,) in the build, mm.
+
+    `quarters` is how far it turns now about the upright axis.
+    """
+    if HOME in thing:
+        thing[HOME]["quarters"] = (thing[HOME]["quarters"] + quarters) % 4
+    else:
+        stands = {name: list(getattr(thing, name)) for name in _CHANNELS}
+        thing[HOME] = {"place": place.tolist(), "quarters": quarters, **stands}
+
+
+def home(thing: bpy.types.Object) -> tuple[np.ndarray, int] | None:
+    """Where a brick stood first (3,) and how many quarters it has turned since; None where it never moved."""
+    return (np.array(thing[HOME]["place"]), int(thing[HOME]["quarters"])) if HOME in thing else None
 
 
 def come_home(thing: bpy.types.Object, place: np.ndarray) -> bool:
     """Puts a brick back to the bit where it has come back to where it stood first."""
-    if HOME not in thing:
-        return False
-    home = thing[HOME].to_dict()
-    near = np.abs(np.array(home["place"]) - place).max() <= _HOME_MM
-    alike = all(
-        np.abs(np.array(home[name]) - np.array(getattr(thing, name))).max() <= _HOME_TURN for name in _CHANNELS[1:]
-    )
-    if not (near and alike):
+    stood = home(thing)
+    if stood is None or stood[1] or np.abs(stood[0] - place).max() > _HOME_MM:
         return False
     for name in _CHANNELS:
-        setattr(thing, name, home[name])
+        setattr(thing, name, list(thing[HOME][name]))
     del thing[HOME]
     return True

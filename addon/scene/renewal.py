@@ -27,7 +27,7 @@ class Places:
         build, thing = self.build, self.build.objects[n]
         if curves.artists_paths(thing) & {"location", "rotation_euler", "rotation_quaternion"}:
             return "has its place animated, and stays where it was"
-        inherited.leave_home(thing, self.middle[n])
+        inherited.leave_home(thing, self.middle[n], quarters)
         inverse = np.linalg.inv(build.parent_turn[n])
         base = build.base.rows(np.array([n]))
         turn = QUARTERS[quarters]

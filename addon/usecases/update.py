@@ -11,7 +11,7 @@ from ..core import contacts, fit, report
 from ..core import quality as tiers
 from ..core.difference import Updated, way
 from ..core.draws import mixed
-from ..core.matching import Matching, Where, match
+from ..core.matching import QUARTERS, Matching, Version, Where, match
 from ..core.refit import parted, reached, refitted
 from ..core.texture import WearImages
 from ..nodes import attach as wear
@@ -31,7 +31,7 @@ class _Plan:
 
     old: Build
     new: Build
-    matching: Matching  # of those that do not wait
+    matching: Matching
     waits: np.ndarray  # (U,) whether it was removed in an earlier update
     middle: np.ndarray  # (U, 3) in the old frame
     target: np.ndarray  # (B, 3) the same of the new ones
@@ -75,7 +75,7 @@ def update(
     with attempt() as made:
         old, waits = _with_waiting(collection)
         progress(0.1, f"reading {path.name}")
-        room, _ = importers.bring(path, keep_objects, lambda: progress(0.1, f"trying {path.name}"))
+        room, _ = importers.bring(path, keep_objects, lambda: progress(0.1, f"trying {path.name}"), False)
         progress(0.5, "comparing the versions")
         plan = _planned(old, waits, read(room))
         pictures = _pictures(applied, plan)
@@ -111,31 +111,61 @@ def _with_waiting(collection: bpy.types.Collection) -> tuple[Build, np.ndarray]:
 def _planned(old: Build, waits: np.ndarray, new: Build) -> _Plan:
     a, b, alike = looks.numbered(looks.of(old.objects), looks.of(new.objects))
     before, after = versions.seen(old, a), versions.seen(new, b)
-    here, there = np.flatnonzero(~waits), np.flatnonzero(waits)
-    found = match(before.only(here), after)
-    count = len(old.bricks)
-    partner, way, turned = np.full(count, -1), np.zeros((count, 3)), np.zeros(count, dtype=int)
-    partner[here], way[here], turned[here] = found.partner, found.way, found.turned
-    section = np.zeros(count, dtype=int)
-    section[here] = found.section
-    target, added = found.back(after.moments), found.added
-    if len(there) and len(added):
-        came = Where(before.moments.only(there)).at(target.only(added), np.zeros(3))
-        partner[there[came[came >= 0]]] = added[came >= 0]
-    paired = partner >= 0
+    here = np.flatnonzero(~waits)
+    found = _first_again(old, before, after) or _next(before, after, here)
+    partner, section, target = found.partner, found.section, found.back(after.moments)
+    paired, count = partner >= 0, len(old.bricks)
     recoloured = np.zeros(count, dtype=bool)
     recoloured[paired] = before.colour[paired] != after.colour[partner[paired]]
     example: dict = {}
-    for n, kind in zip(here.tolist(), found.old_kind.tolist(), strict=True):
+    for n, kind in zip(here.tolist(), found.old_kind[here].tolist(), strict=True):
         if kind not in example or (kind, a[n]) not in example:
             if not bare(old, n):
                 continue
             example.setdefault(kind, n)
             example.setdefault((kind, a[n]), n)
     return _Plan(
-        old, new, found, waits, before.place, target.middle, partner, way, turned,
+        old, new, found, waits, before.place, target.middle, partner, found.way, found.turned,
         (section < 0) & (partner >= 0), recoloured, example, found.new_kind, b, alike,
     )  # fmt: skip
+
+
+def _next(before: Version, after: Version, here: np.ndarray) -> Matching:
+    """Which brick of the next version is which; those of the old one that are not `here` wait where they stood."""
+    found, count = match(before.only(here), after), len(before)
+    if len(here) == count:
+        return found
+    there = np.setdiff1d(np.arange(count), here)
+    partner, kind = np.full(count, -1), np.full(count, -1)
+    way, turned, section = np.zeros((count, 3)), np.zeros(count, dtype=int), np.zeros(count, dtype=int)
+    partner[here], kind[here] = found.partner, found.old_kind
+    way[here], turned[here], section[here] = found.way, found.turned, found.section
+    if len(found.added):
+        came = Where(before.moments.only(there)).at(found.back(after.moments.only(found.added)), np.zeros(3))
+        partner[there[came[came >= 0]]] = found.added[came >= 0]
+    return replace(found, partner=partner, way=way, turned=turned, section=section, old_kind=kind)
+
+
+def _first_again(old: Build, before: Version, after: Version) -> Matching | None:
+    """The same where the next version is the first one again: each brick goes back where it stood; None where not."""
+    homes = [inherited.home(thing) for thing in old.objects]
+    first = np.array([aside.ADDED not in thing for thing in old.objects])
+    if first.all() and not any(homes):
+        return None
+    place, quarters = before.place.copy(), np.zeros(len(homes), dtype=int)
+    for n, home in enumerate(homes):
+        if home:
+            place[n], quarters[n] = home[0], -home[1] % 4
+    stood = replace(before, moments=before.moments.standing(np.array(QUARTERS)[quarters], place))
+    rows = np.flatnonzero(first)
+    found = match(stood.only(rows), after)
+    if found.way.any() or found.turned.any() or (found.partner < 0).any() or len(found.added):
+        return None
+    partner, kind = np.full(len(homes), -1), np.full(len(homes), -1)
+    partner[rows], kind[rows] = found.partner, found.old_kind
+    way = np.where(first[:, None], place - before.place, 0.0)
+    section = np.zeros(len(homes), dtype=int)
+    return replace(found, partner=partner, way=way, turned=quarters, section=section, old_kind=kind)
 
 
 def _pictures(applied: state.State | None, plan: _Plan) -> WearImages | None:
@@ -246,6 +276,8 @@ def _fitted(
     free, changed = _free(plan, build, fresh, preset.fit.clearance_mm)
     unmade = Dials(applied.seed, applied.looseness, applied.wear)
     sits = None
+    inside = {*fresh, *(plan.old.objects[n] for n in np.flatnonzero(plan.back))}
+    came = np.array([thing in inside for thing in build.objects])
     if changed:
         shown = motion.measured(build)
         standing = np.hstack([shown.shift, shown.turn])
@@ -265,7 +297,8 @@ def _fitted(
         shrink = np.where(build.held[:, None], 1.0, shrink)
         twins.put_on(build, twins.make(build, shrink, preset.fit.play_mm, preset.wear.rounding_mm))
     if sits:
-        resat = motion.rewrite(build, sits.motions, free)
+        motion.rewrite(build, sits.motions, free)
+        resat = int((sits.other | came).sum())
     stamps.write(build, set(fresh))
     state.remember(collection, applied)
     cut = sits.cut if sits else 0
