@@ -46,7 +46,7 @@ from .shots import (
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
 from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
-from .update import update
+from .update import old_file, save_difference, update
 
 __all__ = [
     "Dials",
@@ -92,6 +92,7 @@ __all__ = [
     "lost_on_plate",
     "named_like",
     "off_timeline",
+    "old_file",
     "on_timeline",
     "open_build",
     "open_file",
@@ -107,6 +108,7 @@ __all__ = [
     "round_to",
     "save",
     "save_chart",
+    "save_difference",
     "save_picture",
     "save_preset",
     "shots_on_timeline",

@@ -9,14 +9,29 @@ import numpy as np
 
 from ..core import contacts, fit, report
 from ..core import quality as tiers
-from ..core.difference import Updated, way
+from ..core.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, drawn, way
 from ..core.draws import mixed
+from ..core.errors import FileProblem
 from ..core.matching import QUARTERS, Matching, Version, Where, match
 from ..core.refit import parted, reached, refitted
 from ..core.texture import WearImages
 from ..nodes import attach as wear
 from ..nodes.plain import plain
-from ..scene import aside, images, importers, inherited, keys, looks, motion, slots, stamps, state, twins, versions
+from ..scene import (
+    aside,
+    images,
+    importers,
+    inherited,
+    keys,
+    looks,
+    motion,
+    slots,
+    stamps,
+    state,
+    twins,
+    versions,
+    whole,
+)
 from ..scene.attempt import Made, attempt
 from ..scene.build import Build, read
 from ..scene.renewal import Places, Wardrobe, bare, name_added, pose_of
@@ -65,7 +80,7 @@ class _Plan:
 
 def update(
     collection: bpy.types.Collection, path: Path, keep_objects: bool = False, progress: Progress = quiet
-) -> Updated:
+) -> tuple[Updated, Difference]:
     """Brings the next version of an export into a build's place.
 
     Bricks that are the same keep their objects with all that is on them; removed ones wait hidden beside the build.
@@ -90,7 +105,31 @@ def update(
             again = on_timeline(collection, [_on_frame(shot) for shot in shots])
             told = replace(told, shots=again.shots)
     progress(1.0, "done")
-    return told
+    return told, _seen(collection, plan, fresh)
+
+
+def save_difference(title: str, seen: Difference, path: Path) -> None:
+    """Draws what an update has changed as an SVG file."""
+    whole.write_text(path, drawn(title, seen))
+
+
+def old_file(path: Path) -> Path:
+    """The file that is to be updated; FileProblem where it is none that could hold a build with its look."""
+    if path.suffix.lower() != ".blend":
+        raise FileProblem(f'"{path}" is no .blend file: give the file that holds the build first, then the new export')
+    return path
+
+
+def _seen(collection: bpy.types.Collection, plan: _Plan, fresh: list[bpy.types.Object]) -> Difference:
+    """The build as it is now, brick by brick, and what is gone."""
+    bricks, things = plan.old.bricks, plan.old.objects
+    now = read(collection)
+    became = dict.fromkeys(fresh, ADDED)
+    for n in np.flatnonzero(~plan.gone & (plan.partner >= 0)).tolist():
+        became[things[n]] = (
+            ADDED if plan.waits[n] else MOVED if plan.moved[n] else RECOLOURED if plan.recoloured[n] else KEPT
+        )
+    return Difference(now.bricks, tuple(became[thing] for thing in now.objects), bricks.only(np.flatnonzero(plan.gone)))
 
 
 def _with_waiting(collection: bpy.types.Collection) -> tuple[Build, np.ndarray]:
