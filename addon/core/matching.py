@@ -8,6 +8,7 @@ offsets that fit it, it goes with its neighbours.
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -102,6 +103,12 @@ class _Turned:
         self.where = Where(new.moments)
         self.best, self.score = self._best(np.ones(len(old), dtype=bool))
 
+    @cached_property
+    def ground(self) -> np.ndarray:
+        """(A,) what the old version stands on."""
+        low = self.untouched.low[:, 2]
+        return low < low.min() + 0.5
+
     def matching(self) -> Matching:
         offsets, fits = self._offsets()
         partner, chosen = self._assigned(fits) if len(offsets) else self._none()
@@ -148,6 +155,9 @@ class _Turned:
             if not left.any():
                 break
             best, score = self._best(left)
+        if offsets and (self.ground & left).sum() * 2 > self.ground.sum():  # however little stands on it
+            offsets.append(self._best(self.ground)[0])
+            fits.append(self.where.at(self.old.moments, offsets[-1]))
         return np.array(offsets).reshape(-1, 3), np.array(fits).reshape(-1, len(self.old))
 
     def _assigned(self, fits: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -174,6 +184,7 @@ class _Turned:
             return own
         a, b = near_pairs(self.untouched.low, self.untouched.high, _BESIDE_MM).T
         label = np.where(there.sum(axis=0) == 1, own.argmax(axis=0), -1)  # what is told without others speaks first
+        vote = score = own
         for _ in range(_ROUNDS):
             vote = np.zeros(fits.shape)
             for near, far in ((a, b), (b, a)):
@@ -186,8 +197,7 @@ class _Turned:
             if (after == label).all():
                 break
             label = after
-        alone = vote == 0
-        alone[0] = False
+        alone = (vote == 0.0) & (np.arange(len(fits)) > 0)[:, None] & ~self.ground
         return np.where(alone, -1.0, score)
 
     def _none(self) -> tuple[np.ndarray, np.ndarray]:
@@ -195,8 +205,7 @@ class _Turned:
 
     def _base(self, chosen: np.ndarray, count: int) -> int:
         """The offset of what stands on the ground, so that the build stays where it stands; else the commonest."""
-        low = self.untouched.low[:, 2]
-        ground = chosen[(low < low.min() + 0.5) & (chosen >= 0)]
+        ground = chosen[self.ground & (chosen >= 0)]
         standing = ground if len(ground) else chosen[chosen >= 0]
         return int(np.bincount(standing, minlength=max(count, 1)).argmax())
 

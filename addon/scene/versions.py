@@ -18,12 +18,13 @@ def seen(build: Build, colour: list[int]) -> Version:
     shapes = [vertices_and_triangles(mesh) for mesh in meshes]
     kinds = np.column_stack([number, np.rint(build.scale * 1e4 / build.scale.max())])
     _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
-    measured = [_measured(*shapes[number[n]], build.middle[n], build.scale[n]) for n in first]
+    measured = [_measured(shapes[number[n]], build.middle[n], build.scale[n]) for n in first]
     moments = Moments.joined(measured).only(kind.reshape(-1)).placed(bricks.turn, bricks.origin)
     return Version(moments, np.array(colour), bricks.low, bricks.high)
 
 
-def _measured(vertices: np.ndarray, triangles: np.ndarray, middle: np.ndarray, scale: np.ndarray) -> Moments:
+def _measured(shape: tuple[np.ndarray, np.ndarray], middle: np.ndarray, scale: np.ndarray) -> Moments:
+    vertices, triangles = shape
     told = digest(vertices, triangles, scale)
     if told not in _moments:
         _moments[told] = Moments.of((vertices - middle) * scale, triangles)
