@@ -15,7 +15,7 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import errors_dropped, kept_clean
-from . import doubles, forms, instances, looks, pieces, sharing, told
+from . import doubles, forms, inherited, instances, looks, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
 from .columns import matrices
@@ -74,6 +74,7 @@ def bring(
 >>>>>>> ce3b30a (Updating back to the first version is exact, also where equal bricks swapped)
         looks.keep(objects)
         _place(objects, found, room)
+        inherited.keep_place(objects)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
 

@@ -1,14 +1,19 @@
-"""The identity of a brick that went elsewhere in a new version: it keeps the draws it had, and knows its way back.
+"""The identity of a brick from version to version: where the export put it, whatever an artist has done to it since,
+and, where it went elsewhere, the draws it had and its way back.
 
 What is kept counts only where it was written: a copy that stands elsewhere is a brick of its own.
 """
+
+from collections.abc import Iterable, Sequence
 
 import bpy
 import numpy as np
 
 KEY = "playworn_key"  # raw property on a brick: the key that its place gives it, and the one that it goes by
 HOME = "playworn_home"  # on a brick that was moved: where it stood first
+PLACED = "playworn_placed"  # on a brick: the channels below as the export has them
 _CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
+_WIDTH = 10  # of these
 _HOME_MM = 0.06
 
 
@@ -31,6 +36,35 @@ def keep(thing: bpy.types.Object, at: int, key: int) -> None:
         forget(thing)
     else:
         thing[KEY] = f"{at:016x} {key:016x}"
+
+
+def keep_place(things: Iterable[bpy.types.Object]) -> None:
+    """Remembers that things stand where the export put them."""
+    for thing in things:
+        thing[PLACED] = [value for name in _CHANNELS for value in getattr(thing, name)]
+
+
+def placed(things: Sequence[bpy.types.Object]) -> np.ndarray:
+    """Location, Euler angles and quaternion (n, 10) that the export gave things; as they are where none are known."""
+    return np.array([_placed(thing) for thing in things], dtype=np.float64).reshape(-1, 10)
+
+
+def _placed(thing: bpy.types.Object) -> list[float]:
+    kept = thing.get(PLACED)
+    if kept is not None and len(kept) == _WIDTH:
+        return list(kept)
+    return [value for name in _CHANNELS for value in getattr(thing, name)]
+
+
+def moved(thing: bpy.types.Object, before: list[np.ndarray]) -> None:
+    """Takes along where the export put a thing that has been moved for it; `before` are its channels until then."""
+    if PLACED in thing:
+        now = np.concatenate([np.array(getattr(thing, name)) for name in _CHANNELS])
+        thing[PLACED] = (np.array(thing[PLACED]) + now - np.concatenate(before)).tolist()
+
+
+def channels(thing: bpy.types.Object) -> list[np.ndarray]:
+    return [np.array(getattr(thing, name), dtype=np.float64) for name in _CHANNELS]
 
 
 def forget(thing: bpy.types.Object) -> None:

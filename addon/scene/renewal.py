@@ -27,6 +27,7 @@ class Places:
         build, thing = self.build, self.build.objects[n]
         if curves.artists_paths(thing) & {"location", "rotation_euler", "rotation_quaternion"}:
             return "has its place animated, and stays where it was"
+        before = inherited.channels(thing)
         inherited.leave_home(thing, self.middle[n], quarters)
         inverse = np.linalg.inv(build.parent_turn[n])
         base = build.base.rows(np.array([n]))
@@ -44,17 +45,18 @@ class Places:
             told = channels(mode, (about @ own)[None], euler, quaternion)
             thing.rotation_euler, thing.rotation_quaternion = told[0][0], told[1][0]
         inherited.come_home(thing, place)
+        inherited.moved(thing, before)
         return ""
 
     def put_beside(self, thing: bpy.types.Object, n: int, place: np.ndarray) -> None:
         """Lets a thing stand as brick n does, its middle at a place (3,), with that brick's mesh."""
         build, like = self.build, self.build.objects[n]
-        way = snapped(place - self.middle[n])
+        way, stood = snapped(place - self.middle[n]), inherited.placed([like])[0]
         thing.parent, thing.parent_type = like.parent, like.parent_type
         thing.matrix_parent_inverse = like.matrix_parent_inverse
         thing.rotation_mode, thing.scale = like.rotation_mode, like.scale
-        thing.rotation_euler, thing.rotation_quaternion = like.rotation_euler, like.rotation_quaternion
-        thing.location = build.location[n] + np.linalg.inv(build.parent_turn[n]) @ way
+        thing.rotation_euler, thing.rotation_quaternion = stood[3:6], stood[6:]
+        thing.location = stood[:3] + np.linalg.inv(build.parent_turn[n]) @ way
 
     def stand(self, thing: bpy.types.Object, pose: np.ndarray) -> None:
         """Lets a thing stand under the build's frame; pose (4, 4) from its mesh to the build in mm."""
@@ -134,5 +136,6 @@ class Wardrobe:
 
 
 def name_added(thing: bpy.types.Object) -> None:
-    """Marks a brick as brought by an update."""
+    """Marks a brick as brought by an update, where the export put it."""
+    inherited.keep_place([thing])
     thing[ADDED] = thing.name
