@@ -24,7 +24,6 @@ from .exports import formats, moulded, sound, trial
 _FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
 
 
-<<<<<<< HEAD
 def trying(path: Path) -> Iterator[None]:
     """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
     it is refused. Closed before its end, it gives up."""
@@ -33,21 +32,14 @@ def trying(path: Path) -> Iterator[None]:
         yield from trial.survive(path, form.name)
 
 
-def bring(path: Path, keep_objects: bool = False, tried: bool = False) -> tuple[bpy.types.Collection, Lattice]:
-    """Import a build at true scale and upright, under one frame in one new collection named after the file.
-
-    Its objects become one a brick, and bricks of one part share a mesh, unless they are to be kept as they are.
-    Another Blender tries the file before, unless it has been `tried`.
-=======
 def bring(
-    path: Path, keep_objects: bool = False, meanwhile: Callable[[], None] = lambda: None, shared: bool = True
+    path: Path, keep_objects: bool = False, tried: bool = False, shared: bool = True
 ) -> tuple[bpy.types.Collection, Lattice]:
     """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
     Its objects become one a brick, and bricks of one part share a mesh unless they need not be `shared`, or all is to
     be kept as it is.
-    `meanwhile` is called some times a second while another Blender tries the file, and may raise to give up.
->>>>>>> ce3b30a (Updating back to the first version is exact, also where equal bricks swapped)
+    Another Blender tries the file before, unless it has been `tried`.
     """
     path = Path(path)
     form = formats.of(path)
@@ -65,13 +57,9 @@ def bring(
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:
             doubles.drop(objects, made.blocks())
-<<<<<<< HEAD
-            sharing.share(objects, found.mm_per_unit)
-        forms.shade_unsaid({obj.data for obj in objects})
-=======
             if shared:
                 sharing.share(objects, found.mm_per_unit)
->>>>>>> ce3b30a (Updating back to the first version is exact, also where equal bricks swapped)
+        forms.shade_unsaid({obj.data for obj in objects})
         looks.keep(objects)
         _place(objects, found, room)
         inherited.keep_place(objects)

@@ -90,7 +90,9 @@ def update(
     with attempt() as made:
         old, waits = _with_waiting(collection)
         progress(0.1, f"reading {path.name}")
-        room, _ = importers.bring(path, keep_objects, lambda: progress(0.1, f"trying {path.name}"), False)
+        for _ in importers.trying(path):
+            progress(0.1, f"trying {path.name}")
+        room, _ = importers.bring(path, keep_objects, tried=True, shared=False)
         progress(0.5, "comparing the versions")
         plan = _planned(old, waits, read(room))
         pictures = _pictures(applied, plan)
