@@ -60,6 +60,7 @@ class Updated:
     turned_deg: int
     changes: tuple[Skipped, ...]  # what happened to which brick
     skipped: tuple[Skipped, ...]  # what could not follow the export, and why
+    reach: int = 0  # contacts from a change within which bricks were solved
     shots: int = 0  # whose keys were set anew
 
     @property

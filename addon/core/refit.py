@@ -29,6 +29,7 @@ class Refitted:
     other: np.ndarray  # (N,) which sit otherwise than they stood
     repaired: int  # contacts that were sent back where new and old meet
     cut: int  # contacts not kept in the end
+    more: int  # of these, more than a fit of the whole build has: the bricks that stay leave no way
 
 
 def refitted(
@@ -47,13 +48,15 @@ def refitted(
     wanted = np.hstack([whole.motions.shift, whole.motions.turn])
     table = np.where(free[:, None], wanted, standing)
     if looseness <= 0.0:
-        return Refitted(Motions.packed(table, shrink), whole.contacts, _differ(table, standing), 0, 0)
+        return Refitted(Motions.packed(table, shrink), whole.contacts, _differ(table, standing), 0, 0, 0)
     touching = whole.contacts.only(free[whole.contacts.a] | free[whole.contacts.b])
     goal = targets(bricks, whole.contacts, fit, seed, looseness, fixed)
     goal = replace(goal, mobility=np.where(free, goal.mobility, 0.0))
     problem = Problem(bricks, touching, goal, shrink, fit, looseness, budget=Budget(budget))
     table, repaired, cut = problem.repaired(table)
-    return Refitted(Motions.packed(table, shrink), whole.contacts, _differ(table, standing), repaired, cut)
+    return Refitted(
+        Motions.packed(table, shrink), whole.contacts, _differ(table, standing), repaired, cut, cut - whole.cut
+    )
 
 
 def _differ(table: np.ndarray, standing: np.ndarray) -> np.ndarray:

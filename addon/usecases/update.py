@@ -1,5 +1,6 @@
 """A new version of the build takes the old one's place: what is the same keeps its look, the rest is solved anew."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from ..core.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Update
 from ..core.draws import mixed
 from ..core.errors import FileProblem
 from ..core.matching import QUARTERS, Matching, Version, Where, match
-from ..core.refit import parted, reached, refitted
+from ..core.refit import REACH, parted, reached, refitted
 from ..core.texture import WearImages
 from ..nodes import attach as wear
 from ..nodes.plain import plain
@@ -38,6 +39,8 @@ from ..scene.renewal import Places, Wardrobe, bare, name_added, pose_of
 from .dials import Dials
 from .progress import Progress, quiet
 from .timeline import OnFrame, on_timeline
+
+_REACH = "playworn_reach"  # on a build: contacts from a change that an update had to go
 
 
 @dataclass(frozen=True)
@@ -314,17 +317,22 @@ def _fitted(
     """Gives what came in the build's fit and wear, and solves again what is within reach of a change."""
     build = _with_keys(read(collection), collection, plan, fresh)
     preset = applied.preset
-    free, changed = _free(plan, build, fresh, preset.fit.clearance_mm)
-    unmade = Dials(applied.seed, applied.looseness, applied.wear)
-    sits = None
+    free, sits, reach = np.zeros(len(build.bricks), dtype=bool), None, collection.get(_REACH, REACH)
     inside = {*fresh, *(plan.old.objects[n] for n in np.flatnonzero(plan.back))}
     came = np.array([thing in inside for thing in build.objects])
-    if changed:
-        shown = motion.measured(build)
-        standing = np.hstack([shown.shift, shown.turn])
+    shown = motion.measured(build)
+    standing = np.hstack([shown.shift, shown.turn])
+    around = _around(plan, build, fresh, preset.fit.clearance_mm)
+    while around(0).any():
+        free = around(reach)
         sits = refitted(
-            build.bricks, preset.fit, unmade.seed, unmade.looseness, build.held, applied.budget, standing, free
+            build.bricks, preset.fit, applied.seed, applied.looseness, build.held, applied.budget, standing, free
         )
+        if sits.more <= 0 or (around(2 * reach) == free).all():
+            break
+        reach *= 2  # what stays leaves no way: farther ones give way too
+    if reach > REACH:
+        collection[_REACH] = reach  # the way back takes as wide a reach
     resat = 0
     bare = slots.fill(build.objects, plain)
     new = [one for one in slots.materials(build.objects) if not wear.is_attached(one)]
@@ -343,7 +351,9 @@ def _fitted(
     stamps.write(build, set(fresh))
     state.remember(collection, applied)
     cut = sits.cut if sits else 0
-    return replace(told, solved=int(free.sum()), resat=resat, cut=cut, skipped=told.skipped + bare + unworn)
+    return replace(
+        told, solved=int(free.sum()), resat=resat, cut=cut, reach=reach, skipped=told.skipped + bare + unworn
+    )
 
 
 def _with_keys(build: Build, collection: bpy.types.Collection, plan: _Plan, fresh: list[bpy.types.Object]) -> Build:
@@ -368,8 +378,10 @@ def _with_keys(build: Build, collection: bpy.types.Collection, plan: _Plan, fres
     return read(collection)
 
 
-def _free(plan: _Plan, build: Build, fresh: list[bpy.types.Object], clearance_mm: float) -> tuple[np.ndarray, bool]:
-    """Which bricks (n,) of the new build are within reach of a change, and whether there is any."""
+def _around(
+    plan: _Plan, build: Build, fresh: list[bpy.types.Object], clearance_mm: float
+) -> Callable[[int], np.ndarray]:
+    """Tells which bricks (n,) of the new build are within so many contacts of a change."""
     old, count = plan.old, len(plan.old.bricks)
     node = {thing: n for n, thing in enumerate(old.objects) if not plan.gone[n]}
     node |= {thing: count + n for n, thing in enumerate(fresh)}
@@ -384,7 +396,9 @@ def _free(plan: _Plan, build: Build, fresh: list[bpy.types.Object], clearance_mm
         of_row[_pairs(build.bricks, clearance_mm)],
     ]
     changed = parted(went, changed, *pairs)
-    return reached(len(changed), changed, *pairs)[of_row], bool(changed.any())
+    if not changed.any():
+        return lambda hops: np.zeros(len(of_row), dtype=bool)
+    return lambda hops: reached(len(changed), changed, *pairs, hops=max(hops, 1))[of_row]
 
 
 def _pairs(bricks, clearance_mm: float) -> np.ndarray:

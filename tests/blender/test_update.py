@@ -66,14 +66,14 @@ def pairs(room) -> set[tuple[str, str]]:
     return {(table.names[a], table.names[b]) for a, b in zip(met.a.tolist(), met.b.tolist(), strict=True)}
 
 
-def near(changed: set[str], *touching: set[tuple[str, str]]) -> set[str]:
+def near(hops: int, changed: set[str], *touching: set[tuple[str, str]]) -> set[str]:
     """What is within reach of some bricks, by their names: an independent walk over what touches."""
     beside: dict[str, set[str]] = {}
     for a, b in set().union(*touching):
         beside.setdefault(a, set()).add(b)
         beside.setdefault(b, set()).add(a)
     found = set(changed)
-    for _ in range(REACH):
+    for _ in range(hops):
         found |= {other for one in found for other in beside.get(one, ())}
     return found
 
@@ -134,7 +134,7 @@ def test_only_what_is_near_a_change_sits_otherwise_and_back_is_version_1(room, f
     for a, b in touched | after:
         if a in went and b in went and np.abs(went[a] - went[b]).max() > 1e-4:
             changed |= {a, b}
-    far = set(sat) & set(now) - near(changed, touched, after)
+    far = set(sat) & set(now) - near(max(told.reach, REACH), changed, touched, after)
     if "recoloured" in case:
         assert far == set(sat)
     assert {name for name in far if sat[name] != now[name]} == set()
