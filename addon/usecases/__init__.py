@@ -46,7 +46,7 @@ from .shots import (
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
 from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
-from .update import old_file, save_difference, update
+from .update import update
 
 __all__ = [
     "Dials",

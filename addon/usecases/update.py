@@ -10,9 +10,8 @@ import numpy as np
 
 from ..core import contacts, fit, report
 from ..core import quality as tiers
-from ..core.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, drawn, way
+from ..core.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
 from ..core.draws import mixed
-from ..core.errors import FileProblem
 from ..core.matching import QUARTERS, Matching, Version, Where, match
 from ..core.refit import REACH, parted, reached, refitted
 from ..core.texture import WearImages
@@ -31,7 +30,6 @@ from ..scene import (
     state,
     twins,
     versions,
-    whole,
 )
 from ..scene.attempt import Made, attempt
 from ..scene.build import Build, read
@@ -111,18 +109,6 @@ def update(
             told = replace(told, shots=again.shots)
     progress(1.0, "done")
     return told, _seen(collection, plan, fresh)
-
-
-def save_difference(title: str, seen: Difference, path: Path) -> None:
-    """Draws what an update has changed as an SVG file."""
-    whole.write_text(path, drawn(title, seen))
-
-
-def old_file(path: Path) -> Path:
-    """The file that is to be updated; FileProblem where it is none that could hold a build with its look."""
-    if path.suffix.lower() != ".blend":
-        raise FileProblem(f'"{path}" is no .blend file: give the file that holds the build first, then the new export')
-    return path
 
 
 def _seen(collection: bpy.types.Collection, plan: _Plan, fresh: list[bpy.types.Object]) -> Difference:
