@@ -5,7 +5,20 @@ Each does all of its work or none, and raises a PlaywornError whose sentence tel
 
 from ..scene.library import find_preset, list_presets, save_preset
 from .bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
-from .build import bring_in, builds, check, inspect, open_build, open_file, recall, save, save_picture, trying
+from .build import (
+    bring_in,
+    builds,
+    check,
+    inspect,
+    old_file,
+    open_build,
+    open_file,
+    recall,
+    save,
+    save_difference,
+    save_picture,
+    trying,
+)
 from .dials import Dials
 from .library import (
     bundle_preset,
