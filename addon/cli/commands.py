@@ -8,7 +8,7 @@ from typing import Any
 from .. import usecases
 from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from ..scene import whole
-from . import applying, counting, kinds, output, shots
+from . import applying, counting, kinds, output, shots, updating
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -89,6 +89,8 @@ def parser() -> argparse.ArgumentParser:
     kinds.add_keep_objects(check)
 
     shots.add(command("shots", shots.run, "what each shot of a file reads as in pixels, and its dials"))
+
+    updating.add(command("update", updating.run, "the next version of an export in the place of the one before"))
 
     textures = command("textures", _textures, "what each texture of a folder is")
     textures.add_argument("folder", type=Path, metavar="DIR")

@@ -62,7 +62,7 @@ def joints(title: str, bricks: Bricks, contacts: Contacts) -> str:
     loose, tint = loose_bricks(bricks, contacts), tinting.tints(bricks, contacts)
     pieces = bricks.pieces()
     views = [View.of(corner) for corner in VIEWS]
-    extents = [_extent(view, pieces) for view in views]
+    extents = [extent(view, pieces) for view in views]
     size = np.max([high - low for low, high in extents], axis=0)
     scale = min((WIDTH - 3 * MARGIN) / 2 / size[0], TALLEST / size[1])
     height = HEAD + size[1] * scale + FOOT
@@ -79,10 +79,10 @@ def joints(title: str, bricks: Bricks, contacts: Contacts) -> str:
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '
             f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
-            f"<title>{_words(title)}: {words}</title>",
+            f"<title>{safe(title)}: {words}</title>",
             _DEFINITIONS,
             f'<rect width="100%" height="100%" fill="{PAPER}"/>',
-            f'<text x="{MARGIN:.0f}" y="48" font-size="26" font-weight="bold">{_words(title)}</text>',
+            f'<text x="{MARGIN:.0f}" y="48" font-size="26" font-weight="bold">{safe(title)}</text>',
             f'<text x="{WIDTH - MARGIN:.0f}" y="48" font-size="18" fill="{QUIET}" text-anchor="end">{words}</text>',
             *drawn,
             _legend(height - FOOT + 52.0, counts, int(loose.sum()), int((~shown).sum())),
@@ -113,14 +113,14 @@ def _view(view, bricks, pieces, held, step, loose, tint, scale, place) -> tuple[
     def paper(points):
         return np.round(view.seen(points) * scale + place, 1)
 
-    order = _far_first(view, pieces)
-    faces = {name: paper(corners) for name, corners in _faces(view, pieces)}
+    order = far_first(view, pieces)
+    seen_faces = {name: paper(corners) for name, corners in faces(view, pieces)}
     lines = ["<g>"]
     for n in order:
         brick = pieces.brick[n]
         kind = f"brick c{tint[brick]}" + (" loose" if loose[brick] else "")
-        paths = "".join(f'<path class="{name}" d="{_path(faces[name][n])}"/>' for name in SIDES)
-        lines.append(f'<g class="{kind}"><title>{_words(bricks.names[brick])}</title>{paths}</g>')
+        paths = "".join(f'<path class="{name}" d="{outline(seen_faces[name][n])}"/>' for name in SIDES)
+        lines.append(f'<g class="{kind}"><title>{safe(bricks.names[brick])}</title>{paths}</g>')
     points, seen = _in_sight(view, pieces, held)
     spots = paper(points)
     for n in np.flatnonzero(seen):
@@ -135,7 +135,8 @@ def _radius(radius: float, scale: float) -> float:
     return round(radius * float(np.clip(np.sqrt(scale / 2.5), 0.4, 2.5)), 2)
 
 
-def _path(corners: np.ndarray) -> str:
+def outline(corners: np.ndarray) -> str:
+    """A closed path through places (C, 2) of the paper."""
     return "M" + "L".join(f"{x:g} {y:g}" for x, y in corners.tolist()) + "Z"
 
 
@@ -143,12 +144,13 @@ def _corners(pieces: Pieces, signs) -> np.ndarray:
     return pieces.centre + rigid.turned(pieces.turn, pieces.half * signs)
 
 
-def _extent(view: View, pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:
+def extent(view: View, pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:
+    """Low and high corner (2,) of all boxes on the paper, in mm."""
     seen = np.concatenate([view.seen(_corners(pieces, np.array(signs))) for signs in product((-1, 1), repeat=3)])
     return seen.min(axis=0), seen.max(axis=0)
 
 
-def _faces(view: View, pieces: Pieces):
+def faces(view: View, pieces: Pieces):
     """Corners (P, 4, 3) of the three faces of every box that look at the eye: the top, and two sides."""
     facing = np.sign(rigid.turned(rigid.transpose(pieces.turn), np.broadcast_to(view.toward, pieces.centre.shape)))
     facing[facing == 0] = 1.0
@@ -169,7 +171,7 @@ def _faces(view: View, pieces: Pieces):
         yield name, np.stack(corners, axis=1)
 
 
-def _far_first(view: View, pieces: Pieces) -> list[int]:
+def far_first(view: View, pieces: Pieces) -> list[int]:
     """Boxes in an order in which none covers one drawn after it; where they cover each other in a ring, by distance."""
     i, j = _overlapping(view, pieces).T
     toward = np.sign(view.toward)
@@ -288,6 +290,6 @@ def _legend(y: float, counts: Counter, loose: int, hidden: int) -> str:
     return "\n".join(entries)
 
 
-def _words(text: str) -> str:
+def safe(text: str) -> str:
     """Text that is safe in XML, which knows no control characters."""
     return escape("".join(letter if letter.isprintable() else "\ufffd" for letter in text))

@@ -12,7 +12,7 @@ from ..core.likeness import likeness
 from ..core.parts import Part, measured
 from ..core.remembered import digest
 from ..core.report import Skipped
-from . import counted, deltas, frame, freedom, rolls, twins
+from . import counted, deltas, frame, freedom, inherited, rolls, twins
 from .columns import Columns
 from .deltas import Deltas
 
@@ -104,16 +104,16 @@ def read(collection: bpy.types.Collection) -> Build:
     to_root = rigid.product(chain_turn, linear)
     at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
     found = _lattice(meshes.boxes(to_root, at_root), root)
-    axes = _axes(found)
+    upright = axes(found)
 
-    linear_mm = rigid.product(axes, to_root)
+    linear_mm = rigid.product(upright, to_root)
     scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
     size = meshes.size * scale
     word = counted.read(objects)
     flat, large = size.min(axis=1) < _THINNEST_MM, (size.max(axis=1) > _LARGEST_MM) & (word != belonging.IN)
     solid = np.flatnonzero(~flat & ~large)
     turn, middle = linear_mm / scale[:, None, :], meshes.middle
-    origin = rigid.turned(axes, at_root) + rigid.turned(turn, middle * scale)
+    origin = rigid.turned(upright, at_root) + rigid.turned(turn, middle * scale)
     things, kind = _table(
         [objects[n] for n in solid], meshes, meshes.number[solid], turn[solid], origin[solid], scale[solid]
     )
@@ -124,7 +124,7 @@ def read(collection: bpy.types.Collection) -> Build:
     if not len(keep):
         raise NoBricks(collection.name, left_out)
     kept = [objects[n] for n in keep]
-    parent_turn = rigid.product(axes, chain_turn)[keep]
+    parent_turn = rigid.product(upright, chain_turn)[keep]
     return Build(
         collection=collection,
         columns=columns,
@@ -133,7 +133,7 @@ def read(collection: bpy.types.Collection) -> Build:
         lattice=found,
         root=root,
         parent_turn=parent_turn,
-        parent_shift=rigid.turned(axes, chain_shift)[keep],
+        parent_shift=rigid.turned(upright, chain_shift)[keep],
         location=location[keep],
         linear=linear[keep],
         scale=scale[keep],
@@ -177,6 +177,11 @@ class _Meshes:
         return lattice.Boxes(*placed(own.low, own.high), *placed(own.body_low, own.body_high))
 
 
+def vertices_and_triangles(mesh: bpy.types.Mesh) -> tuple[np.ndarray, np.ndarray]:
+    """Of a mesh in its own axes and units: (V, 3) and (T, 3)."""
+    return _vertices(mesh), _triangles(mesh)
+
+
 def _vertices(mesh: bpy.types.Mesh) -> np.ndarray:
     flat = np.empty(3 * len(mesh.vertices), dtype=np.float32)
     mesh.vertices.foreach_get("co", flat)
@@ -200,7 +205,8 @@ def _table(objects: list[bpy.types.Object], meshes: _Meshes, number: np.ndarray,
     unique, example, part_of_kind = np.unique([told for told, _, _ in found], return_index=True, return_inverse=True)
     parts = tuple(found[n][1] for n in example)
     part = part_of_kind[kind]
-    names, key = tuple(thing.name for thing in objects), identity.keys(unique[part], turn, origin)
+    names = tuple(thing.name for thing in objects)
+    key = inherited.read(objects, identity.keys(unique[part], turn, origin))
     bricks = Bricks(names, parts, part, turn, origin, key, rolls.read(objects))
     return bricks, np.array([like for _, _, like in found])[kind]
 
@@ -281,7 +287,7 @@ def _expected_mm(root: bpy.types.Object | None) -> float:
 def into_build(build: Build) -> np.ndarray:
     """From the world, as it is on the current frame, to the build's frame in mm (4, 4)."""
     matrix = np.eye(4)
-    matrix[:3, :3] = _axes(build.lattice)
+    matrix[:3, :3] = axes(build.lattice)
     world = np.eye(4) if build.root is None else np.array(build.root.matrix_world, dtype=np.float64)
     return matrix @ np.linalg.inv(world)
 
@@ -291,7 +297,7 @@ def _size_of(root: bpy.types.Object | None) -> float:
     return 1.0 if root is None else abs(root.matrix_world.to_3x3().determinant()) ** (1 / 3)
 
 
-def _axes(found: lattice.Lattice) -> np.ndarray:
+def axes(found: lattice.Lattice) -> np.ndarray:
     """From the space the build lives in to the build's frame: millimetres, the upright axis turned to +z the short way.
 
     The same turn as bringing in makes, so that sizes are told along the axes that the scene shows.

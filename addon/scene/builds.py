@@ -5,6 +5,8 @@ import bpy
 from ..core.errors import BuildProblem
 from . import state
 
+ASIDE = "playworn_aside"  # on a collection whose bricks are out of their build
+
 _NEARLY_ALL = 0.9
 
 
@@ -12,7 +14,7 @@ def builds(scene: bpy.types.Scene) -> list[bpy.types.Collection]:
     """Collections an artist can choose from: those with a preset on them, then the rest, most meshes first."""
     meshes = {room: _meshes_within(room) for room in scene.collection.children_recursive}
     meshes[scene.collection] = _meshes(scene.collection)  # what stands in no collection of its own
-    held = [room for room, count in meshes.items() if count or state.is_marked(room)]
+    held = [room for room, count in meshes.items() if (count or state.is_marked(room)) and ASIDE not in room]
     return sorted(held, key=lambda room: (not state.is_marked(room), -meshes[room]))
 
 
@@ -72,6 +74,8 @@ def _shows(scene: bpy.types.Scene, collection: bpy.types.Collection) -> bool:
 
 
 def _builds_within(room: bpy.types.Collection) -> list[bpy.types.Collection]:
+    if ASIDE in room:
+        return []
     if state.is_marked(room):
         return [room]
     count = _meshes_within(room)

@@ -25,14 +25,14 @@ def _look(thing: bpy.types.Object) -> tuple:
 def _colours(thing: bpy.types.Object) -> set[tuple]:
     painted = thing.data.color_attributes.active_color if thing.data.color_attributes else None
     materials = [slot.material for slot in thing.material_slots if slot.material is not None]
-    stated = {_of_material(one) for one in materials}
+    stated = {of_material(one) for one in materials}
     if painted is not None and (not stated or None in stated):
         return _of_vertices(painted)
-    fed = {(one.name,) for one in materials if _of_material(one) is None}  # by a picture, or nodes of another kind
+    fed = {(one.name,) for one in materials if of_material(one) is None}  # by a picture, or nodes of another kind
     return fed | {each for each in stated if each is not None} or {_rounded(thing.color)}
 
 
-def _of_material(material: bpy.types.Material) -> tuple | None:
+def of_material(material: bpy.types.Material) -> tuple | None:
     """None where nodes or a picture feed the colour."""
     tree = compat.node_tree(material) if compat.shades_with_nodes(material) else None
     shader = next((node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled"), None) if tree else None

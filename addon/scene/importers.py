@@ -15,7 +15,7 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import errors_dropped, kept_clean
-from . import doubles, forms, instances, pieces, sharing, told
+from . import doubles, forms, inherited, instances, looks, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
 from .columns import matrices
@@ -32,10 +32,13 @@ def trying(path: Path) -> Iterator[None]:
         yield from trial.survive(path, form.name)
 
 
-def bring(path: Path, keep_objects: bool = False, tried: bool = False) -> tuple[bpy.types.Collection, Lattice]:
+def bring(
+    path: Path, keep_objects: bool = False, tried: bool = False, shared: bool = True
+) -> tuple[bpy.types.Collection, Lattice]:
     """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
-    Its objects become one a brick, and bricks of one part share a mesh, unless they are to be kept as they are.
+    Its objects become one a brick, and bricks of one part share a mesh unless they need not be `shared`, or all is to
+    be kept as it is.
     Another Blender tries the file before, unless it has been `tried`.
     """
     path = Path(path)
@@ -54,9 +57,12 @@ def bring(path: Path, keep_objects: bool = False, tried: bool = False) -> tuple[
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:
             doubles.drop(objects, made.blocks())
-            sharing.share(objects, found.mm_per_unit)
+            if shared:
+                sharing.share(objects, found.mm_per_unit)
         forms.shade_unsaid({obj.data for obj in objects})
+        looks.keep(objects)
         _place(objects, found, room)
+        inherited.keep_place(objects)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
 

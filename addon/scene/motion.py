@@ -24,6 +24,17 @@ def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
     return tuple(Skipped(build.bricks.names[n], reason) for n, reason in sorted(build.fixed.items()))
 
 
+def rewrite(build: Build, motions: Motions, among: np.ndarray) -> int:
+    """Moves those of some bricks (n,) that can be moved and sit otherwise; all others keep every bit. How many."""
+    ours = deltas_of(build, motions)
+    standing = deltas.current(build.columns).rows(build.rows).packed()
+    other = (ours.packed().view(np.uint32) != standing.view(np.uint32)).any(axis=1)
+    rows = np.flatnonzero(among & other & ~build.held)
+    if len(rows):
+        deltas.write(build.columns, build.rows[rows], build.base.rows(rows), ours.rows(rows))
+    return len(rows)
+
+
 def deltas_of(build: Build, motions: Motions) -> Deltas:
     """Deltas that turn each brick about the centre of its body and shift it, in its parent's space.
 

@@ -1,6 +1,6 @@
 """Raw properties that shaders read, also where the extension is not installed; 0 always means clean."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 import bpy
 
@@ -16,14 +16,14 @@ WEAR = "playworn_wear"  # on the scene: the dial over all wear
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
 
 
-def write(build: Build) -> None:
-    """Stamps every brick that this file may change."""
+def write(build: Build, among: Collection[bpy.types.Object] | None = None) -> None:
+    """Stamps every brick that this file may change, or only those among some."""
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
     drawn = marking.shares(keys), marking.offsets(keys), marking.turns(keys, sizes), tint.lots(keys)
     stamped = (each.tolist() for each in drawn)
     for thing, share, offset, turn, lot in zip(build.objects, *stamped, strict=True):
-        if thing.is_editable:
+        if thing.is_editable and (among is None or thing in among):
             thing[SHARE], thing[OFFSET], thing[TURN], thing[LOT] = share, offset, turn, lot
 
 

@@ -39,6 +39,12 @@ def choose(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
         _show(settings, usecases.recall(build))
 
 
+def look(settings: "PlaywornSettings") -> None:
+    """Looks at a build again whose bricks have changed."""
+    with _problem_shown(settings):
+        told.of(settings.build).inspection = usecases.inspect(settings.build)
+
+
 def look_again(settings: "PlaywornSettings", context: bpy.types.Context) -> None:
     """Looks at the build once what counts as its bricks has changed, and puts the preset on those anew."""
     with _problem_shown(settings):

@@ -32,6 +32,7 @@ class BuildPanel(Tab, bpy.types.Panel):
             paragraph(layout, context, "Bring in a CAD export, or choose the collection that holds the bricks")
             return
         row.operator("playworn.bring_in", text="", icon="IMPORT")
+        row.operator("playworn.update", text="", icon="FILE_REFRESH")
         known = told.of(settings.build)
         if known.inspection:
             paragraph(layout, context, known.inspection.sentence)
@@ -139,16 +140,21 @@ class LeftAlonePanel(BuildPart, bpy.types.Panel):
         self.layout.label(text=str(sum(len(names) for names in left_alone.values())))
 
     def draw(self, context: bpy.types.Context) -> None:
-        for reason, names in told.left_alone(context.scene.playworn.build).items():
-            column = self.layout.column(align=True)
-            paragraph(column, context, f"{len(names)} × {reason}", "INFO")
-            for name in names[:LONGEST_LIST]:
-                column.label(text=name, icon="BLANK1")
-            if len(names) > LONGEST_LIST:
-                column.label(text=f"and {len(names) - LONGEST_LIST} more", icon="BLANK1")
+        listed(self.layout, context, told.left_alone(context.scene.playworn.build))
         row = self.layout.row(align=True)
         row.operator("playworn.count_in")
         row.operator("playworn.leave_out")
+
+
+def listed(layout: bpy.types.UILayout, context: bpy.types.Context, by_reason: dict[str, list[str]]) -> None:
+    """Names by reason, the first few of each."""
+    for reason, names in by_reason.items():
+        column = layout.column(align=True)
+        paragraph(column, context, f"{len(names)} × {reason}", "INFO")
+        for name in names[:LONGEST_LIST]:
+            column.label(text=name, icon="BLANK1")
+        if len(names) > LONGEST_LIST:
+            column.label(text=f"and {len(names) - LONGEST_LIST} more", icon="BLANK1")
 
 
 def reach(preset: Preset, looseness: float) -> str:

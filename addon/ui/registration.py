@@ -24,6 +24,7 @@ from . import (
     textures,
     thumbnails,
     told,
+    updating,
 )
 
 CLASSES = (
@@ -32,6 +33,7 @@ CLASSES = (
     *shots.CLASSES,
     properties.PlaywornSettings,
     *bringing.CLASSES,
+    *updating.CLASSES,
     operators.Apply,
     operators.Clear,
     selection.Pin,
@@ -54,6 +56,7 @@ CLASSES = (
     panels.LimitsPanel,
     panels.WearPanel,
     *shotlist.CLASSES,
+    *updating.PANELS,
     panels.LeftAlonePanel,
 )
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import bpy
 
 from .. import usecases
+from ..core.difference import Difference, Updated
 from ..core.findings import Findings
 from ..core.report import Applied, Inspection, Skipped
 from ..core.shot import Shot
@@ -49,12 +50,23 @@ class Measured:
     state: str  # of the build then
 
 
+@dataclass(frozen=True)
+class Update:
+    """What the last update of a build has changed."""
+
+    done: Updated
+    seen: Difference
+    changes: dict[str, list[str]]  # names of objects by what happened to them
+    skipped: dict[str, list[str]]  # by why they could not follow the export
+
+
 textures = Textures()
 shot_problem = ""  # why a shot's dial could not be turned
 
 _told: dict[int, Told] = {}
 _outcomes: dict[tuple[int, str], Outcome] = {}
 _measured: dict[tuple[int, int, str], Measured] = {}
+_updates: dict[int, Update] = {}
 
 
 def of(build: bpy.types.Collection) -> Told:
@@ -80,6 +92,16 @@ def applied(build: bpy.types.Collection, done: Applied) -> None:
     _outcomes[_state(build)] = Outcome(done.effect, warning, _by_reason(done.skipped))
     while len(_outcomes) > KEPT:
         del _outcomes[next(iter(_outcomes))]
+
+
+def updated(build: bpy.types.Collection, done: Updated, seen: Difference) -> None:
+    """Keeps what an update did, in place of what the one before it did."""
+    _updates[build.session_uid] = Update(done, seen, _by_reason(done.changes), _by_reason(done.skipped))
+
+
+def update_of(build: bpy.types.Collection) -> Update | None:
+    """What the last update of the build did; None where there was none in this session."""
+    return _updates.get(build.session_uid)
 
 
 def problem(build: bpy.types.Collection, settings: object) -> str:
@@ -119,6 +141,7 @@ def forget() -> None:
     _told.clear()
     _outcomes.clear()
     _measured.clear()
+    _updates.clear()
 
 
 def _by_reason(skipped: Iterable[Skipped]) -> dict[str, list[str]]:

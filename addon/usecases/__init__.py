@@ -5,7 +5,20 @@ Each does all of its work or none, and raises a PlaywornError whose sentence tel
 
 from ..scene.library import find_preset, list_presets, save_preset
 from .bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
-from .build import bring_in, builds, check, inspect, open_build, open_file, recall, save, save_picture, trying
+from .build import (
+    bring_in,
+    builds,
+    check,
+    inspect,
+    old_file,
+    open_build,
+    open_file,
+    recall,
+    save,
+    save_difference,
+    save_picture,
+    trying,
+)
 from .dials import Dials
 from .library import (
     bundle_preset,
@@ -46,6 +59,7 @@ from .shots import (
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import survey_textures, texture_uses
 from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
+from .update import update
 
 __all__ = [
     "Dials",
@@ -91,6 +105,7 @@ __all__ = [
     "lost_on_plate",
     "named_like",
     "off_timeline",
+    "old_file",
     "on_timeline",
     "open_build",
     "open_file",
@@ -106,6 +121,7 @@ __all__ = [
     "round_to",
     "save",
     "save_chart",
+    "save_difference",
     "save_picture",
     "save_preset",
     "shots_on_timeline",
@@ -115,4 +131,5 @@ __all__ = [
     "trying",
     "undo_rolls",
     "unpin",
+    "update",
 ]

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import bpy
 
-from ..core import contacts, picture, report, stated, summary
+from ..core import contacts, difference, picture, report, stated, summary
+from ..core.errors import FileProblem
 from ..nodes.pictures import pictures as pictures_in
 from ..nodes.surfaces import surfaces
 from ..scene import builds as collections
@@ -82,3 +83,15 @@ def check(collection: bpy.types.Collection) -> report.Check:
 def save(path: Path) -> None:
     """Saves the open file, whole or not at all."""
     files.save(path)
+
+
+def save_difference(title: str, seen: difference.Difference, path: Path) -> None:
+    """Draws what an update has changed as an SVG file."""
+    whole.write_text(path, difference.drawn(title, seen))
+
+
+def old_file(path: Path) -> Path:
+    """The file that is to be updated; FileProblem where it is none that could hold a build with its look."""
+    if path.suffix.lower() != ".blend":
+        raise FileProblem(f'"{path}" is no .blend file: give the file that holds the build first, then the new export')
+    return path

@@ -143,9 +143,9 @@ def test_near_bricks_are_drawn_over_far_ones(seed, corner):
         ground[under] = ground[under].max() + studs[2]
     bricks = table(placed)
     pieces, view = bricks.pieces(), picture.View.of(corner)
-    order = picture._far_first(view, pieces)
+    order = picture.far_first(view, pieces)
     assert sorted(order) == list(range(len(placed)))
-    faces = [corners for _, corners in picture._faces(view, pieces)]
+    faces = [corners for _, corners in picture.faces(view, pieces)]
     outlines = {n: [view.seen(face[n]) for face in faces] for n in order}
     eye = pieces.centre.mean(axis=0) + 1000.0 * view.toward
     right = np.array([-view.toward[1], view.toward[0], 0.0])

@@ -1,0 +1,40 @@
+"""The command `update`: the next version of an export in the place of the one that a file holds."""
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from .. import usecases
+from ..scene import whole
+from . import kinds, output
+
+Options = argparse.Namespace
+
+
+def add(sub: argparse.ArgumentParser) -> None:
+    """The options of `update`."""
+    sub.add_argument("old", type=Path, metavar="OLD.blend", help="the file that holds the build")
+    sub.add_argument("new", type=Path, metavar="NEW_EXPORT", help="the next version of the export")
+    sub.add_argument("--build", default="", metavar="NAME", help="the collection to take, where the file holds several")
+    sub.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
+    sub.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw what has changed")
+    sub.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what has changed as JSON too")
+    kinds.add_keep_objects(sub)
+
+
+def run(options: Options) -> dict[str, Any]:
+    """Opens the old file, takes the new version in, and saves it under another name."""
+    for target in filter(None, (options.out, options.picture, options.report)):
+        whole.check_writable(target)
+    build = usecases.open_build(usecases.old_file(options.old), options.build)
+    told, seen = usecases.update(build, options.new, options.keep_objects, output.progress)
+    if options.picture:
+        usecases.save_difference(told.build, seen, options.picture)
+    usecases.save(options.out)
+    answer = {"told": told.sentence, **output.with_file(told, options.out)}
+    if options.picture:
+        answer["picture"] = str(options.picture)
+    if options.report:
+        whole.write_text(options.report, json.dumps(output.plain(answer), indent=2, ensure_ascii=False) + "\n")
+    return answer

@@ -1,0 +1,87 @@
+"""The next version of an export in the place of the one before, and what it changed."""
+
+from typing import ClassVar
+
+import bpy
+
+from .. import usecases
+from ..core.difference import CHANGES
+from ..scene.exports.formats import FORMATS
+from . import follow, panels, told
+from .files import Opens, Writes
+from .operators import OnBuild, Report
+from .paragraphs import paragraph
+from .progress import progress
+
+
+class Update(Opens, OnBuild, bpy.types.Operator):
+    """Take in the next version of the export: what is the same keeps its look and all that you did to it"""
+
+    bl_idname = "playworn.update"
+    bl_label = "Update From Export"
+
+    filter_glob: bpy.props.StringProperty(default=";".join(f"*{suffix}" for suffix in FORMATS), options={"HIDDEN"})
+    keep_objects: bpy.props.BoolProperty(
+        name="Keep Objects As They Are",
+        description="Take each object of the export as one brick: take no mesh apart into bricks, and join none",
+    )
+
+    def act(self, context: bpy.types.Context) -> Report:
+        settings = context.scene.playworn
+        with progress(context) as show:
+            done, seen = usecases.update(settings.build, self.path, self.keep_objects, show)
+        told.updated(settings.build, done, seen)
+        follow.look(settings)
+        asides = [f"{len(done.skipped)} could not follow the export, the panel lists why"] if done.skipped else []
+        if done.cut:
+            asides.append(f"{done.cut} places are beyond the limits: apply the preset anew")
+        return "WARNING" if asides else "INFO", "; ".join([done.sentence, *asides])
+
+
+class SaveDifference(Writes, OnBuild, bpy.types.Operator):
+    """Draw which bricks were kept, moved, recoloured, added and removed by the last update"""
+
+    bl_idname = "playworn.save_difference"
+    bl_label = "Save Picture of Changes"
+    suffix = ".svg"
+
+    filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if told.update_of(context.scene.playworn.build) is None:
+            cls.poll_message_set("Update the build first")
+            return False
+        return True
+
+    def suggested(self, context: bpy.types.Context) -> str:
+        return bpy.path.clean_name(f"{context.scene.playworn.build.name} changes")
+
+    def act(self, context: bpy.types.Context) -> Report:
+        build = context.scene.playworn.build
+        usecases.save_difference(build.name, told.update_of(build).seen, self.path)
+        return "INFO", f"Saved {self.path}"
+
+
+class ChangesPanel(panels.BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_changes"
+    bl_label = "Changes"
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return super().poll(context) and told.update_of(context.scene.playworn.build) is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, known = self.layout, told.update_of(context.scene.playworn.build)
+        counts = ", ".join(f"{getattr(known.done, change)} {change}" for change in CHANGES)
+        paragraph(layout, context, counts)
+        panels.listed(layout, context, known.changes)
+        panels.listed(layout, context, known.skipped)
+        layout.operator("playworn.save_difference", icon="IMAGE_DATA")
+
+
+CLASSES = (Update, SaveDifference)
+PANELS = (ChangesPanel,)

@@ -1,0 +1,355 @@
+"""The next version of an export in the place of the one before: what stays to the bit, what follows, what is lost."""
+
+import json
+from pathlib import Path
+
+import bpy
+import numpy as np
+import pytest
+
+from addon import cli, usecases
+from addon.core.contacts import contacts
+from addon.core.errors import Cancelled, FileProblem, PlaywornError
+from addon.core.refit import REACH
+from addon.scene import aside, builds, files, looks, pins, rolls
+from addon.scene.build import read
+from bench.ways import layouts
+from bench.ways.parts import Style
+from bench.ways.workshop import workshop
+from tests.blender import scenes, versions
+from tests.core import versions as truths
+
+COUNT = 240
+BUILD = workshop(COUNT)
+CHANGED, TRUTH = truths.changed(BUILD)
+FINE, INCH = Style(facets=32), 25.4
+
+
+@pytest.fixture(autouse=True)
+def registered(extension):
+    """The record of the bricks' own deltas is a registered property."""
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory) -> Path:
+    return tmp_path_factory.mktemp("versions")
+
+
+@pytest.fixture(scope="module")
+def first(folder) -> Path:
+    return versions.export(folder, "first", BUILD)
+
+
+@pytest.fixture
+def room(folder, first) -> bpy.types.Collection:
+    """The first version with a look on it, made once and opened for each test."""
+    path = folder / "first.blend"
+    if not path.exists():
+        files.new()
+        build = usecases.bring_in(first)
+        usecases.apply(build, scenes.PRESET, usecases.Dials(seed=3))
+        usecases.save(path)
+    return usecases.open_build(path)
+
+
+def bricks(room) -> list[bpy.types.Object]:
+    return [thing for thing in room.objects if thing.type == "MESH"]
+
+
+def names(room) -> set[str]:
+    return {thing.name for thing in bricks(room)}
+
+
+def pairs(room) -> set[tuple[str, str]]:
+    table = read(room).bricks
+    met = contacts(table)
+    return {(table.names[a], table.names[b]) for a, b in zip(met.a.tolist(), met.b.tolist(), strict=True)}
+
+
+def near(hops: int, changed: set[str], *touching: set[tuple[str, str]]) -> set[str]:
+    """What is within reach of some bricks, by their names: an independent walk over what touches."""
+    beside: dict[str, set[str]] = {}
+    for a, b in set().union(*touching):
+        beside.setdefault(a, set()).add(b)
+        beside.setdefault(b, set()).add(a)
+    found = set(changed)
+    for _ in range(hops):
+        found |= {other for one in found for other in beside.get(one, ())}
+    return found
+
+
+def update(room, path):
+    return usecases.update(room, path)[0]
+
+
+SAME = {
+    "origin": (truths.moved(BUILD, (37.3, 0, 0)), {}),
+    "pitch": (truths.moved(BUILD, (8, 0, 0)), {}),
+    "turned": (truths.moved(BUILD, (0, 0, 0), 90), {}),
+    "z up": (BUILD, {"y_up": False}),
+    "sides": (BUILD, {"style": FINE}),
+    "unit": (BUILD, {"unit_mm": INCH}),
+    "order and noise": (BUILD, {"layout": versions.noisy}),
+    "copies": (BUILD, {"layout": layouts.copied}),
+}
+
+
+@pytest.mark.parametrize("case", SAME)
+def test_the_same_bricks_written_otherwise_stay_to_the_bit(room, folder, case):
+    build, how = SAME[case]
+    before = versions.all_of(bricks(room))
+    blocks = {kind: len(getattr(bpy.data, kind)) for kind in ("objects", "meshes", "materials", "collections")}
+    told = update(room, versions.export(folder, "next", build, **how))
+    assert told.kept == told.bricks == COUNT
+    assert versions.all_of(bricks(room)) == before
+    assert blocks == {kind: len(getattr(bpy.data, kind)) for kind in blocks}
+
+
+ANOTHER = {
+    "5 % changed": (CHANGED, {}, 3.2, TRUTH),
+    "upper half": (truths.lifted(BUILD, 30.0), {}, 30.0, list(range(COUNT))),
+    "recoloured": (versions.recoloured(BUILD), {}, 1e9, list(range(COUNT))),
+    "all": (
+        truths.moved(versions.recoloured(truths.lifted(CHANGED, 30.0)), (37.3, -8, 0), 90),
+        {"layout": versions.noisy, "style": FINE, "unit_mm": INCH, "y_up": False},
+        30.0,
+        TRUTH,
+    ),
+}
+
+
+@pytest.mark.parametrize("case", ANOTHER)
+def test_only_what_is_near_a_change_sits_otherwise_and_back_is_version_1(room, folder, first, case):
+    build, how, _, truth = ANOTHER[case]
+    before, sat, touched = versions.all_of(bricks(room)), versions.all_of(bricks(room), versions.sat), pairs(room)
+    places = {thing.name: np.array(thing.location) for thing in bricks(room)}
+    path = versions.export(folder, "next", build, **how)
+    told = update(room, path)
+    assert told.bricks == len(build)
+    assert told.cut == 0
+    now, after = versions.all_of(bricks(room), versions.sat), pairs(room)
+    went = {thing.name: np.array(thing.location) - places[thing.name] for thing in bricks(room) if thing.name in places}
+    changed = set(sat) ^ set(now)
+    changed |= {each.object for each in told.changes if each.reason.startswith("went") and "3.2 mm" not in each.reason}
+    for a, b in touched | after:
+        if a in went and b in went and np.abs(went[a] - went[b]).max() > 1e-4:
+            changed |= {a, b}
+    far = set(sat) & set(now) - near(max(told.reach, REACH), changed, touched, after)
+    if "recoloured" in case:
+        assert far == set(sat)
+    assert {name for name in far if sat[name] != now[name]} == set()
+    checked = usecases.check(room)
+    assert checked.max_interference_mm < 1e-6
+    assert checked.max_play_mm <= scenes.PRESET.fit.play_mm + 1e-6
+    kept = {TRUTH.index(n) for n in range(COUNT) if n in truth} if truth is TRUTH else set(range(COUNT))
+    assert len(names(room)) == len(build)
+    assert len(kept) <= len(build)
+    once = versions.all_of(bricks(room))
+    assert update(room, path).kept == len(build)
+    assert versions.all_of(bricks(room)) == once
+    update(room, first)
+    assert versions.all_of(bricks(room)) == before
+    assert aside.room_of(room) is None
+
+
+def test_far_bricks_are_most_where_little_changed(room, folder):
+    out = next(thing for thing in bricks(room) if thing.name.startswith("slope"))
+    sat = versions.all_of(bricks(room), versions.sat)
+    number = int(out.name.split()[-1])
+    told = update(room, versions.export(folder, "next", BUILD[:number] + BUILD[number + 1 :]))
+    now = versions.all_of(bricks(room), versions.sat)
+    assert told.removed == 1
+    assert sum(sat[name] == now[name] for name in now) > 0.8 * COUNT
+
+
+def test_what_the_artist_did_stays(room, folder):
+    things = sorted(bricks(room), key=lambda thing: thing.name)
+    named, pinned, rolled, nudged, animated, shaped, pushed = things[10:17]
+    pushed.location.z += 0.0005
+    pushed.rotation_euler.z += 0.1
+    named.name = "the artist's"
+    pins.pin([pinned])
+    rolls.again([rolled])
+    nudged.delta_location.x += 0.001
+    animated.location.x += 0.01
+    animated.keyframe_insert("location", frame=1)
+    animated.location.x -= 0.01
+    animated.keyframe_insert("location", frame=20)
+    shaped.modifiers.new("artist", "BEVEL")
+    material = named.data.materials[0]
+    material.diffuse_color = (0.1, 0.2, 0.3, 1.0)
+    cameras = bpy.data.objects.new("camera", bpy.data.cameras.new("camera"))
+    bpy.context.scene.collection.objects.link(cameras)
+    usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3))
+    before = versions.all_of(bricks(room))
+    told = update(room, versions.export(folder, "next", truths.moved(BUILD, (37.3, 0, 0), 90)))
+    assert told.kept == COUNT
+    assert versions.all_of(bricks(room)) == before
+    assert named.name == "the artist's"
+    assert pins.is_pinned(pinned)
+    assert rolled[rolls.ROLL] == 1
+    assert animated.animation_data.action.fcurves if hasattr(animated.animation_data.action, "fcurves") else True
+    assert shaped.modifiers[0].name == "artist"
+    assert tuple(material.diffuse_color) == pytest.approx((0.1, 0.2, 0.3, 1.0))
+
+
+def test_a_removed_brick_waits_hidden_with_all_that_is_on_it(room, folder, first):
+    thing = next(thing for thing in bricks(room) if thing.name.startswith("brick-2-1"))
+    number = int(thing.name.split()[-1])
+    thing.name = "mine"
+    thing.modifiers.new("artist", "BEVEL")
+    told = update(room, versions.export(folder, "next", BUILD[:number] + BUILD[number + 1 :]))
+    assert told.removed == 1
+    waits = aside.room_of(room)
+    assert [each.name for each in waits.objects] == ["mine"]
+    assert waits.hide_render
+    assert waits.hide_viewport
+    assert waits not in builds.builds(bpy.context.scene)
+    assert waits not in builds.all_builds(bpy.context.scene)
+    update(room, first)
+    assert thing.name in room.objects
+    assert thing.modifiers
+    assert aside.room_of(room) is None
+
+
+def test_what_an_update_brought_and_the_next_takes_away_is_gone_unless_it_was_touched(room, folder, first):
+    path = versions.export(folder, "next", CHANGED)
+    update(room, path)
+    added = [thing for thing in bricks(room) if aside.ADDED in thing]
+    assert len(added) > 1
+    pins.pin(added[:1])
+    update(room, first)
+    assert [thing[pins.PINNED] for thing in aside.waiting(room)] == [True]
+
+
+def test_new_bricks_take_meshes_materials_and_wear_of_those_like_them(room, folder):
+    before = set(bpy.data.materials)
+    update(room, versions.export(folder, "next", CHANGED))
+    added = [thing for thing in bricks(room) if aside.ADDED in thing]
+    assert added
+    assert set(bpy.data.materials) == before
+    assert all("playworn_share" in thing for thing in added)
+    assert all(thing.data.users > 1 for thing in added)
+
+
+def test_a_new_colour_comes_in_worn(room, folder):
+    build = [b if n % 17 else truths.replace(b, colour="smoke") for n, b in enumerate(BUILD)]
+    worn = {thing.name for thing in bpy.data.materials}
+    told = update(room, versions.export(folder, "next", build))
+    assert told.recoloured
+    new = [one for one in bpy.data.materials if one.name not in worn]
+    trees = [one.node_tree for one in bpy.data.materials if one.node_tree and one.name.startswith("smoke")]
+    assert trees
+    assert all(any(node.type == "GROUP" for node in tree.nodes) for tree in trees)
+    assert len(new) <= 1
+
+
+def test_a_material_given_by_hand_stays_where_the_export_recolours(room, folder):
+    own = bpy.data.materials.new("by hand")
+    thing = bricks(room)[20]
+    number = int(thing.name.split()[-1])
+    thing.material_slots[0].link = "OBJECT"
+    thing.material_slots[0].material = own
+    other = "rust" if BUILD[number].colour != "rust" else "teal"
+    build = [truths.replace(b, colour=other) if n == number else b for n, b in enumerate(BUILD)]
+    told = update(room, versions.export(folder, "next", build))
+    assert thing.material_slots[0].material == own
+    assert any("given by hand" in each.reason for each in told.skipped)
+
+
+def test_a_look_that_was_changed_in_blender_is_no_recolouring(room, first):
+    for material in {one for thing in bricks(room) for one in thing.data.materials}:
+        material.name = f"{material.name} of the artist"
+    told = update(room, first)
+    assert told.kept == COUNT
+    assert all(looks.LOOK in thing for thing in bricks(room))
+
+
+def test_shots_on_the_timeline_stay(room, folder, first):
+    shots = [usecases.OnFrame("a", 1, usecases.Dials(seed=3)), usecases.OnFrame("b", 20, usecases.Dials(3, 0.5))]
+    usecases.on_timeline(room, shots)
+
+    def keyed():
+        found = {}
+        for frame in (1, 20):
+            bpy.context.scene.frame_set(frame)
+            found |= {(frame, name): sat for name, sat in versions.all_of(bricks(room), channels).items()}
+        return found
+
+    def channels(thing):
+        return np.array([*thing.delta_location, *thing.delta_rotation_euler], np.float32).tobytes()
+
+    before = keyed()
+    told = update(room, versions.export(folder, "next", truths.moved(BUILD, (37.3, 0, 0))))
+    assert told.shots == 2
+    assert keyed() == before
+
+
+def test_rounded_meshes_stay(room, folder):
+    usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3, rounding="geometry"))
+    before = versions.all_of(bricks(room))
+    update(room, versions.export(folder, "next", CHANGED))
+    added = [thing for thing in bricks(room) if aside.ADDED in thing]
+    assert added
+    assert all("playworn_original" in thing.data for thing in added if thing.data.name.endswith("rounded"))
+    update(room, versions.export(folder, "again", BUILD))
+    assert versions.all_of(bricks(room)) == before
+
+
+def test_a_build_without_a_preset_is_updated_too(folder, first):
+    files.new()
+    room = usecases.bring_in(first)
+    told = update(room, versions.export(folder, "next", CHANGED))
+    assert (told.bricks, told.solved) == (len(CHANGED), 0)
+    assert not any(thing.delta_location.length for thing in bricks(room))
+
+
+@pytest.mark.parametrize("content", [None, b"no export"])
+def test_a_bad_export_changes_nothing(room, folder, content):
+    path = folder / "bad.glb"
+    path.unlink(missing_ok=True)
+    if content is not None:
+        path.write_bytes(content)
+    before = versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
+    with pytest.raises(PlaywornError, match=r"bad\.glb"):
+        usecases.update(room, path)
+    assert before == (
+        versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
+    )  # fmt: skip
+
+
+def test_whoever_stops_it_gets_everything_as_it_was(room, folder):
+    path = versions.export(folder, "next", CHANGED)
+    before = versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
+
+    def stop(fraction, words):
+        if fraction >= 0.7:
+            raise Cancelled("stopped")
+
+    with pytest.raises(Cancelled):
+        usecases.update(room, path, progress=stop)
+    assert before == (
+        versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
+    )  # fmt: skip
+
+
+def test_the_command_writes_a_file_a_picture_and_a_report(room, folder, tmp_path, capsys):
+    path = versions.export(folder, "next", CHANGED)
+    out, picture, report = (str(tmp_path / name) for name in ("out.blend", "out.svg", "out.json"))
+    old = str(folder / "first.blend")
+    assert cli.main(["update", old, str(path), "--out", out, "--picture", picture, "--report", report, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["bricks"] == len(CHANGED)
+    assert answer["kept"] + answer["moved"] + answer["recoloured"] + answer["added"] == len(CHANGED)
+    assert json.loads(Path(report).read_text(encoding="utf-8")) == answer
+    text = Path(picture).read_text(encoding="utf-8")
+    for change in ("kept", "moved", "recoloured", "added", "removed"):
+        assert f"{change}: {answer[change]}<" in text
+    again = usecases.open_build(Path(out))
+    assert len(names(again)) == len(CHANGED)
+    assert usecases.check(again).max_interference_mm < 1e-6
+
+
+def test_the_old_file_must_be_a_blend(first):
+    with pytest.raises(FileProblem, match=r"is no \.blend"):
+        usecases.old_file(first)
