@@ -57,7 +57,9 @@ class Programme:
             by_row[value < self.low + near], -by_row[value > self.high - near],
             own[x < self.least + near], -own[x > self.most - near],
         ])  # fmt: skip
-        found = optimize.lsq_linear(touched.toarray().T, x - self.wanted, bounds=(0.0, np.inf), method="bvls")
+        if not touched.shape[0]:
+            return np.zeros(0), 1.0
+        found = optimize.lsq_linear(touched.toarray().T, x - self.wanted, bounds=(0.0, np.inf))
         return found.x, float(np.linalg.norm(found.fun) / np.linalg.norm(x - self.wanted))
 
 

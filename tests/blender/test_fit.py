@@ -98,7 +98,7 @@ def test_bricks_go_where_the_motions_say(arrange):
     build, motions, skipped = fitted(collection, limits=limits)
     assert not skipped
     frame = build.root.matrix_world if build.root else Matrix()
-    to_build = Matrix(builds._axes(build.lattice)).to_4x4() @ frame.inverted()
+    to_build = Matrix(builds.axes(build.lattice)).to_4x4() @ frame.inverted()
     for number, name in enumerate(build.bricks.names):
         turn = motions.turn[number]
         about = Vector(build.bricks.centre[number])
@@ -177,7 +177,7 @@ def test_the_whole_build_may_be_moved_scaled_and_turned():
 @pytest.mark.parametrize("up", range(3))
 def test_the_builds_axes_are_the_ones_that_bringing_in_turns_to(up, sign):
     """mathutils' shortest turn of the upright axis to +z; half a turn has none of its own, there +z is what counts."""
-    axes = builds._axes(Lattice(2.0, up, sign, 1.0)) / 2.0
+    axes = builds.axes(Lattice(2.0, up, sign, 1.0)) / 2.0
     upright = sign * np.eye(3)[up]
     assert np.allclose(axes @ upright, [0, 0, 1])
     assert np.isclose(np.linalg.det(axes), 1.0)

@@ -13,7 +13,7 @@ from addon.core import fit, png
 from addon.core import preset as presets
 from addon.core.report import Skipped
 from addon.scene import library
-from addon.ui import choices, panels, registration, told
+from addon.ui import choices, panels, registration, told, updating
 from addon.ui import library as ui_library
 from addon.ui import textures as ui_textures
 
@@ -187,7 +187,7 @@ def test_another_quality_is_put_on_at_once_and_remembered(build, settings):
 def test_what_is_drawn_survives_a_forgotten_session(build):
     bpy.ops.playworn.apply()
     told.forget()
-    assert all(drawn(panel) for panel in PANELS[:-1])
+    assert all(drawn(panel) for panel in PANELS[:-1] if panel is not updating.ChangesPanel)  # nothing was updated
     shift = usecases.find_preset("well-loved").fit.shift_mm
     assert f"At most {shift:.3f} mm sideways" in " ".join(drawn(panels.FitPanel))
 
