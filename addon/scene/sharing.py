@@ -65,6 +65,8 @@ def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     """Tells meshes apart by all their lists; one that cannot be read as numbers is like no other."""
     columns = [got(mesh.polygons, "loop_total", 1, np.int32)]
     for attribute in sorted(mesh.attributes, key=lambda each: each.name):
+        if attribute.name.startswith((".select", ".hide")):  # no part of a mesh, and 5.0 names a wrong type
+            continue
         if attribute.data_type not in _COLUMNS:
             return mesh.name_full.encode()
         name, width, dtype = _COLUMNS[attribute.data_type]
