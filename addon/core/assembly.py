@@ -11,13 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import lattice, surface
+from . import lattice, studs, surface
 from .errors import Crowded
 from .lattice import Boxes, Lattice
 from .near import near_pairs
 from .shells import connected
 
-STUD_WIDTH = (4.4, 5.2)
+STUD_WIDTH = studs.WIDTH_MM
 STUD_DEEP = 5.3  # with a root inside the body
 TUBE_WIDTH = 7.2  # tubes and posts under a brick stay below it
 MOST_SHELLS = 250_000  # that are put together: as many as a large build has loose studs and tubes
@@ -135,18 +135,18 @@ def _resolved(home: np.ndarray) -> np.ndarray:
 
 def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray, Lattice]:
     alone = np.arange(len(shells))
-    scales = list(_scales(shells.own_size, expected_mm))
+    scales, plainly = list(_scales(shells.own_size, expected_mm)), None
     if expected_mm not in scales:  # nothing would be a stud: mostly, all are fused
-        found = lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
-        if found.mm_per_unit == expected_mm and found.share_on_lattice >= _PLAINLY:
-            return alone, found
+        plainly = lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
+        if plainly.mm_per_unit == expected_mm and plainly.share_on_lattice >= _PLAINLY:
+            return alone, plainly
     for mm in scales:
         home = _standing(shells, mm)
         if (home != alone).any():
             found = lattice.find(_outermost(shells.boxes, home, mm), expected_mm, up)
             if found.share_on_lattice and abs(found.mm_per_unit / mm - 1) < 0.1:
                 return home, found
-    found = lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
+    found = plainly or lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
     if found.mm_per_unit != expected_mm and len(shells.family) > 1:
         plain = lattice.find(_wholes(shells.boxes, _objects(shells)), expected_mm, up)  # each object may be a brick
         if plain.mm_per_unit == expected_mm and plain.share_on_lattice >= found.share_on_lattice:

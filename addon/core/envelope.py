@@ -9,7 +9,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-PITCH_MM = 8.0
+from . import surface
+from .lattice import PITCH_MM
+
 MOST_BOXES = 24  # of a part; finer ones are taken column by column of a pitch
 
 _SAME_MM = 0.02  # heights this close are one
@@ -51,13 +53,11 @@ def _pitches(low: float, high: float) -> np.ndarray:
 
 def _with_walls(line: np.ndarray, triangles: np.ndarray, axis: int) -> np.ndarray:
     """A line's places and those where walls stand across it."""
-    a, b, c = np.moveaxis(triangles, 1, 0)
-    normal = np.cross(b - a, c - a)
-    size = np.sqrt((normal * normal).sum(axis=1))
+    _, area = surface.normals(triangles)
     across = np.ptp(triangles[:, :, axis], axis=1) < 1e-4
     place = np.rint(triangles[across, 0, axis] / _ON_WALL_MM).astype(np.int64)
     places, number = np.unique(place, return_inverse=True)
-    stands = np.bincount(number, 0.5 * size[across], len(places)) > _WALL_MM2 if len(places) else np.zeros(0, bool)
+    stands = np.bincount(number, area[across], len(places)) > _WALL_MM2 if len(places) else np.zeros(0, bool)
     kept = [line[0]]
     for at in sorted([*line[1:-1], *(places[stands] * _ON_WALL_MM)]):
         if at - kept[-1] > 5 * _ON_WALL_MM and line[-1] - at > 5 * _ON_WALL_MM:

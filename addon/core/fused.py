@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from . import surface
 from .shells import connected, weld
 
 _STEP_MM, _OFF_STEP_MM = 1.6, 0.15  # bricks end at multiples of half a plate and of a fifth of a pitch; common practice
@@ -61,9 +62,7 @@ class _Edges:
         key = np.c_[shell, ends][order]
         at = np.flatnonzero((key[1:] == key[:-1]).all(axis=1))  # more than two around an edge hang in a row
         one, both = order[at], np.stack([order[at], order[at + 1]], axis=1) // 3
-        a, b, c = np.moveaxis(points[triangles], 1, 0)
-        normal = np.cross(b - a, c - a)
-        normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-300)
+        normal, _ = surface.normals(points[triangles])
         turn = np.einsum("ij,ij->i", normal[both[:, 0]], normal[both[:, 1]])
         plain = (np.abs(turn) > 1 - _STRAIGHT) & (face[both[:, 0]] != face[both[:, 1]])
         places = points[np.stack([corners[one], corners[after[one]]], axis=1)]

@@ -3,6 +3,7 @@ the same way. Sizes: common practice of the trade, no published source."""
 
 import numpy as np
 
+from . import surface
 from .shells import connected, weld
 
 HEIGHT_MM = (1.4, 2.05)  # lowest and highest stud met in exports
@@ -20,8 +21,7 @@ def standing(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, n
     Of a mesh, vertices (V, 3) in mm and triangles (T, 3).
     """
     corners = vertices[triangles]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    normal /= np.maximum(np.sqrt((normal * normal).sum(axis=1)), 1e-300)[:, None]
+    normal, _ = surface.normals(corners)
     welded = weld(vertices, triangles)
     places, ways = [np.zeros((0, 3))], [np.zeros((0, 3))]
     for axis in range(3):

@@ -5,6 +5,14 @@ import numpy as np
 _ROUNDED = 1 + 1e-9
 
 
+def normals(triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Unit normals (T, 3) of triangles (T, 3, 3), zero where they have no surface, and their areas (T,)."""
+    a, b, c = np.moveaxis(triangles, 1, 0)
+    normal = np.cross(b - a, c - a)
+    size = np.sqrt((normal * normal).sum(axis=1))
+    return normal / np.maximum(size, 1e-300)[:, None], 0.5 * size
+
+
 def distances(points: np.ndarray, triangles: np.ndarray, reach: float) -> np.ndarray:
     """(P,) distance of each point (P, 3) to the nearest of triangles (T, 3, 3); inf where none is within `reach` of
     the points' box.

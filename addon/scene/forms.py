@@ -13,6 +13,8 @@ VALUES = {"FLOAT": "value", "INT": "value", "BOOLEAN": "value", "INT8": "value"}
 VALUES |= {"FLOAT2": "vector", "FLOAT_VECTOR": "vector", "FLOAT_COLOR": "color", "BYTE_COLOR": "color"}
 WIDTHS = {"FLOAT2": 2, "FLOAT_VECTOR": 3, "FLOAT_COLOR": 4, "BYTE_COLOR": 4}
 _WHOLE = {"INT": np.int32, "INT8": np.int32, "BOOLEAN": bool}
+_PAIRS = ("INT16_2D", "INT32_2D")  # Blender's own lists alone
+READABLE = {*VALUES, *_PAIRS}
 MADE_BY_THE_MESH = {"position", "custom_normal", "sharp_edge", "sharp_face", "material_index"}
 _DOMAINS = {"POINT", "CORNER", "FACE"}
 
@@ -157,7 +159,7 @@ def _copy_attributes(mesh: bpy.types.Mesh, chunks: Sequence[Chunk], chosen: list
         for chunk, places in zip(chunks, chosen, strict=True):
             attribute = chunk.form.mesh.attributes.get(name)
             alike = attribute is not None and (attribute.data_type, attribute.domain) == (data_type, domain)
-            whole = chunk.form.once(name, partial(_read, attribute)) if alike else None
+            whole = chunk.form.once(name, partial(read, attribute)) if alike else None
             part = whole[places[domain]] if whole is not None else _nothing(data_type, len(places[domain]))
             values.append(part[_reversed(chunk)] if domain == "CORNER" and _is_mirrored(chunk) else part)
         _write(mesh, name, data_type, domain, np.concatenate(values))
@@ -168,8 +170,11 @@ def _is_the_files(attribute: bpy.types.Attribute) -> bool:
     return not made and attribute.data_type in VALUES
 
 
-def _read(attribute: bpy.types.Attribute) -> np.ndarray:
+def read(attribute: bpy.types.Attribute) -> np.ndarray:
+    """The values of a `READABLE` attribute, (n,) or (n, width)."""
     kind = attribute.data_type
+    if kind in _PAIRS:
+        return got(attribute.data, "value", 2, np.int32)
     return got(attribute.data, VALUES[kind], WIDTHS.get(kind, 1), _WHOLE.get(kind, np.float32))
 
 
@@ -204,7 +209,7 @@ def reface(obj: bpy.types.Object, faces: list[np.ndarray]) -> None:
     mesh.from_pydata(got(old.vertices, "co", 3, np.float32), [], [face.tolist() for face in faces])
     for attribute in old.attributes:
         if attribute.domain == "POINT" and _is_the_files(attribute):
-            _write(mesh, attribute.name, attribute.data_type, attribute.domain, _read(attribute))
+            _write(mesh, attribute.name, attribute.data_type, attribute.domain, read(attribute))
     shade(mesh)
     obj.data = mesh
     bpy.data.meshes.remove(old)

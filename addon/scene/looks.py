@@ -14,7 +14,7 @@ from .colours import of_material
 
 LOOK = "playworn_look"  # raw property on a brick: name and colour of each material that the export gave it
 BEFORE = "playworn_looked"  # on a brick that was recoloured: the look and the mesh it came with
-_NUMBER = re.compile(r"\.\d{3,}$")  # what Blender puts behind a name that is taken
+_TAKEN = re.compile(r"\.\d{3,}$")
 
 Look = tuple[tuple[str, tuple[int, int, int] | None], ...]
 
@@ -71,8 +71,13 @@ def _shown(thing: bpy.types.Object) -> tuple:
     return tuple(mesh.materials) if mesh is not None else ()
 
 
+def bare(name: str) -> str:
+    """A name without the number that Blender puts behind one that is taken."""
+    return _TAKEN.sub("", name)
+
+
 def told(material: bpy.types.Material | None) -> tuple:
     """The name that an export gave a material, and its colour."""
     if material is None:
         return "", None
-    return _NUMBER.sub("", material.name), of_material(material)
+    return bare(material.name), of_material(material)

@@ -10,13 +10,10 @@ from mathutils import Matrix
 from ..core.alike import NOISE_MM, Match, Parts, Shape
 from ..core.remembered import digest
 from .columns import matrices
-from .forms import VALUES, WIDTHS, column, got
+from .forms import READABLE, VALUES, column, got, read
 
 _MIRROR = np.diag([-1.0, 1.0, 1.0])
 _STEP_UV, _STEP_COLOUR = 1e-4, 1.0 / 512.0
-_COLUMNS = {kind: (name, WIDTHS.get(kind, 1), np.float32) for kind, name in VALUES.items()}
-_COLUMNS |= {"INT": ("value", 1, np.int32), "INT8": ("value", 1, np.int32), "BOOLEAN": ("value", 1, bool)}
-_COLUMNS |= {"INT16_2D": ("value", 2, np.int32), "INT32_2D": ("value", 2, np.int32)}
 _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth comparing
 
 
@@ -67,10 +64,9 @@ def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     for attribute in sorted(mesh.attributes, key=lambda each: each.name):
         if attribute.name.startswith((".select", ".hide")):  # no part of a mesh, and 5.0 names a wrong type
             continue
-        if attribute.data_type not in _COLUMNS:
+        if attribute.data_type not in READABLE:
             return mesh.name_full.encode()
-        name, width, dtype = _COLUMNS[attribute.data_type]
-        columns += [np.frombuffer(attribute.name.encode(), np.uint8), got(attribute.data, name, width, dtype)]
+        columns += [np.frombuffer(attribute.name.encode(), np.uint8), read(attribute)]
     return digest(*columns)
 
 

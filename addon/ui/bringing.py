@@ -14,7 +14,7 @@ from .. import usecases
 from ..core.errors import PlaywornError
 from ..scene.exports.formats import FORMATS
 from . import sight, told
-from .files import Opens
+from .files import OpensExport
 from .operators import Action, Report
 from .progress import progress
 
@@ -22,19 +22,14 @@ _EVERY_S = 0.1  # between two looks at the Blender that tries a file
 _DONE = object()
 
 
-class BringIn(Opens, Action, bpy.types.Operator):
+class BringIn(OpensExport, Action, bpy.types.Operator):
     """Read a CAD export of a brick build into this scene, at true scale and in a collection of its own"""
 
     bl_idname = "playworn.bring_in"
     bl_label = "Bring In Brick Build"
 
-    filter_glob: bpy.props.StringProperty(default=";".join(f"*{suffix}" for suffix in FORMATS), options={"HIDDEN"})
     directory: bpy.props.StringProperty(subtype="DIR_PATH", options={"HIDDEN", "SKIP_SAVE"})
     files: bpy.props.CollectionProperty(type=bpy.types.OperatorFileListElement, options={"HIDDEN", "SKIP_SAVE"})
-    keep_objects: bpy.props.BoolProperty(
-        name="Keep Objects As They Are",
-        description="Take each object of the export as one brick: take no mesh apart into bricks, and join none",
-    )
 
     _waits = False  # whether the window goes on while files are tried
     _refused: ClassVar[dict[Path, PlaywornError | None] | None] = None  # of each file that was tried, why

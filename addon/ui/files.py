@@ -5,6 +5,8 @@ from typing import ClassVar
 
 import bpy
 
+from ..scene.exports.formats import FORMATS
+
 
 class Opens:
     """Reads the file that is chosen."""
@@ -18,6 +20,16 @@ class Opens:
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
+
+
+class OpensExport(Opens):
+    """Reads an export of a brick build."""
+
+    filter_glob: bpy.props.StringProperty(default=";".join(f"*{suffix}" for suffix in FORMATS), options={"HIDDEN"})
+    keep_objects: bpy.props.BoolProperty(
+        name="Keep Objects As They Are",
+        description="Take each object of the export as one brick: take no mesh apart into bricks, and join none",
+    )
 
 
 class Writes(Opens):

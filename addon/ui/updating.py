@@ -6,25 +6,18 @@ import bpy
 
 from .. import usecases
 from ..core.difference import CHANGES
-from ..scene.exports.formats import FORMATS
 from . import follow, panels, told
-from .files import Opens, Writes
+from .files import OpensExport, Writes
 from .operators import OnBuild, Report
 from .paragraphs import paragraph
 from .progress import progress
 
 
-class Update(Opens, OnBuild, bpy.types.Operator):
+class Update(OpensExport, OnBuild, bpy.types.Operator):
     """Take in the next version of the export: what is the same keeps its look and all that you did to it"""
 
     bl_idname = "playworn.update"
     bl_label = "Update From Export"
-
-    filter_glob: bpy.props.StringProperty(default=";".join(f"*{suffix}" for suffix in FORMATS), options={"HIDDEN"})
-    keep_objects: bpy.props.BoolProperty(
-        name="Keep Objects As They Are",
-        description="Take each object of the export as one brick: take no mesh apart into bricks, and join none",
-    )
 
     def act(self, context: bpy.types.Context) -> Report:
         settings = context.scene.playworn

@@ -11,27 +11,16 @@ import trimesh
 from mathutils import Matrix
 
 from addon.scene import importers, instances, pieces, sharing
-from tests.core.test_fused import block, fused
+from tests.core import shapes
+from tests.core.shapes import block
+from tests.core.test_fused import fused
 
 STUD, NEAR_MM = 1.7, 0.02
 COLOURS = {"red": (0.8, 0.1, 0.1), "blue": (0.1, 0.1, 0.8), "sand": (0.7, 0.6, 0.4)}
 
 
-def tray(studs_x, studs_y, height, wall=1.5):
-    """A closed body open underneath, its corner at the origin."""
-    w, d = 8.0 * studs_x, 8.0 * studs_y
-    outer = np.array([[0, 0], [w, 0], [w, d], [0, d]], dtype=float)
-    inner = np.array([[wall, wall], [w - wall, wall], [w - wall, d - wall], [wall, d - wall]])
-    rings = [(outer, 0), (outer, height), (inner, height - wall), (inner, 0)]
-    vertices = np.concatenate([np.c_[ring, np.full(4, z)] for ring, z in rings])
-    faces = [[4, 5, 6], [4, 6, 7], [8, 10, 9], [8, 11, 10]]
-    for k in range(4):
-        n = (k + 1) % 4
-        for low, high in ((0, 4), (8, 12), (12, 0)):
-            faces += [[low + k, low + n, high + n], [low + k, high + n, high + k]]
-    mesh = trimesh.Trimesh(vertices, faces, process=False)
-    assert mesh.is_watertight
-    return mesh
+def tray(studs_x, studs_y, height):
+    return shapes.tray((8.0 * studs_x, 8.0 * studs_y, height))
 
 
 def studs(studs_x, studs_y, height):

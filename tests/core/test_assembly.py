@@ -13,6 +13,7 @@ from scipy.spatial.transform import Rotation
 from addon.core.assembly import Shells, assembled
 from addon.core.near import near_pairs
 from addon.core.solids import Solids
+from tests.core import shapes
 
 PITCH, PLATE, STUD = 8.0, 3.2, 1.7
 
@@ -72,21 +73,8 @@ def stud(x, y, z, deep=0.0):
     return trimesh.creation.cylinder(2.4, STUD + deep, sections=16).apply_translation((x, y, z + (STUD - deep) / 2))
 
 
-def tray(at, studs=(4, 2), height=9.6, wall=1.5):
-    """A closed body open underneath: five walls as one shell."""
-    w, d = PITCH * studs[0], PITCH * studs[1]
-    outer = np.array([[0, 0], [w, 0], [w, d], [0, d]], dtype=float)
-    inner = np.array([[wall, wall], [w - wall, wall], [w - wall, d - wall], [wall, d - wall]])
-    rings = [(outer, 0), (outer, height), (inner, height - wall), (inner, 0)]
-    vertices = np.concatenate([np.c_[ring, np.full(4, z)] for ring, z in rings])
-    faces = [[4, 5, 6], [4, 6, 7], [8, 10, 9], [8, 11, 10]]
-    for k in range(4):
-        n = (k + 1) % 4
-        for low, high in ((0, 4), (8, 12), (12, 0)):
-            faces += [[low + k, low + n, high + n], [low + k, high + n, high + k]]
-    mesh = trimesh.Trimesh(vertices + at, faces, process=False)
-    assert mesh.is_watertight
-    return mesh
+def tray(at, studs=(4, 2), height=9.6):
+    return shapes.tray((PITCH * studs[0], PITCH * studs[1], height), at)
 
 
 def tube(x, y, z, height=8.1):

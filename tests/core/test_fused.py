@@ -7,7 +7,7 @@ import trimesh
 
 from addon.core.fused import parted
 from addon.core.shells import split
-from tests.core.test_shells import block
+from tests.core.shapes import block
 
 PITCH, PLATE, BRICK = 8.0, 3.2, 9.6
 

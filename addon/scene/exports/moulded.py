@@ -1,6 +1,5 @@
 """What an export does not say of its materials is moulded plastic: an importer's default is nobody's word."""
 
-import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -10,7 +9,7 @@ from ... import compat
 from ...core import kinds
 from ...core import stated as words
 from ...core.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated, Surface
-from .. import slots
+from .. import looks, slots
 from .formats import Format
 
 _SOCKETS = {
@@ -21,7 +20,6 @@ _SOCKETS = {
     SPECULAR: "Specular IOR Level",
 }
 _PRINCIPLED = "ShaderNodeBsdfPrincipled"
-_COPY = re.compile(r"\.\d{3,}$")  # Blender's ending for the second of a name
 _COLOURED = "vertex colours"
 
 
@@ -59,7 +57,7 @@ def _said(stated: Stated, name: str) -> frozenset[str]:
     """What the file says of a material; Blender ends or cuts a name that is taken or too long."""
     if name in stated:
         return stated[name]
-    bare = _COPY.sub("", name)
+    bare = looks.bare(name)
     cut = (said for full, said in stated.items() if len(bare.encode()) > 50 and full.startswith(bare))
     return stated[bare] if bare in stated else next(cut, frozenset())
 
