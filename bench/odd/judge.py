@@ -1,0 +1,228 @@
+"""Whether a fit holds on bodies that the tool was told nothing of: true convex pieces, known by construction.
+
+    python -m bench.odd.judge [NAME ...]
+
+For each build, two seeds, looseness 1 and 2: the pieces moved by scipy's rotations, each pair that meets measured along
+all faces of its Minkowski difference, less what the same pair shares at rest; python-fcl looks for pairs of its own.
+Prints a line a build, the worst of its four fits:
+
+cut      mm that a pair lies deeper in each other than at rest, and between which parts
+step     mm that a stud has gone across its own axis, seen from the brick that it stands in
+check    what the tool itself says of the same fit's cuts
+off      the same against the judge for bricks thrown about at random, where there is much to be found
+unheld   pairs that a stud joins in truth and no joint of the tool's
+rest     mm that a pair lies deeper at rest than in the export, its bodies shrunk by the clearance
+"""
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from time import perf_counter
+
+import fcl
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from addon.core import fit, summary
+from addon.core.bricks import Bricks
+from addon.core.motions import Motions
+from addon.core.preset import Fit
+
+from .builds import NAMES, Build, build
+from .hulls import Hull, depth
+from .parts import odd
+
+DEEPEST_MM, AGREED_MM = 1e-6, 1e-4
+SEEDS, LOOSENESS = (1, 2), (1.0, 2.0)
+LIMITS = Fit(
+    shift_mm=0.06, lift_mm=0.04, twist_deg=1.5, tilt_deg=0.15, clearance_mm=0.1, play_mm=0.05, lean_mm=0.05,
+    neatness=0.5,
+)  # fmt: skip
+_INSIDE_MM, _IN_SOCKET_MM = 1.5, 0.8  # around a stud's axis and above its foot lies the brick that holds it
+_FCL_MM = 1e-4  # python-fcl's own tolerance leaves shallower ones open
+
+
+@dataclass(frozen=True)
+class Verdict:
+    cut: float
+    between: str
+    step: float
+    check: float
+    pairs: int  # that lie in each other after the fit
+
+
+class Court:
+    """A build's true bodies."""
+
+    def __init__(self, what: Build):
+        self.build, self.bricks = what, what.bricks()
+        self.odds = [odd(brick.part, what.style) for brick in what.laid]
+        self.brick = np.repeat(np.arange(len(what)), [len(each.pieces) for each in self.odds])
+        self._hulls: dict[tuple[str, bytes], list[Hull]] = {}
+
+    def bodies(self, motions: Motions) -> list[Hull]:
+        """All pieces where the motions take them, brick by brick."""
+        turned = Rotation.from_rotvec(motions.turn).as_matrix()
+        found, bricks = [], self.bricks
+        for n in range(len(bricks)):
+            turn, about = bricks.turn[n], bricks.centre_in_part[n]
+            shift = bricks.origin[n] + turn @ about - bricks.centre[n]
+            for hull in self._shrunk(n, motions.shrink[n]):
+                found.append(hull.posed(turned[n] @ turn, bricks.centre[n] + motions.shift[n] + turned[n] @ shift))
+        return found
+
+    def _shrunk(self, n: int, shrink: np.ndarray) -> list[Hull]:
+        """A brick's pieces, shrunk about the body's centre and seen from there."""
+        key = self.build.laid[n].part, shrink.tobytes()
+        if key not in self._hulls:
+            about = self.bricks.centre_in_part[n]
+            self._hulls[key] = [Hull.around((piece - about) * shrink) for piece in self.odds[n].pieces]
+        return self._hulls[key]
+
+    def depths(self, bodies: list[Hull], pairs: np.ndarray | None = None) -> dict[tuple[int, int], float]:
+        """How deep (mm) pieces of two bricks lie in each other: all that do, or some pairs (P, 2)."""
+        found = {}
+        for i, j in (self.near(bodies) if pairs is None else pairs).tolist():
+            deep = depth(bodies[i], bodies[j])
+            if deep > 0.0:
+                found[i, j] = deep
+        return found
+
+    def near(self, bodies: list[Hull]) -> np.ndarray:
+        """Pairs (P, 2) of pieces of two bricks whose upright boxes meet."""
+        low, high = (np.array([end(body.vertices, axis=0) for body in bodies]) for end in (np.min, np.max))
+        meet = self.brick[:, None] < self.brick[None]
+        for axis in range(3):
+            meet &= (low[:, None, axis] <= high[None, :, axis]) & (low[None, :, axis] <= high[:, None, axis])
+        return np.argwhere(meet)
+
+    def cuts(self, motions: Motions) -> tuple[dict[tuple[int, int], float], int]:
+        """What pairs of pieces share (mm) beyond what they share at rest, and how many share anything."""
+        now = self.depths(self.bodies(motions))
+        before = self.depths(self.bodies(still(motions.shrink)), np.array(list(now), dtype=int).reshape(-1, 2))
+        return {pair: deep - before.get(pair, 0.0) for pair, deep in now.items()}, len(now)
+
+    def called(self, pair: tuple[int, int]) -> str:
+        return " / ".join(sorted(self.build.laid[self.brick[n]].part for n in pair))
+
+    @cached_property
+    def held(self) -> list[tuple[int, int, np.ndarray, np.ndarray]]:
+        """Each stud that stands in another brick: whose, in which, where its axis leaves its body and its direction."""
+        bodies = self.bodies(still(np.ones((len(self.bricks), 3))))
+        low, high = (np.array([end(body.vertices, axis=0) for body in bodies]) for end in (np.min, np.max))
+        found = []
+        for n, part in enumerate(self.odds):
+            turn, origin = self.bricks.turn[n], self.bricks.origin[n]
+            for place, way in zip(part.studs @ turn.T + origin, part.ways @ turn.T, strict=True):
+                points = _around(place + _IN_SOCKET_MM * way, way)
+                near = np.flatnonzero((low < points.max(0)).all(1) & (high > points.min(0)).all(1) & (self.brick != n))
+                for other in np.unique(self.brick[near]):
+                    held = np.any([_holds(bodies[k], points) for k in near if self.brick[k] == other], axis=0)
+                    assert held.all() or not held.any(), f"{self.bricks.names[n]} half in {self.bricks.names[other]}"
+                    if held.all():
+                        found.append((n, int(other), place, way))
+        return found
+
+    def step(self, motions: Motions) -> float:
+        """The widest radial step (mm) of any stud that is held."""
+        turned, widest = Rotation.from_rotvec(motions.turn).as_matrix() - np.eye(3), 0.0
+        for a, b, place, way in self.held:
+            gone = [motions.shift[n] + turned[n] @ (place - self.bricks.centre[n]) for n in (a, b)]
+            step = gone[0] - gone[1]
+            widest = max(widest, float(np.linalg.norm(step - (step @ way) * way)))
+        return widest
+
+    def verdict(self, seed: int, looseness: float) -> Verdict:
+        found = fit.fitted(self.bricks, LIMITS, seed, looseness)
+        cuts, pairs = self.cuts(found.motions)
+        worst = max(cuts, key=cuts.__getitem__, default=None)
+        said = summary.largest_interference(self.bricks, found.contacts, found.motions)
+        cut, between = (max(cuts[worst], 0.0), self.called(worst)) if worst else (0.0, "")
+        return Verdict(cut, between, self.step(found.motions), said, pairs)
+
+    def off(self, seed: int) -> float:
+        """How far (mm) the tool and the judge are apart about bricks that are thrown about at random."""
+        rng = np.random.default_rng(seed)
+        still_ = fit.fitted(self.bricks, LIMITS, seed, 0.0)
+        table = rng.normal(size=(len(self.bricks), 6)) * ([0.05] * 3 + [0.004] * 3)
+        motions = Motions.packed(table, still_.motions.shrink)
+        said = summary.largest_interference(self.bricks, still_.contacts, motions)
+        return said - max([0.0, *self.cuts(motions)[0].values()])
+
+    def unheld(self) -> int:
+        found = fit.fitted(self.bricks, LIMITS, 1, 0.0).contacts.joints
+        told = {tuple(sorted(pair)) for pair in found.tolist()}
+        return len({tuple(sorted((a, b))) for a, b, *_ in self.held} - told)
+
+    def rest(self) -> tuple[float, float]:
+        """How deep (mm) bodies lie in each other in the export, and how much deeper once they are shrunk."""
+        export = self.depths(self.bodies(still(np.ones((len(self.bricks), 3)))))
+        shrunk = self.depths(self.bodies(still(fit.shrinkage(self.bricks, LIMITS.clearance_mm))))
+        return max([0.0, *export.values()]), max([0.0, *(d - export.get(p, 0.0) for p, d in shrunk.items())])
+
+    def missed_by(self, motions: Motions) -> Iterator[tuple[int, int]]:
+        """Pairs of pieces about which python-fcl and the measure do not agree."""
+        bodies = self.bodies(motions)
+        shapes = [fcl.CollisionObject(_convex(body)) for body in bodies]
+        for i, j in self.near(bodies).tolist():
+            result = fcl.CollisionResult()
+            collides = fcl.collide(shapes[i], shapes[j], fcl.CollisionRequest(), result) > 0
+            deep = depth(bodies[i], bodies[j])
+            if abs(deep) > _FCL_MM and collides != (deep > 0):
+                yield i, j
+
+
+def still(shrink: np.ndarray) -> Motions:
+    return Motions.packed(np.zeros((len(shrink), 6)), shrink)
+
+
+def _around(place: np.ndarray, way: np.ndarray) -> np.ndarray:
+    """A point and four around it (5, 3)."""
+    u = np.cross(way, np.eye(3)[np.abs(way).argmin()])
+    u /= np.linalg.norm(u)
+    v = np.cross(way, u)
+    return place + _INSIDE_MM * np.array([0 * u, u, -u, v, -v])
+
+
+def _holds(body: Hull, points: np.ndarray) -> np.ndarray:
+    """Which points (P,) lie inside."""
+    along = points @ body.normals.T
+    own = body.vertices @ body.normals.T
+    return ((along <= own.max(axis=0) + 1e-9) & (along >= own.min(axis=0) - 1e-9)).all(axis=1)
+
+
+def _convex(body: Hull) -> fcl.Convex:
+    from scipy.spatial import ConvexHull
+
+    hull = ConvexHull(body.vertices)
+    middle, faces = body.vertices.mean(axis=0), []
+    for (a, b, c), plane in zip(hull.simplices, hull.equations, strict=True):
+        out = np.cross(body.vertices[b] - body.vertices[a], body.vertices[c] - body.vertices[a]) @ plane[:3] > 0
+        faces.append((3, a, b, c) if out else (3, a, c, b))
+    assert np.isfinite(middle).all()
+    return fcl.Convex(body.vertices, len(faces), np.array(faces).ravel())
+
+
+def main(*names: str) -> int:
+    print(f"{'build':16}{'bricks':>7}{'pairs':>6}{'cut mm':>10}{'step':>8}{'check':>10}{'off':>9}{'unheld':>7}"
+          f"{'export':>9}{'rest':>9}{'s':>6}  worst between")  # fmt: skip
+    wrong, began = [], perf_counter()
+    for name in names or NAMES:
+        started, court = perf_counter(), Court(build(name))
+        verdicts = [court.verdict(seed, looseness) for seed in SEEDS for looseness in LOOSENESS]
+        worst = max(verdicts, key=lambda each: each.cut)
+        step, said = max(each.step for each in verdicts), max(each.check for each in verdicts)
+        astray = max(abs(each.check - each.cut) for each in verdicts)
+        export, rest = court.rest()
+        bad = worst.cut > DEEPEST_MM or step > LIMITS.play_mm + DEEPEST_MM or astray > AGREED_MM
+        wrong += [name] * bad
+        print(f"{name:16}{len(court.bricks):7}{worst.pairs:6}{worst.cut:10.6f}{step:8.4f}{said:10.6f}"
+              f"{court.off(1):9.4f}{court.unheld():7}{export:9.5f}{rest:9.5f}{perf_counter() - started:6.1f}"
+              f"  {worst.between if worst.cut > DEEPEST_MM else ''}", flush=True)  # fmt: skip
+    print(f"{len(names or NAMES)} builds, {len(wrong)} not kept, {perf_counter() - began:.0f} s: {' '.join(wrong)}")
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))
