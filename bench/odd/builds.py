@@ -430,7 +430,208 @@ def angles(rng, n: int = 4):
             yield at("tile-1-3" if k or rng.random() < 0.5 else "plate-1-3", 3 * i + 2.5, 1.5, k * PLATE)
 
 
-_RECIPES: dict[str, tuple[Callable, dict, Style]] = {
+def slabs(rng, nx: int = 4, courses: int = 2):
+    """A wall dressed on both sides, on its long and on its short bricks."""
+    yield from ground(nx, 1)
+    behind = np.round(about(Z, 180))
+    for k in range(courses):
+        z = k * BRICK
+        for x in range(0, nx, 2):
+            if rng.random() < 0.5:
+                yield at("side-2-2", x + 1, 0.5, z)
+            else:
+                yield from (at("side-2-1", x + n + 0.5, 0.5, z) for n in range(2))
+        for start, n in _cut(rng, nx, (1, 2, 3)):
+            x = (start + n / 2) * PITCH
+            yield on_front(f"plate-{n}-1", x, 0, z + 4)
+            yield set_on(on_front(f"{rng.choice(['tile', 'plate'])}-{n}-1", -x, -PITCH, z + 4), behind, 0 * X)
+    yield from run(rng, 0, nx, 0.5, courses * BRICK, "tile")
+
+
+# Hinges, bars, balls and pins.
+
+
+def hinged(axis, degrees: float, nx: int = 1, way: int = 1) -> Laid:
+    """The other half of a hinge: from an axis along x at a place (3,), up by some degrees; towards -y or +y."""
+    turn = about(X, -way * degrees) @ (np.round(about(Z, 180)) if way > 0 else np.eye(3))
+    return Laid(f"hinge-{nx}-1", turn, np.asarray(axis, dtype=float) - turn @ (parts.PLATE / 2 * Z))
+
+
+def doors(rng, n: int = 4, nx: int = 1):
+    """Hinges side by side, each open by another angle, with plates and tiles on their leaves."""
+    yield from ground(n * nx, 1)
+    for i in range(n):
+        x = (i + 0.5) * nx
+        yield at(f"hinge-{nx}-0", x, -2 / PITCH, 0)
+        leaf = hinged((x * PITCH, -2, PLATE / 2), rng.uniform(-50, 40), nx)
+        yield leaf
+        on_it = Laid(f"{rng.choice(['tile', 'plate'])}-{nx}-1", np.eye(3), np.array([0, 6, PLATE]))
+        yield set_on(on_it, leaf.turn, leaf.at)
+    yield from run(rng, 0, n * nx, 0.5, PLATE)
+
+
+def folds(rng, n: int = 3, leaves: int = 3):
+    """Strips of hinge on hinge that curl up."""
+    yield from ground(2 * n, 1)
+    for i in range(n):
+        x = 2 * i + 0.5
+        yield at("hinge-1-0", x, -2 / PITCH, 0)
+        yield at("brick-1-1", x, 0.5, PLATE)
+        leaf = hinged((x * PITCH, -2, PLATE / 2), rng.uniform(5, 35))
+        yield leaf
+        for _ in range(leaves - 1):
+            yield set_on(Laid("hinge-1-0", np.round(about(Z, 180)), np.array([0, 12, PLATE])), leaf.turn, leaf.at)
+            after = hinged((0, 12, 1.5 * PLATE), rng.uniform(5, 35), 1, -1)
+            leaf = set_on(after, leaf.turn, leaf.at)
+            yield leaf
+        yield set_on(Laid("tile-1-1", np.eye(3), np.array([0, 6, PLATE])), leaf.turn, leaf.at)
+
+
+def rails(rng, n: int = 6):
+    """Rods through clips along the front and the back of a wall."""
+    yield from ground(n, 1)
+    yield from run(rng, 0, n, 0.5, 0)
+    for i in range(n):
+        if i % 3 < 2:
+            yield at("clip", i + 0.5, 0.5, BRICK, 2 * (i % 3))
+        else:
+            yield at("plate-1-1", i + 0.5, 0.5, BRICK)
+    along = np.round(about(Y, 90))
+    for sign in (-1, 1):
+        y = 0.5 * PITCH - sign * parts.CLIP_AT[1]
+        yield Laid(f"bar-{n}", along, np.array([n * PITCH / 2, y, BRICK + parts.CLIP_AT[2]]))
+    yield from run(rng, 0, n, 0.5, BRICK + PLATE, "plate")
+
+
+def masts(rng, n: int = 2, high: int = 3):
+    """Upright rods through clips on the sides of posts."""
+    yield from ground(3 * n, 1)
+    for i in range(n):
+        x = 3 * i + 2.5
+        turn = np.round(about(Y, 90)) @ FORWARD
+        levels = high + int(rng.integers(0, 2))
+        for k in range(levels):
+            yield at("side-1-1", x, 0.5, k * BRICK)
+            yield on_front("plate-1-1", x * PITCH, 0, k * BRICK + 4)
+            yield Laid("clip", turn, np.array([x * PITCH, -PLATE, k * BRICK + 4]))
+        clip = turn @ parts.CLIP_AT + (x * PITCH, -PLATE, 0)
+        yield Laid(f"bar-{2 * levels}", np.eye(3), np.array([clip[0], clip[1], levels * BRICK / 2]))
+        yield at("tile-1-1", x, 0.5, levels * BRICK)
+
+
+def arms(rng, n: int = 3, joints: int = 2):
+    """Balls in sockets, arm on arm, each at an angle of its own."""
+    yield from ground(3 * n, 1)
+    back = np.round(about(Z, 180))
+    for i in range(n):
+        x = 3 * i + 0.5
+        yield at("brick-1-1", x, 0.5, 0)
+        held = at("socket", x, 0.5, BRICK)
+        yield held
+        yield at("tile-1-1", x, 0.5, BRICK + PLATE)
+        for k in range(joints):
+            axis = rng.normal(size=3)
+            turn = held.turn @ about(axis / np.linalg.norm(axis), rng.uniform(5, 15)) @ back
+            ball = Laid("ball", turn, held.at + held.turn @ parts.SOCKET_AT - turn @ parts.BALL_AT)
+            yield ball
+            last = k == joints - 1
+            held = set_on(Laid("tile-1-1" if last else "socket", back, PLATE * Z), ball.turn, ball.at)
+            yield held
+
+
+def pinned(place, degrees: float, nx: int, hole: int) -> Laid:
+    """A beam whose hole lies at a place, turned around it."""
+    turn = about(Y, degrees)
+    return Laid(f"beam-{nx}", turn, np.asarray(place, dtype=float) - turn @ ((hole - (nx - 1) / 2) * PITCH * X))
+
+
+def crane(rng, n: int = 2):
+    """Beams on both sides of bricks with holes, each on its pin."""
+    yield from (set_on(plate, np.eye(3), PITCH * Y) for plate in ground(7 * n, 1))
+    for i in range(n):
+        x = 7 * i + 3.5
+        yield at("brick-3-1", x, 1.5, 0)
+        yield at("holed-3", x, 1.5, BRICK)
+        yield at("plate-3-1", x, 1.5, 2 * BRICK)
+        for sign, hole in ((-1, -0.5), (1, 0.5)):
+            place = np.array([(x + hole) * PITCH, (1.5 + sign) * PITCH, BRICK + parts.HOLE_AT])
+            yield Laid("pin", np.eye(3), place - sign * PITCH / 2 * Y)
+            yield pinned(place, rng.uniform(-60, 60), int(rng.choice([3, 5])), 0 if hole < 0 else 1)
+
+
+def linkage(rng, n: int = 5):
+    """A chain of beams that zigzags, end on end on pins, on a brick with holes."""
+    yield from ground(3, 1)
+    yield at("brick-3-1", 1.5, 0.5, 0)
+    yield at("holed-3", 1.5, 0.5, BRICK)
+    place = np.array([PITCH, 0.5 * PITCH, BRICK + parts.HOLE_AT])
+    side, degrees = 1, 0.0
+    for k in range(n):
+        degrees = rng.uniform(40, 70) * (1 if k % 2 else -1) - 90
+        yield Laid("pin", np.eye(3), place + side * PITCH / 2 * Y)
+        place = place + side * PITCH * Y
+        beam = pinned(place, degrees, 3, 0)
+        yield beam
+        place = place + about(Y, degrees) @ (2 * PITCH * X)
+        side = 1 if k == 0 else (-1 if side > 0 else 1)
+
+
+# Around others.
+
+
+def terraces(rng, apart: float = 300.0):
+    """Roofs on two grounds of different heights, a bridge from one to another, and a brick far below."""
+    yield from gable(rng, 45, 4, 1)
+    lower = list(hips(rng, 6, 1))
+    yield from (set_on(brick, np.eye(3), np.array([160.0, 0, -apart])) for brick in lower)
+    for x, z in ((8, 0), (14, BRICK)):
+        yield from (set_on(brick, np.eye(3), np.array([x * PITCH, 80.0, z])) for brick in ground(4, 2))
+    yield at("brick-2-2", 11, 11, 0)
+    yield at("plate-6-2", 13, 11, BRICK)
+    yield at("brick-2-2", -6, -6, -2 * apart)
+
+
+def street(rng):
+    """A bit of everything, plot beside plot."""
+    plots = (gable, facade, posts, arcade, stars, doors)
+    for n, recipe in enumerate(plots):
+        small = {posts: dict(n=2, high=2), stars: dict(n=1), gable: dict(length=4, courses=1)}.get(recipe, {})
+        for brick in recipe(rng, **small):
+            yield set_on(brick, np.eye(3), np.array([(n % 3) * 12 * PITCH, (n // 3) * 12 * PITCH, 0]))
+
+
+def twins(rng, recipe: Callable, **numbers):
+    """A section and its mirror image, wall to wall."""
+    section = list(recipe(rng, **numbers))
+    yield from section
+    yield from lying(section, np.diag([-1.0, 1, 1]))
+
+
+def keel(rng, recipe: Callable, deep: int, **numbers):
+    """A section so many studs deep and another on its head below it, seat to seat."""
+    yield from recipe(rng, **numbers)
+    below = lying(recipe(rng, **numbers), np.diag([1.0, -1, -1]))
+    yield from (set_on(brick, np.eye(3), np.array([0, deep * PITCH, -2 * PLATE])) for brick in below)
+
+
+def lying(laid, turn: np.ndarray) -> list[Laid]:
+    return [set_on(brick, turn, 0 * X) for brick in laid]
+
+
+def squeezed(rng, recipe: Callable, share: float, **numbers):
+    """Bricks that all stand a little closer than they are large."""
+    for brick in recipe(rng, **numbers):
+        yield replace(brick, at=brick.at * (1 - share))
+
+
+SIDE = np.round(about(X, 90))
+HEAD = np.diag([1.0, -1, -1])
+MIRRORED = np.diag([-1.0, 1, 1])
+ASKEW = about(np.array([0.6, -0.36, 0.7141]) / np.linalg.norm([0.6, -0.36, 0.7141]), 77.0)
+TURNED = about(Z, 31.0)
+TALL = about(Y, -90.0)
+
+_RECIPES: dict[str, tuple] = {
     "gable-45": (gable, dict(angle=45), Style(0.0, 16)),
     "gable-33": (gable, dict(angle=33, length=4), Style(0.1, 16)),
     "gable-25": (gable, dict(angle=25, length=5, courses=1), Style(0.0, 24)),
@@ -457,11 +658,50 @@ _RECIPES: dict[str, tuple[Callable, dict, Style]] = {
     "arcade-gate": (arcade, dict(kind="gate", wide=3), Style(0.0, 16)),
     "panels": (panels, dict(), Style(0.1, 16)),
     "angles": (angles, dict(), Style(0.0, 16)),
-}
+    "slabs": (slabs, dict(), Style(0.1, 12)),
+    "doors": (doors, dict(), Style(0.0, 16)),
+    "doors-wide": (doors, dict(n=3, nx=2), Style(0.1, 24)),
+    "folds": (folds, dict(), Style(0.1, 12)),
+    "rails": (rails, dict(), Style(0.1, 16)),
+    "rails-tight": (rails, dict(n=9), Style(0.0, 12)),
+    "masts": (masts, dict(), Style(0.1, 24)),
+    "arms": (arms, dict(), Style(0.1, 16)),
+    "arms-tight": (arms, dict(n=2, joints=3), Style(0.0, 24)),
+    "crane": (crane, dict(), Style(0.1, 16)),
+    "linkage": (linkage, dict(), Style(0.0, 16)),
+    "terraces": (terraces, dict(), Style(0.0, 16)),
+    "street": (street, dict(), Style(0.1, 16)),
+    # As above, otherwise dressed, lying as a scene may hold them.
+    "gable-lying": (gable, dict(angle=45, length=5), Style(0.1, 8), SIDE),
+    "gable-long": (gable, dict(angle=45, length=12, courses=3, tall=True), Style(0.0, 8)),
+    "hips-turned": (hips, dict(side=10, courses=2), Style(0.1, 12), TURNED),
+    "bay-mirrored": (bay, dict(arm=6), Style(0.0, 24), MIRRORED),
+    "overhang-head": (overhang, dict(angle=25, n=2), Style(0.1, 16), HEAD),
+    "wings-mirrored": (wings, dict(length=6, layers=4), Style(0.1, 16), MIRRORED),
+    "scarf-askew": (scarf, dict(length=6), Style(0.1, 16), ASKEW),
+    "posts-head": (posts, dict(n=5, high=4), Style(0.1, 12), HEAD),
+    "drums-lying": (drums, dict(high=1), Style(0.1, 16), SIDE),
+    "facade-lying": (facade, dict(nx=6, courses=4), Style(0.1, 16), SIDE),
+    "facade-askew": (facade, dict(nx=3), Style(0.0, 48, False), ASKEW),
+    "brackets-tall": (brackets, dict(n=5), Style(0.0, 16), TALL),
+    "stars-turned": (stars, dict(n=2, high=3), Style(0.1, 16), TURNED),
+    "arcade-head": (arcade, dict(n=3), Style(0.0, 24), HEAD),
+    "twins-rounds": (twins, dict(recipe=rounds, courses=2), Style(0.1, 32)),
+    "twins-brackets": (twins, dict(recipe=brackets, n=2), Style(0.0, 16)),
+    "keel-gable": (keel, dict(recipe=gable, deep=4, length=4, courses=1), Style(0.0, 16)),
+    # Whose neighbours lie in each other.
+    "tight-gable": (gable, dict(length=4), Style(-0.01, 16), None, True),
+    "tight-wings": (wings, dict(), Style(-0.05, 16), None, True),
+    "tight-offsets": (offsets, dict(), Style(-0.15, 16), None, True),
+    "squeezed": (squeezed, dict(recipe=overhang, share=0.0025), Style(0.0, 16), None, True),
+    "squeezed-facade": (squeezed, dict(recipe=facade, share=0.006), Style(0.0, 16), None, True),
+}  # fmt: skip
 NAMES = tuple(_RECIPES)
 
 
 def build(name: str) -> Build:
-    recipe, numbers, style = _RECIPES[name]
-    rng = np.random.default_rng(1 + NAMES.index(name))
-    return Build(name, style, tuple(recipe(rng, **numbers)))
+    """One of them; the seed of its hand is told by its name."""
+    recipe, numbers, style, *rest = _RECIPES[name]
+    pose, overlaps = (*rest, *(None, False)[len(rest) :])
+    laid = list(recipe(np.random.default_rng(list(name.encode())), **numbers))
+    return Build(name, style, tuple(laid if pose is None else lying(laid, pose)), overlaps)
