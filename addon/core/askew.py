@@ -1,4 +1,4 @@
-"""Where boxes at odd angles to each other come near: a corner or an edge of one at a face or an edge of the other."""
+"""Where solids at odd angles to each other come near: a corner or an edge of one at a face or an edge of the other."""
 
 from dataclasses import dataclass
 
@@ -7,6 +7,7 @@ import numpy as np
 from . import interference, rigid
 from .bricks import Pieces
 
+_NEAR_MM = 0.02  # of the farthest: corners of a hull that lie in what meets
 _ALONG = 0.05  # sine of an angle below which an edge or a face counts as lying across the normal
 
 
@@ -21,11 +22,9 @@ class Askew:
 
 
 def gaps(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The largest gap (P,) in mm that any direction shows between each pair's boxes, and that direction (P, 3)."""
+    """The largest gap (P,) in mm that any direction shows between each pair's solids, and that direction (P, 3)."""
     depth, normal = interference.narrowest(pieces, pairs)
-    i, j = pairs.T
-    beyond = rigid.dot(normal, pieces.centre[j] - pieces.centre[i]) >= 0
-    return -depth, np.where(beyond[:, None], normal, -normal)
+    return -depth, normal
 
 
 def askew(pieces: Pieces, pairs: np.ndarray, normal: np.ndarray) -> Askew:
@@ -44,7 +43,7 @@ def askew(pieces: Pieces, pairs: np.ndarray, normal: np.ndarray) -> Askew:
 
 
 class _Feature:
-    """The corner, edge or face of some boxes that reaches farthest along a direction (P, 3)."""
+    """The corner, edge or face of some solids that reaches farthest along a direction (P, 3)."""
 
     def __init__(self, pieces: Pieces, piece: np.ndarray, direction: np.ndarray):
         turn, half = pieces.turn[piece], pieces.half[piece]
@@ -58,6 +57,22 @@ class _Feature:
         self.middle = self.middle + direction * rigid.dot(direction, nearest - self.middle)[:, None]
         which = np.where(lies_across, half, 0.0).argmax(axis=1)
         self.longest = np.take_along_axis(turn, which[:, None, None], axis=2)[:, :, 0]
+        for row in np.flatnonzero(pieces.hull[piece]):
+            self._of_hull(row, pieces.solid(piece[row])[0], direction[row])
+
+    def _of_hull(self, row: int, corners: np.ndarray, direction: np.ndarray) -> None:
+        along = rigid.dot(corners, direction)
+        ahead = corners[along > along.max() - _NEAR_MM]
+        apart = ahead - ahead[rigid.length(ahead - ahead[0]).argmax()]
+        x = _across(direction[None], apart[rigid.length(apart).argmax()][None])[0]
+        frame = np.stack([x, np.cross(direction, x), direction])
+        at = rigid.turned(frame, ahead)
+        low, high = at[:, :2].min(axis=0), at[:, :2].max(axis=0)
+        half = 0.5 * (high - low)
+        self.middle[row] = rigid.turned(frame.T, np.array([*(0.5 * (low + high)), along.max()]))
+        self._edges[row] = frame.T * np.array([*half, 0.0])
+        self.free[row] = int((half > _NEAR_MM).sum())
+        self.longest[row] = x
 
     def span(self, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """From where to where (P,) it reaches along a direction (P, 3)."""

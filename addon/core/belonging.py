@@ -7,7 +7,7 @@ A brick has studs or the sizes of the lattice, or is the same part as one, or br
 import numpy as np
 
 from .bricks import Bricks
-from .contacts import NEAR_MM, REST, SIDE, contacts
+from .contacts import JOINT, LODGED, NEAR_MM, REST, SIDE, contacts
 from .lattice import NOMINAL_MM, Lattice
 from .likeness import SHEET, SIZED, STUDDED
 from .near import near_pairs
@@ -84,6 +84,6 @@ def _holds(things: Bricks, kind: np.ndarray, open_: np.ndarray) -> np.ndarray:
         chosen = met.of_kind(kind)
         return np.stack([chosen.a, chosen.b], axis=1).astype(np.int64)
 
-    by_studs, in_each_other = between(met.joints, solid), between(cut_pairs(room), firm)
-    side_by_side, lying = between(of_kind(SIDE), firm), between(of_kind(REST), minute)
-    return rows[np.concatenate([by_studs, in_each_other, side_by_side, lying])]
+    by_studs, lying = between(of_kind(JOINT), solid), between(of_kind(REST), minute)
+    in_each_other = [between(pairs, firm) for pairs in (of_kind(LODGED), cut_pairs(room), of_kind(SIDE))]
+    return rows[np.concatenate([by_studs, lying, *in_each_other])]

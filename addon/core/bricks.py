@@ -7,24 +7,40 @@ from functools import cached_property
 import numpy as np
 
 from . import draws, rigid
+from .hull import BOX, Hull
 from .parts import Part
 
 
 @dataclass(frozen=True)
 class Pieces:
-    """The boxes of all bricks' bodies in the build; P of them, brick by brick."""
+    """The boxes of all bricks' bodies in the build, and what fills them; P of them, brick by brick."""
 
     brick: np.ndarray  # (P,) whose
     centre: np.ndarray  # (P, 3)
     half: np.ndarray  # (P, 3) along the box's own axes
     turn: np.ndarray  # (P, 3, 3) its axes in columns
     aligned: np.ndarray  # (P,) whether these are the build's axes, in any order
+    hull: np.ndarray  # (P,) the convex solid that fills it, an index into `hulls`; 0: the box itself
+    hulls: tuple[Hull, ...] = (BOX,)  # as `Hull.within` tells them
+
+    @classmethod
+    def boxes(cls, brick, centre, half, turn, aligned) -> "Pieces":
+        """Such as are full."""
+        return cls(brick, centre, half, turn, aligned, np.zeros(len(brick), dtype=np.int64))
 
     def __len__(self) -> int:
         return len(self.brick)
 
     def only(self, chosen: np.ndarray) -> "Pieces":
-        return Pieces(*(each[chosen] for each in (self.brick, self.centre, self.half, self.turn, self.aligned)))
+        columns = (self.brick, self.centre, self.half, self.turn, self.aligned, self.hull)
+        brick, centre, half, turn, aligned, hull = (each[chosen] for each in columns)
+        return Pieces(brick, centre, half, turn, aligned, hull, self.hulls)
+
+    def solid(self, piece: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Corners (V, 3), normals (F, 3) and edges (E, 3), these of any length, of what fills one of them."""
+        own, turn, half = self.hulls[self.hull[piece]], self.turn[piece], self.half[piece]
+        corners = self.centre[piece] + rigid.turned(turn, own.corners * half)
+        return corners, rigid.turned(turn, own.normals / half), rigid.turned(turn, own.edges * half)
 
     @cached_property
     def low(self) -> np.ndarray:
@@ -130,7 +146,17 @@ class Bricks:
             middle, half = about + (middle - about) * shrink[brick], half * shrink[brick]
         turn = self.turn[brick]
         aligned = np.abs(self.turn).max(axis=1).min(axis=1) > 1.0 - 1e-6
-        return Pieces(brick, self.origin[brick] + rigid.turned(turn, middle), half, turn, aligned[brick])
+        hull, hulls = self._hulls
+        centre = self.origin[brick] + rigid.turned(turn, middle)
+        return Pieces(brick, centre, half, turn, aligned[brick], hull[start[brick] + within], hulls)
+
+    @cached_property
+    def _hulls(self) -> tuple[np.ndarray, tuple[Hull, ...]]:
+        """For each box of each part what fills it, an index into the second."""
+        of_boxes = [own for part in self.parts for own in part.hulls or (None,) * len(part.boxes)]
+        hulls = [BOX, *(own for own in of_boxes if own)]
+        filled = np.array([own is not None for own in of_boxes], dtype=bool)
+        return np.where(filled, np.cumsum(filled), 0), tuple(hulls)
 
     def _of_part(self, of_part: Callable[[Part], np.ndarray]) -> np.ndarray:
         return np.stack([of_part(part) for part in self.parts])[self.part]

@@ -8,9 +8,11 @@ import numpy as np
 from . import askew, interference, rigid, threads
 from .bricks import Bricks, Pieces
 from .near import near_pairs
+from .openings import DEEP_MM, in_an_opening
 from .parts import PITCH
 
-JOINT, REST, SIDE, CORNER = range(4)  # studs hold; one stands on the other; a seam between two; edges or corners near
+# Studs hold; one stands on the other; a seam between two; edges or corners near; one lies in an opening of the other.
+JOINT, REST, SIDE, CORNER, LODGED = range(5)
 
 SEAT_GAP_MM = 0.3  # a face this close above another stands on it
 NEAR_MM = 0.6  # bricks farther apart never meet
@@ -33,7 +35,7 @@ class Contacts:
     b: np.ndarray  # (K,) brick
     piece_a: np.ndarray  # (K,) box of its body, an index into `Bricks.pieces`
     piece_b: np.ndarray  # (K,)
-    kind: np.ndarray  # (K,) JOINT, REST, SIDE or CORNER
+    kind: np.ndarray  # (K,) JOINT, REST, SIDE, CORNER or LODGED
     frame: np.ndarray  # (K,) its axes, an index into `frames`
     place: np.ndarray  # (K, 3) middle of the shared face
     half: np.ndarray  # (K, 2) its half sizes
@@ -68,9 +70,14 @@ class Contacts:
         return (self.kind == JOINT) | (self.kind == REST)
 
     @property
+    def held(self) -> np.ndarray:
+        """(K,) where one brick moves in the other by its play alone."""
+        return (self.kind == JOINT) | (self.kind == LODGED)
+
+    @property
     def joints(self) -> np.ndarray:
-        """(J, 2) bricks that studs hold together, each pair once."""
-        held = self.kind == JOINT
+        """(J, 2) bricks that studs hold together, or that one lies in the other, each pair once."""
+        held = self.held
         return np.unique(np.stack([self.a[held], self.b[held]], axis=1), axis=0)
 
 
@@ -80,19 +87,27 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     low, high = pieces.low, pieces.high
     pair = near_pairs(low, high, NEAR_MM)
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
-    upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]]
+    upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]] & ~_in_each_other(pieces, *pair.T)
     shrunk = pieces if shrink is None else bricks.pieces(shrink)
     chunks = [
         (between, pairs[part])
         for between, pairs in ((_between_upright, pair[upright]), (_between_turned, pair[~upright]))
         for part in threads.slices(len(pairs), _CHUNK)
     ]
-    return _joined(threads.each(lambda chunk: chunk[0](bricks, pieces, shrunk, chunk[1]), chunks), len(pair))
+    most = len(upright) + int((~upright).sum())  # what lies in another meets it at two places
+    return _joined(threads.each(lambda chunk: chunk[0](bricks, pieces, shrunk, chunk[1]), chunks), most)
+
+
+def _in_each_other(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
+    """(P,) where boxes overlap so far that what fills them decides, or that one is an opening for the other."""
+    depth = np.minimum(pieces.high[i] - pieces.low[j], pieces.high[j] - pieces.low[i]).min(axis=1)
+    return depth > np.where((pieces.hull[i] > 0) | (pieces.hull[j] > 0), CUT_MM, DEEP_MM)
 
 
 def depth_at_rest(pieces: Pieces, touching: Contacts) -> np.ndarray:
-    """How deep (K,) in mm the pieces of each contact lie in each other where they stand; 0 for none."""
-    depth, cut = np.zeros(len(touching)), np.flatnonzero(touching.gap < 0)
+    """How deep (K,) in mm the pieces of each contact lie in each other where they stand; 0 for none, without end for
+    those in an opening: of these, play alone tells how far they may go."""
+    depth, cut = np.where(touching.kind == LODGED, np.inf, 0.0), np.flatnonzero(touching.gap < 0)
     pairs = np.stack([touching.piece_a[cut], touching.piece_b[cut]], axis=1)
     depth[cut] = np.maximum(interference.penetration(pieces, pairs), 0.0)
     return depth
@@ -194,15 +209,46 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
 
 
 def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
-    """Contacts of boxes no faces of which look at each other, or that lie in each other, whatever keeps them apart."""
+    """Contacts of solids no faces of which look at each other, or that lie in each other, whatever keeps them apart."""
     gap, normal = askew.gaps(pieces, pair)
-    near = gap <= NEAR_MM
-    pair, gap = pair[near], gap[near]
-    met = askew.askew(shrunk, pair, normal[near])
+    inside = in_an_opening(bricks, pieces, pair, gap)
+    lodged = _lodged(pieces, pair[inside])
+    near = (gap <= NEAR_MM) & ~inside
+    pair, gap, normal = pair[near], gap[near], normal[near]
+    hulled = (pieces.hull[pair] > 0).any(axis=1)  # shrinking turns their faces a little
+    _, normal[hulled] = askew.gaps(shrunk, pair[hulled])
+    met = askew.askew(shrunk, pair, normal)
     facing = np.zeros(len(pair), dtype=bool)
     i, j = pair.T
     frame, frames = len(_ALONG) + np.arange(len(pair)), np.concatenate([_ALONG, met.axes])
-    return _described(bricks, pieces, i, j, frame, frames, met.place, met.half, met.gap, facing, gap)
+    found = _described(bricks, pieces, i, j, frame, frames, met.place, met.half, met.gap, facing, gap)
+    return _joined([found, lodged], len(found) + len(lodged))
+
+
+def _lodged(pieces: Pieces, pair: np.ndarray) -> Contacts:
+    """Contacts of solids one of which lies in an opening of the other: two, at the ends of what lies in it, along the
+    longest side of that."""
+    inner = np.where(pieces.half[pair].prod(axis=2).argmin(axis=1) == 0, *pair.T)
+    outer = pair.sum(axis=1) - inner
+    turn = pieces.turn[inner]
+    back = rigid.transpose(turn)
+    away = rigid.turned(back, pieces.centre[outer] - pieces.centre[inner])
+    reach = rigid.turned(np.abs(rigid.product(back, pieces.turn[outer])), pieces.half[outer])
+    low, high = np.maximum(away - reach, -pieces.half[inner]), np.minimum(away + reach, pieces.half[inner])
+    along, row = (high - low).argmax(axis=1), np.arange(len(pair))
+    axes = np.stack([back[row, (along + n) % 3] for n in (1, 2, 0)], axis=1)
+    places = []
+    for end in (low, high):
+        at = 0.5 * (low + high)
+        at[row, along] = end[row, along]
+        places.append(pieces.centre[inner] + rigid.turned(turn, at))
+    twice, none = np.tile(row, 2), np.zeros((2 * len(pair), 2))
+    a, b, i, j = (each[twice].astype(np.int32) for each in (*pieces.brick[pair.T], *pair.T))
+    kind, studs = np.full(len(twice), LODGED, dtype=np.int8), np.ones(len(twice), dtype=np.int32)
+    frame = (len(_ALONG) + twice).astype(np.int32)
+    frames = np.concatenate([_ALONG, axes])
+    place, gap = np.concatenate(places), np.zeros(len(twice))
+    return Contacts(a, b, i, j, kind, frame, place, none, gap, studs, none, none, frames)
 
 
 def _described(bricks, pieces, first, second, frame, frames, place, half, gap, facing, gap_at_rest) -> Contacts:

@@ -114,8 +114,12 @@ def _pieces(seen: Difference) -> tuple[Pieces, list[str], list[str]]:
     if len(seen.gone):
         others = seen.gone.pieces()
         others = replace(others, brick=others.brick + len(names))
-        columns = ("brick", "centre", "half", "turn", "aligned")
-        pieces = Pieces(*(np.concatenate([getattr(pieces, each), getattr(others, each)]) for each in columns))
+        pieces = Pieces.boxes(
+            *(
+                np.concatenate([getattr(pieces, each), getattr(others, each)])
+                for each in ("brick", "centre", "half", "turn", "aligned")
+            )
+        )
         change += [REMOVED] * len(seen.gone)
         names += seen.gone.names
     return pieces, change, names

@@ -2,7 +2,8 @@
 
 Seen along one axis the body is a map of columns, each from the lowest to the highest point of the mesh in it; of the
 three axes that one is taken whose boxes are the smallest. What can be reached from below alone, as the hollow under a
-brick, is filled: the studs that stand in it are no bodies.
+brick, is filled: the studs that stand in it are no bodies. Where the mesh in a box leaves its corners free, as a slope,
+a wedge or a round does, its convex hull tells how far it really goes; a body that is convex as a whole stays whole.
 """
 
 from collections.abc import Iterator
@@ -10,6 +11,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from . import surface
+from .hull import BOX, Hull, hull
 from .lattice import PITCH_MM
 
 MOST_BOXES = 24  # of a part; finer ones are taken column by column of a pitch
@@ -19,7 +21,47 @@ _WALL_MM2 = 4.0  # the least wall at which columns end
 _ON_WALL_MM = 0.01
 _ON_PLANE_MM = 1e-6
 _FLAT_MM = 3.5  # a plate has no corner that could be seen from its sides
-_BETTER = 0.98  # of the volume: less is worth another axis
+_BETTER = 0.98  # of the volume: less is worth another axis, or a hull in place of a box
+_CORNER_MM = 0.5  # a box with points of the mesh this near to all its corners is what the mesh fills
+
+
+def solids(
+    triangles: np.ndarray, low: np.ndarray, high: np.ndarray, axis: int
+) -> tuple[np.ndarray, tuple[Hull | None, ...]]:
+    """As `boxes`, and what fills each of them, as `Hull.within` tells it; None where that is all of the box."""
+    inside = np.clip(triangles, low, high)  # what stands out of the body, as studs do, stands over a face
+    points = inside.reshape(-1, 3)
+    found = boxes(triangles, low, high, axis)
+    if len(found) == 1 and _filled_to_the_corners(points, *found[0]):
+        return found, (None,)
+    hulls = [_hull(inside, *box) for box in found]
+    whole = hull(points)
+    if whole and whole.volume * _BETTER < sum(_held(box, own) for box, own in zip(found, hulls, strict=True)):
+        found, hulls = np.array([[low, high]]), [whole]
+    return found, tuple(_worth(box, own) for box, own in zip(found, hulls, strict=True))
+
+
+def _held(box: np.ndarray, own: Hull | None) -> float:
+    return own.volume if own else _volume(box[None])
+
+
+def _worth(box: np.ndarray, own: Hull | None) -> Hull | None:
+    return own.within(*box) if own and own.volume < _BETTER * _volume(box[None]) else None
+
+
+def _hull(triangles: np.ndarray, low: np.ndarray, high: np.ndarray) -> Hull | None:
+    """Of what of a mesh lies in a box."""
+    for axis in range(3):
+        for position, sign in ((low[axis], 1), (high[axis], -1)):
+            triangles = cut(triangles, axis, position)
+            triangles = triangles[(sign * (triangles[:, :, axis] - position)).min(axis=1) > -_ON_WALL_MM]
+    points = np.clip(triangles.reshape(-1, 3), low, high)
+    return None if not len(points) or _filled_to_the_corners(points, low, high) else hull(points)
+
+
+def _filled_to_the_corners(points: np.ndarray, low: np.ndarray, high: np.ndarray) -> bool:
+    corners = 0.5 * (low + high) + 0.5 * (high - low) * BOX.corners
+    return all(bool((np.abs(points - corner).max(axis=1) < _CORNER_MM).any()) for corner in corners)
 
 
 def boxes(triangles: np.ndarray, low: np.ndarray, high: np.ndarray, axis: int) -> np.ndarray:

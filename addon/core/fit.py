@@ -13,7 +13,7 @@ from . import colouring, interference, play, preset, rigid
 from . import rows as constraint
 from .bricks import Bricks, Pieces
 from .budget import Budget
-from .contacts import JOINT, REST, Contacts, contacts, depth_at_rest
+from .contacts import JOINT, LODGED, REST, Contacts, contacts, depth_at_rest
 from .motions import Motions, moved
 from .parts import PITCH
 from .remembered import digest, remembered
@@ -114,7 +114,7 @@ class Problem:
         self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
-        seats = np.flatnonzero(touching.seats)
+        seats = np.flatnonzero(touching.seats | touching.held)
         self.slot = np.full(len(touching), -1, dtype=np.int32)  # row of each contact's forces; -1 while it is idle
         self.slot[seats] = np.arange(len(seats))
         self.forces = np.zeros((len(seats), 8), dtype=np.float32)  # of the rows, as solved last
@@ -193,12 +193,12 @@ class Problem:
         """
         touching = self.touching
         reach = rigid.length(motions[:, :3]) + rigid.length(motions[:, 3:]) * self.radius
-        joint = touching.kind[among] == JOINT
+        joint = touching.held[among]
         among = among[(reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]) | joint]
         before = self.standing
         self.standing = after = before.changed_to(motions) if before else Motions.packed(motions, self.shrink)
         depth = self._cuts(after, among)
-        joints = among[touching.kind[among] == JOINT]
+        joints = among[touching.held[among]]
         self.steps[joints] = play.steps(self.bricks, touching, joints, after)
         over = self.steps[among] - max(self.fit.play_mm, MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
@@ -287,7 +287,7 @@ class Problem:
         bricks, touching, fit, pressed = self.bricks, self.touching, self.fit, self.goal.pressed
         chosen = np.flatnonzero(chosen)
         a, b, gap, kind = (each[chosen] for each in (touching.a, touching.b, touching.gap, touching.kind))
-        joint, seat = kind == JOINT, (kind == JOINT) | (kind == REST)
+        joint, lodged, seat = kind == JOINT, kind == LODGED, (kind == JOINT) | (kind == REST)
         lift = fit.lift_mm * self.looseness
         margin = np.where(seat, min(_HELD_MARGIN_MM, lift / 12.0), np.minimum(MARGIN_MM, 0.5 * np.maximum(gap, 0.0)))
         margin[pressed[a] & pressed[b]] = 0.0
@@ -295,9 +295,12 @@ class Problem:
         low[:, 0] = margin - np.maximum(gap, 0.0) + self.deeper[chosen]
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
         high[joint, 0] = (np.maximum(lift, 1.5 * climb) - gap)[joint]
-        play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][joint], 0.0)
-        high[joint, 1:] = play[:, None] * self._box(chosen[joint])
-        low[joint, 1:] = -high[joint, 1:]
+        held = joint | lodged
+        play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][held], 0.0)
+        high[held, 1:] = play[:, None] * self._box(chosen[held])
+        low[held, 1:] = -high[held, 1:]
+        high[lodged, 0] = reachable(fit.play_mm)
+        low[lodged, 0] = -high[lodged, 0]
         return low, high
 
     def _box(self, joint: np.ndarray) -> np.ndarray:

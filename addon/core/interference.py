@@ -1,16 +1,19 @@
-"""How deep bodies cut into each other: separating axes on their true, turned boxes.
+"""How deep bodies cut into each other: separating axes on their true, turned boxes and hulls.
 
 Gottschalk, Lin, Manocha: OBBTree, SIGGRAPH 1996: two boxes are apart exactly if they are apart along one of the
-fifteen axes made of their face normals and the products of their edges.
+fifteen axes made of their face normals and the products of their edges; so are two convex solids, with as many axes as
+they have faces and pairs of edges.
 """
 
 import numpy as np
 
 from . import rigid, threads
 from .bricks import Pieces
+from .hull import Hull
 
 _CHUNK = 32768  # pairs looked at together: what a cache holds, since few of them need a close look
 _AFTER, _BEFORE = [1, 2, 0], [2, 0, 1]  # x, y and z of a cross product
+_NUMBERS = 1 << 20  # worked out together for hulls
 _CLOSE = 2048  # pairs that are looked at closely together, in fifteen directions
 
 
@@ -20,10 +23,73 @@ def penetration(pieces: Pieces, pairs: np.ndarray) -> np.ndarray:
 
 
 def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The least overlap (P,) in mm that any direction shows between the boxes of each pair (P, 2), and that direction.
+    """The least overlap (P,) in mm that any direction shows between the solids of each pair (P, 2), and that direction.
 
-    Directions (P, 3) are of length 1. A negative overlap is a lower bound of the boxes' distance.
+    Directions (P, 3) are of length 1 and lead from the first to the second. A negative overlap is a lower bound of
+    their distance.
     """
+    overlap, direction = np.empty(len(pairs)), np.empty((len(pairs), 3))
+    kind = pieces.hull[pairs]
+    full = (kind == 0).all(axis=1)
+    overlap[full], direction[full] = _between_boxes(pieces, pairs[full])
+    for first, second in np.unique(kind[~full], axis=0):
+        alike = np.flatnonzero((kind == (first, second)).all(axis=1))
+        both = pieces.hulls[first], pieces.hulls[second]
+        axes = 2 * (len(both[0].normals) + len(both[1].normals) + len(both[0].edges) * len(both[1].edges))
+        for part in threads.slices(len(alike), max(_NUMBERS // (axes * max(len(each.corners) for each in both)), 1)):
+            chosen = alike[part]
+            overlap[chosen], direction[chosen] = _between_hulls(pieces, pairs[chosen], *both)
+    return overlap, direction
+
+
+def _between_hulls(pieces: Pieces, pairs: np.ndarray, *both: Hull) -> tuple[np.ndarray, np.ndarray]:
+    """As `narrowest`, of pairs of the same two hulls."""
+    corners, normals, edges = [], [], []
+    for piece, own in zip(pairs.T, both, strict=True):
+        turn, half = pieces.turn[piece, None], pieces.half[piece, None]
+        corners.append(rigid.turned(turn, own.corners * half) + pieces.centre[piece, None])
+        normals.append(rigid.turned(turn, own.normals / half))
+        edges.append(rigid.turned(turn, own.edges * half))
+    return _least_overlap(corners, normals, edges)
+
+
+def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
+    """How deep (mm) a surface of triangles (T, 3, 3) goes into a solid; negative where it stays outside."""
+    solid = pieces.solid(piece)
+    reach = solid[0].min(axis=0), solid[0].max(axis=0)
+    near = (triangles.min(axis=1) < reach[1]).all(axis=1) & (triangles.max(axis=1) > reach[0]).all(axis=1)
+    if not near.any():
+        return -np.inf
+    corners, normals, edges = (np.broadcast_to(each, (near.sum(), *each.shape)) for each in solid)
+    side = np.roll(triangles[near], -1, axis=1) - triangles[near]
+    flat = np.cross(side[:, 0], side[:, 1])[:, None]
+    overlap, _ = _least_overlap([corners, triangles[near]], [normals, flat], [edges, side])
+    return float(overlap.max())
+
+
+def _least_overlap(corners: list, normals: list, edges: list) -> tuple[np.ndarray, np.ndarray]:
+    """As `narrowest`, of pairs of solids by their corners (P, V, 3), normals (P, F, 3) and edges (P, E, 3)."""
+    crossed = np.cross(edges[0][:, :, None], edges[1][:, None])
+    direction = np.concatenate([*normals, crossed.reshape(len(crossed), -1, 3)], axis=1)
+    size = rigid.length(direction)
+    parallel = size < 1e-9
+    direction = direction / np.where(parallel, 1.0, size)[:, :, None]
+    (low_i, high_i), (low_j, high_j) = (_ends(each, direction) for each in corners)
+    ahead, back = high_i - low_j, high_j - low_i
+    overlap = np.where(parallel, np.inf, np.minimum(ahead, back))
+    least, pair = overlap.argmin(axis=1), np.arange(len(crossed))
+    way = np.where((ahead <= back)[pair, least, None], direction[pair, least], -direction[pair, least])
+    return overlap[pair, least], way
+
+
+def _ends(corners: np.ndarray, direction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """From where to where (P, D) corners (P, V, 3) reach along directions (P, D, 3)."""
+    along = rigid.dot(direction[:, :, None], corners[:, None])
+    return along.min(axis=2), along.max(axis=2)
+
+
+def _between_boxes(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """As `narrowest`, of boxes that are full."""
     i, j = pairs.T
     apart = (pieces.centre[j] - pieces.centre[i]).T
     first, second = (rigid.columns(pieces.turn[each]) for each in (i, j))
@@ -38,7 +104,9 @@ def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray
             overlap += np.abs(rigid.weighted(direction, axes[:, axis])) * half[:, axis]
     overlap[parallel] = np.inf
     least, pair = overlap.argmin(axis=0), np.arange(len(pairs))
-    return overlap[least, pair], direction[:, least, pair].T
+    way = direction[:, least, pair].T
+    beyond = rigid.dot(way, apart.T) >= 0
+    return overlap[least, pair], np.where(beyond[:, None], way, -way)
 
 
 def _overlap_along(pieces: Pieces, pairs: np.ndarray, direction: np.ndarray) -> np.ndarray:

@@ -1,6 +1,6 @@
 """Small rigid motions of all bricks, and where they take the bricks' bodies."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -50,4 +50,4 @@ def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
 
     found = zip(*threads.each(placed, threads.slices(len(pieces), _CHUNK)), strict=True)
     centre, turn = (np.concatenate(each) for each in found)
-    return Pieces(pieces.brick, centre, pieces.half, turn, np.zeros(len(pieces), dtype=bool))
+    return replace(pieces, centre=centre, turn=turn, aligned=np.zeros(len(pieces), dtype=bool))

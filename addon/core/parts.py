@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from . import envelope, lattice, studs
+from .hull import Hull
 
 # Trade sizes in millimetres (common practice, no published source).
 PITCH = lattice.PITCH_MM
@@ -33,6 +34,8 @@ class Part:
     studs: np.ndarray  # (S, 3) where the studs' axes leave the body
     side_studs: np.ndarray = field(default_factory=_none)  # (R, 3) where those leave it that point elsewhere
     side_ways: np.ndarray = field(default_factory=_none)  # (R, 3) and where they point, along an axis
+    hulls: tuple[Hull | None, ...] = ()  # what fills each box where that is less than all of it; empty: all are full
+    triangles: np.ndarray = field(default_factory=lambda: np.zeros((0, 3), dtype=np.int64))  # (T, 3) of the vertices
 
     @property
     def stud_direction(self) -> np.ndarray:
@@ -82,8 +85,8 @@ def measured(vertices: np.ndarray, triangles: np.ndarray) -> Part:
         low[axis] += height
     feet = _feet(solid, low, high, axis, sign) if height else places[~beside]
     upright = axis if axis >= 0 else _upright(high - low)
-    boxes = envelope.boxes(vertices[body], low, high, upright)
-    return Part(vertices, low, high, boxes, axis, sign, feet, places[beside], ways[beside])
+    boxes, hulls = envelope.solids(vertices[body], low, high, upright)
+    return Part(vertices, low, high, boxes, axis, sign, feet, places[beside], ways[beside], hulls, triangles)
 
 
 def _stands(vertices: np.ndarray) -> tuple[int, int, float]:

@@ -4,11 +4,12 @@ import numpy as np
 
 from . import identity, interference, play, rigid, units
 from .bricks import Bricks, Pieces
-from .contacts import CUT_MM, JOINT, REST, SIDE, Contacts, depth_at_rest
+from .contacts import CUT_MM, JOINT, LODGED, REST, SIDE, Contacts, depth_at_rest
 from .fit import Fitted, reachable
 from .lattice import Lattice
 from .motions import Motions, moved
 from .near import near_pairs
+from .openings import in_an_opening
 from .report import Applied, Check, Inspection, Skipped
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
@@ -45,7 +46,7 @@ def inspection(
         bricks=len(bricks),
         parts=len(bricks.parts),
         joints=len(contacts.joints),
-        contacts=len(contacts.of_kind(JOINT, REST, SIDE)),
+        contacts=len(contacts.of_kind(JOINT, REST, SIDE, LODGED)),
         duplicates=copies,
         loose=len(loose),
         cuts=len(cut),
@@ -92,17 +93,19 @@ def loose_bricks(bricks: Bricks, contacts: Contacts) -> np.ndarray:
 
 
 def cut_pairs(bricks: Bricks) -> np.ndarray:
-    """Pairs (P, 2) of bricks whose bodies cut into each other at rest; an equal brick in the same place is none."""
+    """Pairs (P, 2) of bricks whose bodies cut into each other at rest; an equal brick in the same place is none, nor is
+    one that lies in an opening of the other."""
     pieces = bricks.pieces()
     near = near_pairs(pieces.low, pieces.high, -CUT_MM)
     near = near[bricks.key[pieces.brick[near[:, 0]]] != bricks.key[pieces.brick[near[:, 1]]]]
-    deep = near[interference.penetration(pieces, near) > CUT_MM]
+    depth = interference.penetration(pieces, near)
+    deep = near[(depth > CUT_MM) & ~in_an_opening(bricks, pieces, near, -depth)]
     return np.unique(pieces.brick[deep], axis=0)
 
 
 def tight(fitted: Fitted, play_mm: float) -> float:
     """Share of the joints whose studs have moved as far in their sockets as they can."""
-    steps = fitted.steps[fitted.contacts.kind == JOINT]
+    steps = fitted.steps[fitted.contacts.held]
     if not len(steps):
         return 0.0
     return float((steps > _TIGHT * reachable(play_mm)).mean())
@@ -167,7 +170,7 @@ def check(
         max_lift_mm=_largest(lift),
         max_twist_deg=units.degrees(_largest(twist)),
         max_tilt_deg=units.degrees(_largest(tilt)),
-        max_play_mm=_largest(play.steps(bricks, contacts, np.flatnonzero(contacts.kind == JOINT), motions)),
+        max_play_mm=_largest(play.steps(bricks, contacts, np.flatnonzero(contacts.held), motions)),
         max_interference_mm=largest_interference(bricks, contacts, motions),
         skipped=tuple(Skipped(bricks.names[n], reason) for n, reason in sorted(fixed.items())),
         missing_textures=missing_textures,

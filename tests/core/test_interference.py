@@ -9,7 +9,7 @@ FIRST = np.array([0])
 
 
 def boxes(centre, axes, half) -> Pieces:
-    return Pieces(np.arange(2), centre, half, axes, np.zeros(2, dtype=bool))
+    return Pieces.boxes(np.arange(2), centre, half, axes, np.zeros(2, dtype=bool))
 
 
 def two_boxes(size_a, size_b, apart, turn_b=(0.0, 0.0, 0.0)):

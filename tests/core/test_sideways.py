@@ -1,4 +1,4 @@
-"""What points to the side is held and measured as what points up; judged by python-fcl on the boxes of the bodies."""
+"""What points to the side is held and measured as what points up; judged by python-fcl and scipy on the bodies."""
 
 from dataclasses import replace
 from functools import cache
@@ -10,7 +10,7 @@ from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
 from addon.core import fit, summary
-from addon.core.contacts import JOINT, contacts
+from addon.core.contacts import contacts
 from addon.core.motions import Motions
 from addon.core.preset import Fit
 from bench.interference import moved_boxes
@@ -23,7 +23,6 @@ LIMITS = Fit(
 BUILDS = {"bracketed": sideways.bracketed, "tiled": sideways.tiled, "yard": sideways.yard}
 STYLES = {"nominal": sideways.NOMINAL, "clear": sideways.CLEAR}
 DEEPEST, DEEP = 1e-6, 0.5
-CORNERS = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
 
 
 @cache
@@ -32,8 +31,10 @@ def build(name: str, style: str):
 
 
 def depths(bricks, motions) -> dict[tuple[int, int], float]:
-    """How deep (mm) each pair of boxes of two bricks cuts, by python-fcl."""
+    """How deep (mm) each pair of solids of two bricks cuts, by python-fcl; by scipy where one is no box. What lies in
+    an opening is left out: its play is looked at."""
     brick, centre, axes, half = moved_boxes(bricks, motions)
+    pieces = bricks.pieces()
     bodies = [
         fcl.CollisionObject(fcl.Box(*(2 * h)), fcl.Transform(r, c)) for h, r, c in zip(half, axes, centre, strict=True)
     ]
@@ -44,18 +45,20 @@ def depths(bricks, motions) -> dict[tuple[int, int], float]:
     for first, second in np.argwhere(meets).tolist():
         result = fcl.CollisionResult()
         fcl.collide(bodies[first], bodies[second], request, result)
-        if result.contacts:
+        if result.contacts and "pin" not in {bricks.names[n].split()[0] for n in brick[[first, second]]}:
             found[first, second] = max(contact.penetration_depth for contact in result.contacts)
-        if found.get((first, second), 0.0) > DEEP:
-            found[first, second] = way_out(*(centre[n] + CORNERS * half[n] @ axes[n].T for n in (first, second)))
+        deep = found.get((first, second), 0.0)
+        if deep > DEEP or (deep > 0.0 and pieces.hull[[first, second]].any()):
+            solids = (centre[n] + pieces.hulls[pieces.hull[n]].corners * half[n] @ axes[n].T for n in (first, second))
+            found[first, second] = way_out(*solids)
     return found
 
 
 def way_out(one, other) -> float:
-    """How far (mm) one box would have to move to leave another that it lies deep in, where python-fcl gives a longer
-    way: from the middle to the nearest face of all differences of their points, by scipy's Qhull."""
+    """How far (mm) one solid would have to move to leave another, 0 where they are apart: from the middle to the
+    nearest face of all differences of their corners, by scipy's Qhull."""
     differences = (one[:, None] - other[None]).reshape(-1, 3)
-    return float(np.abs(ConvexHull(differences).equations[:, 3]).min())
+    return float(max(-ConvexHull(differences).equations[:, 3].max(), 0.0))
 
 
 def excess(bricks, motions, at_rest) -> float:
@@ -108,7 +111,7 @@ def test_however_the_build_lies(name, style, lies):
 
 def widest_step(bricks, found) -> float:
     """How far any stud that is held has left its place in the socket, across its own axis; stud by stud."""
-    joints, motions = np.flatnonzero(found.contacts.kind == JOINT), found.motions
+    joints, motions = np.flatnonzero(found.contacts.held), found.motions
     rotation, widest = Rotation.from_rotvec(motions.turn).as_matrix(), 0.0
     for n in joints:
         a, b, axes = found.contacts.a[n], found.contacts.b[n], found.contacts.axes[n]
