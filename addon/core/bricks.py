@@ -129,9 +129,14 @@ class Bricks:
         return np.array([part.full_grid for part in self.parts], dtype=bool)[self.part]
 
     @cached_property
-    def beside(self) -> np.ndarray:
-        """(N,) whether studs of the brick point to other sides than most of its own."""
-        return np.array([len(part.side_studs) > 0 for part in self.parts], dtype=bool)[self.part]
+    def studded(self) -> np.ndarray:
+        """(N,) whether a brick has studs, on any side."""
+        return np.array([len(part.every_stud[0]) > 0 for part in self.parts], dtype=bool)[self.part]
+
+    @cached_property
+    def plain(self) -> np.ndarray:
+        """(N,) whether one box or hull is all of the body."""
+        return np.array([len(part.boxes) == 1 for part in self.parts], dtype=bool)[self.part]
 
     def pieces(self, shrink: np.ndarray | None = None) -> Pieces:
         """The boxes of the bodies, as they are or shrunk about the bodies' centres by `shrink` (N, 3) in part axes."""

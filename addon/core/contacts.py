@@ -5,22 +5,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import askew, interference, rigid, threads
+from . import askew, interference, openings, rigid, sockets, threads
 from .bricks import Bricks, Pieces
 from .near import near_pairs
-from .openings import DEEP_MM, in_an_opening
-from .parts import PITCH
+from .openings import CUT_MM
+from .sockets import SEAT_GAP_MM
 
 # Studs hold; one stands on the other; a seam between two; edges or corners near; one lies in an opening of the other.
 JOINT, REST, SIDE, CORNER, LODGED = range(5)
 
-SEAT_GAP_MM = 0.3  # a face this close above another stands on it
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
-CUT_MM = 0.05  # bodies deeper in each other than this cut in the export: they get no deeper
+_PRESSED_MM = 0.005  # what is pressed into an opening still moves this far in it
+_DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut
 _CHUNK = 8192  # pairs looked at together: what a cache holds
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
-_STUD_INSIDE_MM = 2.0  # a stud's axis this far inside the shared face is held
 
 
 @dataclass(frozen=True)
@@ -39,7 +38,9 @@ class Contacts:
     frame: np.ndarray  # (K,) its axes, an index into `frames`
     place: np.ndarray  # (K, 3) middle of the shared face
     half: np.ndarray  # (K, 2) its half sizes
-    gap: np.ndarray  # (K,) between the faces; negative where they cut into each other
+    gap: (
+        np.ndarray
+    )  # (K,) between the faces, or around what lies in an opening; negative where they cut into each other
     studs: np.ndarray  # (K,) studs that hold
     stud_middle: np.ndarray  # (K, 2) middle of those studs, from `place`
     stud_half: np.ndarray  # (K, 2) half span of their axes
@@ -87,21 +88,45 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     low, high = pieces.low, pieces.high
     pair = near_pairs(low, high, NEAR_MM)
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
-    upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]] & ~_in_each_other(pieces, *pair.T)
+    deep = _in_each_other(pieces, *pair.T)
+    lodged, lies_in = _lodged(bricks, pieces, pair[deep], shrink)
+    open_ = ~_between(pieces, pair, lies_in)
+    upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]] & ~deep
     shrunk = pieces if shrink is None else bricks.pieces(shrink)
     chunks = [
         (between, pairs[part])
-        for between, pairs in ((_between_upright, pair[upright]), (_between_turned, pair[~upright]))
+        for between, pairs in ((_between_upright, pair[upright & open_]), (_between_turned, pair[~upright & open_]))
         for part in threads.slices(len(pairs), _CHUNK)
     ]
-    most = len(upright) + int((~upright).sum())  # what lies in another meets it at two places
-    return _joined(threads.each(lambda chunk: chunk[0](bricks, pieces, shrunk, chunk[1]), chunks), most)
+    found = threads.each(lambda chunk: chunk[0](bricks, pieces, shrunk, chunk[1]), chunks)
+    return _with_single_studs(bricks, _joined([*found, lodged], len(pair) + len(lodged)))
+
+
+def _between(pieces: Pieces, pair: np.ndarray, bricks: np.ndarray) -> np.ndarray:
+    """(P,) which pairs of pieces (P, 2) are of one of the pairs of bricks (K, 2)."""
+    number = [two.min(axis=1) * np.int64(pieces.brick.max(initial=0) + 1) + two.max(axis=1) for two in
+              (pieces.brick[pair], bricks)]  # fmt: skip
+    return np.isin(*number)
+
+
+def _with_single_studs(bricks: Bricks, found: Contacts) -> Contacts:
+    """The same with the joints of those studs that had to be looked up one by one."""
+    flat = np.flatnonzero((found.kind <= SIDE) & (np.abs(found.gap) <= SEAT_GAP_MM))
+    rows, count, middle, span = sockets.one_by_one(bricks, found, flat)
+    for values, more in (
+        (found.studs, count),
+        (found.stud_middle, middle),
+        (found.stud_half, span),
+        (found.kind, JOINT),
+    ):
+        values[rows] = more
+    return found
 
 
 def _in_each_other(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
     """(P,) where boxes overlap so far that what fills them decides, or that one is an opening for the other."""
     depth = np.minimum(pieces.high[i] - pieces.low[j], pieces.high[j] - pieces.low[i]).min(axis=1)
-    return depth > np.where((pieces.hull[i] > 0) | (pieces.hull[j] > 0), CUT_MM, DEEP_MM)
+    return depth > np.where((pieces.hull[i] > 0) | (pieces.hull[j] > 0), CUT_MM, _DEEP_MM)
 
 
 def depth_at_rest(pieces: Pieces, touching: Contacts) -> np.ndarray:
@@ -141,8 +166,10 @@ def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nd
     low, high = np.maximum(shrunk.low[first], shrunk.low[second]), np.minimum(shrunk.high[first], shrunk.high[second])
     deep = np.flatnonzero(_along(gaps, axis) < -CUT_MM)
     smaller = _smaller(pieces, first[deep], second[deep])
+    level = _along(0.5 * (low + high), axis)
     low[deep], high[deep] = shrunk.low[smaller], shrunk.high[smaller]
     place, half = 0.5 * (low + high), np.maximum(0.5 * (high - low), 0.0)
+    np.put_along_axis(place, axis[:, None], level[:, None], axis=1)
     return _described(
         bricks,
         pieces,
@@ -169,24 +196,24 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
     i, j = np.where((key[:, 0] > key[:, 1])[:, None], pair[:, ::-1], pair).T  # whatever the order of the table
     own = pieces.turn[i]
     other = rigid.product(rigid.transpose(own), pieces.turn[j])
-    away = rigid.turned(rigid.transpose(own), pieces.centre[j] - pieces.centre[i])
 
     def intervals(of: Pieces):
+        away = rigid.turned(rigid.transpose(own), of.centre[j] - of.centre[i])
         reach = rigid.turned(np.abs(other), of.half[j])
         low, high = away - reach, away + reach
         gaps = np.maximum(low - of.half[i], -of.half[i] - high)
         return np.maximum(-of.half[i], low), np.minimum(of.half[i], high), gaps
 
     low, high, gaps = intervals(pieces)
-    axis = gaps.argmax(axis=1)
+    axis, beyond = gaps.argmax(axis=1), low + high > 0
     faced = np.abs(np.take_along_axis(other, axis[:, None, None], axis=1)[:, 0]).max(axis=1) > 0.999
     gap = _along(gaps, axis)
     apart = (gap > -CUT_MM) & (gap <= NEAR_MM) & faced
     odd = ~(faced & (gap > -CUT_MM)) & (gap <= NEAR_MM)
     edges = _between_askew(bricks, pieces, shrunk, np.stack([i[odd], j[odd]], axis=1))
     low, high, left = (each[apart] for each in intervals(shrunk))
-    i, j, own, away, axis, gaps = i[apart], j[apart], own[apart], away[apart], axis[apart], gaps[apart]
-    sign = np.where(_along(away, axis) > 0, 1.0, -1.0)
+    i, j, own, axis, gaps = i[apart], j[apart], own[apart], axis[apart], gaps[apart]
+    sign = np.where(_along(beyond[apart], axis), 1.0, -1.0)
     x, y = np.where(sign > 0, (axis + 1) % 3, (axis + 2) % 3), np.where(sign > 0, (axis + 2) % 3, (axis + 1) % 3)
     columns = rigid.transpose(own)
     row = np.arange(len(axis))
@@ -199,7 +226,7 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
         j,
         len(_ALONG) + row,
         np.concatenate([_ALONG, axes]),
-        pieces.centre[i] + rigid.turned(own, 0.5 * (low + high)),
+        shrunk.centre[i] + rigid.turned(own, 0.5 * (low + high)),
         np.stack([_along(half, x), _along(half, y)], axis=1),
         _along(left, axis),
         (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
@@ -211,9 +238,7 @@ def _between_turned(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nda
 def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
     """Contacts of solids no faces of which look at each other, or that lie in each other, whatever keeps them apart."""
     gap, normal = askew.gaps(pieces, pair)
-    inside = in_an_opening(bricks, pieces, pair, gap)
-    lodged = _lodged(pieces, pair[inside])
-    near = (gap <= NEAR_MM) & ~inside
+    near = gap <= NEAR_MM
     pair, gap, normal = pair[near], gap[near], normal[near]
     hulled = (pieces.hull[pair] > 0).any(axis=1)  # shrinking turns their faces a little
     _, normal[hulled] = askew.gaps(shrunk, pair[hulled])
@@ -221,15 +246,15 @@ def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndar
     facing = np.zeros(len(pair), dtype=bool)
     i, j = pair.T
     frame, frames = len(_ALONG) + np.arange(len(pair)), np.concatenate([_ALONG, met.axes])
-    found = _described(bricks, pieces, i, j, frame, frames, met.place, met.half, met.gap, facing, gap)
-    return _joined([found, lodged], len(found) + len(lodged))
+    return _described(bricks, pieces, i, j, frame, frames, met.place, met.half, met.gap, facing, gap)
 
 
-def _lodged(pieces: Pieces, pair: np.ndarray) -> Contacts:
-    """Contacts of solids one of which lies in an opening of the other: two, at the ends of what lies in it, along the
-    longest side of that."""
-    inner = np.where(pieces.half[pair].prod(axis=2).argmin(axis=1) == 0, *pair.T)
-    outer = pair.sum(axis=1) - inner
+def _lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, shrink) -> tuple[Contacts, np.ndarray]:
+    """Contacts of bricks one of which lies in an opening of the other: two, at the ends of what lies in it, along the
+    longest side of that; and which bricks (K, 2)."""
+    found = openings.lodged(bricks, pieces, pair, interference.penetration(pieces, pair), shrink)
+    pair = found.pair
+    inner, outer = pair.T
     turn = pieces.turn[inner]
     back = rigid.transpose(turn)
     away = rigid.turned(back, pieces.centre[outer] - pieces.centre[inner])
@@ -247,82 +272,18 @@ def _lodged(pieces: Pieces, pair: np.ndarray) -> Contacts:
     kind, studs = np.full(len(twice), LODGED, dtype=np.int8), np.ones(len(twice), dtype=np.int32)
     frame = (len(_ALONG) + twice).astype(np.int32)
     frames = np.concatenate([_ALONG, axes])
-    place, gap = np.concatenate(places), np.zeros(len(twice))
-    return Contacts(a, b, i, j, kind, frame, place, none, gap, studs, none, none, frames)
+    place, gap = np.concatenate(places), np.maximum(found.clearance, _PRESSED_MM)[twice]
+    return Contacts(a, b, i, j, kind, frame, place, none, gap, studs, none, none, frames), pieces.brick[pair]
 
 
 def _described(bricks, pieces, first, second, frame, frames, place, half, gap, facing, gap_at_rest) -> Contacts:
     a, b, axes = pieces.brick[first], pieces.brick[second], frames.take(frame, axis=0)
     seated = facing & (np.abs(gap_at_rest) <= SEAT_GAP_MM)
-    studs, middle, span = _studs_held(bricks, a, b, axes, place, half, seated)
+    studs, middle, span = sockets.on_grid(bricks, a, b, axes, place, half, seated)
     upright = np.abs(axes[:, 2, 2]) > 0.999
     kind = np.select([studs > 0, seated & upright, facing], [JOINT, REST, SIDE], CORNER)
     a, b, first, second, frame, studs = (each.astype(np.int32) for each in (a, b, first, second, frame, studs))
     return Contacts(a, b, first, second, kind.astype(np.int8), frame, place, half, gap, studs, middle, span, frames)
-
-
-def _studs_held(bricks: Bricks, a, b, axes, place, half, seated):
-    """How many studs of one brick stand in the shared face, their middle and half span in the contact's axes.
-
-    Studs of a stand along the normal, those of b against it.
-    """
-    count, middle, span = np.zeros(len(a), dtype=np.int64), np.zeros((len(a), 2)), np.zeros((len(a), 2))
-    for ends, sign in ((a, 1.0), (b, -1.0)):
-        upright = sign * rigid.dot(axes[:, 2], bricks.stud_direction[ends]) > 0.999
-        full = upright & bricks.full_grid[ends]
-        for chosen, look in ((full, _on_grid), (~full & (upright | bricks.beside[ends]), _one_by_one)):
-            rows = np.flatnonzero(seated & chosen)
-            if len(rows):
-                found = look(bricks, ends[rows], axes[rows], place[rows], half[rows], sign)
-                held = rows[found[0] > 0]
-                count[held], middle[held], span[held] = (each[found[0] > 0] for each in found)
-    return count, middle, span
-
-
-def _on_grid(bricks: Bricks, brick, axes, place, half, _):
-    """Studs on every pitch of a brick's face: counted by where the shared face begins and ends."""
-    centre, size = bricks.centre[brick], bricks.half[brick]
-    count, middle, span = np.ones(len(brick), dtype=np.int64), np.zeros((len(brick), 2)), np.zeros((len(brick), 2))
-    for n in range(2):
-        reach = (
-            rigid.dot(np.abs(axes[:, n]), size)
-            if (np.abs(axes[:, n]).max(axis=1) > 0.999).all()
-            else _reach(bricks, brick, axes[:, n])
-        )
-        first = rigid.dot(axes[:, n], centre - place) - reach + 0.5 * PITCH
-        low = np.maximum(np.ceil((-half[:, n] + _STUD_INSIDE_MM - first) / PITCH), 0)
-        high = np.minimum(np.floor((half[:, n] - _STUD_INSIDE_MM - first) / PITCH), np.rint(2 * reach / PITCH) - 1)
-        count *= np.maximum(high - low + 1, 0).astype(np.int64)
-        middle[:, n], span[:, n] = first + 0.5 * PITCH * (low + high), 0.5 * PITCH * np.maximum(high - low, 0)
-    return count, middle, span
-
-
-def _reach(bricks: Bricks, brick, direction) -> np.ndarray:
-    """How far bodies reach from their centres along a direction."""
-    return rigid.dot(np.abs(rigid.turned(rigid.transpose(bricks.turn[brick]), direction)), bricks.half_in_part[brick])
-
-
-def _one_by_one(bricks: Bricks, brick, axes, place, half, sign):
-    """Studs by their own places: those that point along the normal, or against it, out of the shared face."""
-    parts, every = bricks.part[brick], [part.every_stud for part in bricks.parts]
-    number = np.array([len(places) for places, _ in every])[parts]
-    row = np.repeat(np.arange(len(brick)), number)
-    within = np.arange(len(row)) - np.repeat(np.cumsum(number) - number, number)
-    start = np.cumsum([0, *(len(places) for places, _ in every)])[parts][row] + within
-    stud, way = (np.concatenate(each)[start] for each in zip(*every, strict=True))
-    turn = bricks.turn[brick[row]]
-    stud = bricks.origin[brick[row]] + rigid.turned(turn, stud) - place[row]
-    at = np.stack([rigid.dot(axes[row, n], stud) for n in range(3)], axis=1)
-    inside = (np.abs(at[:, :2]) <= half[row] - _STUD_INSIDE_MM).all(axis=1) & (np.abs(at[:, 2]) <= SEAT_GAP_MM)
-    inside &= sign * rigid.dot(axes[row, 2], rigid.turned(turn, way)) > 0.999
-    at = at[:, :2]
-    row, at = row[inside], at[inside]
-    count = np.bincount(row, minlength=len(brick))
-    start = np.where(count > 0, np.inf, 0.0)[:, None].repeat(2, axis=1)
-    low, high = start, -start
-    np.minimum.at(low, row, at)
-    np.maximum.at(high, row, at)
-    return count, 0.5 * (low + high), 0.5 * (high - low)
 
 
 def _along(vectors: np.ndarray, axis: np.ndarray) -> np.ndarray:

@@ -22,7 +22,7 @@ _ON_WALL_MM = 0.01
 _ON_PLANE_MM = 1e-6
 _FLAT_MM = 3.5  # a plate has no corner that could be seen from its sides
 _BETTER = 0.98  # of the volume: less is worth another axis, or a hull in place of a box
-_CORNER_MM = 0.5  # a box with points of the mesh this near to all its corners is what the mesh fills
+_CORNER = 0.1  # of a box's shortest half side: with points of the mesh this near to all corners, the mesh fills it
 
 
 def solids(
@@ -61,7 +61,8 @@ def _hull(triangles: np.ndarray, low: np.ndarray, high: np.ndarray) -> Hull | No
 
 def _filled_to_the_corners(points: np.ndarray, low: np.ndarray, high: np.ndarray) -> bool:
     corners = 0.5 * (low + high) + 0.5 * (high - low) * BOX.corners
-    return all(bool((np.abs(points - corner).max(axis=1) < _CORNER_MM).any()) for corner in corners)
+    near = 0.5 * _CORNER * (high - low).min()
+    return all(bool((np.abs(points - corner).max(axis=1) < near).any()) for corner in corners)
 
 
 def boxes(triangles: np.ndarray, low: np.ndarray, high: np.ndarray, axis: int) -> np.ndarray:
@@ -97,11 +98,12 @@ def _with_walls(line: np.ndarray, triangles: np.ndarray, axis: int) -> np.ndarra
     """A line's places and those where walls stand across it."""
     _, area = surface.normals(triangles)
     across = np.ptp(triangles[:, :, axis], axis=1) < 1e-4
-    place = np.rint(triangles[across, 0, axis] / _ON_WALL_MM).astype(np.int64)
-    places, number = np.unique(place, return_inverse=True)
-    stands = np.bincount(number, area[across], len(places)) > _WALL_MM2 if len(places) else np.zeros(0, bool)
+    place = triangles[across, 0, axis]
+    levels, number = np.unique(np.rint(place / _ON_WALL_MM).astype(np.int64), return_inverse=True)
+    wall = np.bincount(number, area[across], len(levels))
+    at_walls = np.bincount(number, area[across] * place, len(levels))[wall > _WALL_MM2] / wall[wall > _WALL_MM2]
     kept = [line[0]]
-    for at in sorted([*line[1:-1], *(places[stands] * _ON_WALL_MM)]):
+    for at in sorted([*line[1:-1], *at_walls]):
         if at - kept[-1] > 5 * _ON_WALL_MM and line[-1] - at > 5 * _ON_WALL_MM:
             kept.append(at)
     return np.array([*kept, line[-1]])

@@ -124,6 +124,8 @@ class Problem:
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
         self.standing: Motions | None = None  # as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
+        opening = np.where(touching.kind == LODGED, touching.gap, np.inf)
+        self.play = np.minimum(fit.play_mm, opening)  # mm that what is held may move across
         self.depth = depth_at_rest(self.pieces, touching)  # mm that bodies lie in each other in the export
         self.radius = rigid.length(bricks.half)
 
@@ -200,7 +202,7 @@ class Problem:
         depth = self._cuts(after, among)
         joints = among[touching.held[among]]
         self.steps[joints] = play.steps(self.bricks, touching, joints, after)
-        over = self.steps[among] - max(self.fit.play_mm, MARGIN_MM)
+        over = self.steps[among] - np.maximum(self.play[among], MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
         if not len(wrong):
@@ -296,10 +298,11 @@ class Problem:
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
         high[joint, 0] = (np.maximum(lift, 1.5 * climb) - gap)[joint]
         held = joint | lodged
-        play = np.maximum(reachable(fit.play_mm) - self.narrower[chosen][held], 0.0)
+        reach = reachable(self.play[chosen])
+        play = np.maximum(reach - self.narrower[chosen], 0.0)[held]
         high[held, 1:] = play[:, None] * self._box(chosen[held])
         low[held, 1:] = -high[held, 1:]
-        high[lodged, 0] = reachable(fit.play_mm)
+        high[lodged, 0] = reach[lodged]
         low[lodged, 0] = -high[lodged, 0]
         return low, high
 
@@ -336,9 +339,9 @@ def _of_length_1(vectors: np.ndarray) -> np.ndarray:
     return vectors / np.sqrt(x * x + y * y)[:, None]
 
 
-def reachable(play_mm: float) -> float:
+def reachable(play_mm: np.ndarray) -> np.ndarray:
     """How far (mm) a stud may go of its play."""
-    return play_mm - min(_HELD_MARGIN_MM, play_mm / 12.0)
+    return play_mm - np.minimum(_HELD_MARGIN_MM, play_mm / 12.0)
 
 
 def _rounded(motions: np.ndarray) -> np.ndarray:

@@ -13,6 +13,7 @@ from .hull import Hull
 
 _CHUNK = 32768  # pairs looked at together: what a cache holds, since few of them need a close look
 _AFTER, _BEFORE = [1, 2, 0], [2, 0, 1]  # x, y and z of a cross product
+_FAR_MM = 1.0
 _NUMBERS = 1 << 20  # worked out together for hulls
 _CLOSE = 2048  # pairs that are looked at closely together, in fifteen directions
 
@@ -54,12 +55,13 @@ def _between_hulls(pieces: Pieces, pairs: np.ndarray, *both: Hull) -> tuple[np.n
 
 
 def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
-    """How deep (mm) a surface of triangles (T, 3, 3) goes into a solid; negative where it stays outside."""
+    """How deep (mm) a surface of triangles (T, 3, 3) goes into a solid; negative: a lower bound of its distance, at most
+    1 mm."""
     solid = pieces.solid(piece)
-    reach = solid[0].min(axis=0), solid[0].max(axis=0)
-    near = (triangles.min(axis=1) < reach[1]).all(axis=1) & (triangles.max(axis=1) > reach[0]).all(axis=1)
+    low, high = solid[0].min(axis=0) - _FAR_MM, solid[0].max(axis=0) + _FAR_MM
+    near = (triangles.min(axis=1) < high).all(axis=1) & (triangles.max(axis=1) > low).all(axis=1)
     if not near.any():
-        return -np.inf
+        return -_FAR_MM
     corners, normals, edges = (np.broadcast_to(each, (near.sum(), *each.shape)) for each in solid)
     side = np.roll(triangles[near], -1, axis=1) - triangles[near]
     flat = np.cross(side[:, 0], side[:, 1])[:, None]

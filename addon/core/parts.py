@@ -14,7 +14,7 @@ STUD_HEIGHT = studs.HEIGHT_MM
 STUD_INSET = 1.0  # a stud's edge stays at least this far inside the outline; nominally (8.0 - 4.8) / 2
 STUD_APART = 2.5  # least gap between two studs side by side; nominally 8.0 - 4.8
 
-_ON_GRID_MM = 0.3
+_ON_GRID_MM = 0.02
 
 
 def _none() -> np.ndarray:
@@ -57,8 +57,11 @@ class Part:
 
     @property
     def full_grid(self) -> bool:
-        """Whether a stud stands on every pitch of the body's face, so that they need not be looked up one by one."""
-        if not len(self.studs):
+        """Whether the studs stand on every pitch of a plain body's face, so that none need be looked up by itself."""
+        face = (self.body_high if self.stud_sign > 0 else self.body_low)[self.stud_axis]
+        if not len(self.studs) or len(self.side_studs) or len(self.boxes) > 1:
+            return False
+        if np.abs(self.studs[:, self.stud_axis] - face).max() > _ON_GRID_MM:
             return False
         size = np.delete(self.body_high - self.body_low, self.stud_axis)
         first = np.delete(self.studs - self.body_low, self.stud_axis, axis=1) - 0.5 * PITCH
@@ -70,14 +73,13 @@ class Part:
 def measured(vertices: np.ndarray, triangles: np.ndarray) -> Part:
     """The part of a mesh, vertices (V, 3) in mm and triangles (T, 3)."""
     places, ways = studs.standing(vertices, triangles)
-    axis, sign, height = _stands(vertices)
-    if axis < 0 and len(ways):
+    axis, sign, height = (-1, 0, 0.0) if len(ways) else _stands(vertices)
+    if len(ways):
         axis, sign = _commonest(ways)
-    beside = ways @ (sign * np.eye(3)[axis]) < 0.5 if axis >= 0 else np.ones(len(ways), dtype=bool)
-    apart = beside if height else np.ones(len(ways), dtype=bool)  # those that are told from the body one by one
-    of_studs = studs.of_studs(vertices, places[apart], ways[apart])
-    body = triangles[~of_studs[triangles].all(axis=1)]
-    solid = vertices[~of_studs] if apart.any() else vertices
+    beside = ways @ (sign * np.eye(3)[axis]) < 0.5
+    of_studs = studs.of_studs(vertices, places, ways)
+    body = triangles[~of_studs[triangles].any(axis=1)]
+    solid = vertices[~of_studs]
     low, high = solid.min(axis=0), solid.max(axis=0)
     if height and sign > 0:
         high[axis] -= height
@@ -132,7 +134,7 @@ def _feet(vertices: np.ndarray, body_low: np.ndarray, body_high: np.ndarray, axi
     standing = vertices[sign * (vertices[:, axis] - face) > 0.5]
     across = [other for other in range(3) if other != axis]
     groups = [standing]
-    for other in across:
+    for other in (*across, *across):  # rows that are apart one way may have been as one the other way
         groups = [part for group in groups for part in _apart(group, other)]
     centres = np.array([0.5 * (group.min(axis=0) + group.max(axis=0)) for group in groups])
     centres[:, axis] = face

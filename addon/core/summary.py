@@ -4,12 +4,12 @@ import numpy as np
 
 from . import identity, interference, play, rigid, units
 from .bricks import Bricks, Pieces
-from .contacts import CUT_MM, JOINT, LODGED, REST, SIDE, Contacts, depth_at_rest
+from .contacts import JOINT, LODGED, REST, SIDE, Contacts, depth_at_rest
 from .fit import Fitted, reachable
 from .lattice import Lattice
 from .motions import Motions, moved
 from .near import near_pairs
-from .openings import in_an_opening
+from .openings import CUT_MM, lodged
 from .report import Applied, Check, Inspection, Skipped
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
@@ -99,8 +99,8 @@ def cut_pairs(bricks: Bricks) -> np.ndarray:
     near = near_pairs(pieces.low, pieces.high, -CUT_MM)
     near = near[bricks.key[pieces.brick[near[:, 0]]] != bricks.key[pieces.brick[near[:, 1]]]]
     depth = interference.penetration(pieces, near)
-    deep = near[(depth > CUT_MM) & ~in_an_opening(bricks, pieces, near, -depth)]
-    return np.unique(pieces.brick[deep], axis=0)
+    found = np.unique(pieces.brick[near[depth > CUT_MM]], axis=0)
+    return found[~_among(found, pieces.brick[lodged(bricks, pieces, near, depth).pair])]
 
 
 def tight(fitted: Fitted, play_mm: float) -> float:
@@ -204,13 +204,21 @@ def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -
     pieces = bricks.pieces(motions.shrink)
     bodies = moved(bricks, motions, pieces)
     depth = interference.cuts(bodies, pairs, contacts.frames[:, 2], contacts.frame) - depth_at_rest(pieces, contacts)
-    strangers = _met(bodies, pairs)
+    inside = contacts.kind == LODGED
+    strangers = _met(bodies, pairs, np.stack([contacts.a[inside], contacts.b[inside]], axis=1))
     return float(np.concatenate([depth, interference.penetration(bodies, strangers)]).max(initial=0.0))
 
 
-def _met(bodies: Pieces, known: np.ndarray) -> np.ndarray:
-    """Pairs (P, 2) of bodies that come together though they were too far apart for any of the `known` (K, 2)."""
+def _met(bodies: Pieces, known: np.ndarray, inside: np.ndarray) -> np.ndarray:
+    """Pairs (P, 2) of bodies that come together though they were too far apart for any of the `known` (K, 2); none of
+    bricks (L, 2) one of which lies in an opening of the other."""
     near = near_pairs(bodies.low, bodies.high, 0.0)
     near = near[bodies.brick[near[:, 0]] != bodies.brick[near[:, 1]]]
-    number = lambda pairs: pairs.min(axis=1) * np.int64(len(bodies)) + pairs.max(axis=1)  # noqa: E731
-    return near[~np.isin(number(near), number(known.astype(np.int64)))]
+    near = near[~_among(near, known)]
+    return near[~_among(bodies.brick[near], inside)]
+
+
+def _among(pairs: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """(P,) which pairs (P, 2) are among others (O, 2), whichever comes first."""
+    most = np.int64(max(pairs.max(initial=0), others.max(initial=0)) + 1)
+    return np.isin(*(each.min(axis=1) * most + each.max(axis=1) for each in (pairs, others)))

@@ -359,7 +359,9 @@ def _disc(style, n, height=1):
     outline = circle(n * 4 - c, facets)
     mould = _Mould(style).piece(column(outline, 0, high)).stud([(x, y, high) for x, y in studs])
     if style.hollow:
-        mould.hollows.append(_hull(column(circle((n * 4 - c) * np.cos(np.pi / facets) - WALL, facets), -1, high - ROOF)))
+        mould.hollows.append(
+            _hull(column(circle((n * 4 - c) * np.cos(np.pi / facets) - WALL, facets), -1, high - ROOF))
+        )
     return mould
 
 
@@ -522,7 +524,9 @@ def _socket(style):
     inner /= np.cos(np.radians(17.5)) * np.cos(np.pi / cells)
     for t0, t1 in zip(polar, polar[1:], strict=False):
         for a0, a1 in zip(turn, turn[1:], strict=False):
-            way = np.array([(np.sin(t) * np.cos(a), np.cos(t), np.sin(t) * np.sin(a)) for t in (t0, t1) for a in (a0, a1)])
+            way = np.array(
+                [(np.sin(t) * np.cos(a), np.cos(t), np.sin(t) * np.sin(a)) for t in (t0, t1) for a in (a0, a1)]
+            )
             mould.piece(np.concatenate([inner * way, (outer + 0.6) * way]) + SOCKET_AT)
     return mould.piece(box((-1.2, -5.6, 0.4), (1.2, -3.0, 2.8)))
 
