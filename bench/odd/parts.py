@@ -226,8 +226,7 @@ def _bend(style):
     step = c / 12  # keeps its ends off the next one's
     for quad in ring(8 + c, 16 - c, facets, step, np.pi / 2 - 2 * step):
         mould.piece(column(quad - 8, 0, BRICK))
-    at = 12 / np.sqrt(2) - 8
-    return mould.stud([(at, at, BRICK)])
+    return mould.stud([(-4, 4, BRICK), (4, -4, BRICK)])
 
 
 _KINDS: dict[str, Callable[..., Mould]] = {
