@@ -156,7 +156,7 @@ class Court:
         worst = max(cuts, key=cuts.__getitem__, default=None)
         said = summary.largest_interference(self.bricks, found.contacts, found.motions)
         cut, between = (max(cuts[worst], 0.0), self.called(worst)) if worst else (0.0, "")
-        calm = float((found.share < 1.0).mean()) + found.held_back / len(self.bricks)
+        calm = max(float((found.share < 1.0).mean()), found.held_back / len(self.bricks))
         doubted = sum(1 for _ in self.doubted(found.motions))
         return Verdict(cut, between, self.step(found.motions), said, pairs, calm, seconds, doubted)
 
