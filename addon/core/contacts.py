@@ -289,9 +289,10 @@ def _on_grid(bricks: Bricks, brick, axes, place, half, _):
             if (np.abs(axes[:, n]).max(axis=1) > 0.999).all()
             else _reach(bricks, brick, axes[:, n])
         )
-        first = rigid.dot(axes[:, n], centre - place) - reach + 0.5 * PITCH
+        most = np.rint(2 * reach / PITCH) - 1
+        first = rigid.dot(axes[:, n], centre - place) - 0.5 * PITCH * most
         low = np.maximum(np.ceil((-half[:, n] + _STUD_INSIDE_MM - first) / PITCH), 0)
-        high = np.minimum(np.floor((half[:, n] - _STUD_INSIDE_MM - first) / PITCH), np.rint(2 * reach / PITCH) - 1)
+        high = np.minimum(np.floor((half[:, n] - _STUD_INSIDE_MM - first) / PITCH), most)
         count *= np.maximum(high - low + 1, 0).astype(np.int64)
         middle[:, n], span[:, n] = first + 0.5 * PITCH * (low + high), 0.5 * PITCH * np.maximum(high - low, 0)
     return count, middle, span

@@ -27,7 +27,7 @@ STYLES = {
 SMALL = ("gable-25", "bay", "overhang-45", "wings", "arrows", "arcade-bow", "facade-askew", "rails", "masts", "crane")
 SOUND = (*SMALL, "hips", "kites", "drums", "rounds", "brackets", "doors", "folds", "arms", "linkage", "offsets")
 # What the bodies do not tell yet.
-OPEN = {"arrows", "arcade-bow", "rails", "masts"}
+OPEN = {"arrows", "rails", "masts"}
 
 
 @cache
