@@ -16,7 +16,7 @@ JOINT, REST, SIDE, CORNER, LODGED = range(5)
 
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
-_PRESSED_MM = 0.005  # what is pressed into an opening still moves this far in it
+_PRESSED_MM = 5e-4  # what is pressed into an opening still moves this far (mm) in it
 _DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut
 _CHUNK = 8192  # pairs looked at together: what a cache holds
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
@@ -38,9 +38,7 @@ class Contacts:
     frame: np.ndarray  # (K,) its axes, an index into `frames`
     place: np.ndarray  # (K, 3) middle of the shared face
     half: np.ndarray  # (K, 2) its half sizes
-    gap: (
-        np.ndarray
-    )  # (K,) between the faces, or around what lies in an opening; negative where they cut into each other
+    gap: np.ndarray  # (K,) between the faces, or around what lies in an opening; negative where they overlap
     studs: np.ndarray  # (K,) studs that hold
     stud_middle: np.ndarray  # (K, 2) middle of those studs, from `place`
     stud_half: np.ndarray  # (K, 2) half span of their axes
@@ -112,13 +110,9 @@ def _between(pieces: Pieces, pair: np.ndarray, bricks: np.ndarray) -> np.ndarray
 def _with_single_studs(bricks: Bricks, found: Contacts) -> Contacts:
     """The same with the joints of those studs that had to be looked up one by one."""
     flat = np.flatnonzero((found.kind <= SIDE) & (np.abs(found.gap) <= SEAT_GAP_MM))
-    rows, count, middle, span = sockets.one_by_one(bricks, found, flat)
-    for values, more in (
-        (found.studs, count),
-        (found.stud_middle, middle),
-        (found.stud_half, span),
-        (found.kind, JOINT),
-    ):
+    rows, *of_studs = sockets.one_by_one(bricks, found, flat)
+    found.kind[rows] = JOINT
+    for values, more in zip((found.studs, found.stud_middle, found.stud_half), of_studs, strict=True):
         values[rows] = more
     return found
 
@@ -260,7 +254,7 @@ def _lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, shrink) -> tuple[C
     away = rigid.turned(back, pieces.centre[outer] - pieces.centre[inner])
     reach = rigid.turned(np.abs(rigid.product(back, pieces.turn[outer])), pieces.half[outer])
     low, high = np.maximum(away - reach, -pieces.half[inner]), np.minimum(away + reach, pieces.half[inner])
-    along, row = (high - low).argmax(axis=1), np.arange(len(pair))
+    along, row = pieces.half[inner].argmax(axis=1), np.arange(len(pair))
     axes = np.stack([back[row, (along + n) % 3] for n in (1, 2, 0)], axis=1)
     places = []
     for end in (low, high):

@@ -339,9 +339,9 @@ def _of_length_1(vectors: np.ndarray) -> np.ndarray:
     return vectors / np.sqrt(x * x + y * y)[:, None]
 
 
-def reachable(play_mm: np.ndarray) -> np.ndarray:
+def reachable(play_mm: np.ndarray | float) -> np.ndarray:
     """How far (mm) a stud may go of its play."""
-    return play_mm - np.minimum(_HELD_MARGIN_MM, play_mm / 12.0)
+    return np.asarray(play_mm) - np.minimum(_HELD_MARGIN_MM, play_mm / 12.0)
 
 
 def _rounded(motions: np.ndarray) -> np.ndarray:

@@ -55,8 +55,7 @@ def _between_hulls(pieces: Pieces, pairs: np.ndarray, *both: Hull) -> tuple[np.n
 
 
 def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
-    """How deep (mm) a surface of triangles (T, 3, 3) goes into a solid; negative: a lower bound of its distance, at most
-    1 mm."""
+    """How deep (mm) a surface of triangles (T, 3, 3) goes into a solid; negative: a lower bound of its distance."""
     solid = pieces.solid(piece)
     low, high = solid[0].min(axis=0) - _FAR_MM, solid[0].max(axis=0) + _FAR_MM
     near = (triangles.min(axis=1) < high).all(axis=1) & (triangles.max(axis=1) > low).all(axis=1)

@@ -27,7 +27,7 @@ class Lodged:
 def lodged(
     bricks: Bricks, pieces: Pieces, pair: np.ndarray, depth: np.ndarray, shrink: np.ndarray | None = None
 ) -> Lodged:
-    """Among pairs of solids (P, 2), `depth` (P,) mm in each other, those by which a brick lies in an opening of another:
+    """Among pairs of solids (P, 2), `depth` (P,) mm in each other, those by which a brick lies in another's opening:
     none of the other's surface goes through it. Two that truly cut are none."""
     at_rest = _Surfaces(bricks, pieces, None)
     shrunk = at_rest if shrink is None else _Surfaces(bricks, bricks.pieces(shrink), shrink)

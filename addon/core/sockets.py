@@ -63,8 +63,8 @@ def _reach(bricks: Bricks, brick, direction) -> np.ndarray:
 
 
 def one_by_one(bricks: Bricks, touching: "Contacts", flat: np.ndarray):
-    """Of some contacts, `flat` (F,), those (R,) in whose faces all other studs stand: how many (R,), their middle (R, 2)
-    and half span (R, 2).
+    """Of some contacts, `flat` (F,), those (R,) in whose faces all other studs stand: how many (R,), their middle
+    (R, 2) and half span (R, 2).
 
     A body of several pieces shares several faces: a stud is held where all of them together lie around it, by the one
     that its axis goes through.
@@ -86,8 +86,8 @@ def one_by_one(bricks: Bricks, touching: "Contacts", flat: np.ndarray):
 
 
 def _at_faces(bricks: Bricks, brick: np.ndarray, touching: "Contacts", rows: np.ndarray, sign: float):
-    """Each stud of the bricks (R,) at the face of their contacts, `rows` (R,): contact, number of the stud, and where in
-    the face (S, 2)."""
+    """Each stud of the bricks (R,) at the face of their contacts, `rows` (R,): contact, number of the stud, and where
+    in the face (S, 2)."""
     every = [part.every_stud for part in bricks.parts]
     size = np.array([len(places) for places, _ in every])
     number, start = size[bricks.part[brick]], (np.cumsum(size) - size)[bricks.part[brick]]

@@ -1,7 +1,7 @@
 """Convex bodies, and how deep two of them lie in each other.
 
-Two convex bodies are apart exactly if they are apart along a face's normal of one of them or across an edge of each, and
-the least overlap along all these is how far one must move to leave the other: they are the faces of the bodies'
+Two convex bodies are apart exactly if they are apart along a face's normal of one of them or across an edge of each.
+The least overlap along all these is how far one must move to leave the other: they are the faces of the bodies'
 Minkowski difference (Ericson: Real-Time Collision Detection, 2004, chapter 5; cited from memory).
 """
 
