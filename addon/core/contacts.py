@@ -102,6 +102,8 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
 
 def _between(pieces: Pieces, pair: np.ndarray, bricks: np.ndarray) -> np.ndarray:
     """(P,) which pairs of pieces (P, 2) are of one of the pairs of bricks (K, 2)."""
+    if not len(bricks):
+        return np.zeros(len(pair), dtype=bool)
     number = [two.min(axis=1) * np.int64(pieces.brick.max(initial=0) + 1) + two.max(axis=1) for two in
               (pieces.brick[pair], bricks)]  # fmt: skip
     return np.isin(*number)
@@ -119,8 +121,15 @@ def _with_single_studs(bricks: Bricks, found: Contacts) -> Contacts:
 
 def _in_each_other(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
     """(P,) where boxes overlap so far that what fills them decides, or that one is an opening for the other."""
-    depth = np.minimum(pieces.high[i] - pieces.low[j], pieces.high[j] - pieces.low[i]).min(axis=1)
-    return depth > np.where((pieces.hull[i] > 0) | (pieces.hull[j] > 0), CUT_MM, _DEEP_MM)
+    rows = np.arange(len(i))
+    for axis in (2, 0, 1):
+        low, high = pieces.low[:, axis], pieces.high[:, axis]
+        depth = np.minimum(high[i[rows]] - low[j[rows]], high[j[rows]] - low[i[rows]])
+        hulled = (pieces.hull[i[rows]] > 0) | (pieces.hull[j[rows]] > 0)
+        rows = rows[depth > np.where(hulled, CUT_MM, _DEEP_MM)]
+    found = np.zeros(len(i), dtype=bool)
+    found[rows] = True
+    return found
 
 
 def depth_at_rest(pieces: Pieces, touching: Contacts) -> np.ndarray:

@@ -14,6 +14,7 @@ from .hull import Hull
 _CHUNK = 32768  # pairs looked at together: what a cache holds, since few of them need a close look
 _AFTER, _BEFORE = [1, 2, 0], [2, 0, 1]  # x, y and z of a cross product
 _FAR_MM = 1.0
+_CLOSE_TRIANGLES = 16  # looked at closely together
 _NUMBERS = 1 << 20  # worked out together for hulls
 _CLOSE = 2048  # pairs that are looked at closely together, in fifteen directions
 
@@ -61,11 +62,25 @@ def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
     near = (triangles.min(axis=1) < high).all(axis=1) & (triangles.max(axis=1) > low).all(axis=1)
     if not near.any():
         return -_FAR_MM
-    corners, normals, edges = (np.broadcast_to(each, (near.sum(), *each.shape)) for each in solid)
-    side = np.roll(triangles[near], -1, axis=1) - triangles[near]
+    near = triangles[near]
+    side = np.roll(near, -1, axis=1) - near
     flat = np.cross(side[:, 0], side[:, 1])[:, None]
-    overlap, _ = _least_overlap([corners, triangles[near]], [normals, flat], [edges, side])
-    return float(overlap.max())
+    most, deepest = _along_normals(solid[0], solid[1], near), -np.inf
+    for chosen in np.array_split(np.argsort(-most, kind="stable"), -(-len(near) // _CLOSE_TRIANGLES)):
+        if most[chosen[0]] <= deepest:
+            break
+        corners, normals, edges = (np.broadcast_to(each, (len(chosen), *each.shape)) for each in solid)
+        overlap, _ = _least_overlap([corners, near[chosen]], [normals, flat[chosen]], [edges, side[chosen]])
+        deepest = max(deepest, float(overlap.max()))
+    return deepest
+
+
+def _along_normals(corners: np.ndarray, normals: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """The least overlap (T,) that a solid's own normals show with each of some triangles (T, 3, 3): no less than that
+    of all directions."""
+    unit = normals / rigid.length(normals)[:, None]
+    (low, high), (low_t, high_t) = (_ends(each, unit[None]) for each in (corners[None], triangles))
+    return np.minimum(high - low_t, high_t - low).min(axis=1)
 
 
 def _least_overlap(corners: list, normals: list, edges: list) -> tuple[np.ndarray, np.ndarray]:
