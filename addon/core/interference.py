@@ -52,7 +52,13 @@ def _between_hulls(pieces: Pieces, pairs: np.ndarray, *both: Hull) -> tuple[np.n
         corners.append(rigid.turned(turn, own.corners * half) + pieces.centre[piece, None])
         normals.append(rigid.turned(turn, own.normals / half))
         edges.append(rigid.turned(turn, own.edges * half))
-    return _least_overlap(corners, normals, edges)
+    overlap, way = _least_overlap(corners, normals, [each[:, :0] for each in edges])
+    deep = np.flatnonzero(overlap > 0)  # the rest are apart as they look at each other
+    if len(deep):
+        overlap[deep], way[deep] = _least_overlap(
+            *([each[deep] for each in both] for both in (corners, normals, edges))
+        )
+    return overlap, way
 
 
 def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
@@ -65,7 +71,7 @@ def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
     near = triangles[near]
     side = np.roll(near, -1, axis=1) - near
     flat = np.cross(side[:, 0], side[:, 1])[:, None]
-    most, deepest = _along_normals(solid[0], solid[1], near), -np.inf
+    most, deepest = _along_normals(solid[0], solid[1], near, flat[:, 0]), -np.inf
     for chosen in np.array_split(np.argsort(-most, kind="stable"), -(-len(near) // _CLOSE_TRIANGLES)):
         if most[chosen[0]] <= deepest:
             break
@@ -75,12 +81,15 @@ def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
     return deepest
 
 
-def _along_normals(corners: np.ndarray, normals: np.ndarray, triangles: np.ndarray) -> np.ndarray:
-    """The least overlap (T,) that a solid's own normals show with each of some triangles (T, 3, 3): no less than that
-    of all directions."""
+def _along_normals(corners, normals, triangles: np.ndarray, flat: np.ndarray) -> np.ndarray:
+    """The least overlap (T,) that the normals of a solid and those of triangles (T, 3, 3), `flat` (T, 3), show: no less
+    than that along all directions."""
     unit = normals / rigid.length(normals)[:, None]
     (low, high), (low_t, high_t) = (_ends(each, unit[None]) for each in (corners[None], triangles))
-    return np.minimum(high - low_t, high_t - low).min(axis=1)
+    seen = np.minimum(high - low_t, high_t - low).min(axis=1)
+    flat = flat / np.maximum(rigid.length(flat), 1e-12)[:, None]
+    level = rigid.dot(flat[:, None], corners[None]) - rigid.dot(flat, triangles[:, 0])[:, None]
+    return np.minimum(seen, np.minimum(level.max(axis=1), -level.min(axis=1)))
 
 
 def _least_overlap(corners: list, normals: list, edges: list) -> tuple[np.ndarray, np.ndarray]:
