@@ -17,7 +17,6 @@ JOINT, REST, SIDE, CORNER, LODGED = range(5)
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
 _PRESSED_MM = 5e-4  # what is pressed into an opening still moves this far (mm) in it
-_DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut
 _CHUNK = 8192  # pairs looked at together: what a cache holds
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
 
@@ -86,7 +85,7 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     low, high = pieces.low, pieces.high
     pair = near_pairs(low, high, NEAR_MM)
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
-    deep = _in_each_other(pieces, *pair.T)
+    deep = openings.in_each_other(pieces, *pair.T)
     lodged, lies_in = _lodged(bricks, pieces, pair[deep], shrink)
     open_ = ~_between(pieces, pair, lies_in)
     upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]] & ~deep
@@ -116,19 +115,6 @@ def _with_single_studs(bricks: Bricks, found: Contacts) -> Contacts:
     found.kind[rows] = JOINT
     for values, more in zip((found.studs, found.stud_middle, found.stud_half), of_studs, strict=True):
         values[rows] = more
-    return found
-
-
-def _in_each_other(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
-    """(P,) where boxes overlap so far that what fills them decides, or that one is an opening for the other."""
-    rows = np.arange(len(i))
-    for axis in (2, 0, 1):
-        low, high = pieces.low[:, axis], pieces.high[:, axis]
-        depth = np.minimum(high[i[rows]] - low[j[rows]], high[j[rows]] - low[i[rows]])
-        hulled = (pieces.hull[i[rows]] > 0) | (pieces.hull[j[rows]] > 0)
-        rows = rows[depth > np.where(hulled, CUT_MM, _DEEP_MM)]
-    found = np.zeros(len(i), dtype=bool)
-    found[rows] = True
     return found
 
 

@@ -9,7 +9,7 @@ from functools import partial
 
 import numpy as np
 
-from . import colouring, interference, play, preset, rigid
+from . import colouring, interference, openings, play, preset, rigid
 from . import rows as constraint
 from .bricks import Bricks, Pieces
 from .budget import Budget
@@ -82,10 +82,13 @@ def fitted(
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
     """Factors (N, 3) along the part's axes that leave `clearance_mm` on each side of its walls, where the export leaves
-    less; a part's walls are those around its stud axis, however the brick lies."""
+    less; a part's walls are those around its stud axis, however the brick lies. What holds a pin, or is one, stays as
+    it is across the pin."""
     size = 2.0 * bricks.half_in_part
+    place = digest(bricks.key, bricks.part, bricks.origin, bricks.turn)
+    kept = remembered("openings", place, lambda: openings.across(bricks))
     missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
-    return np.where(bricks.is_wall, (size - 2.0 * missing) / size, 1.0)
+    return np.where(bricks.is_wall & ~kept, (size - 2.0 * missing) / size, 1.0)
 
 
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:

@@ -7,10 +7,27 @@ import numpy as np
 
 from . import interference, rigid
 from .bricks import Bricks, Pieces
+from .near import near_pairs
 
 CUT_MM = 0.05  # solids deeper in each other than this cut in the export, or one is an opening for the other
 
+_DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut
+_SLENDER = 1.5  # times as long as thick: a pin or a bar, which goes along its own axis
+_ALONG = 0.999
 _THROUGH_MM, _THROUGH = 0.35, 0.5  # a surface this deep in a solid, or this share of what overlaps, goes through it
+
+
+def in_each_other(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
+    """(P,) where boxes overlap so far that what fills them decides, or that one is an opening for the other."""
+    rows = np.arange(len(i))
+    for axis in (2, 0, 1):
+        low, high = pieces.low[:, axis], pieces.high[:, axis]
+        depth = np.minimum(high[i[rows]] - low[j[rows]], high[j[rows]] - low[i[rows]])
+        hulled = (pieces.hull[i[rows]] > 0) | (pieces.hull[j[rows]] > 0)
+        rows = rows[depth > np.where(hulled, CUT_MM, _DEEP_MM)]
+    found = np.zeros(len(i), dtype=bool)
+    found[rows] = True
+    return found
 
 
 @dataclass(frozen=True)
@@ -41,6 +58,25 @@ def lodged(
                 break
     table = np.array(found, dtype=float).reshape(-1, 3)
     return Lodged(table[:, :2].astype(np.int64), table[:, 2])
+
+
+def across(bricks: Bricks) -> np.ndarray:
+    """(N, 3) along which of its part's axes a brick may not shrink, since it would take an opening away from what lies
+    in it, or that out of the opening: all but the axis of a pin or a bar."""
+    pieces = bricks.pieces()
+    pair = near_pairs(pieces.low, pieces.high, -CUT_MM)
+    pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
+    pair = pair[in_each_other(pieces, *pair.T)]
+    found = lodged(bricks, pieces, pair, interference.penetration(pieces, pair)).pair
+    kept = np.zeros((len(bricks), 3), dtype=bool)
+    half = pieces.half[found[:, 0]]
+    longest, row = half.argmax(axis=1), np.arange(len(found))
+    slender = half[row, longest] > _SLENDER * np.sort(half, axis=1)[:, 1]
+    axis = pieces.turn[found[:, 0]][row, :, longest]
+    for brick in pieces.brick[found].T:
+        along = np.abs(rigid.turned(rigid.transpose(bricks.turn[brick]), axis)) > _ALONG
+        np.logical_or.at(kept, brick, ~(along & slender[:, None]))
+    return kept
 
 
 def _by_bricks(bricks: Bricks, pieces: Pieces, pair: np.ndarray, depth: np.ndarray) -> Iterable[list[int]]:
