@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import draws, preset, threads, units
+from . import draws, preset, stackup, threads, units
 from .bricks import Bricks
 from .contacts import Contacts
 from .shells import connected
 
 # Channels of the draws: never renumber, or every file's bricks move.
-_SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y = range(9)
+_SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y, _RISEN = range(10)
 
 _TIDY = 0.4  # of the limits: what a carefully placed brick uses of them
 _COURSE_MM = 9.6  # one step of the lean's walk
@@ -21,6 +21,9 @@ _CLIPPED_SD = 0.8796256610 / draws.CLIP_SIGMA  # of a clipped draw (Johnson, Kot
 _LEAN_SHARE = 0.8  # of a joint's play that a step of the walk may take
 _LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
 _RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
+_UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four walks of a patch never close a joint
+_CLIPPED_MEAN = 0.7227989 / draws.CLIP_SIGMA  # of the size of a clipped draw (as above)
+_SHARED = 0.5**0.5  # of a stack's steps aside: what all lean by, and as much its own; half of the square
 _BASE_STUDS = 36  # a plate this large on the lowest level is what the build stands on
 _CHUNK = 8192  # bricks looked at together: what a cache holds
 _CROWDED = 60  # contacts beyond which a brick is held by sheer number
@@ -31,7 +34,7 @@ class Targets:
     """Where N bricks would like to be and how far they may go: shift x, y, z in mm, turn x, y, z in radians."""
 
     wanted: np.ndarray  # (N, 6)
-    lean: np.ndarray  # (N, 6) what neighbours share: wanted less each brick's own draws
+    lean: np.ndarray  # (N, 6) what neighbours share by their place alone: where bricks go back to
     least: np.ndarray  # (N, 6)
     most: np.ndarray  # (N, 6)
     pressed: np.ndarray  # (N,) bricks that neither rise nor tip
@@ -42,26 +45,28 @@ def targets(
     bricks: Bricks, contacts: Contacts, fit: preset.Fit, seed: int, looseness: float, fixed: np.ndarray
 ) -> Targets:
     """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too."""
-    stacked, height = _stacked(contacts), heights(bricks, contacts)
-    lean = leaning(bricks, height, fit, seed, looseness)
-    lean[:, 2] -= rise(fit, looseness) * _footing(height, *stacked, fixed)
-    reach = _reach(bricks, contacts, fit, looseness)
-    drawn = _drawn(bricks, fit, seed)
-    drawn[:, 2] = np.abs(drawn[:, 2])  # a brick is lifted off what it stands on, never sunk into it
-    wanted = lean + reach * drawn
+    lower, upper, face = stackup.seats(contacts)
+    height = heights(bricks, contacts)
+    stays, pressed = fixed | base(bricks, height), fixed | _pressed(lower, upper, fixed)
+    still = stays | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
+    stands = stackup.stands(bricks, lower, upper, face, stays | (fit.lean_mm <= 0.0))
+    lean = leaning(bricks, height, fit, seed, looseness, _footing(height, lower, upper, fixed))
+    steps, reach = _stepped(lean, _reach(bricks, contacts, fit, looseness), height, stands, fit, looseness)
     limit = _limits(bricks, fit, looseness)
-    pressed = fixed | _pressed(*stacked, fixed)
-    for each in (lean, wanted, limit):
+    own = reach * _drawn(bricks, fit, seed)
+    # A brick is lifted off what it stands on, never sunk into it, and no joint stands open by more than a lift.
+    own[:, 2] = np.minimum(np.abs(own[:, 2]), np.maximum(limit[:, 2] - np.where(stands.on < 0, 0.0, steps[:, 2]), 0.0))
+    own[still], steps[stays], lean[stays] = 0.0, 0.0, 0.0
+    for each in (own, steps, lean, limit):
         each[pressed, 2:5] = 0.0
-    least, most = np.minimum(lean, 0.0) - limit, np.maximum(lean, 0.0) + limit
+    wanted = stackup.added_up(steps + own, stands, bricks.centre)
+    carried = wanted - own
+    least, most = np.minimum(carried, 0.0) - limit, np.maximum(carried, 0.0) + limit
     half = bricks.half
     square = (half[:, 0] ** 2 + half[:, 1] ** 2 + half[:, 2] ** 2) * (2.0 / 9.0)  # mean squared arm of a box
     mobility = np.stack([np.ones(len(bricks)), 1.0 / square])
-    stays = fixed | base(bricks, height)
-    lean[stays] = 0.0
-    still = stays | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
     for each in (wanted, least, most):
-        each[still] = lean[still]
+        each[still] = carried[still]
     mobility[:, still] = 0.0
     return Targets(np.clip(wanted, least, most), lean, least, most, pressed, mobility)
 
@@ -83,14 +88,6 @@ def _footing(height: np.ndarray, lower: np.ndarray, upper: np.ndarray, fixed: np
     return footing
 
 
-def _stacked(contacts: Contacts) -> tuple[np.ndarray, np.ndarray]:
-    """Lower and upper brick of each seat."""
-    upright = contacts.frames[contacts.frame, 2, 2]
-    seat = np.flatnonzero(contacts.seats & (np.abs(upright) > 0.999))
-    a, b, up = contacts.a[seat], contacts.b[seat], upright[seat] > 0
-    return np.where(up, a, b), np.where(up, b, a)
-
-
 def _pressed(lower: np.ndarray, upper: np.ndarray, fixed: np.ndarray) -> np.ndarray:
     """Which bricks (N,) cannot rise or tip, since one that cannot move stands on them, or on what stands on them."""
     pressed = fixed.copy()
@@ -110,19 +107,57 @@ def rise(fit: preset.Fit, looseness: float) -> float:
     return min(_RISE, 0.5 * fit.lift_mm * looseness / _COURSE_MM)
 
 
-def leaning(bricks: Bricks, height: np.ndarray, fit: preset.Fit, seed: int, looseness: float) -> np.ndarray:
+def leaning(
+    bricks: Bricks, height: np.ndarray, fit: preset.Fit, seed: int, looseness: float, footing: np.ndarray | None = None
+) -> np.ndarray:
     """The lean (N, 6) at each brick, `height` (N,) over its ground: a walk up the build in steps of a course, smooth
-    across, from seed and place.
+    across, from seed and place. It rises by a walk too, over its `footing` (N,) where that is not the ground.
 
     A tower of 100 mm leans by `lean_mm` at its top, as the standard deviation over seeds; the step of a course never
-    takes all of the play of a joint.
+    takes all of the play of a joint, and no course rises by less than nothing.
     """
-    step = fit.lean_mm * looseness * (_COURSE_MM / _LEAN_HEIGHT_MM) ** 0.5
-    step = min(step, _LEAN_SHARE * fit.play_mm * _CLIPPED_SD)
+    step = _step(fit, looseness) / _CLIPPED_SD
+    uneven, risen = _UNEVEN * _COURSE_MM, rise(fit, looseness)
+    walked = _walked(bricks.centre, height, seed, (_LEAN_X, _LEAN_Y, _RISEN))
     lean = np.zeros((len(bricks), 6))
-    lean[:, 2] = rise(fit, looseness) * height
-    lean[:, :2] = step / _CLIPPED_SD * _walked(bricks.centre, height, seed, (_LEAN_X, _LEAN_Y))
+    lean[:, :2] = step * walked[:, :2]
+    lean[:, 2] = risen * (height + uneven * walked[:, 2])
+    if footing is not None and (lifted := np.flatnonzero(footing)).size:
+        walked = _walked(bricks.centre[lifted], footing[lifted], seed, (_RISEN,))
+        lean[lifted, 2] -= risen * (footing[lifted] + uneven * walked[:, 0])
     return lean
+
+
+def _step(fit: preset.Fit, looseness: float) -> float:
+    """How far (mm) towers step aside in a course, as a standard deviation."""
+    step = fit.lean_mm * looseness * (_COURSE_MM / _LEAN_HEIGHT_MM) ** 0.5
+    return min(step, _LEAN_SHARE * fit.play_mm * _CLIPPED_SD)
+
+
+def _stepped(
+    lean: np.ndarray, reach: np.ndarray, height: np.ndarray, stands: stackup.Stands, fit: preset.Fit, looseness: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """The steps (N, 6) by which bricks lean away from what they stand on, and the reach (N, 6) of their own.
+
+    A brick that goes on with the one below is lined up with that. Half of the square of its steps aside are its own,
+    so that a stack leans as all else does; in 100 mm its twists add up to as many times a lone brick's as the lean is
+    of the shift, its tilts to half of that, and its joints open by the rise on average, half of it their own.
+    """
+    steps, reach = lean.copy(), reach.copy()
+    on, up, tidy = np.flatnonzero(stands.on >= 0), np.flatnonzero(stands.goes_on), fit.neatness
+    steps[on] -= lean[stands.on[on]]
+    climb = height[up] - height[stands.on[up]]
+    spread = _CLIPPED_SD * (tidy * _TIDY**2 + 1.0 - tidy) ** 0.5  # of draws, as they are taken care over
+    size = _CLIPPED_MEAN * (tidy * _TIDY + 1.0 - tidy)
+    aside = _step(fit, looseness) / spread * np.sqrt(climb / _COURSE_MM)
+    travels = np.minimum(aside / (max(fit.shift_mm, fit.lean_mm, 1e-9) * looseness), 1.0)
+    steps[up, :2] *= _SHARED
+    steps[up, 2] *= 0.5
+    reach[up, :2] = _SHARED * aside[:, None]
+    reach[up, 2] = 0.5 * rise(fit, looseness) / size * climb
+    reach[up, 3:5] *= 0.5 * travels[:, None]
+    reach[up, 5] *= travels
+    return steps, reach
 
 
 def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channels: tuple[int, ...]) -> np.ndarray:

@@ -1,6 +1,6 @@
-"""Draws the charts of the fit: how far bricks of each size turn, and how far towers lean.
+"""Draws the charts of the fit: how far bricks of each size turn, how far towers lean, and how errors travel up them.
 
-python docs/pictures/charts.py        writes docs/twist.svg and docs/lean.svg
+python docs/pictures/charts.py        writes docs/twist.svg, docs/lean.svg and docs/stackup.svg
 """
 
 import sys
@@ -13,10 +13,12 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon.core import fit, parts, preset  # noqa: E402  the checkout is no installed package
 from addon.core.bricks import Bricks  # noqa: E402
+from bench import stackup  # noqa: E402
 from tests.core.builds import block, table  # noqa: E402
 
 PRESETS = {"well-loved": "#0072b2", "toy-box": "#d55e00"}  # a pair that colour-blind people tell apart
 SIZES = ((1, 1), (1, 2), (2, 2), (1, 4), (2, 3), (2, 4), (2, 6), (2, 8))
+WAYS = ("#0072b2", "#009e73", "#d55e00", "#cc79a7")  # of four motions, told apart by colour-blind people
 SAMPLES, SEEDS, SHOWN, COURSES = 200, 40, 4, 100
 WIDTH, HEIGHT, LEFT, BOTTOM = 640, 320, 60, 50
 
@@ -75,11 +77,10 @@ class Chart:
             f'opacity="{opacity}"/>'
         )
 
-    def line(self, xs: np.ndarray, ys: np.ndarray, colour: str, wide: float, opacity: float = 1.0) -> None:
+    def line(self, xs: np.ndarray, ys: np.ndarray, colour: str, wide: float, dashes: str = "") -> None:
         points = " ".join("{},{}".format(*self.at(x, y)) for x, y in zip(xs, ys, strict=True))
-        self.parts.append(
-            f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="{wide}" opacity="{opacity}"/>'
-        )
+        dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
+        self.parts.append(f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="{wide}"{dashed}/>')
 
     def band(self, xs: np.ndarray, ys: np.ndarray, colour: str) -> None:
         """What lies within `ys` of zero."""
@@ -128,7 +129,28 @@ def draw_leans(path: Path) -> None:
     chart.save(path)
 
 
+def draw_stackup(path: Path) -> None:
+    brick = np.arange(1, stackup.HEIGHT + 1)
+    chart = Chart("How a tower's bricks go with its topmost, well-loved", "brick of the tower", stackup.HEIGHT, 1.0)
+    chart.grid([0, 0.25, 0.5, 0.75, 1], "")
+    motions, _ = stackup.towers((2, 2), stackup.shipped("well-loved"))
+    for n, (name, (axis, _)) in enumerate(stackup.MOTIONS.items()):
+        values = motions[..., axis]
+        chart.line(brick, np.corrcoef(values.T)[-1], WAYS[n], 1.5)
+        chart.line(brick, values.std(axis=0) / values[:, -1].std(), WAYS[n], 1.2, "2 3")
+        chart.legend(n + 9, name.partition(",")[0], WAYS[n], WIDTH - 400)
+    chart.line(brick, np.sqrt(brick / stackup.HEIGHT), "#333", 1.5, "7 4")
+    for n, words in enumerate(
+        ("line: correlation", "dots: spread, as a share of the topmost's", "dashes: the textbook's root of i / 40")
+    ):
+        chart.parts.append(f'<text x="{WIDTH - 290}" y="{216 + 18 * n}">{words}</text>')
+    for each in range(0, stackup.HEIGHT + 1, 10):
+        chart.label(each, str(each))
+    chart.save(path)
+
+
 if __name__ == "__main__":
     docs = CHECKOUT / "docs"
     draw_twists(docs / "twist.svg")
     draw_leans(docs / "lean.svg")
+    draw_stackup(docs / "stackup.svg")
