@@ -18,6 +18,7 @@ _LABELS = {
     "cut": "places beyond the limits",
     "cuts": "cuts in the export",
     "tight": "share of joints at their play",
+    "takes": "takes looseness up to",
 }
 
 

@@ -23,6 +23,11 @@ def remembered(name: str, told: bytes, work: Callable[[], Result]) -> Result:
     return _kept[name][1]  # type: ignore[return-value]  # one name, one kind of result
 
 
+def recalled(name: str, told: bytes):
+    """The result kept under that name, None where it is of something else."""
+    return _kept[name][1] if name in _kept and _kept[name][0] == told else None
+
+
 def forget() -> None:
     """Lets go of all results."""
     _kept.clear()

@@ -89,6 +89,12 @@ class Applied:
     shots_off: int = 0  # shots whose keys this took off the timeline
     spent: bool = False  # whether a budget ended the fit before it was as close as it gets
     held_back: int = 0  # bricks that for this reason took less of their motion, so that nothing cuts
+    takes: float = 0.0  # the looseness up to which the build goes along; 0 where that was not looked for
+
+    @property
+    def dry(self) -> str:
+        """Where the dial runs dry, "" where that was not looked for."""
+        return runs_dry(self.takes)
 
     @property
     def sentence(self) -> str:
@@ -211,3 +217,14 @@ class Check:
     max_interference_mm: float  # deepest cut of one body into another, beyond what the export itself has
     skipped: tuple[Skipped, ...]
     missing_textures: tuple[str, ...]  # files that are gone: their layers come out clean
+    takes: float = 0.0  # the looseness up to which the build goes along with its preset; 0 without one
+
+    @property
+    def dry(self) -> str:
+        """Where the dial runs dry, "" without a preset."""
+        return runs_dry(self.takes)
+
+
+def runs_dry(takes: float) -> str:
+    """A sentence about the looseness that a build takes, "" for nothing."""
+    return f"This build takes looseness up to {takes:.1f}" if takes else ""

@@ -10,6 +10,7 @@ from .preset import STRENGTHS, Preset, strengthened
 MOST = 2.0  # of a build's looseness and of a shot's multipliers
 LARGEST_SEED = 2**31 - 1
 CLOSE = 0.02  # share of a target that counts as met
+_FINE = 0.05  # of a looseness: how much less is tried, where less reads nearly as much
 _STEPS = 30  # of the search: more than halving from 2 to a millionth takes
 _NAME = re.compile(r"[^\s=.,/\\](?:[^\n=.,/\\]{0,58}[^\s=.,/\\])?")
 
@@ -167,11 +168,26 @@ class Solved:
 
 
 def solved(target_px: float, reads_px: Callable[[float], float], most: float = MOST) -> Solved:
-    """The looseness from 0 to `most` at which `reads_px` comes nearest to a target that it grows towards.
+    """The least looseness from 0 to `most` at which `reads_px` comes within CLOSE of a target that it grows towards.
 
-    Regula falsi, Illinois variant (Dowell and Jarratt 1971), halving where that stalls. Where even `most` stays short,
-    that is the answer, with what it reads as.
+    Where even `most` stays short, the least that reads nearly as much as that is the answer.
     """
+    nearest = _nearest(target_px, reads_px, most)
+    enough = (1.0 - CLOSE) * min(target_px, nearest.px)
+    found, low, less = nearest, 0.0, (1.0 - _FINE) * nearest.dial
+    while found.dial - low > _FINE * nearest.dial:
+        reads = reads_px(less)
+        if reads >= enough:
+            found = Solved(less, reads, nearest.met)
+        else:
+            low = less
+        less = 0.5 * (low + found.dial)
+    return found
+
+
+def _nearest(target_px: float, reads_px: Callable[[float], float], most: float) -> Solved:
+    """Where `reads_px` comes nearest to a target: regula falsi, Illinois variant (Dowell and Jarratt 1971), halving
+    where that stalls."""
     low, below, high, above = 0.0, reads_px(0.0), most, reads_px(most)
     best = min(((abs(below - target_px), low, below), (abs(above - target_px), high, above)))
     if below < target_px < above:

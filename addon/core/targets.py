@@ -19,6 +19,7 @@ _PATCH_MM = 160.0  # over which the walk is shared
 _FAR = 1 << 24  # patches: no build is that wide
 _CLIPPED_SD = 0.8796256610 / draws.CLIP_SIGMA  # of a clipped draw (Johnson, Kotz, Balakrishnan 1994, 10.1)
 _LEAN_SHARE = 0.8  # of a joint's play that a step of the walk may take
+_TIPPED_SHARE = 1.0 / 6.0  # of the play in a course that a brick of a stack may take from it by tipping
 _LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
 _RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
 _UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four walks of a patch never close a joint
@@ -150,12 +151,13 @@ def _stepped(
     spread = _CLIPPED_SD * (tidy * _TIDY**2 + 1.0 - tidy) ** 0.5  # of draws, as they are taken care over
     size = _CLIPPED_MEAN * (tidy * _TIDY + 1.0 - tidy)
     aside = _step(fit, looseness) / spread * np.sqrt(climb / _COURSE_MM)
-    travels = np.minimum(aside / (max(fit.shift_mm, fit.lean_mm, 1e-9) * looseness), 1.0)
+    share = fit.lean_mm / max(fit.shift_mm, fit.lean_mm, 1e-9) / spread
+    travels = np.minimum(share * np.sqrt(climb / _LEAN_HEIGHT_MM), 1.0)
     steps[up, :2] *= _SHARED
     steps[up, 2] *= 0.5
     reach[up, :2] = _SHARED * aside[:, None]
     reach[up, 2] = 0.5 * rise(fit, looseness) / size * climb
-    reach[up, 3:5] *= 0.5 * travels[:, None]
+    reach[up, 3:5] = np.minimum(0.5 * travels[:, None] * reach[up, 3:5], _TIPPED_SHARE * fit.play_mm / _COURSE_MM)
     reach[up, 5] *= travels
     return steps, reach
 
@@ -220,12 +222,15 @@ def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
 
 
 def _reach(bricks: Bricks, contacts: Contacts, fit: preset.Fit, looseness: float) -> np.ndarray:
-    """How far draws go (N, 6): the limits, but a twist only as far as the play at the outermost held stud."""
+    """How far draws go (N, 6): the limits, but no brick that studs hold goes farther aside than their play, and none
+    turns farther than it allows the outermost of them: more would only push its neighbours about."""
     reach = _limits(bricks, fit, looseness)
     span = np.sqrt(contacts.stud_half[:, 0] ** 2 + contacts.stud_half[:, 1] ** 2)  # 0 but in joints
-    widest = np.zeros(len(bricks))
+    widest, joint, joined = np.zeros(len(bricks)), contacts.held, np.zeros(len(bricks), dtype=bool)
     for ends in (contacts.a, contacts.b):
         np.maximum.at(widest, ends, span)
+        joined[ends[joint]] = True
     held = widest > 0
+    reach[joined, :2] = np.minimum(reach[joined, :2], fit.play_mm)
     reach[held, 5] = np.minimum(reach[held, 5], min(looseness, 1.0) * fit.play_mm / widest[held])
     return reach

@@ -83,6 +83,8 @@ class FitPanel(BuildPart, bpy.types.Panel):
             paragraph(layout, context, done.effect)
         elif preset:
             paragraph(layout, context, reach(preset, settings.looseness))
+        if done.dry:
+            paragraph(layout, context, done.dry)
         if done.warning:
             paragraph(layout, context, done.warning, "ERROR")
         layout.prop(settings, "seed")

@@ -30,6 +30,7 @@ class Outcome:
 
     effect: str = ""
     warning: str = ""
+    dry: str = ""
     left_alone: dict[str, list[str]] = field(default_factory=dict)  # names of objects by reason
 
 
@@ -89,7 +90,7 @@ def applied(build: bpy.types.Collection, done: Applied) -> None:
     """Keeps what was done and which objects were left as they were."""
     _outcomes.pop(_state(build), None)
     warning = done.warning[:1].upper() + done.warning[1:]
-    _outcomes[_state(build)] = Outcome(done.effect, warning, _by_reason(done.skipped))
+    _outcomes[_state(build)] = Outcome(done.effect, warning, done.dry, _by_reason(done.skipped))
     while len(_outcomes) > KEPT:
         del _outcomes[next(iter(_outcomes))]
 

@@ -1,10 +1,11 @@
 """Getting at a build: bringing it in, opening it, telling what it is, measuring it, saving it."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import bpy
 
-from ..core import contacts, difference, picture, report, stated, summary
+from ..core import contacts, difference, leeway, picture, report, stated, summary
 from ..core.errors import FileProblem
 from ..nodes.pictures import pictures as pictures_in
 from ..nodes.surfaces import surfaces
@@ -77,7 +78,9 @@ def check(collection: bpy.types.Collection) -> report.Check:
     motions = motion.measured(build)
     touching = contacts.contacts(build.bricks, motions.shrink)
     gone = images.missing(pictures_in(slots.materials(build.objects)))
-    return summary.check(collection.name, build.bricks, touching, motions, state.recall(collection), build.fixed, gone)
+    applied = state.recall(collection)
+    told = summary.check(collection.name, build.bricks, touching, motions, applied, build.fixed, gone)
+    return replace(told, takes=leeway.takes(build.bricks, applied.preset.fit, build.held)) if applied else told
 
 
 def save(path: Path) -> None:

@@ -6,7 +6,7 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..core import fit, report, summary
+from ..core import fit, leeway, report, summary
 from ..core import quality as tiers
 from ..core.errors import BuildProblem
 from ..core.preset import Preset
@@ -45,11 +45,12 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
     left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
     stamps.write(build)
     _remember(collection, preset, dials, *_by_hand(build))
+    takes = leeway.takes(build.bricks, preset.fit, build.held)
     progress(1.0, "done")
     told = summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
     )
-    return replace(told, shots_off=shots_off)
+    return replace(told, shots_off=shots_off, takes=takes)
 
 
 def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
@@ -64,7 +65,7 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
     left_alone = build.left_out + motion.write(build, sits.motions)
     _remember(collection, preset, dials, *_by_hand(build))
     told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
-    return replace(told, shots_off=shots_off)
+    return replace(told, shots_off=shots_off, takes=leeway.known(build.bricks, preset.fit, build.held))
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:

@@ -235,8 +235,10 @@ def test_a_target_beyond_the_tolerances_gives_the_most_they_allow(wall):
     scene = bpy.context.scene
     wide = usecases.list_shots(scene)[0]
     now, found = usecases.dial_to(wall, scene, wide, 50.0)
-    assert (found.met, found.dial, now.dials.looseness) == (False, 2.0, 2.0)
-    assert 0.0 < found.px < 50.0
+    assert (found.met, now.dials.looseness) == (False, found.dial)
+    loosest = replace(wide, dials=replace(wide.dials, looseness=2.0))
+    most = np.median(usecases.reads_as(wall, scene, [loosest])[0].motions_px)
+    assert 0.98 * most <= found.px <= most + 1e-9
 
 
 def test_rounding_is_dialled_to_a_highlight(wall):

