@@ -40,7 +40,7 @@ def medians(kind: str, name: str, clearance: float | None) -> tuple[np.ndarray, 
 @pytest.mark.parametrize("name", ["well-loved", "toy-box", "fresh"])
 @pytest.mark.parametrize("kind", ["block", "wall", "city"])
 def test_more_looseness_is_never_less_motion(kind, name, clearance):
-    """In proportion at first, never less than before; seen from above, where play alone decides, by two hundredths at most."""
+    """In proportion at first, never less than before; seen from above, where play alone decides, by 2 % at most."""
     every, above = medians(kind, name, clearance)
     assert every[1] / every[0] == pytest.approx(2.0, rel=0.3)
     assert (np.diff(every) > 0.0).all()
