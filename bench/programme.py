@@ -180,7 +180,7 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ki
     return Posed(bricks, touching.only(active), goal, lean, low, high, own)
 
 
-def clarabel(programme: Programme) -> np.ndarray:
+def clarabel(programme: Programme, tolerance: float = 1e-8) -> np.ndarray:
     import clarabel
 
     matrix = sparse.vstack([programme.matrix, sparse.identity(len(programme.wanted))], format="csr")
@@ -189,6 +189,7 @@ def clarabel(programme: Programme) -> np.ndarray:
     stacked = sparse.vstack([-matrix[below], matrix[above]], format="csc")
     settings = clarabel.DefaultSettings()
     settings.verbose, settings.max_threads = False, 1
+    settings.tol_feas = settings.tol_gap_abs = settings.tol_gap_rel = tolerance
     cones = [clarabel.NonnegativeConeT(stacked.shape[0])]
     weights = sparse.identity(len(programme.wanted), format="csc")
     limits = np.append(-low[below], high[above])
@@ -208,10 +209,11 @@ def osqp(programme: Programme, tolerance: float = 1e-7) -> np.ndarray:
     return np.array(model.solve().x)
 
 
-def piqp(programme: Programme) -> np.ndarray:
+def piqp(programme: Programme, tolerance: float = 1e-8) -> np.ndarray:
     import piqp
 
     model = piqp.SparseSolver()
+    model.settings.eps_abs, model.settings.eps_rel = tolerance, 0.1 * tolerance
     weights = sparse.identity(len(programme.wanted), format="csc")
     model.setup(weights, -programme.wanted, None, None, programme.matrix, programme.low, programme.high,
                 programme.least, programme.most)  # fmt: skip
