@@ -49,15 +49,17 @@ def stands(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, face: np.ndarra
     return Stands(on, (on >= 0) & (covered > shared) & (covered > shared[on]))
 
 
-def added_up(steps: np.ndarray, stands: Stands, centre: np.ndarray) -> np.ndarray:
+def added_up(steps: np.ndarray, stands: Stands, centre: np.ndarray, most: np.ndarray) -> np.ndarray:
     """Motions (N, 6) of bricks with these centres (N, 3), out of the steps (N, 6) that they make on what they stand on.
 
     What is turned or tipped takes along what stands beside its middle. It does not take it aside by being tipped: a
-    hand that builds keeps a tower upright, and the play in the joints lets it.
+    hand that builds keeps a tower upright, and the play in the joints lets it. A turn that has come to the `most` (N,
+    3) that errors add up to goes back from there.
     """
     on = np.flatnonzero(stands.on >= 0)
     below = stands.on[on]
     motions = np.concatenate([steps[:, :3], _summed(steps[:, 3:], stands.on)], axis=1)
+    motions[on, 3:] = _turned_back(motions[on, 3:], most[on])
     (x, y, _), (tip_x, tip_y, twist) = (centre[on] - centre[below]).T, motions[below, 3:].T
     motions[on, :3] += np.stack([-twist * y, twist * x, tip_x * y - tip_y * x], axis=1)
     motions[:, :3] = _summed(motions[:, :3], stands.on)
@@ -72,3 +74,8 @@ def _summed(values: np.ndarray, on: np.ndarray) -> np.ndarray:
         total[left], on[left] = total[left] + total[below], on[below]
         left = left[on[left] >= 0]
     return total
+
+
+def _turned_back(values: np.ndarray, most: np.ndarray) -> np.ndarray:
+    """Values (K, C) reflected at `most` (K, C) and at as much less than nothing, as often as they pass there."""
+    return np.abs(np.mod(values - most, 4.0 * most) - 2.0 * most) - most

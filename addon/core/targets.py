@@ -8,6 +8,7 @@ import numpy as np
 from . import draws, preset, stackup, threads, units
 from .bricks import Bricks
 from .contacts import Contacts
+from .parts import PITCH
 from .shells import connected
 
 # Channels of the draws: never renumber, or every file's bricks move.
@@ -20,6 +21,8 @@ _FAR = 1 << 24  # patches: no build is that wide
 _CLIPPED_SD = 0.8796256610 / draws.CLIP_SIGMA  # of a clipped draw (Johnson, Kotz, Balakrishnan 1994, 10.1)
 _LEAN_SHARE = 0.8  # of a joint's play that a step of the walk may take
 _TIPPED_SHARE = 1.0 / 6.0  # of the play in a course that a brick of a stack may take from it by tipping
+_TILT_SHARE, _TWISTS = 0.75, 3.0  # of the play in a course, and of a twist: where a stack's tilts and twists turn back
+_BENT_SHARE = 0.2  # of the play that the bend of a twist's way, a pitch off, may take
 _LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
 _RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
 _UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four walks of a patch never close a joint
@@ -60,7 +63,7 @@ def targets(
     own[still], steps[stays], lean[stays] = 0.0, 0.0, 0.0
     for each in (own, steps, lean, limit):
         each[pressed, 2:5] = 0.0
-    wanted = stackup.added_up(steps + own, stands, bricks.centre)
+    wanted = stackup.added_up(steps + own, stands, bricks.centre, _most_turned(bricks, fit, looseness))
     carried = wanted - own
     least, most = np.minimum(carried, 0.0) - limit, np.maximum(carried, 0.0) + limit
     half = bricks.half
@@ -160,6 +163,17 @@ def _stepped(
     reach[up, 3:5] = np.minimum(0.5 * travels[:, None] * reach[up, 3:5], _TIPPED_SHARE * fit.play_mm / _COURSE_MM)
     reach[up, 5] *= travels
     return steps, reach
+
+
+def _most_turned(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
+    """How far (N, 3) in radians tilts and twists of a stack add up: a tilt takes play in every joint, and so does a
+    twist that is too large to be linear where a brick does not stand in the middle of the next."""
+    most = np.empty((len(bricks), 3))
+    most[:, :2] = _TILT_SHARE * fit.play_mm / _COURSE_MM
+    most[:, 2] = _TWISTS * units.radians(fit.twist_deg) * looseness
+    wide = bricks.half[:, :2].max(axis=1) > 0.75 * PITCH
+    most[wide, 2] = np.minimum(most[wide, 2], (2.0 * _BENT_SHARE * fit.play_mm / PITCH) ** 0.5)
+    return np.maximum(most, 1e-9)
 
 
 def _walked(centre: np.ndarray, height: np.ndarray, seed: int, channels: tuple[int, ...]) -> np.ndarray:

@@ -110,7 +110,9 @@ def test_steps_add_up_one_by_one(seed):
     shuffled = rng.permutation(count)
     place = np.argsort(shuffled)
     stands = stackup.Stands(np.where(on < 0, -1, place[on])[shuffled], np.zeros(count, dtype=bool))
-    assert stackup.added_up(steps[shuffled], stands, centre[shuffled]) == pytest.approx(expected[shuffled], abs=1e-7)
+    assert stackup.added_up(steps[shuffled], stands, centre[shuffled], np.ones((count, 3))) == pytest.approx(
+        expected[shuffled], abs=1e-7
+    )
 
 
 def test_who_takes_errors_on():
@@ -142,3 +144,13 @@ def test_what_stands_on_a_pinned_brick_begins_there():
     assert found.cut == 0
     goal = targets.targets(bricks, found.contacts, builds.LIMITS, 2, 1.0, fixed)
     assert np.abs(goal.wanted[16, :2]).max() <= builds.LIMITS.shift_mm
+
+
+@pytest.mark.parametrize("looseness", [1.0, 2.0])
+def test_however_high_a_stack_is_every_brick_gets_what_it_wants(looseness):
+    found = fit.fitted(builds.stack(3000), builds.LIMITS, 1, looseness)
+    assert (found.cut, found.held_back, found.share.min()) == (0, 0, 1.0)
+    single = builds.table(np.stack([*np.zeros((2, 800), dtype=int), 3 * np.arange(800), *np.ones((2, 800), dtype=int),
+                                    np.full(800, 3)], axis=1))  # fmt: skip
+    found = fit.fitted(single, shipped("toy-box"), 1, looseness)
+    assert (found.cut, found.held_back) == (0, 0)
