@@ -26,7 +26,8 @@ def takes(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
     `held` (N,) are bricks that cannot be moved. The same for every seed: a build and its limits are what counts.
     """
     some, held = _speaking(bricks, held)
-    return float(remembered("takes", _told(some, fit, held), lambda: np.array([_takes(some, fit, held)]))[0])
+    found: np.ndarray = remembered("takes", _told(some, fit, held), lambda: np.array([_takes(some, fit, held)]))
+    return float(found[0])
 
 
 def known(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
