@@ -8,8 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 _ON_PLANE = 1e-5  # of the largest side: points this near to a face's plane lie in it
+_NOISE_MM = 0.01  # and these, where there would be more corners than any part has that is drawn without noise
+_CORNERS = 200
 _ONE_FACE = 0.9999999  # cosine of normals that are told as one
-_STEPS = 4000  # corners after which a hull is left as it is
+_MOST = 1000  # corners after which a hull is left as it is
 
 
 @dataclass(frozen=True)
@@ -30,17 +32,23 @@ class Hull:
 
 
 def hull(points: np.ndarray) -> Hull | None:
-    """The hull of points (P, 3), None where they are flat."""
+    """The hull of points (P, 3) in mm, None where they are flat."""
     size = float(np.ptp(points, axis=0).max(initial=0.0))
     if size == 0.0:
         return None
-    step = _ON_PLANE * size
+    return _hull(points, _ON_PLANE * size, _CORNERS) or _hull(points, max(_NOISE_MM, _ON_PLANE * size), _MOST)
+
+
+def _hull(points: np.ndarray, step: float, most: int) -> Hull | None:
+    """The same, with points no more than a step out of a plane in it; None too where that takes more corners."""
     _, kept = np.unique(np.rint(points / step).astype(np.int64), axis=0, return_index=True)
     points = points[np.sort(kept)]
     first = _tetrahedron(points, step)
     if first is None:
         return None
-    faces = _grown(points, first, step)
+    faces = _grown(points, first, step, most)
+    if len(faces) > 2 * most and most < _MOST:
+        return None
     a, b, c = (points[faces[:, n]] for n in range(3))
     normal = np.cross(b - a, c - a)
     middle = points[np.unique(faces)].mean(axis=0)
@@ -101,12 +109,12 @@ class _Faces:
         return corners, loose
 
 
-def _grown(points: np.ndarray, first: np.ndarray, step: float) -> np.ndarray:
+def _grown(points: np.ndarray, first: np.ndarray, step: float, most: int) -> np.ndarray:
     """Corners (F, 3) of the hull's triangles: from a tetrahedron on, what a point outside sees makes way for it."""
     faces = _Faces(points, step)
     a, b, c, d = first
     faces.put(np.array([[a, b, c], [a, d, b], [b, d, c], [c, d, a]]), np.arange(len(points)))
-    for _ in range(_STEPS):
+    for _ in range(most):
         waiting = next((n for n, outside in enumerate(faces.outside) if len(outside)), None)
         if waiting is None:
             break
