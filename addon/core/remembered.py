@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sized
 from hashlib import blake2b
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -23,7 +23,7 @@ def remembered(name: str, told: bytes, work: Callable[[], Result]) -> Result:
     return _kept[name][1]  # type: ignore[return-value]  # one name, one kind of result
 
 
-def recalled(name: str, told: bytes):
+def recalled(name: str, told: bytes) -> Any:
     """The result kept under that name, None where it is of something else."""
     return _kept[name][1] if name in _kept and _kept[name][0] == told else None
 

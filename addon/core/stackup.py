@@ -33,7 +33,8 @@ def seats(contacts: Contacts) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
 
 def stands(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, face: np.ndarray, rooted: np.ndarray) -> Stands:
-    """What bricks stand on, of which those `rooted` (N,) stay where they are whatever is below them.
+    """What bricks stand on, of which those `rooted` (N,) take on nothing: they stay, or something
+    that stays stands on them.
 
     One that another lies on which lies on more than it is held by its neighbours, and not by what is below it.
     """

@@ -53,7 +53,7 @@ def targets(
     height = heights(bricks, contacts)
     stays, pressed = fixed | base(bricks, height), fixed | _pressed(lower, upper, fixed)
     still = stays | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
-    stands = stackup.stands(bricks, lower, upper, face, stays | (fit.lean_mm <= 0.0))
+    stands = stackup.stands(bricks, lower, upper, face, stays | pressed | (fit.lean_mm <= 0.0))
     lean = leaning(bricks, height, fit, seed, looseness, _footing(height, lower, upper, fixed))
     steps, reach = _stepped(lean, _reach(bricks, contacts, fit, looseness), height, stands, fit, looseness)
     limit = _limits(bricks, fit, looseness)

@@ -241,7 +241,7 @@ def test_limits_that_leave_no_room_are_kept_all_the_same_and_who_moves_less_is_t
     assert found.cut == 0
     assert deepest_cut(bricks, found.motions)[0] <= DEEPEST
     assert widest_step(bricks, found.motions) <= fit.MARGIN_MM + DEEPEST
-    assert found.share.min() < 1.0 or name == "stack"  # which can go aside as one
+    assert found.share.min() < 1.0 or name != "tower"  # without play none wants to go aside; a stack goes as one
 
 
 def test_limits_with_room_give_every_brick_all_it_wants():
