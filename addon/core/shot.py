@@ -173,11 +173,7 @@ def solved(target_px: float, reads_px: Callable[[float], float], most: float = M
     Where even `most` stays short, the least that reads nearly as much as that is the answer.
     """
     nearest = _nearest(target_px, reads_px, most)
-<<<<<<< HEAD
-    enough = (1.0 - CLOSE) * (target_px if nearest.met else nearest.px)
-=======
     enough = (1.0 - CLOSE) * (target_px if nearest.met else min(target_px, nearest.px))
->>>>>>> travel
     found, low, less = nearest, 0.0, (1.0 - _FINE) * nearest.dial
     while found.dial - low > _FINE * nearest.dial:
         reads = reads_px(less)
