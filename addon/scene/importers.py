@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import errors_dropped, kept_clean
-from . import doubles, forms, inherited, instances, looks, pieces, sharing, told
+from . import doubles, forms, inherited, instances, looks, offstage, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
 from .columns import matrices
@@ -76,6 +76,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frame.rotation_euler = up.rotation_difference(Vector((0, 0, 1))).to_euler()
     frame.scale = [found.mm_per_unit / MM_PER_METRE / scene.unit_settings.scale_length] * 3
     room.objects.link(frame)
+    offstage.back(room)
     things, inside = _with_parents(objects), set(room.objects)
     for other in (scene.collection, *bpy.data.collections):  # asked one by one, each thing would look at all others
         for obj in set(things).intersection(other.objects) if other != room else ():
@@ -94,13 +95,18 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
 def _read(path, form, room):
     with attempt() as made:
         try:
-            with kept_clean(), errors_dropped(), _plain_scene(room):
+            with (
+                kept_clean(),
+                errors_dropped(),
+                _plain_scene(room),
+                offstage.keeping(room) if form.native else nullcontext(),
+            ):
                 form.load(path)
         except FileProblem:
             raise
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, _reason(error))) from error
-        bpy.context.view_layer.update()
+        offstage.settle(room, made.objects())
         if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
             raise FileProblem(_unreadable(path, form, fault))
         bodies = instances.made_real(made.objects())

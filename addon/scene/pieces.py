@@ -243,7 +243,6 @@ class _Maker:
 
     def __init__(self, pieces: _Pieces):
         self.pieces = pieces
-        self.inverse = np.linalg.inv(pieces.matrix)
         self.made: dict[tuple, bpy.types.Mesh] = {}
 
     def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
@@ -263,10 +262,14 @@ class _Maker:
             found.append(brick)
         return found
 
+    @lru_cache(maxsize=64)  # noqa: B019  as long as the maker itself; a joined mesh asks again for each brick
+    def inverse(self, n: int) -> np.ndarray:
+        return np.linalg.inv(self.pieces.matrix[n])
+
     def mesh(self, n: int, group: np.ndarray, pose: np.ndarray) -> bpy.types.Mesh:
         """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""
         pieces = self.pieces
-        into = pose @ self.inverse[n]
+        into = pose @ self.inverse(n)
         told = [(pieces.split[pieces.thing[s]].form.mesh, pieces.shell[s],
                  tuple(np.round(into @ pieces.matrix[pieces.thing[s]], 5).ravel())) for s in group]  # fmt: skip
         key = tuple(sorted(told, key=lambda each: (each[0].name, *each[1:])))

@@ -19,18 +19,18 @@ def load(path: Path) -> None:
 
 def _count_users(objects: list[bpy.types.Object]) -> None:
     """Blender's reader counts one user of a mesh that objects share; with one of them gone, it would be deleted under
-    the others. Each object that lets go of it and takes it again is counted."""
+    the others. Of a copy in its place each object is counted."""
     sharing: dict[bpy.types.Mesh, list[bpy.types.Object]] = defaultdict(list)
     for obj in objects:
         if obj.type == "MESH":
             sharing[obj.data].append(obj)
     for mesh, users in sharing.items():
         if mesh.users < len(users):
-            copy = mesh.copy()  # as many materials: the objects keep what they say of theirs
-            for data in (copy, mesh):
-                for obj in users:
-                    obj.data = data
-            bpy.data.meshes.remove(copy)
+            name, copy = mesh.name, mesh.copy()  # as many materials: the objects keep what they say of theirs
+            for obj in users:
+                obj.data = copy
+            bpy.data.meshes.remove(mesh)
+            copy.name = name
 
 
 def stated(path: Path) -> Stated:
