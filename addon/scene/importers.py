@@ -28,7 +28,7 @@ def trying(path: Path) -> Iterator[None]:
     """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
     it is refused. Closed before its end, it gives up."""
     form = formats.of(path)
-    if form.deadly:
+    if form.deadly and not (form.is_whole and form.is_whole(path)):
         yield from trial.survive(path, form.name)
 
 

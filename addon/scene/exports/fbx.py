@@ -5,7 +5,7 @@ from pathlib import Path
 
 import bpy
 
-from ...core import fbx
+from ...core import fbx, fbx_whole
 from ...core.stated import Stated
 from ..attempt import attempt
 
@@ -36,3 +36,8 @@ def _count_users(objects: list[bpy.types.Object]) -> None:
 def stated(path: Path) -> Stated:
     """What each material states."""
     return fbx.stated(path.read_bytes())
+
+
+def is_whole(path: Path) -> bool:
+    """Whether the file is nothing but meshes, and whole."""
+    return fbx_whole.is_whole(path.read_bytes())
