@@ -88,9 +88,13 @@ class _Pieces:
         self.objects, self.splits = objects, splits
         self.split = [splits[obj.data] for obj in objects]
         self.matrix = matrices(objects)
-        number = np.array([len(split.faces) for split in self.split], dtype=np.intp)
+        count = np.array([len(split.faces) for split in splits.values()], dtype=np.intp)
+        which = {mesh: n for n, mesh in enumerate(splits)}
+        shown = np.array([which[obj.data] for obj in objects], dtype=np.intp)
+        number = count[shown]
         self.thing = np.repeat(np.arange(len(objects)), number)
         self.shell = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
+        self.row = np.repeat((np.cumsum(count) - count)[shown], number) + self.shell
         self.count = len(self.thing)
 
     def shells(self) -> assembly.Shells:
@@ -114,7 +118,7 @@ class _Pieces:
         return self._all(lambda split: split.closed)
 
     def _all(self, of_split: Callable[[_Split], np.ndarray]) -> np.ndarray:
-        return np.concatenate([of_split(split) for split in self.split])
+        return np.concatenate([of_split(split) for split in self.splits.values()])[self.row]
 
     def _standing(self, own: Boxes) -> Boxes:
         """The boxes of all shells in the world: turned with their object, or measured anew where it stands askew."""

@@ -133,10 +133,10 @@ def _seen(objects: list[bpy.types.Object], mm_per_unit: float) -> dict[_Seen, li
     scale = np.linalg.norm(linear, axis=1) * mm_per_unit
     step = 10.0 ** np.floor(np.log10(np.maximum(scale, 1e-30)) - 3)
     scale = np.rint(scale / step) * step
-    found: dict[_Seen, list[bpy.types.Object]] = defaultdict(list)
+    found: dict[tuple, list[bpy.types.Object]] = defaultdict(list)
     for obj, flip, mm in zip(objects, mirrored.tolist(), map(tuple, scale.tolist()), strict=True):
-        found[_Seen(obj.data, flip, mm)].append(obj)
-    return found
+        found[obj.data, flip, mm].append(obj)
+    return {_Seen(*seen): alike for seen, alike in found.items()}
 
 
 def _lists(mesh: bpy.types.Mesh) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
