@@ -55,7 +55,7 @@ def _stated(data: bytes, wide: bool) -> Stated:
     for objects in _named(data, b"Objects", HEAD, len(data), wide):
         for material in _named(data, b"Material", objects.inner, objects.end, wide):
             named = material.values if data[material.values] == ord("S") else material.values + _ID
-            name = _text(data, named).partition("\x00")[0]
+            name = text(data, named).partition("\x00")[0]
             says = frozenset(field for field in map(_said, _properties(data, material, wide)) if field)
             found[name] = found.get(name, frozenset()) | says
     return found
@@ -65,7 +65,7 @@ def _properties(data: bytes, material: Record, wide: bool) -> Iterator[str]:
     for kind, one in ((b"Properties70", b"P"), (b"Properties60", b"Property")):
         for block in _named(data, kind, material.inner, material.end, wide):
             for each in _named(data, one, block.inner, block.end, wide):
-                yield _text(data, each.values)
+                yield text(data, each.values)
 
 
 def _said(name: str) -> str:
@@ -96,7 +96,8 @@ def records(data: bytes, at: int, end: int, wide: bool) -> Iterator[Record]:
         at = stop
 
 
-def _text(data: bytes, at: int) -> str:
+def text(data: bytes, at: int) -> str:
+    """The text that stands at a place; ValueError where none does."""
     if data[at : at + 1] != b"S":
         raise ValueError("a name in it is no text")
     return data[at + 5 : at + 5 + _number(data, "<I", at + 1)].decode("utf-8", "replace")

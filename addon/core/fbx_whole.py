@@ -14,9 +14,27 @@ from . import fbx
 _PLAIN = {b"Model", b"Geometry", b"Material", b"Texture", b"Video"}
 _LISTS = {"f": "<f4", "d": "<f8", "i": "<i4", "l": "<i8"}
 _WIDTHS = {b"Normals": 3, b"Binormals": 3, b"Tangents": 3, b"Colors": 4, b"UV": 2}  # of what a number leads to
+_NAMED = {b"LayerElementUV", b"LayerElementColor"}
 _NUMBERS = {b"Normals": b"NormalsIndex", b"Colors": b"ColorIndex", b"UV": b"UVIndex"}
 _MOST = 100  # bytes out of one: no list of a build packs better
 _MOST_FAR = 1e12
+_LONGEST = 60  # bytes of a layer's name: 4.5 dies of longer ones
+_BLENDERS = {
+    "position",
+    "material_index",
+    "sharp_face",
+    "sharp_edge",
+    "custom_normal",
+    "normal",
+}  # names of other lists
+_BLENDERS |= {
+    "crease_edge",
+    "crease_vert",
+    "bevel_weight_edge",
+    "bevel_weight_vert",
+    "freestyle_edge",
+    "freestyle_face",
+}
 
 
 def is_whole(data: bytes) -> bool:
@@ -41,7 +59,9 @@ def _is_whole(data):
 
 
 def _is_mesh(data, geometry, wide):
-    lists = {each.name: each for each in fbx.records(data, geometry.inner, geometry.end, wide)}
+    inner = list(fbx.records(data, geometry.inner, geometry.end, wide))
+    lists = {each.name: each for each in inner}
+    layers = [each for each in inner if each.name.startswith(b"LayerElement")]
     points = _list(data, lists[b"Vertices"])
     corners = _list(data, lists[b"PolygonVertexIndex"])
     ends = corners < 0
@@ -55,16 +75,24 @@ def _is_mesh(data, geometry, wide):
         and faces.min() >= 3
         and _lead(corners, len(points) // 3)
         and (b"Edges" not in lists or _lead(_list(data, lists[b"Edges"]), len(corners)))
-        and all(
-            _fits(data, each, wide, len(corners), len(faces))
-            for each in fbx.records(data, geometry.inner, geometry.end, wide)
-            if each.name.startswith(b"LayerElement")
-        )
+        and all(_fits(data, layer, wide) for layer in layers)
+        and _are_told_apart([_name(data, layer, wide) for layer in layers if layer.name in _NAMED])
     )
 
 
-def _fits(data, layer, wide, corners, faces):
-    """Whether a layer has what it says for each corner or face, and its numbers lead to it."""
+def _name(data, layer, wide):
+    names = (each for each in fbx.records(data, layer.inner, layer.end, wide) if each.name == b"Name")
+    return next((fbx.text(data, each.values) for each in names), "")
+
+
+def _are_told_apart(names):
+    return len(set(names)) == len(names) and not any(
+        len(name.encode()) > _LONGEST or name.startswith(".") or name in _BLENDERS for name in names
+    )
+
+
+def _fits(data, layer, wide):
+    """Whether a layer's lists are whole and its numbers lead to what it has."""
     lists = {each.name: each for each in fbx.records(data, layer.inner, layer.end, wide)}
     for name, width in _WIDTHS.items():
         if name in lists:
