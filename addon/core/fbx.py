@@ -13,7 +13,7 @@ from .stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
 MAGIC = b"Kaydara FBX Binary  \x00\x1a\x00"
 HEAD = len(MAGIC) + 4  # the version behind it
 _WIDE = 7500  # from this version on offsets have eight bytes
-_ID = 9  # bytes that an id takes; before version 7000 objects had none
+ID = 9  # bytes that an id takes; before version 7000 objects had none
 _SAYS = {
     "shininess": ROUGHNESS,
     "shininessexponent": ROUGHNESS,
@@ -54,7 +54,7 @@ def _stated(data: bytes, wide: bool) -> Stated:
     found: dict[str, frozenset[str]] = {}
     for objects in _named(data, b"Objects", HEAD, len(data), wide):
         for material in _named(data, b"Material", objects.inner, objects.end, wide):
-            named = material.values if data[material.values] == ord("S") else material.values + _ID
+            named = material.values if data[material.values] == ord("S") else material.values + ID
             name = text(data, named).partition("\x00")[0]
             says = frozenset(field for field in map(_said, _properties(data, material, wide)) if field)
             found[name] = found.get(name, frozenset()) | says

@@ -51,11 +51,18 @@ def _is_whole(data):
     wide = fbx.is_wide(data)
     for top in fbx.records(data, fbx.HEAD, len(data), wide):
         for each in fbx.records(data, top.inner, top.end, wide) if top.name == b"Objects" else ():
-            if each.name not in _PLAIN:
+            if each.name not in _PLAIN and not _is_empty(data, each):
                 return False
             if each.name == b"Geometry" and not _is_mesh(data, each, wide):
                 return False
     return True
+
+
+def _is_empty(data, record):
+    """Whether it tells of a node that it is nothing: no lamp, no bone."""
+    named = record.values + fbx.ID
+    kind = named + 5 + len(fbx.text(data, named).encode())
+    return record.name == b"NodeAttribute" and fbx.text(data, kind) == "Null"
 
 
 def _is_mesh(data, geometry, wide):
