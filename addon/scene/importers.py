@@ -48,11 +48,10 @@ def bring(
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
-        objects, nothing = _read(path, form, room)
+        objects, nothing = _read(path, form, room, keep_objects)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
-            sharing.copies(objects)
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:
@@ -92,7 +91,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frames.keep(frame, found)
 
 
-def _read(path, form, room):
+def _read(path, form, room, keep_objects):
     with attempt() as made:
         try:
             with (
@@ -107,7 +106,10 @@ def _read(path, form, room):
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, _reason(error))) from error
         offstage.settle(room, made.objects())
-        if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
+        meshes = [obj for obj in made.objects() if obj.type == "MESH"]
+        if not keep_objects:
+            sharing.copies(meshes)
+        if fault := sound.fault(meshes):
             raise FileProblem(_unreadable(path, form, fault))
         bodies = instances.made_real(made.objects())
         objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
