@@ -44,7 +44,7 @@ FORMATS = {
     ".usdc": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
     ".usdz": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
     ".stl": Format("STL", stl.load, _BARE_MM, stated=_nothing),
-    ".ply": Format("PLY", ply.load, _BARE_MM, native=True, deadly=True, stated=_nothing),
+    ".ply": Format("PLY", ply.load, _BARE_MM, native=True, deadly=True, is_whole=ply.is_whole, stated=_nothing),
 }
 
 
