@@ -52,12 +52,13 @@ def bring(
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
+            untold = _untold(form, objects)
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:
             doubles.drop(objects, made.blocks())
             if shared:
-                sharing.share(objects, found.mm_per_unit)
+                sharing.share(objects, found.mm_per_unit, untold)
         forms.shade_unsaid({obj.data for obj in objects})
         looks.keep(objects)
         _place(objects, found, room)
@@ -108,7 +109,7 @@ def _read(path, form, room, keep_objects):
         offstage.settle(room, made.objects())
         meshes = [obj for obj in made.objects() if obj.type == "MESH"]
         if not keep_objects:
-            sharing.copies(meshes)
+            sharing.copies(meshes, _untold(form, meshes))
         if fault := sound.fault(meshes):
             raise FileProblem(_unreadable(path, form, fault))
         bodies = instances.made_real(made.objects())
@@ -119,6 +120,11 @@ def _read(path, form, room, keep_objects):
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
     flat = len(bodies) - len(objects)
     return objects, (f"{flat} of {len(bodies)} objects are scaled to nothing and left out.",) if flat else ()
+
+
+def _untold(form, objects):
+    """Session ids of the objects' meshes, unless Python has made them: then windows wait to be told of each."""
+    return {obj.data.session_uid for obj in objects} if form.native else set()
 
 
 def _has_volume(objects):

@@ -1,6 +1,7 @@
 """Bricks of one part share one mesh, however often and however turned the export wrote it."""
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import bpy
@@ -17,8 +18,11 @@ _STEP_UV, _STEP_COLOUR = 1e-4, 1.0 / 512.0
 _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth comparing
 
 
-def share(objects: list[bpy.types.Object], mm_per_unit: float) -> int:
-    """Lets objects of one part and one look share a mesh, each where it stands; how many meshes that saves."""
+def share(objects: list[bpy.types.Object], mm_per_unit: float, untold: Collection[int] = ()) -> int:
+    """Lets objects of one part and one look share a mesh, each where it stands; how many meshes that saves.
+
+    Of meshes with the session ids `untold` no window has been told yet.
+    """
     before = {obj.data for obj in objects}
     if len(before) < 2:
         return 0
@@ -27,14 +31,14 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float) -> int:
         if len(seen.mesh.vertices) <= _PLACES and not seen.mesh.shape_keys:
             shelf.show(seen, alike)
     gone = [mesh for mesh in before if not mesh.users]
-    bpy.data.batch_remove(gone)
+    _let_go(gone, untold)
     return len(gone)
 
 
-def copies(objects: list[bpy.types.Object]) -> None:
+def copies(objects: list[bpy.types.Object], untold: Collection[int] = ()) -> None:
     """Lets objects share a mesh that the export wrote out once for each of them, number for number.
 
-    Done first, it saves all that comes after from looking at every copy.
+    Done first, it saves all that comes after from looking at every copy. `untold`: as in share().
     """
     alike: dict[tuple, list[bpy.types.Mesh]] = defaultdict(list)
     for mesh in dict.fromkeys(obj.data for obj in objects):
@@ -48,8 +52,15 @@ def copies(objects: list[bpy.types.Object]) -> None:
     for obj in objects:
         if obj.data in first and first[obj.data] != obj.data:
             obj.data = first[obj.data]
-    for mesh in [mesh for mesh in first if not mesh.users]:
-        # just read, no window shows one; to look there takes as long for each as there are objects
+    _let_go([mesh for mesh in first if not mesh.users], untold)
+
+
+def _let_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> None:
+    """Removes meshes without users. What windows wait to be told is looked through for each, as long as there are
+    objects; for one that nothing was said of that need not be."""
+    quietly = [mesh for mesh in meshes if mesh.session_uid in untold]
+    bpy.data.batch_remove([mesh for mesh in meshes if mesh.session_uid not in untold])
+    for mesh in quietly:
         bpy.data.meshes.remove(mesh, do_unlink=False, do_ui_user=False)
 
 
