@@ -109,7 +109,7 @@ def _read(path, form, room, keep_objects):
         offstage.settle(room, made.objects())
         meshes = [obj for obj in made.objects() if obj.type == "MESH"]
         if not keep_objects:
-            sharing.copies(meshes, _untold(form, meshes))
+            sharing.copies(meshes, _untold(form, meshes), may_move=not offstage.is_shown(room))
         if fault := sound.fault(meshes):
             raise FileProblem(_unreadable(path, form, fault))
         bodies = instances.made_real(made.objects())

@@ -15,6 +15,8 @@ from .forms import READABLE, VALUES, column, got, read
 
 _MIRROR = np.diag([-1.0, 1.0, 1.0])
 _STEP_UV, _STEP_COLOUR = 1e-4, 1.0 / 512.0
+_ROUNDED = 3e-7  # of the largest number: what single precision and its sums leave of equal points
+_FIRST = 32  # parts of equal lists that a copy is compared with
 _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth comparing
 
 
@@ -35,8 +37,9 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float, untold: Collectio
     return len(gone)
 
 
-def copies(objects: list[bpy.types.Object], untold: Collection[int] = ()) -> None:
-    """Lets objects share a mesh that the export wrote out once for each of them, number for number.
+def copies(objects: list[bpy.types.Object], untold: Collection[int] = (), may_move: bool = False) -> None:
+    """Lets objects share a mesh that the export wrote out once for each of them, number for number; where they
+    `may_move`, also one that stands elsewhere in the mesh's own space, and objects stand there in its place.
 
     Done first, it saves all that comes after from looking at every copy. `untold`: as in share().
     """
@@ -44,15 +47,38 @@ def copies(objects: list[bpy.types.Object], untold: Collection[int] = ()) -> Non
     for mesh in dict.fromkeys(obj.data for obj in objects):
         if len(mesh.vertices) and not mesh.shape_keys:
             alike[_at_a_glance(mesh)].append(mesh)
-    first: dict[bpy.types.Mesh, bpy.types.Mesh] = {}
+    still = {obj.parent.data for obj in bpy.data.objects if obj.parent is not None} if may_move else set()
+    first: dict[bpy.types.Mesh, tuple[bpy.types.Mesh, np.ndarray]] = {}
     for meshes in alike.values():
-        written: dict[bytes, bpy.types.Mesh] = {}
+        written: dict[bytes, list[tuple[bpy.types.Mesh, np.ndarray]]] = defaultdict(list)
         for mesh in meshes if len(meshes) > 1 else ():
-            first[mesh] = written.setdefault(_number_for_number(mesh), mesh)
+            same, points = written[_number_for_number(mesh)], column(mesh, "position", 3, np.float32)
+            found = _shifted(points, same[:_FIRST], may_move and mesh not in still)
+            first[mesh] = found or (mesh, np.zeros(3))
+            if found is None:
+                same.append((mesh, points))
     for obj in objects:
-        if obj.data in first and first[obj.data] != obj.data:
-            obj.data = first[obj.data]
+        mesh, shift = first.get(obj.data, (obj.data, np.zeros(3)))
+        if mesh != obj.data:
+            obj.data = mesh
+            if shift.any():
+                obj.matrix_basis = obj.matrix_basis @ Matrix.Translation(shift.tolist())
     _let_go([mesh for mesh in first if not mesh.users], untold)
+
+
+def _shifted(
+    points: np.ndarray, same: list[tuple[bpy.types.Mesh, np.ndarray]], may_move: bool
+) -> tuple[bpy.types.Mesh, np.ndarray] | None:
+    """The first mesh of which points (V, 3) are those of this one, and how far off (3,) they are."""
+    for mesh, others in same:
+        if np.array_equal(points, others):
+            return mesh, np.zeros(3)
+        if may_move:
+            apart = points.astype(float) - others
+            shift = apart.mean(axis=0)
+            if np.abs(apart - shift).max() <= _ROUNDED * max(np.abs(points).max(), np.abs(others).max()):
+                return mesh, shift
+    return None
 
 
 def _let_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> None:
@@ -67,16 +93,15 @@ def _let_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> None:
 def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
     """What copies have alike, read in no time."""
     counts = len(mesh.vertices), len(mesh.loops), len(mesh.polygons)
-    ends = (tuple(mesh.vertices[end].co) for end in (0, -1))
-    return *counts, *ends, *(material.session_uid if material else 0 for material in mesh.materials)
+    return *counts, *(material.session_uid if material else 0 for material in mesh.materials)
 
 
 def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
-    """Tells meshes apart by all their lists; one that cannot be read as numbers is like no other."""
+    """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     columns = [got(mesh.polygons, "loop_total", 1, np.int32)]
     for attribute in sorted(mesh.attributes, key=lambda each: each.name):
-        if attribute.name.startswith((".select", ".hide")):  # no part of a mesh, and 5.0 names a wrong type
-            continue
+        if attribute.name.startswith((".select", ".hide", "position")):  # the first two are no part of a mesh, and
+            continue  # 5.0 names a wrong type of theirs
         if attribute.data_type not in READABLE:
             return mesh.name_full.encode()
         columns += [np.frombuffer(attribute.name.encode(), np.uint8), read(attribute)]
