@@ -58,7 +58,7 @@ def copies(objects: list[bpy.types.Object], untold: Collection[int] = (), may_mo
             if found is None:
                 same.append((mesh, points))
     for obj in objects:
-        mesh, shift = first.get(obj.data, (obj.data, np.zeros(3)))
+        mesh, shift = first[obj.data] if obj.data in first else (obj.data, np.zeros(3))
         if mesh != obj.data:
             obj.data = mesh
             if shift.any():
