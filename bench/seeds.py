@@ -153,6 +153,27 @@ def with_blender(folder):
     bpy.context.view_layer.update()
     bpy.ops.export_scene.fbx(filepath=str(folder / "blender.fbx"))
     bpy.ops.wm.usd_export(filepath=str(folder / "blender.usdc"))
+    _print_on(bpy, mesh.materials[0], folder / "print.png")
+    stand = bpy.data.objects.new("stand", None)
+    stand["made"] = "by hand"
+    bpy.context.scene.collection.objects.link(stand)
+    for obj in bpy.data.objects:
+        obj.parent = stand if obj != stand else None
+    bpy.ops.export_scene.fbx(
+        filepath=str(folder / "print.fbx"), use_custom_props=True, path_mode="COPY", embed_textures=True
+    )
+
+
+def _print_on(bpy, material, path):
+    picture = bpy.data.images.new("print", 8, 8)
+    picture.filepath_raw, picture.file_format = str(path), "PNG"
+    picture.save()
+    material.use_nodes = True
+    node = material.node_tree.nodes.new("ShaderNodeTexImage")
+    node.image = picture
+    material.node_tree.links.new(
+        node.outputs["Color"], material.node_tree.nodes["Principled BSDF"].inputs["Base Color"]
+    )
 
 
 def main(folder):

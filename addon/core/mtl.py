@@ -4,7 +4,6 @@ Format: Wavefront, MTL material format (1995); Pr and Pm are the common addition
 illumination model alone states nothing: importers make gloss, mirrors and metal of it.
 """
 
-import re
 from collections.abc import Iterator
 
 from .stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
@@ -23,14 +22,25 @@ _SAYS = {
     b"map_d": TRANSMISSION,
     b"map_ks": SPECULAR,
 }
-_LIBRARY = re.compile(rb"^[ \t]*mtllib[ \t]+([^\r\n]*)", re.MULTILINE)
+_LINE = 4096  # bytes of a line that are read
 
 
 def libraries(data: bytes) -> Iterator[str]:
     """File names of the libraries that an OBJ names, as far as they can be told: a name may hold spaces."""
-    for line in dict.fromkeys(found[1].strip() for found in _LIBRARY.finditer(data)):
+    for line in dict.fromkeys(_after(data, b"mtllib")):
         names = line.decode("utf-8", "surrogateescape")
         yield from dict.fromkeys([names, *names.split()])
+
+
+def _after(data: bytes, word: bytes) -> Iterator[bytes]:
+    """What stands behind a word that begins a line; a pattern would look at each of millions of lines."""
+    at = data.find(word)
+    while at >= 0:
+        begins = data.rfind(b"\n", 0, at) + 1
+        line, *_ = data[at + len(word) : at + _LINE].splitlines() or [b""]
+        if not data[begins:at].strip(b" \t") and line[:1] in (b" ", b"\t"):
+            yield line.strip()
+        at = data.find(word, at + 1)
 
 
 def stated(data: bytes) -> Stated:

@@ -10,16 +10,13 @@ TYPES = {"char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4"
 TYPES |= {"int8": "i1", "uint8": "u1", "int16": "i2", "uint16": "u2", "int32": "i4", "uint32": "u4", "float32": "f4"}
 TYPES |= {"double": "f8", "float64": "f8"}
 _WORDS = ("ply", "format", "comment", "obj_info", "element", "property")
+_MOST_FAR = 1e12
 CORNERS = ("vertex_indices", "vertex_index")
 
 
 def faces(data: bytes) -> list[np.ndarray]:
     """Vertex numbers of each face; ValueError where the file is not one of faces after plain elements."""
-    head, _, body = data.partition(b"end_header")
-    lines = [line.split() for line in head.decode("ascii", "replace").splitlines()]
-    kind = next((words[1] for words in lines if words[:1] == ["format"]), "")
-    body = body[body.find(b"\n") + 1 :]
-    elements = _elements(lines)
+    kind, elements, body = _parts(data)
     for name, count, properties in elements:
         if name == "face":
             break
@@ -28,7 +25,47 @@ def faces(data: bytes) -> list[np.ndarray]:
         raise ValueError("it has no faces")
     if kind == "ascii":
         return [_row(line.split(), properties) for line in body.splitlines()[:count]]
-    return _binary(body, ">" if "big" in kind else "<", count, properties)
+    return _binary(body, _order(kind), count, properties)
+
+
+def face_count(data: bytes) -> int:
+    """How many faces the header tells of."""
+    return sum(count for name, count, _ in _parts(data)[1] if name == "face")
+
+
+def is_whole(data: bytes) -> bool:
+    """Whether it is binary, of vertices and of faces that all have as many corners, ends where it says, and leads
+    nowhere else; all other files are not said to be bad, but to be looked at by someone else."""
+    try:
+        check(data[: data.find(b"end_header")])
+        kind, elements, body = _parts(data)
+        (vertex, many, columns), (face, count, lists) = elements
+        points = np.dtype([(name, _order(kind) + TYPES[item]) for item, name in columns])
+        places, after = np.frombuffer(body, points, many), body[many * points.itemsize :]
+        rows = _rows(after, _order(kind), count, lists)
+        return (
+            (vertex, face, lists[0][-1] in CORNERS) == ("vertex", "face", True)
+            and kind.startswith("binary")
+            and rows is not None
+            and len(after) == rows.nbytes
+            and rows["corners"].shape[1] >= 3
+            and bool((rows["corners"] >= 0).all() and (rows["corners"] < many).all())
+            and all(bool((np.abs(places[axis]) < _MOST_FAR).all()) for axis in "xyz")
+        )
+    except (ValueError, KeyError, IndexError, TypeError):
+        return False
+
+
+def _parts(data):
+    """The kind, the elements, and what follows the header."""
+    head, _, body = data.partition(b"end_header")
+    lines = [line.split() for line in head.decode("ascii", "replace").splitlines()]
+    kind = next((words[1] for words in lines if words[:1] == ["format"]), "")
+    return kind, _elements(lines), body[body.find(b"\n") + 1 :]
+
+
+def _order(kind):
+    return ">" if "big" in kind else "<"
 
 
 def check(head: bytes) -> None:
@@ -68,14 +105,8 @@ def _row(words, properties):
 
 
 def _binary(body, order, count, properties):
-    if len(properties) == 1:  # the common case: nothing but one list, all of the same length
-        _, length, item, _ = properties[0]
-        many = int(np.frombuffer(body, order + TYPES[length], 1)[0])
-        row = np.dtype([("many", order + TYPES[length]), ("corners", order + TYPES[item], (many,))])
-        if len(body) >= count * row.itemsize:
-            rows = np.frombuffer(body, row, count)
-            if (rows["many"] == many).all():
-                return list(rows["corners"].astype(int))
+    if properties[0][-1] in CORNERS and (rows := _rows(body, order, count, properties)) is not None:
+        return list(rows["corners"].astype(int))
     found, at = [], 0
     for _ in range(count):
         for *types, name in properties:
@@ -89,3 +120,18 @@ def _binary(body, order, count, properties):
                 found.append(np.frombuffer(body, item, many, at).astype(int))
             at += many * item.itemsize
     return found
+
+
+def _rows(body, order, count, properties):
+    """The faces as rows with their `corners` (many,), where one list stands before all else that is said of a face, and
+    is of the same length for each; else None."""
+    (_, length, item, _), *others = properties
+    if any(words[0] == "list" for words in others):
+        return None
+    many = int(np.frombuffer(body, order + TYPES[length], 1)[0])
+    row = [("many", order + TYPES[length]), ("corners", order + TYPES[item], (many,))]
+    row = np.dtype(row + [(f"/{name}", order + TYPES[kind]) for kind, name in others])
+    if len(body) < count * row.itemsize:
+        return None
+    rows = np.frombuffer(body, row, count)
+    return rows if (rows["many"] == many).all() else None

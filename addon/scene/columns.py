@@ -53,9 +53,28 @@ class Columns:
 
 
 def matrices(objects: list[bpy.types.Object]) -> np.ndarray:
-    """World matrices (n, 4, 4) of any objects, as they were last evaluated."""
-    flat = np.empty(16 * len(bpy.data.objects), dtype=np.float32)
-    bpy.data.objects.foreach_get("matrix_world", flat)
-    row = {thing: n for n, thing in enumerate(bpy.data.objects)}
-    chosen = [row[thing] for thing in objects]
-    return flat.reshape(-1, 4, 4).swapaxes(1, 2)[chosen].astype(np.float64)
+    """World matrices (n, 4, 4) of any objects, as they were last evaluated; where the scene does not show the first of
+    them, those that their own channels and their parents give all of them."""
+    everything = list(bpy.data.objects)
+    row = {thing: n for n, thing in enumerate(everything)}
+    chosen = np.array([row[thing] for thing in objects], dtype=np.intp)
+    if objects and bpy.context.view_layer.objects.get(objects[0].name) != objects[0]:
+        return _by_channels(everything, row, chosen)
+    return _read("matrix_world", len(everything))[chosen]
+
+
+def _by_channels(everything, row, chosen):
+    own, inverse = _read("matrix_basis", len(everything)), _read("matrix_parent_inverse", len(everything))
+    parent = np.array([row.get(thing.parent, -1) for thing in everything], dtype=np.intp)
+    world, above = own[chosen], chosen
+    while (hanging := np.flatnonzero(parent[above] >= 0)).size:
+        world[hanging] = inverse[above[hanging]] @ world[hanging]
+        above = np.where(parent[above] >= 0, parent[above], above)
+        world[hanging] = own[above[hanging]] @ world[hanging]
+    return world
+
+
+def _read(name: str, count: int) -> np.ndarray:
+    flat = np.empty(16 * count, dtype=np.float32)
+    bpy.data.objects.foreach_get(name, flat)
+    return flat.reshape(-1, 4, 4).swapaxes(1, 2).astype(np.float64)

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from ..core.errors import FileProblem
 from ..core.lattice import Boxes, Lattice
 from ..core.units import MM_PER_METRE
 from ..stdout import errors_dropped, kept_clean
-from . import doubles, forms, inherited, instances, looks, pieces, sharing, told
+from . import doubles, forms, inherited, instances, looks, offstage, pieces, sharing, told
 from . import frame as frames
 from .attempt import attempt
 from .columns import matrices
@@ -28,7 +28,7 @@ def trying(path: Path) -> Iterator[None]:
     """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
     it is refused. Closed before its end, it gives up."""
     form = formats.of(path)
-    if form.deadly:
+    if form.deadly and not (form.is_whole and form.is_whole(path)):
         yield from trial.survive(path, form.name)
 
 
@@ -48,17 +48,17 @@ def bring(
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
-        objects, nothing = _read(path, form, room)
+        objects, nothing = _read(path, form, room, keep_objects)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
-            sharing.copies(objects)
+            untold = _untold(form, objects)
             objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:
             doubles.drop(objects, made.blocks())
             if shared:
-                sharing.share(objects, found.mm_per_unit)
+                sharing.share(objects, found.mm_per_unit, untold)
         forms.shade_unsaid({obj.data for obj in objects})
         looks.keep(objects)
         _place(objects, found, room)
@@ -76,6 +76,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frame.rotation_euler = up.rotation_difference(Vector((0, 0, 1))).to_euler()
     frame.scale = [found.mm_per_unit / MM_PER_METRE / scene.unit_settings.scale_length] * 3
     room.objects.link(frame)
+    offstage.back(room)
     things, inside = _with_parents(objects), set(room.objects)
     for other in (scene.collection, *bpy.data.collections):  # asked one by one, each thing would look at all others
         for obj in set(things).intersection(other.objects) if other != room else ():
@@ -91,17 +92,25 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frames.keep(frame, found)
 
 
-def _read(path, form, room):
+def _read(path, form, room, keep_objects):
     with attempt() as made:
         try:
-            with kept_clean(), errors_dropped(), _plain_scene(room):
+            with (
+                kept_clean(),
+                errors_dropped(),
+                _plain_scene(room),
+                offstage.keeping(room) if form.native else nullcontext(),
+            ):
                 form.load(path)
         except FileProblem:
             raise
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, _reason(error))) from error
-        bpy.context.view_layer.update()
-        if fault := sound.fault(obj for obj in made.objects() if obj.type == "MESH"):
+        offstage.settle(room, made.objects())
+        meshes = [obj for obj in made.objects() if obj.type == "MESH"]
+        if not keep_objects:
+            sharing.copies(meshes, _untold(form, meshes), may_move=not offstage.is_shown(room))
+        if fault := sound.fault(meshes):
             raise FileProblem(_unreadable(path, form, fault))
         bodies = instances.made_real(made.objects())
         objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
@@ -111,6 +120,11 @@ def _read(path, form, room):
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
     flat = len(bodies) - len(objects)
     return objects, (f"{flat} of {len(bodies)} objects are scaled to nothing and left out.",) if flat else ()
+
+
+def _untold(form, objects):
+    """Session ids of the objects' meshes, unless Python has made them: then windows wait to be told of each."""
+    return {obj.data.session_uid for obj in objects} if form.native else set()
 
 
 def _has_volume(objects):

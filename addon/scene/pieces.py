@@ -88,9 +88,13 @@ class _Pieces:
         self.objects, self.splits = objects, splits
         self.split = [splits[obj.data] for obj in objects]
         self.matrix = matrices(objects)
-        number = np.array([len(split.faces) for split in self.split], dtype=np.intp)
+        count = np.array([len(split.faces) for split in splits.values()], dtype=np.intp)
+        which = {mesh: n for n, mesh in enumerate(splits)}
+        shown = np.array([which[obj.data] for obj in objects], dtype=np.intp)
+        number = count[shown]
         self.thing = np.repeat(np.arange(len(objects)), number)
         self.shell = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
+        self.row = np.repeat((np.cumsum(count) - count)[shown], number) + self.shell
         self.count = len(self.thing)
 
     def shells(self) -> assembly.Shells:
@@ -114,7 +118,7 @@ class _Pieces:
         return self._all(lambda split: split.closed)
 
     def _all(self, of_split: Callable[[_Split], np.ndarray]) -> np.ndarray:
-        return np.concatenate([of_split(split) for split in self.split])
+        return np.concatenate([of_split(split) for split in self.splits.values()])[self.row]
 
     def _standing(self, own: Boxes) -> Boxes:
         """The boxes of all shells in the world: turned with their object, or measured anew where it stands askew."""
@@ -243,7 +247,6 @@ class _Maker:
 
     def __init__(self, pieces: _Pieces):
         self.pieces = pieces
-        self.inverse = np.linalg.inv(pieces.matrix)
         self.made: dict[tuple, bpy.types.Mesh] = {}
 
     def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
@@ -263,10 +266,14 @@ class _Maker:
             found.append(brick)
         return found
 
+    @lru_cache(maxsize=64)  # noqa: B019  as long as the maker itself; a joined mesh asks again for each brick
+    def inverse(self, n: int) -> np.ndarray:
+        return np.linalg.inv(self.pieces.matrix[n])
+
     def mesh(self, n: int, group: np.ndarray, pose: np.ndarray) -> bpy.types.Mesh:
         """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""
         pieces = self.pieces
-        into = pose @ self.inverse[n]
+        into = pose @ self.inverse(n)
         told = [(pieces.split[pieces.thing[s]].form.mesh, pieces.shell[s],
                  tuple(np.round(into @ pieces.matrix[pieces.thing[s]], 5).ravel())) for s in group]  # fmt: skip
         key = tuple(sorted(told, key=lambda each: (each[0].name, *each[1:])))

@@ -1,6 +1,7 @@
 """Bricks of one part share one mesh, however often and however turned the export wrote it."""
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import bpy
@@ -14,11 +15,16 @@ from .forms import READABLE, VALUES, column, got, read
 
 _MIRROR = np.diag([-1.0, 1.0, 1.0])
 _STEP_UV, _STEP_COLOUR = 1e-4, 1.0 / 512.0
+_ROUNDED = 3e-7  # of the largest number: what single precision and its sums leave of equal points
+_FIRST = 32  # parts of equal lists that a copy is compared with
 _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth comparing
 
 
-def share(objects: list[bpy.types.Object], mm_per_unit: float) -> int:
-    """Lets objects of one part and one look share a mesh, each where it stands; how many meshes that saves."""
+def share(objects: list[bpy.types.Object], mm_per_unit: float, untold: Collection[int] = ()) -> int:
+    """Lets objects of one part and one look share a mesh, each where it stands; how many meshes that saves.
+
+    Of meshes with the session ids `untold` no window has been told yet.
+    """
     before = {obj.data for obj in objects}
     if len(before) < 2:
         return 0
@@ -27,43 +33,75 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float) -> int:
         if len(seen.mesh.vertices) <= _PLACES and not seen.mesh.shape_keys:
             shelf.show(seen, alike)
     gone = [mesh for mesh in before if not mesh.users]
-    bpy.data.batch_remove(gone)
+    _let_go(gone, untold)
     return len(gone)
 
 
-def copies(objects: list[bpy.types.Object]) -> None:
-    """Lets objects share a mesh that the export wrote out once for each of them, number for number.
+def copies(objects: list[bpy.types.Object], untold: Collection[int] = (), may_move: bool = False) -> None:
+    """Lets objects share a mesh that the export wrote out once for each of them, number for number; where they
+    `may_move`, also one that stands elsewhere in the mesh's own space, and objects stand there in its place.
 
-    Done first, it saves all that comes after from looking at every copy.
+    Done first, it saves all that comes after from looking at every copy. `untold`: as in share().
     """
     alike: dict[tuple, list[bpy.types.Mesh]] = defaultdict(list)
     for mesh in dict.fromkeys(obj.data for obj in objects):
         if len(mesh.vertices) and not mesh.shape_keys:
             alike[_at_a_glance(mesh)].append(mesh)
-    first: dict[bpy.types.Mesh, bpy.types.Mesh] = {}
+    still = {obj.parent.data for obj in bpy.data.objects if obj.parent is not None} if may_move else set()
+    first: dict[bpy.types.Mesh, tuple[bpy.types.Mesh, np.ndarray]] = {}
     for meshes in alike.values():
-        written: dict[bytes, bpy.types.Mesh] = {}
+        written: dict[bytes, list[tuple[bpy.types.Mesh, np.ndarray]]] = defaultdict(list)
         for mesh in meshes if len(meshes) > 1 else ():
-            first[mesh] = written.setdefault(_number_for_number(mesh), mesh)
+            same, points = written[_number_for_number(mesh)], column(mesh, "position", 3, np.float32)
+            found = _shifted(points, same[:_FIRST], may_move and mesh not in still)
+            first[mesh] = found or (mesh, np.zeros(3))
+            if found is None:
+                same.append((mesh, points))
     for obj in objects:
-        if obj.data in first and first[obj.data] != obj.data:
-            obj.data = first[obj.data]
-    bpy.data.batch_remove([mesh for mesh in first if not mesh.users])
+        mesh, shift = first[obj.data] if obj.data in first else (obj.data, np.zeros(3))
+        if mesh != obj.data:
+            obj.data = mesh
+            if shift.any():
+                obj.matrix_basis = obj.matrix_basis @ Matrix.Translation(shift.tolist())
+    _let_go([mesh for mesh in first if not mesh.users], untold)
+
+
+def _shifted(
+    points: np.ndarray, same: list[tuple[bpy.types.Mesh, np.ndarray]], may_move: bool
+) -> tuple[bpy.types.Mesh, np.ndarray] | None:
+    """The first mesh of which points (V, 3) are those of this one, and how far off (3,) they are."""
+    for mesh, others in same:
+        if np.array_equal(points, others):
+            return mesh, np.zeros(3)
+        if may_move:
+            apart = points.astype(float) - others
+            shift = apart.mean(axis=0)
+            if np.abs(apart - shift).max() <= _ROUNDED * max(np.abs(points).max(), np.abs(others).max()):
+                return mesh, shift
+    return None
+
+
+def _let_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> None:
+    """Removes meshes without users. What windows wait to be told is looked through for each, as long as there are
+    objects; for one that nothing was said of that need not be."""
+    quietly = [mesh for mesh in meshes if mesh.session_uid in untold]
+    bpy.data.batch_remove([mesh for mesh in meshes if mesh.session_uid not in untold])
+    for mesh in quietly:
+        bpy.data.meshes.remove(mesh, do_unlink=False, do_ui_user=False)
 
 
 def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
     """What copies have alike, read in no time."""
     counts = len(mesh.vertices), len(mesh.loops), len(mesh.polygons)
-    ends = (tuple(mesh.vertices[end].co) for end in (0, -1))
-    return *counts, *ends, *(material.session_uid if material else 0 for material in mesh.materials)
+    return *counts, *(material.session_uid if material else 0 for material in mesh.materials)
 
 
 def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
-    """Tells meshes apart by all their lists; one that cannot be read as numbers is like no other."""
+    """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     columns = [got(mesh.polygons, "loop_total", 1, np.int32)]
     for attribute in sorted(mesh.attributes, key=lambda each: each.name):
-        if attribute.name.startswith((".select", ".hide")):  # no part of a mesh, and 5.0 names a wrong type
-            continue
+        if attribute.name.startswith((".select", ".hide", "position")):  # the first two are no part of a mesh, and
+            continue  # 5.0 names a wrong type of theirs
         if attribute.data_type not in READABLE:
             return mesh.name_full.encode()
         columns += [np.frombuffer(attribute.name.encode(), np.uint8), read(attribute)]
@@ -133,10 +171,10 @@ def _seen(objects: list[bpy.types.Object], mm_per_unit: float) -> dict[_Seen, li
     scale = np.linalg.norm(linear, axis=1) * mm_per_unit
     step = 10.0 ** np.floor(np.log10(np.maximum(scale, 1e-30)) - 3)
     scale = np.rint(scale / step) * step
-    found: dict[_Seen, list[bpy.types.Object]] = defaultdict(list)
+    found: dict[tuple, list[bpy.types.Object]] = defaultdict(list)
     for obj, flip, mm in zip(objects, mirrored.tolist(), map(tuple, scale.tolist()), strict=True):
-        found[_Seen(obj.data, flip, mm)].append(obj)
-    return found
+        found[obj.data, flip, mm].append(obj)
+    return {_Seen(*seen): alike for seen, alike in found.items()}
 
 
 def _lists(mesh: bpy.types.Mesh) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

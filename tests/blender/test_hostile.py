@@ -19,7 +19,7 @@ from addon.core import assembly, near
 from addon.core.errors import Crowded, FileProblem
 from addon.scene import importers
 from addon.scene.exports import fbx, trial
-from bench import crumbs
+from bench import crumbs, fbx_records
 
 CUBE = "v 0 0 0\nv 16 0 0\nv 16 16 0\nv 0 16 0\nv 0 0 9.6\nv 16 0 9.6\nv 16 16 9.6\nv 0 16 9.6\n"
 FACES = "f 1 4 3 2\nf 5 6 7 8\nf 1 2 6 5\nf 2 3 7 6\nf 3 4 8 7\nf 4 1 5 8\n"
@@ -259,3 +259,70 @@ def box(nodes):
             ],
         }
     )  # fmt: skip
+
+
+def with_fbx(path):
+    """As Blender's own exporter writes it; its records in pieces, as Blender Foundation describes them (2013)."""
+    bpy.ops.mesh.primitive_cube_add(size=0.016)
+    bpy.context.object.data.uv_layers[0].name = "st"
+    bpy.ops.export_scene.fbx(filepath=str(path))
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    return path.read_bytes()
+
+
+def geometry(records):
+    (objects,) = (each for each in records if each.name == b"Objects")
+    return next(each for each in objects.inner if each.name == b"Geometry")
+
+
+def inner(record, *names):
+    for name in names:
+        record = next(each for each in record.inner if each.name == name)
+    return record
+
+
+FBX = {
+    "whole": (lambda shape: None, True),
+    "corner that is not there": (lambda shape: spoil(inner(shape, b"PolygonVertexIndex"), -8, 99), False),
+    "list that ends early": (lambda shape: spoil(inner(shape, b"Vertices"), None, None), False),
+    "number that leads nowhere": (lambda shape: spoil(inner(shape, b"LayerElementUV", b"UVIndex"), 4, 500), False),
+    "name that 4.5 dies of": (lambda shape: rename(inner(shape, b"LayerElementUV", b"Name"), b"s" * 200), False),
+    "name of Blender's own list": (lambda shape: rename(inner(shape, b"LayerElementUV", b"Name"), b"position"), False),
+}
+
+
+def spoil(record, at, number):
+    ((letter, raw),) = record.values
+    raw = raw[:-4] if at is None else raw[:at] + number.to_bytes(4, "little") + raw[at:][4:]
+    record.values[:] = [(letter, raw)]
+
+
+def rename(record, name):
+    record.values[:] = [(b"S", name)]
+
+
+@pytest.mark.parametrize("what", FBX)
+def test_only_an_fbx_that_is_whole_is_not_tried(what, tmp_path, monkeypatch):
+    data = with_fbx(tmp_path / "cube.fbx")
+    records = fbx_records.read(data)
+    change, is_whole = FBX[what]
+    change(geometry(records))
+    (tmp_path / "cube.fbx").write_bytes(fbx_records.written(data, records))
+    tried = []
+    monkeypatch.setattr(trial, "survive", lambda path, name: tried.append(name) or iter(()))
+    list(importers.trying(tmp_path / "cube.fbx"))
+    assert tried == ([] if is_whole else ["FBX"])
+
+
+def test_only_a_ply_that_is_whole_is_not_tried(tmp_path, monkeypatch):
+    box = trimesh.creation.box((16, 16, 9.6))
+    data = box.export(file_type="ply")
+    far = data[:-4] + (99).to_bytes(4, "little")
+    tried = []
+    monkeypatch.setattr(trial, "survive", lambda path, name: tried.append(path.stem) or iter(()))
+    for name, each in {"whole": data, "cut": data[:-1], "far": far, "more": data + b"1234"}.items():
+        (tmp_path / f"{name}.ply").write_bytes(each)
+        list(importers.trying(tmp_path / f"{name}.ply"))
+    assert tried == ["cut", "far", "more"]
+    room, _ = importers.bring(tmp_path / "whole.ply")
+    assert [len(obj.data.polygons) for obj in room.all_objects if obj.type == "MESH"] == [12]

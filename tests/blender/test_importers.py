@@ -11,9 +11,10 @@ import bpy
 import numpy as np
 import pytest
 import trimesh
+from mathutils import Matrix
 
 from addon.core.errors import FileProblem
-from addon.scene import importers
+from addon.scene import columns, importers
 
 PARTS = {"2x4": (32, 16, 9.6), "2x2": (16, 16, 9.6), "1x2 plate": (16, 8, 3.2)}
 PLACES = [
@@ -450,3 +451,37 @@ def test_bad_input_is_one_sentence_and_leaves_nothing_behind(name, tmp_path, cap
     assert not sentence.endswith(".")
     assert everything() == before
     assert capfd.readouterr().out == ""
+
+
+def test_what_the_scene_does_not_show_stands_where_blender_puts_it():
+    """Places by channels and parents, off the scene, are those that Blender finds once it looks."""
+    room, objects = bpy.data.collections.new("room"), []
+    for number in range(4):
+        obj = bpy.data.objects.new(f"o{number}", bpy.data.meshes.new("m") if number else None)
+        obj.location, obj.rotation_euler, obj.scale = (number, 2, 3), (0.3, 0.1 * number, 1), (1, 2, 0.5 + number)
+        obj.delta_location.x = 0.25
+        if objects:
+            obj.parent = objects[-1]
+            obj.matrix_parent_inverse = Matrix.Rotation(0.4, 4, "X") @ Matrix.Translation((0, number, 0))
+        room.objects.link(obj)
+        objects.append(obj)
+    found = columns.matrices(objects[1:])
+    bpy.context.scene.collection.children.link(room)
+    bpy.context.view_layer.update()
+    assert np.allclose(found, [np.array(obj.matrix_world) for obj in objects[1:]], atol=1e-5)
+    assert np.array_equal(columns.matrices(objects[1:]), [np.array(obj.matrix_world) for obj in objects[1:]])
+
+
+@pytest.mark.parametrize("kind", ["obj of objects", "fbx", "usda mm", "ply"])
+def test_what_is_brought_in_is_linked_up_once(kind, tmp_path):
+    """Blender links up all objects anew whenever some come or go, which takes as long as reading them."""
+    path, seen = write(kind, tmp_path), []
+    look = lambda scene, _: seen.append(len(scene.objects))  # noqa: E731  a handler is told apart by itself
+    bpy.app.handlers.depsgraph_update_post.append(look)
+    try:
+        importers.bring(path, tried=True)
+    finally:
+        bpy.app.handlers.depsgraph_update_post.remove(look)
+    assert seen
+    assert set(seen[:-1]) <= {0}
+    assert seen[-1] > 1

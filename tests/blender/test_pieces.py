@@ -394,3 +394,34 @@ def test_meshes_written_out_again_are_one_and_what_differs_is_not():
     assert objects[0].data.users == 3
     assert len({obj.data for obj in objects}) == 1 + len(changes)
     assert len(bpy.data.meshes) == 1 + len(changes)
+
+
+def test_copies_written_out_where_they_stand_become_one_mesh():
+    """As OBJ, which knows no nodes, writes each brick: the same lists, its points elsewhere, rounded."""
+    rng = np.random.default_rng(0)
+    places, objects = rng.uniform(-2, 2, (12, 3)), []
+    for place in places:
+        mesh = bpy.data.meshes.new("m")
+        mesh.from_pydata((np.array(CORNERS) + place).astype(np.float32), [], SIDES)
+        objects.append(bpy.data.objects.new("o", mesh))
+        bpy.context.scene.collection.objects.link(objects[-1])
+    other = objects[5].data
+    other.vertices[3].co.x += 1e-5
+    child = bpy.data.objects.new("child", None)
+    child.parent = objects[7]
+    bpy.context.scene.collection.objects.link(child)
+    held = objects[7].data
+    stood = [[vertex.co.copy() for vertex in obj.data.vertices] for obj in objects]
+    sharing.copies(objects, may_move=True)
+    bpy.context.view_layer.update()
+    assert objects[5].data == other
+    assert objects[7].data == held
+    assert len({obj.data for obj in objects}) == 3
+    for obj, points in zip(objects, stood, strict=True):
+        now = [obj.matrix_world @ vertex.co for vertex in obj.data.vertices]
+        assert np.allclose(now, points, atol=1e-6)
+
+
+CORNERS = [(0, 0, 0), (0.016, 0, 0), (0.016, 0.016, 0), (0, 0.016, 0)]
+CORNERS += [(x, y, 0.0096) for x, y, _ in CORNERS]
+SIDES = [(0, 3, 2, 1), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7)]

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import bpy
 
-from ...core import fbx
+from ...core import fbx, fbx_whole
 from ...core.stated import Stated
 from ..attempt import attempt
 
@@ -19,20 +19,28 @@ def load(path: Path) -> None:
 
 def _count_users(objects: list[bpy.types.Object]) -> None:
     """Blender's reader counts one user of a mesh that objects share; with one of them gone, it would be deleted under
-    the others. Each object that lets go of it and takes it again is counted."""
+    the others. Of a copy in its place each object is counted."""
     sharing: dict[bpy.types.Mesh, list[bpy.types.Object]] = defaultdict(list)
     for obj in objects:
         if obj.type == "MESH":
             sharing[obj.data].append(obj)
-    for mesh, users in sharing.items():
-        if mesh.users < len(users):
-            copy = mesh.copy()  # as many materials: the objects keep what they say of theirs
-            for data in (copy, mesh):
-                for obj in users:
-                    obj.data = data
-            bpy.data.meshes.remove(copy)
+    miscounted = [mesh for mesh, users in sharing.items() if mesh.users < len(users)]
+    copies = [
+        (mesh.name, mesh.copy()) for mesh in miscounted
+    ]  # as many materials: objects keep what they say of theirs
+    for mesh, (_, copy) in zip(miscounted, copies, strict=True):
+        for obj in sharing[mesh]:
+            obj.data = copy
+    bpy.data.batch_remove(miscounted)  # each by itself would be looked for in all objects
+    for name, copy in copies:
+        copy.name = name
 
 
 def stated(path: Path) -> Stated:
     """What each material states."""
     return fbx.stated(path.read_bytes())
+
+
+def is_whole(path: Path) -> bool:
+    """Whether the file is nothing but meshes, and whole."""
+    return fbx_whole.is_whole(path.read_bytes())

@@ -21,7 +21,9 @@ class Format:
     load: Callable[[Path], None]
     unit_mm: float = MM_PER_METRE
     up: int = 2
+    native: bool = False  # read by an operator that is no Python
     deadly: bool = False  # its reader is not shown to live through every spoiled file
+    is_whole: Callable[[Path], bool] | None = None  # tells files apart that it is shown to live through
     stated: Callable[[Path], Stated] | None = None
 
 
@@ -34,15 +36,15 @@ _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
     ".glb": Format("glTF", gltf.load, stated=gltf.stated),
     ".gltf": Format("glTF", gltf.load, stated=gltf.stated),
-    ".fbx": Format("FBX", fbx.load, deadly=True, stated=fbx.stated),
-    ".obj": Format("OBJ", obj.load, _BARE_MM, up=1, stated=obj.stated),
+    ".fbx": Format("FBX", fbx.load, native=True, deadly=True, is_whole=fbx.is_whole, stated=fbx.stated),
+    ".obj": Format("OBJ", obj.load, _BARE_MM, up=1, native=True, stated=obj.stated),
     ".dae": Format("COLLADA", collada.load, stated=collada.stated),
-    ".usd": Format("USD", usd.load, deadly=True, stated=usd.stated),
-    ".usda": Format("USD", usd.load, deadly=True, stated=usd.stated),
-    ".usdc": Format("USD", usd.load, deadly=True, stated=usd.stated),
-    ".usdz": Format("USD", usd.load, deadly=True, stated=usd.stated),
+    ".usd": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
+    ".usda": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
+    ".usdc": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
+    ".usdz": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
     ".stl": Format("STL", stl.load, _BARE_MM, stated=_nothing),
-    ".ply": Format("PLY", ply.load, _BARE_MM, deadly=True, stated=_nothing),
+    ".ply": Format("PLY", ply.load, _BARE_MM, native=True, deadly=True, is_whole=ply.is_whole, stated=_nothing),
 }
 
 

@@ -19,9 +19,10 @@ def fault(objects: Iterable[bpy.types.Object]) -> str:
             return f"{mesh.name} has faces of fewer than three corners, or of corners that it does not have"
         if not _is_near(column(mesh, "position", 3, np.float32)):
             return f"{mesh.name} has a coordinate that is not a number or is beyond all bounds"
-    for obj, place in zip(objects, matrices(objects), strict=True):
-        if not _is_near(place):
-            return f"{obj.name} stands at a place that is not a number or is beyond all bounds"
+    places = matrices(objects)
+    if not _is_near(places):
+        lost = next(obj for obj, place in zip(objects, places, strict=True) if not _is_near(place))
+        return f"{lost.name} stands at a place that is not a number or is beyond all bounds"
     return ""
 
 

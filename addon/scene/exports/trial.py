@@ -17,6 +17,7 @@ from pathlib import Path
 import bpy
 
 from ...core.errors import FileProblem
+from .. import offstage
 
 ROOT = Path(__file__).resolve().parents[3]  # what holds the package `addon`, installed or not
 REFUSED = 7  # exit code: the file was read, and is not whole
@@ -94,9 +95,12 @@ def stand(name: str) -> None:
     path = Path(name)
     _limit_memory(path.stat().st_size)
     bpy.ops.wm.read_factory_settings(use_empty=True)
-    with suppress(Exception):  # a refusal is no crash
+    room = bpy.data.collections.new(path.stem)
+    bpy.context.scene.collection.children.link(room)
+    bpy.context.view_layer.active_layer_collection = bpy.context.view_layer.layer_collection.children[room.name]
+    with suppress(Exception), offstage.keeping(room):  # a refusal is no crash
         formats.of(path).load(path)
-        bpy.context.view_layer.update()
+        offstage.settle(room, bpy.data.objects)
     os._exit(REFUSED if sound.fault(obj for obj in bpy.data.objects if obj.type == "MESH") else 0)
 
 
