@@ -19,7 +19,7 @@ from bench.ways.workshop import workshop
 from tests.blender import scenes, versions
 from tests.core import versions as truths
 
-COUNT = 240
+COUNT = 120
 BUILD = workshop(COUNT)
 CHANGED, TRUTH = truths.changed(BUILD)
 FINE, INCH = Style(facets=32), 25.4
