@@ -13,7 +13,7 @@ import bpy
 
 def remove(blocks: Iterable[bpy.types.ID]) -> None:
     """Removes data-blocks; collections among them, too, with no object that is not."""
-    blocks = list(blocks)
+    blocks = list(dict.fromkeys(blocks))  # 5.2 knows some by two names
     if not bpy.app.background:
         bpy.data.batch_remove(blocks)
         return
