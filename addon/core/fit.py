@@ -147,7 +147,7 @@ class Problem:
         rows = held.limited(*self.limits(self.active))
         found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, self.budget.granted(SWEEPS, 1.0))
         self.forces = found.forces
-        return _rounded(found.motions)
+        return rounded(found.motions)
 
     def repaired(self, motions: np.ndarray) -> tuple[np.ndarray, int, int]:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left."""
@@ -187,7 +187,7 @@ class Problem:
                     break
                 further, again[:] = mobile, True
             self.held_back |= further
-            motions = _rounded(lean * self.goal.lean + np.array(_OWN)[back, None] * own)
+            motions = rounded(lean * self.goal.lean + np.array(_OWN)[back, None] * own)
             wrong, rounds = self._wrong(motions, np.flatnonzero(again)), rounds + 1
         return motions, wrong
 
@@ -281,7 +281,7 @@ class Problem:
         found = closest(wanted, least, most, mobility[:, near], rows, sweeps, self.forces[self.slot[chosen]])
         self.forces[self.slot[chosen]] = found.forces
         motions = motions.copy()
-        motions[free] = _rounded(found.motions)[free[near]]
+        motions[free] = rounded(found.motions)[free[near]]
         return motions
 
     def _rows(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
@@ -347,6 +347,6 @@ def reachable(play_mm: np.ndarray | float) -> np.ndarray:
     return np.asarray(play_mm) - np.minimum(_HELD_MARGIN_MM, play_mm / 12.0)
 
 
-def _rounded(motions: np.ndarray) -> np.ndarray:
+def rounded(motions: np.ndarray) -> np.ndarray:
     """Motions (N, 6) on a grid far below any limit: what a distant change does to the last bits ends here."""
     return np.rint(motions / _GRID) * _GRID

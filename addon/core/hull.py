@@ -136,11 +136,11 @@ def _rim(corners: np.ndarray) -> np.ndarray:
 
 
 def _each_once(directions: np.ndarray) -> np.ndarray:
-    kept: list[np.ndarray] = []
+    kept, count = np.empty((len(directions), 3)), 0
     for each in directions:
-        if not kept or (np.array(kept) @ each).max() < _ONE_FACE:
-            kept.append(each)
-    return np.array(kept).reshape(-1, 3)
+        if not (kept[:count] @ each >= _ONE_FACE).any():
+            kept[count], count = each, count + 1
+    return kept[:count]
 
 
 def _edges(points: np.ndarray, faces: np.ndarray, normal: np.ndarray) -> np.ndarray:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import bpy
 
-from . import builds, counted, curves, pins, rolls
+from . import builds, counted, curves, pins, removal, rolls
 
 ROOM = "playworn_removed"  # on a build: the collection where its removed bricks wait
 MARK = builds.ASIDE
@@ -25,13 +25,15 @@ def waiting(build: bpy.types.Collection) -> list[bpy.types.Object]:
 
 def put(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:
     """Takes bricks out of a build. What an update brought and nobody has touched is gone for good."""
-    things = list(things)
-    gone = [thing for thing in things if _is_untouched(thing)]
-    for thing in set(things).difference(gone):
+    gone = []
+    for thing in things:
         for room in thing.users_collection:
             room.objects.unlink(thing)
-        _room(build).objects.link(thing)
-    bpy.data.batch_remove(gone)
+        if _is_untouched(thing):
+            gone.append(thing)
+        else:
+            _room(build).objects.link(thing)
+    removal.remove(gone)
 
 
 def bring_back(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:

@@ -5,6 +5,8 @@ from contextlib import contextmanager
 
 import bpy
 
+from . import removal
+
 
 class Made:
     """What came into the file since the attempt began."""
@@ -31,7 +33,7 @@ def attempt() -> Iterator[Made]:
     try:
         yield made
     except BaseException:
-        bpy.data.batch_remove(made.blocks())
+        removal.remove(made.blocks())
         layer.update()
         for obj in layer.objects:
             obj.select_set(obj in selected)

@@ -1,6 +1,7 @@
 """Reads a collection of brick objects, at rest, into the core's brick table."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import bpy
 import numpy as np
@@ -49,7 +50,7 @@ class Build:
     strangers: np.ndarray  # (s,) rows of the mesh objects that are no bricks
     left_out: tuple[Skipped, ...]  # (s) these, and why
 
-    @property
+    @cached_property
     def objects(self) -> list[bpy.types.Object]:
         return [self.columns.objects[row] for row in self.rows]
 

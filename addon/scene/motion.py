@@ -5,7 +5,7 @@ import numpy as np
 from ..core import rigid
 from ..core.motions import Motions
 from ..core.report import Skipped
-from . import deltas, twins
+from . import deltas, stances, twins
 from .build import Build, channels, rotations
 from .deltas import Deltas
 
@@ -15,6 +15,7 @@ def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
 
     What the moved ones had before is kept for `deltas.restore`.
     """
+    stances.end(build.collection)
     free = np.flatnonzero(~build.held)
     editable = [n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]
     if editable:

@@ -19,10 +19,10 @@ from bench.ways.workshop import workshop
 from tests.blender import scenes, versions
 from tests.core import versions as truths
 
-COUNT = 240
+COUNT = 120
 BUILD = workshop(COUNT)
 CHANGED, TRUTH = truths.changed(BUILD)
-FINE, INCH = Style(facets=32), 25.4
+OTHER, INCH = Style(facets=18), 25.4
 
 
 @pytest.fixture(autouse=True)
@@ -87,10 +87,11 @@ SAME = {
     "pitch": (truths.moved(BUILD, (8, 0, 0)), {}),
     "turned": (truths.moved(BUILD, (0, 0, 0), 90), {}),
     "z up": (BUILD, {"y_up": False}),
-    "sides": (BUILD, {"style": FINE}),
+    "sides": (BUILD, {"style": OTHER}),
     "unit": (BUILD, {"unit_mm": INCH}),
     "order and noise": (BUILD, {"layout": versions.noisy}),
     "copies": (BUILD, {"layout": layouts.copied}),
+    "renamed": (BUILD, {"layout": versions.renamed}),
 }
 
 
@@ -111,7 +112,7 @@ ANOTHER = {
     "recoloured": (versions.recoloured(BUILD), {}, 1e9, list(range(COUNT))),
     "all": (
         truths.moved(versions.recoloured(truths.lifted(CHANGED, 30.0)), (37.3, -8, 0), 90),
-        {"layout": versions.noisy, "style": FINE, "unit_mm": INCH, "y_up": False},
+        {"layout": versions.noisy, "style": OTHER, "unit_mm": INCH, "y_up": False},
         30.0,
         TRUTH,
     ),
@@ -129,6 +130,8 @@ def test_only_what_is_near_a_change_sits_otherwise_and_back_is_version_1(room, f
     assert told.cut == 0
     now, after = versions.all_of(bricks(room), versions.sat), pairs(room)
     went = {thing.name: np.array(thing.location) - places[thing.name] for thing in bricks(room) if thing.name in places}
+    if case == "upper half":  # a section takes its stances along: those that must give way are few
+        assert sum(sat[name] == now[name] for name in sat) > 0.8 * COUNT
     changed = set(sat) ^ set(now)
     changed |= {each.object for each in told.changes if each.reason.startswith("went") and "3.2 mm" not in each.reason}
     for a, b in touched | after:

@@ -25,6 +25,13 @@ def noisy(build, style):
     return layouts.copied(build, style, noise=0.01, shuffled=True)
 
 
+def renamed(build, style):
+    graph = layouts.shared(build, style)
+    for n, node in enumerate(graph.nodes):
+        node.name = f"element {len(graph.nodes) - n}"
+    return graph
+
+
 def sat(thing: bpy.types.Object) -> bytes:
     """All that the fit and the wear put on a brick, bit for bit."""
     channels = ("delta_location", "delta_rotation_euler", "delta_rotation_quaternion", "delta_scale", deltas.RECORD)
