@@ -48,7 +48,7 @@ def added(build: list[Placed]) -> list[Placed]:
     """Bricks on top of some that have nothing above them."""
     up, place = 9.6 * UP, np.array([brick.at for brick in build])
     free = [
-        b for b in build if b.part.startswith("brick") and (np.abs(place - b.at - up) > (28.0, 28.0, 9.0)).any(1).all()
+        b for b in build if b.part.startswith("brick") and (np.abs(place - b.at - up) > (20.0, 20.0, 9.0)).any(1).all()
     ]
     return [*build, *(replace(b, at=b.at + up) for b in free[: max(1, int(SHARE * len(build)))])]
 
