@@ -122,10 +122,24 @@ def _grown(points: np.ndarray, first: np.ndarray, step: float, most: int) -> np.
         eye = outside[(points[outside] @ faces.normal[waiting]).argmax()]
         seen = faces.normal @ points[eye] - faces.offset > step
         seen[waiting] = True
-        corners, loose = faces.take(seen)
+        corners, loose = faces.take(_together(faces.corner, seen, waiting))
         rim = _rim(corners)
         faces.put(np.column_stack([rim, np.full(len(rim), eye)]), loose[loose != eye])
     return faces.corner
+
+
+def _together(corners: np.ndarray, seen: np.ndarray, first: int) -> np.ndarray:
+    """Those of the faces seen (F,) that hang together with the first by edges: where faces nearly lie in one plane,
+    rounding lets others seem to be seen that do not."""
+    chosen = np.flatnonzero(seen)
+    most, ends = corners.max() + 1, corners[chosen]
+    there, back = ends * most + np.roll(ends, -1, axis=1), np.roll(ends, -1, axis=1) * most + ends
+    reached = chosen == first
+    while (more := ~reached & np.isin(back, there[reached]).any(axis=1)).any():
+        reached |= more
+    found = np.zeros_like(seen)
+    found[chosen[reached]] = True
+    return found
 
 
 def _rim(corners: np.ndarray) -> np.ndarray:

@@ -42,3 +42,19 @@ def test_what_is_flat_has_none():
     assert hull(np.column_stack([RING, 0 * CIRCLE])) is None
     assert hull(np.zeros((4, 3))) is None
     assert hull(np.array([[0.0, 0, 0], [1, 0, 0], [2, 0, 0]])) is None
+
+
+@pytest.mark.parametrize("noise_mm", [1e-3, 5e-3])
+def test_noise_makes_no_faces(noise_mm):
+    """A round with points all over its faces, as a finely drawn mesh has them, and an export's noise on each."""
+    sides = np.column_stack(
+        [np.repeat(RING[:, 0], 20), np.repeat(RING[:, 1], 20), np.tile(np.linspace(0, 9.6, 20), 48)]
+    )
+    ends = np.concatenate(
+        [np.column_stack([size * RING, 0 * CIRCLE + z]) for size in (0.3, 0.6, 0.9) for z in (0, 9.6)]
+    )
+    points = np.concatenate([sides, ends])
+    found = hull(points + noise_mm * np.random.default_rng(3).uniform(-1, 1, points.shape))
+    assert found is not None
+    assert found.volume == pytest.approx(ConvexHull(points).volume, rel=2e-3)
+    assert len(found.normals) < 200
