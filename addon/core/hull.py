@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 _ON_PLANE = 1e-5  # of the largest side: points this near to a face's plane lie in it
-_NOISE_MM = 0.01  # and these, where there would be more corners than any part has that is drawn without noise
-_CORNERS = 200
+_CORNERS = 200  # more than any part has that is drawn without noise
+_NOISE = 1e-7  # and this near, among those that reach farthest of a noisy mesh: no two of its faces lie in one plane
+_SHORT_MM = 0.02  # what a hull may leave out; one that leaves out more is none
 _ONE_FACE = 0.9999999  # cosine of normals that are told as one
 _MOST = 1000  # corners after which a hull is left as it is
 
@@ -36,11 +37,25 @@ def hull(points: np.ndarray) -> Hull | None:
     size = float(np.ptp(points, axis=0).max(initial=0.0))
     if size == 0.0:
         return None
-    return _hull(points, _ON_PLANE * size, _CORNERS) or _hull(points, max(_NOISE_MM, _ON_PLANE * size), _MOST)
+    for some, step, most in ((points, _ON_PLANE * size, _CORNERS), (_farthest(points), _NOISE * size, _MOST)):
+        found = _hull(some, step, most)
+        if found and _left_out(points, found.corners) < _SHORT_MM:
+            return found
+    return None
+
+
+def _farthest(points: np.ndarray) -> np.ndarray:
+    """Those of some points (P, 3) that reach farthest along some direction."""
+    return points[np.unique((points @ _WAYS.T).argmax(axis=0))]
+
+
+def _left_out(points: np.ndarray, corners: np.ndarray) -> float:
+    """How far points reach beyond the corners of their hull."""
+    return float(((points @ _WAYS.T).max(axis=0) - (corners @ _WAYS.T).max(axis=0)).max())
 
 
 def _hull(points: np.ndarray, step: float, most: int) -> Hull | None:
-    """The same, with points no more than a step out of a plane in it; None too where that takes more corners."""
+    """The same, points no farther than a step from a plane in it; None too where that takes more corners."""
     _, kept = np.unique(np.rint(points / step).astype(np.int64), axis=0, return_index=True)
     points = points[np.sort(kept)]
     first = _tetrahedron(points, step)
@@ -171,6 +186,16 @@ def _edges(points: np.ndarray, faces: np.ndarray, normal: np.ndarray) -> np.ndar
     return _each_once(way * np.sign(steepest))
 
 
+def _ways(number: int = 96, tilt: float = 0.05) -> np.ndarray:
+    """Directions (D, 3), of length about 1: around each axis, a little tilted to either side, and along it."""
+    angle = 2 * np.pi * np.arange(number) / number
+    around = np.column_stack([np.cos(angle), np.sin(angle), np.full(number, tilt)])
+    both = np.concatenate([around, around * (1, 1, -1), np.eye(3), -np.eye(3)])
+    corner = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) / np.sqrt(3.0)
+    return np.concatenate([*(np.roll(both, axis, axis=1) for axis in range(3)), corner])
+
+
+_WAYS = _ways()
 BOX = Hull(
     np.array([(x, y, z) for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (-1.0, 1.0)]), np.eye(3), np.eye(3), 8.0
 )  # seen with its half sizes as units; of two faces that look opposite ways one will do
