@@ -105,10 +105,9 @@ def export(folder: Path, name: str, build: list[Placed], **how) -> Path:
     return Way(name, **settings).write(build, folder)
 
 
-def touched_up(room: bpy.types.Collection) -> None:
+def touched_up(six: list[bpy.types.Object]) -> None:
     """What an artist does to six bricks."""
-    things = sorted(read(room).objects, key=lambda thing: thing.name)[20::70]
-    named, pinned, rolled, nudged, animated, shaped = things[:6]
+    named, pinned, rolled, nudged, animated, shaped = six
     named.name = "the artist's"
     pins.pin([pinned])
     rolls.again([rolled])
@@ -201,7 +200,7 @@ def prepared(folder: Path, build: list[Placed], by_hand: bool = True) -> tuple[P
     first, blend = export(folder, "first", build), folder / "first.blend"
     room = usecases.bring_in(first)
     if by_hand:
-        touched_up(room)
+        touched_up(sorted(read(room).objects, key=lambda thing: thing.name)[20::70][:6])
     usecases.apply(room, find_preset("well-loved"), usecases.Dials(seed=3))
     usecases.save(blend)
     return first, blend

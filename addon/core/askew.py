@@ -58,7 +58,7 @@ class _Feature:
         which = np.where(lies_across, half, 0.0).argmax(axis=1)
         self.longest = np.take_along_axis(turn, which[:, None, None], axis=2)[:, :, 0]
         for row in np.flatnonzero(pieces.hull[piece]):
-            self._of_hull(row, pieces.solid(piece[row])[0], direction[row])
+            self._of_hull(row, pieces.solids(piece[[row]])[0][0], direction[row])
 
     def _of_hull(self, row: int, corners: np.ndarray, direction: np.ndarray) -> None:
         along = rigid.dot(corners, direction)

@@ -36,10 +36,11 @@ class Pieces:
         brick, centre, half, turn, aligned, hull = (each[chosen] for each in columns)
         return Pieces(brick, centre, half, turn, aligned, hull, self.hulls)
 
-    def solid(self, piece: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Corners (V, 3), normals (F, 3) and edges (E, 3), these of any length, of what fills one of them."""
-        own, turn, half = self.hulls[self.hull[piece]], self.turn[piece], self.half[piece]
-        corners = self.centre[piece] + rigid.turned(turn, own.corners * half)
+    def solids(self, piece: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """Corners (K, V, 3), normals (K, F, 3) and edges (K, E, 3), these of any length, of what fills some of them
+        (K,): all the same hull."""
+        own, turn, half = self.hulls[self.hull[piece[0]]], self.turn[piece, None], self.half[piece, None]
+        corners = rigid.turned(turn, own.corners * half) + self.centre[piece, None]
         return corners, rigid.turned(turn, own.normals / half), rigid.turned(turn, own.edges * half)
 
     @cached_property

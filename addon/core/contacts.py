@@ -7,7 +7,7 @@ import numpy as np
 
 from . import askew, interference, openings, rigid, sockets, threads
 from .bricks import Bricks, Pieces
-from .near import near_pairs
+from .near import among, near_pairs
 from .openings import CUT_MM
 from .sockets import SEAT_GAP_MM
 
@@ -87,7 +87,7 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
     deep = openings.in_each_other(pieces, *pair.T)
     lodged, lies_in = _lodged(bricks, pieces, pair[deep], shrink)
-    open_ = ~_between(pieces, pair, lies_in)
+    open_ = ~among(pieces.brick[pair], lies_in)
     upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]] & ~deep
     shrunk = pieces if shrink is None else bricks.pieces(shrink)
     chunks = [
@@ -97,15 +97,6 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     ]
     found = threads.each(lambda chunk: chunk[0](bricks, pieces, shrunk, chunk[1]), chunks)
     return _with_single_studs(bricks, _joined([*found, lodged], len(pair) + len(lodged)))
-
-
-def _between(pieces: Pieces, pair: np.ndarray, bricks: np.ndarray) -> np.ndarray:
-    """(P,) which pairs of pieces (P, 2) are of one of the pairs of bricks (K, 2)."""
-    if not len(bricks):
-        return np.zeros(len(pair), dtype=bool)
-    number = [two.min(axis=1) * np.int64(pieces.brick.max(initial=0) + 1) + two.max(axis=1) for two in
-              (pieces.brick[pair], bricks)]  # fmt: skip
-    return np.isin(*number)
 
 
 def _with_single_studs(bricks: Bricks, found: Contacts) -> Contacts:

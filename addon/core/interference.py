@@ -9,7 +9,6 @@ import numpy as np
 
 from . import rigid, threads
 from .bricks import Pieces
-from .hull import Hull
 
 _CHUNK = 32768  # pairs looked at together: what a cache holds, since few of them need a close look
 _AFTER, _BEFORE = [1, 2, 0], [2, 0, 1]  # x, y and z of a cross product
@@ -40,18 +39,13 @@ def narrowest(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray
         axes = 2 * (len(both[0].normals) + len(both[1].normals) + len(both[0].edges) * len(both[1].edges))
         for part in threads.slices(len(alike), max(_NUMBERS // (axes * max(len(each.corners) for each in both)), 1)):
             chosen = alike[part]
-            overlap[chosen], direction[chosen] = _between_hulls(pieces, pairs[chosen], *both)
+            overlap[chosen], direction[chosen] = _between_hulls(pieces, pairs[chosen])
     return overlap, direction
 
 
-def _between_hulls(pieces: Pieces, pairs: np.ndarray, *both: Hull) -> tuple[np.ndarray, np.ndarray]:
+def _between_hulls(pieces: Pieces, pairs: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """As `narrowest`, of pairs of the same two hulls."""
-    corners, normals, edges = [], [], []
-    for piece, own in zip(pairs.T, both, strict=True):
-        turn, half = pieces.turn[piece, None], pieces.half[piece, None]
-        corners.append(rigid.turned(turn, own.corners * half) + pieces.centre[piece, None])
-        normals.append(rigid.turned(turn, own.normals / half))
-        edges.append(rigid.turned(turn, own.edges * half))
+    corners, normals, edges = (list(both) for both in zip(*map(pieces.solids, pairs.T), strict=True))
     overlap, way = _least_overlap(corners, normals, [each[:, :0] for each in edges])
     deep = np.flatnonzero(overlap > 0)  # the rest are apart as they look at each other
     if len(deep):
@@ -63,7 +57,7 @@ def _between_hulls(pieces: Pieces, pairs: np.ndarray, *both: Hull) -> tuple[np.n
 
 def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
     """How deep (mm) a surface of triangles (T, 3, 3) goes into a solid; negative: a lower bound of its distance."""
-    solid = pieces.solid(piece)
+    solid = [each[0] for each in pieces.solids(np.array([piece]))]
     low, high = solid[0].min(axis=0) - _FAR_MM, solid[0].max(axis=0) + _FAR_MM
     near = (triangles.min(axis=1) < high).all(axis=1) & (triangles.max(axis=1) > low).all(axis=1)
     if not near.any():

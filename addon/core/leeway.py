@@ -65,7 +65,7 @@ def _takes(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (low, middle) if half_go(middle) >= enough else (middle, high)
-    return 0.1 * (high if high < _ALL * _TENTHS else _TENTHS)  # in proportion to the end: it runs dry nowhere
+    return (high if high < _ALL * _TENTHS else _TENTHS) / 10  # in proportion to the end: it runs dry nowhere
 
 
 def farthest(bricks: Bricks, motions: Motions) -> np.ndarray:

@@ -40,6 +40,14 @@ def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
     return np.concatenate([np.zeros((0, 2), dtype=np.int64), *found])
 
 
+def among(pairs: np.ndarray, others: np.ndarray) -> np.ndarray:
+    """(P,) which pairs (P, 2) are among others (O, 2), whichever of the two comes first."""
+    if not len(others):
+        return np.zeros(len(pairs), dtype=bool)
+    most = np.int64(max(pairs.max(initial=0), others.max()) + 1)
+    return np.isin(*(each.min(axis=1) * most + each.max(axis=1) for each in (pairs, others)))
+
+
 def _check_room(cell: np.ndarray) -> None:
     """Boxes that lie in each other in thousands would be compared without end."""
     crowd = np.diff(np.flatnonzero(np.r_[True, np.diff(cell) != 0, True])).astype(float)

@@ -8,7 +8,7 @@ from .contacts import JOINT, LODGED, REST, SIDE, Contacts, depth_at_rest
 from .fit import Fitted, reachable
 from .lattice import Lattice
 from .motions import Motions, moved
-from .near import near_pairs
+from .near import among, near_pairs
 from .openings import CUT_MM, lodged
 from .report import Applied, Check, Inspection, Skipped
 
@@ -100,7 +100,7 @@ def cut_pairs(bricks: Bricks) -> np.ndarray:
     near = near[bricks.key[pieces.brick[near[:, 0]]] != bricks.key[pieces.brick[near[:, 1]]]]
     depth = interference.penetration(pieces, near)
     found = np.unique(pieces.brick[near[depth > CUT_MM]], axis=0)
-    return found[~_among(found, pieces.brick[lodged(bricks, pieces, near, depth).pair])]
+    return found[~among(found, pieces.brick[lodged(bricks, pieces, near, depth).pair])]
 
 
 def tight(fitted: Fitted, play_mm: float) -> float:
@@ -214,11 +214,5 @@ def _met(bodies: Pieces, known: np.ndarray, inside: np.ndarray) -> np.ndarray:
     bricks (L, 2) one of which lies in an opening of the other."""
     near = near_pairs(bodies.low, bodies.high, 0.0)
     near = near[bodies.brick[near[:, 0]] != bodies.brick[near[:, 1]]]
-    near = near[~_among(near, known)]
-    return near[~_among(bodies.brick[near], inside)]
-
-
-def _among(pairs: np.ndarray, others: np.ndarray) -> np.ndarray:
-    """(P,) which pairs (P, 2) are among others (O, 2), whichever comes first."""
-    most = np.int64(max(pairs.max(initial=0), others.max(initial=0)) + 1)
-    return np.isin(*(each.min(axis=1) * most + each.max(axis=1) for each in (pairs, others)))
+    near = near[~among(near, known)]
+    return near[~among(bodies.brick[near], inside)]

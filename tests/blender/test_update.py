@@ -13,6 +13,7 @@ from addon.core.errors import Cancelled, FileProblem, PlaywornError
 from addon.core.refit import REACH
 from addon.scene import aside, builds, files, looks, pins, rolls
 from addon.scene.build import read
+from bench.next_version import touched_up
 from bench.ways import layouts
 from bench.ways.parts import Style
 from bench.ways.workshop import workshop
@@ -170,15 +171,7 @@ def test_what_the_artist_did_stays(room, folder):
     named, pinned, rolled, nudged, animated, shaped, pushed = things[10:17]
     pushed.location.z += 0.0005
     pushed.rotation_euler.z += 0.1
-    named.name = "the artist's"
-    pins.pin([pinned])
-    rolls.again([rolled])
-    nudged.delta_location.x += 0.001
-    animated.location.x += 0.01
-    animated.keyframe_insert("location", frame=1)
-    animated.location.x -= 0.01
-    animated.keyframe_insert("location", frame=20)
-    shaped.modifiers.new("artist", "BEVEL")
+    touched_up([named, pinned, rolled, nudged, animated, shaped])
     material = named.data.materials[0]
     material.diffuse_color = (0.1, 0.2, 0.3, 1.0)
     cameras = bpy.data.objects.new("camera", bpy.data.cameras.new("camera"))
