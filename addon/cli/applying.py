@@ -7,12 +7,11 @@ from typing import Any
 
 import bpy
 
-from .. import usecases
+from .. import atomic, usecases
 from ..core import preset as presets
 from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.preset import Preset
-from ..scene import builds, whole
 from . import counting, kinds, output
 
 Options = argparse.Namespace
@@ -51,14 +50,14 @@ def run(options: Options) -> Any:
         raise ShotProblem("--shot makes one file for one build in one shot: give one file, one build and --out")
     targets = _targets(options)
     for target in filter(None, (*targets, options.report)):
-        whole.check_writable(target)
+        atomic.check_writable(target)
     usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
     for warning in preset.warnings:
         output.warn(warning)
     answer = (_one if is_one else _many)(options, targets, preset, dials)
     if options.report:
         told = answer.done if isinstance(answer, output.Partly) else answer
-        whole.write_text(options.report, json.dumps(output.plain(told), indent=2, ensure_ascii=False) + "\n")
+        atomic.write_text(options.report, json.dumps(output.plain(told), indent=2, ensure_ascii=False) + "\n")
     return answer
 
 
@@ -110,7 +109,7 @@ def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: 
         usecases.open_file(file, options.keep_objects)
         scene = bpy.context.scene
         rooms = usecases.builds_of_file() if options.all == FILE else usecases.builds_of_scene(scene)
-        rooms = [builds.named(name) for name in options.build] or rooms
+        rooms = [usecases.named_build(name) for name in options.build] or rooms
     else:
         rooms = [usecases.open_build(file, keep_objects=options.keep_objects)]
     counting.count(options, rooms)

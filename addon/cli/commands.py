@@ -5,9 +5,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from .. import usecases
+from .. import atomic, usecases
 from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
-from ..scene import whole
 from . import applying, counting, kinds, output, shots, updating
 from . import presets as preset_actions
 
@@ -110,7 +109,7 @@ def _demo(options: Options):
 
 def _inspect(options: Options):
     if options.picture:
-        whole.check_writable(options.picture)
+        atomic.check_writable(options.picture)
     build = usecases.open_build(options.file, options.build, options.keep_objects)
     counting.count(options, [build])
     told = usecases.inspect(build)
@@ -130,7 +129,7 @@ def _change(text: str) -> tuple[str, float]:
 
 
 def _clear(options: Options):
-    whole.check_writable(options.out)
+    atomic.check_writable(options.out)
     told = usecases.clear(usecases.open_build(options.file, options.build))
     usecases.save(options.out)
     return output.with_file(told, options.out)

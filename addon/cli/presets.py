@@ -6,12 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from .. import usecases
+from .. import atomic, usecases
 from ..core import catalogue
 from ..core import preset as presets
 from ..core.errors import PresetProblem
 from ..core.parcel import LARGEST_TEXT
-from ..scene import library, whole
 from . import kinds, output
 
 Options = argparse.Namespace
@@ -70,14 +69,14 @@ def _show(options: Options):
 
 
 def _check(options: Options):
-    preset = library.read(options.file)
+    preset = usecases.read_preset(options.file)
     return {"preset": preset.name, "in_order": True, "warnings": preset.warnings}
 
 
 def _export(options: Options):
     preset = usecases.find_preset(options.name)
-    whole.check_writable(options.file)
-    whole.write_text(options.file, presets.dump(preset))
+    atomic.check_writable(options.file)
+    atomic.write_text(options.file, presets.dump(preset))
     return {"preset": preset.name, "file": str(options.file)}
 
 
@@ -89,7 +88,7 @@ def _export_all(options: Options):
 
 
 def _bundle(options: Options):
-    licence = {"licence": whole.read_text(options.licence, LARGEST_TEXT)} if options.licence else {}
+    licence = {"licence": atomic.read_text(options.licence, LARGEST_TEXT)} if options.licence else {}
     made = usecases.bundle_preset(options.name, options.file, options.textures, **licence)
     return {"preset": made.preset.name, "file": str(options.file), "files": list(made.files())}
 
@@ -136,7 +135,7 @@ def _describe(options: Options):
 def _thumbnail(options: Options):
     from ..demo import still  # local: the other actions need none of it
 
-    picture = still.picture(library.own().read(options.name))
+    picture = still.picture(usecases.own_preset(options.name))
     return {"preset": options.name, "file": str(usecases.keep_picture(options.name, picture))}
 
 

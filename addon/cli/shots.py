@@ -7,12 +7,11 @@ from typing import Any
 
 import bpy
 
-from .. import usecases
+from .. import atomic, usecases
 from ..core.errors import ShotProblem
 from ..core.plate import Plate
 from ..core.reading import OFF_STUD_PX, Reading
 from ..core.shot import Shot, Solved, named
-from ..scene import builds, whole
 from . import kinds, output
 
 Options = argparse.Namespace
@@ -56,13 +55,13 @@ def _change(text: str) -> tuple[tuple[str, str], float]:
 def run(options: Options) -> dict[str, Any]:
     """Opens the file, turns dials where asked, measures, and keeps the shots where a place is given for them."""
     for target in filter(None, (options.out, options.chart)):
-        whole.check_writable(target)
+        atomic.check_writable(target)
     if (options.forget or options.timeline) and options.out is None:
         raise ShotProblem("the file stays as it is without a place for the new one: give --out OUT.blend")
     plate = usecases.look_at_plate(options.plate) if options.plate else None
     build = usecases.open_build(options.file, options.build)
     scene = bpy.context.scene
-    if scene not in builds.scenes_showing(build):
+    if scene not in usecases.scenes_showing(build):
         raise ShotProblem(f'the build "{build.name}" is not in the scene "{scene.name}", whose shots these are')
     if options.forget:
         count = usecases.forget_shots(scene)

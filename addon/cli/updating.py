@@ -5,8 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from .. import usecases
-from ..scene import whole
+from .. import atomic, usecases
 from . import kinds, output
 
 Options = argparse.Namespace
@@ -26,7 +25,7 @@ def add(sub: argparse.ArgumentParser) -> None:
 def run(options: Options) -> dict[str, Any]:
     """Opens the old file, takes the new version in, and saves it under another name."""
     for target in filter(None, (options.out, options.picture, options.report)):
-        whole.check_writable(target)
+        atomic.check_writable(target)
     build = usecases.open_build(usecases.old_file(options.old), options.build)
     told, seen = usecases.update(build, options.new, options.keep_objects, output.progress)
     if options.picture:
@@ -36,5 +35,5 @@ def run(options: Options) -> dict[str, Any]:
     if options.picture:
         answer["picture"] = str(options.picture)
     if options.report:
-        whole.write_text(options.report, json.dumps(output.plain(answer), indent=2, ensure_ascii=False) + "\n")
+        atomic.write_text(options.report, json.dumps(output.plain(answer), indent=2, ensure_ascii=False) + "\n")
     return answer

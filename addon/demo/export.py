@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
+from .. import atomic
 from ..core.units import MM_PER_METRE
-from ..scene import whole
 from .colours import COLOURS, INDEX_OF_REFRACTION, ROUGHNESS
 from .lighthouse import Placed, bricks
 from .parts import PARTS
@@ -26,7 +26,7 @@ def write_glb(path: Path, shared: bool = True) -> None:
 
     Raises FileProblem where the file cannot be written.
     """
-    with whole.written(path) as unfinished:
+    with atomic.written(path) as unfinished:
         unfinished.write_bytes(encode(bricks(), shared))
 
 

@@ -8,10 +8,9 @@ from time import perf_counter
 import bpy
 from mathutils import Vector
 
-from .. import usecases
+from .. import atomic, usecases
 from ..core.errors import FileProblem
 from ..core.report import Applied, Inspection
-from ..scene import whole
 from . import export, sheet, stage
 
 PRESET = "well-loved"
@@ -80,7 +79,7 @@ def run(out: Path, quick: bool = False, progress: usecases.Progress = usecases.q
     bpy.context.scene.camera = cameras[0]
     usecases.save(made["lighthouse.blend"])
     told = Demo(found, applied, {name: str(path) for name, path in made.items()}, round(perf_counter() - started, 1))
-    whole.write_text(made["report.json"], json.dumps(asdict(told), indent=2))
+    atomic.write_text(made["report.json"], json.dumps(asdict(told), indent=2))
     progress(1.0, "done")
     return told
 
@@ -92,7 +91,7 @@ def _places(out: Path) -> dict[str, Path]:
         raise FileProblem(f'the folder "{out}" cannot be made: choose another') from error
     made = {name: out / name for name in FILES}
     for path in made.values():
-        whole.check_writable(path)
+        atomic.check_writable(path)
     return made
 
 

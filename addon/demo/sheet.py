@@ -6,7 +6,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from ..scene import whole
+from .. import atomic
 
 DIVIDER = (0.93, 0.93, 0.93, 1.0)  # as displayed
 SHARE = 200  # the line is one part in so many of a picture's width
@@ -45,7 +45,7 @@ def _write(values: np.ndarray, path: Path) -> None:
     try:
         image.pixels.foreach_set(np.ascontiguousarray(values, np.float32).ravel())
         image.file_format = "PNG"
-        with whole.written(path) as unfinished:
+        with atomic.written(path) as unfinished:
             image.filepath_raw = str(unfinished)
             image.save()
     finally:

@@ -9,8 +9,7 @@ from pathlib import Path
 import bpy
 from mathutils import Vector
 
-from .. import compat
-from ..scene import whole
+from .. import atomic, compat
 
 
 @dataclass(frozen=True)
@@ -69,7 +68,7 @@ def photograph(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, wid
     scene.view_settings.look = "AgX - Medium High Contrast"
     compat.set_file_format(settings.image_settings, "PNG")
     settings.image_settings.color_mode = "RGB"
-    with whole.written(path) as unfinished:
+    with atomic.written(path) as unfinished:
         settings.filepath = str(unfinished)
         bpy.ops.render.render(write_still=True, scene=scene.name)
     settings.filepath = "//"

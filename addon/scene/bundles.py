@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Mapping
 from pathlib import Path
 
+from .. import atomic
 from ..core import bundle as bundles
 from ..core import preset as presets
 from ..core import shelf, thumbnail
@@ -13,7 +14,7 @@ from ..core.bundle import Bundle
 from ..core.errors import BundleProblem, FileProblem, PlaywornError, PresetProblem
 from ..core.report import TakenIn
 from ..core.texture import KINDS, pick
-from . import images, library, whole
+from . import images, library
 from .shelf import EARLIER, NEW, PICTURE, TRASH
 
 FOLDER = "bundles"  # beside the user's presets
@@ -29,8 +30,8 @@ def textures_of(folder: Path) -> dict[str, bytes]:
 
 def write(bundle: Bundle, path: Path) -> None:
     """Writes a bundle; BundleProblem where it would be none that `read` takes."""
-    whole.check_writable(path)
-    whole.write_bytes(path, bundles.pack(bundle))
+    atomic.check_writable(path)
+    atomic.write_bytes(path, bundles.pack(bundle))
 
 
 def read(path: Path) -> tuple[Bundle, str]:
@@ -50,7 +51,7 @@ def write_all(path: Path) -> tuple[str, ...]:
                 files[place.as_posix()] = content
             else:
                 left.append(place.as_posix())
-    whole.write_bytes(path, shelf.pack(files))
+    atomic.write_bytes(path, shelf.pack(files))
     return tuple(left)
 
 
@@ -84,7 +85,7 @@ def _one(name: str, held: shelf.Contents, where: str) -> str:
             return TakenIn.THERE
         path = library.save_preset(preset, name, NEW)
         if name in held.pictures:
-            whole.write_bytes(path.with_suffix(PICTURE), held.pictures[name])
+            atomic.write_bytes(path.with_suffix(PICTURE), held.pictures[name])
     except PlaywornError as problem:
         return str(problem)
     return TakenIn.DONE
@@ -129,7 +130,7 @@ def take_in(bundle: Bundle, mark: str, name: str) -> tuple[Path, Path | None]:
         path = library.save_preset(bundle.preset, name, NEW)
         if bundle.thumbnail:
             picture = thumbnail.adopted(bundle.thumbnail, bundle.preset)
-            whole.write_bytes(path.with_suffix(PICTURE), picture)
+            atomic.write_bytes(path.with_suffix(PICTURE), picture)
     except PlaywornError:
         if is_new:
             shutil.rmtree(folder, ignore_errors=True)
@@ -143,7 +144,7 @@ def _unpack(files: Mapping[str, bytes], folder: Path) -> None:
         for name, content in files.items():
             place = unfinished / name
             place.parent.mkdir(parents=True, exist_ok=True)
-            whole.write_bytes(place, content)
+            atomic.write_bytes(place, content)
         os.rename(unfinished, folder)
     except OSError as problem:
         raise FileProblem(

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import bpy
 
+from .. import atomic
 from ..core.errors import FileProblem
-from . import whole
 
 
 def new() -> None:
@@ -27,6 +27,6 @@ def open_blend(path: Path) -> None:
 
 def save(path: Path) -> None:
     """Saves the open file as `path`, whole or not at all; FileProblem where that cannot be written."""
-    whole.check_writable(path)
-    with whole.written(path) as unfinished:
+    atomic.check_writable(path)
+    with atomic.written(path) as unfinished:
         bpy.ops.wm.save_as_mainfile(filepath=str(unfinished), copy=True, check_existing=False)

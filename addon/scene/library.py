@@ -75,11 +75,11 @@ def find_preset(name_or_path: str | Path) -> Preset:
     if wanted in files:
         return _of_library(files[wanted][0])
     if wanted.lower().endswith(".json"):
-        return read(Path(wanted))
+        return read_preset(Path(wanted))
     raise PresetProblem(f'there is no preset called "{wanted}": choose one of {", ".join(files)}, or give a .json file')
 
 
-def read(path: Path) -> Preset:
+def read_preset(path: Path) -> Preset:
     """The preset in a JSON file; raises FileProblem where it cannot be read and PresetProblem where it is wrong."""
     try:
         with path.open(encoding="utf-8-sig") as file:
@@ -173,7 +173,7 @@ def _listed(path: Path, origin: str) -> Listed:
 
 
 def _of_library(path: Path) -> Preset:
-    preset = read(path)
+    preset = read_preset(path)
     if preset.name != path.stem:
         raise PresetProblem(f"name is {preset.name!r} in {path.name}: name the file and the preset the same")
     return preset

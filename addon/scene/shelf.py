@@ -10,11 +10,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from .. import atomic
 from ..core import preset as presets
 from ..core import thumbnail
 from ..core.errors import FileProblem, PresetProblem
 from ..core.preset import Preset
-from . import whole
 from .lock import locked
 
 NEW = ""  # the fingerprint of a preset that is not there
@@ -51,7 +51,7 @@ class Shelf:
             self._check(name, replacing)
             if replacing != NEW:
                 self._keep_earlier(name)
-            whole.write_text(self.path(name), text, new=replacing == NEW)
+            atomic.write_text(self.path(name), text, new=replacing == NEW)
         return self.path(name)
 
     def rename(self, old: str, new: str) -> Path:
@@ -59,7 +59,7 @@ class Shelf:
         with self._ours():
             text = _text(self.read(old), new)
             self._check(new, NEW)
-            whole.write_text(self.path(new), text, new=True)
+            atomic.write_text(self.path(new), text, new=True)
             self._move(self.path(old).with_suffix(PICTURE), self.path(new).with_suffix(PICTURE))
             os.unlink(self.path(old))
         return self.path(new)
@@ -79,7 +79,7 @@ class Shelf:
                 raise PresetProblem(f'no preset called "{name}" was deleted: choose one of {self._all_deleted()}')
             self._check(name, NEW)
             picture = deleted[-1].with_suffix(PICTURE)
-            whole.move_new(deleted[-1], self.path(name))
+            atomic.move_new(deleted[-1], self.path(name))
             self._move(picture, self.path(name).with_suffix(PICTURE))
         return self.path(name)
 
@@ -92,7 +92,7 @@ class Shelf:
             text = earlier.read_bytes()
             if self.path(name).is_file():
                 self._keep_earlier(name)
-            whole.write_bytes(self.path(name), text)
+            atomic.write_bytes(self.path(name), text)
         return self.path(name)
 
     def keep_picture(self, name: str, picture: bytes) -> Path:
@@ -100,7 +100,7 @@ class Shelf:
         with self._ours():
             if not thumbnail.shows(picture, self.read(name)):
                 raise PresetProblem(f'"{name}" was changed while its picture was made: make it again')
-            whole.write_bytes(self.path(name).with_suffix(PICTURE), picture)
+            atomic.write_bytes(self.path(name).with_suffix(PICTURE), picture)
         return self.path(name).with_suffix(PICTURE)
 
     def deleted(self) -> tuple[str, ...]:
@@ -115,7 +115,7 @@ class Shelf:
             raise PresetProblem("you have no preset of your own yet: save one first")
         with locked(self.folder):
             for folder in (self.folder, self.folder / EARLIER):
-                whole.sweep(folder)
+                atomic.sweep(folder)
             try:
                 yield
             except OSError as problem:
@@ -161,7 +161,7 @@ class Shelf:
 
     def _keep_earlier(self, name: str) -> None:
         (self.folder / EARLIER).mkdir(exist_ok=True)
-        whole.write_bytes(self.folder / EARLIER / f"{name}.json", self.path(name).read_bytes())
+        atomic.write_bytes(self.folder / EARLIER / f"{name}.json", self.path(name).read_bytes())
 
     def _to_trash(self, name: str) -> None:
         folder = self.folder / TRASH

@@ -2,7 +2,8 @@
 
 import json
 from collections.abc import Iterable
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from functools import lru_cache
 
 import bpy
 
@@ -20,7 +21,7 @@ def found(scene: bpy.types.Scene) -> tuple[Shot, ...]:
     """What the timeline says: a shot from each marker with a camera, else one of the scene's camera and range."""
     markers = [(marker.frame, marker.name, marker.camera.name) for marker in scene.timeline_markers if marker.camera]
     if markers:
-        return rules.from_markers(markers, scene.frame_end)
+        return _of_markers(tuple(markers), scene.frame_end)
     if scene.camera is None:
         return ()
     return (Shot(_WHOLE, scene.camera.name, scene.frame_start, scene.frame_end),)
@@ -30,22 +31,34 @@ def recall(scene: bpy.types.Scene) -> tuple[Shot, ...]:
     """The shots kept in the file, none where none are; ShotProblem where a newer version or another hand wrote them."""
     if SHOTS not in scene:
         return ()
+    cameras = scene.get(CAMERAS) or {}
+    renamed = tuple((name, thing.name) for name, thing in cameras.items() if thing)
+    return _kept(scene[SHOTS], renamed, scene.name)
+
+
+# Read once for as long as the file says the same: a panel asks for them dozens of times at every redraw.
+_of_markers = lru_cache(maxsize=16)(rules.from_markers)
+
+
+@lru_cache(maxsize=64)
+def _kept(text: str, cameras: tuple[tuple[str, str], ...], scene: str) -> tuple[Shot, ...]:
+    """The shots of a text, each with the camera that it has by now."""
     try:
-        kept = json.loads(scene[SHOTS])
+        kept = json.loads(text)
         format_number = kept["format"]
         rows = [{**row, "dials": ShotDials(**row["dials"])} for row in kept["shots"]] if format_number == FORMAT else []
         shots = [Shot(**row) for row in rows]
     except (ValueError, TypeError, KeyError):
         raise ShotProblem(
-            f'the shots kept in the scene "{scene.name}" cannot be read: find them anew from the markers'
+            f'the shots kept in the scene "{scene}" cannot be read: find them anew from the markers'
         ) from None
     if format_number != FORMAT:
         raise ShotProblem(
-            f'the shots of the scene "{scene.name}" were made by a newer Playworn (format {format_number}, '
+            f'the shots of the scene "{scene}" were made by a newer Playworn (format {format_number}, '
             f"this one reads {FORMAT}): update the extension"
         )
-    cameras = scene.get(CAMERAS) or {}
-    return rules.checked(_renamed(shot, cameras.get(shot.name)) for shot in shots)
+    by_now = dict(cameras)
+    return rules.checked(replace(shot, camera=by_now.get(shot.name, shot.camera)) for shot in shots)
 
 
 def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
@@ -72,7 +85,3 @@ def camera(scene: bpy.types.Scene, shot: Shot) -> bpy.types.Object:
         state = "is no camera" if thing else "is not in the scene"
         raise ShotProblem(f'"{shot.camera}" of the shot "{shot.name}" {state}: give the shot another camera')
     return thing
-
-
-def _renamed(shot: Shot, thing: bpy.types.Object | None) -> Shot:
-    return Shot(shot.name, thing.name, shot.first, shot.last, shot.by_hand, shot.dials) if thing else shot

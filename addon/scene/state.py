@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import dataclass
+from functools import lru_cache
 
 import bpy
 
@@ -50,15 +51,19 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
 
 def recall(collection: bpy.types.Collection) -> State | None:
     """What was applied to the build, None where nothing was; PresetProblem where a newer version did it."""
-    if MARK not in collection:
-        return None
-    kept = json.loads(collection[MARK])
+    return _state(collection[MARK], collection.name) if MARK in collection else None
+
+
+@lru_cache(maxsize=64)
+def _state(text: str, name: str) -> State:
+    """Read once for as long as the text stays as it is: a panel asks for it at every redraw."""
+    kept = json.loads(text)
     if kept["format"] > FORMAT:
         raise PresetProblem(
-            f'the build "{collection.name}" was made by a newer Playworn (format {kept["format"]}, '
+            f'the build "{name}" was made by a newer Playworn (format {kept["format"]}, '
             f"this one reads up to {FORMAT}): update the extension"
         )
-    preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{collection.name}"')
+    preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{name}"')
     dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
     newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled", "budget") if name in kept}
     return State(preset, **dialled, **newer)
@@ -67,6 +72,11 @@ def recall(collection: bpy.types.Collection) -> State | None:
 def forget(collection: bpy.types.Collection) -> None:
     if MARK in collection:
         del collection[MARK]
+
+
+def text(collection: bpy.types.Collection) -> str:
+    """What the build was given as it is kept, "" where nothing was: to tell one state from another."""
+    return collection.get(MARK, "")
 
 
 def is_marked(collection: bpy.types.Collection) -> bool:

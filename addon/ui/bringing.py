@@ -12,7 +12,6 @@ import bpy
 
 from .. import usecases
 from ..core.errors import PlaywornError
-from ..scene.exports.formats import FORMATS
 from . import sight, told
 from .files import OpensExport
 from .operators import Action, Report
@@ -138,7 +137,7 @@ class DropExport(bpy.types.FileHandler):
     bl_idname = "PLAYWORN_FH_export"
     bl_label = "Brick Build"
     bl_import_operator = BringIn.bl_idname
-    bl_file_extensions = ";".join(FORMATS)
+    bl_file_extensions = ";".join(usecases.SUFFIXES)
 
     @classmethod
     def poll_drop(cls, context: bpy.types.Context) -> bool:

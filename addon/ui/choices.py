@@ -3,10 +3,11 @@
 from functools import lru_cache
 from pathlib import Path
 
+from .. import usecases
 from ..core.catalogue import Listed
 from ..core.errors import PlaywornError
 from ..core.preset import Preset
-from ..scene import library
+from . import disk
 
 Item = tuple[str, str, str]  # identifier, label, tooltip
 
@@ -16,17 +17,17 @@ def items(chosen: str, changed: bool = False) -> tuple[Item, ...]:
 
     Blender keeps no copy of the words of a dynamic list, the cache does.
     """
-    return _items(chosen, changed, _stamp())
+    return _items(chosen, changed, disk.seen().presets)
 
 
 def preset(name: str) -> Preset | None:
     """The preset of that name, or None where it is missing or broken."""
-    return _preset(name, _stamp())
+    return _preset(name, disk.seen().presets)
 
 
 def listed() -> tuple[Listed, ...]:
     """Every preset of the library, hidden and broken ones too."""
-    return _listed(_stamp())
+    return _listed(disk.seen().presets)
 
 
 def label(name: str) -> str:
@@ -34,8 +35,15 @@ def label(name: str) -> str:
     return name.replace("-", " ").title()
 
 
+def picture(listed: Listed) -> tuple[Path, int] | None:
+    """The picture of a preset that can be used and when it was made, None where it has none."""
+    return _picture(listed, disk.seen().presets)
+
+
 def forget() -> None:
     """Drops what was read, for a preset that was changed in its place."""
+    disk.forget()
+    _picture.cache_clear()
     _listed.cache_clear()
     _items.cache_clear()
     _preset.cache_clear()
@@ -43,7 +51,7 @@ def forget() -> None:
 
 @lru_cache(maxsize=4)
 def _listed(stamp: tuple[int, ...]) -> tuple[Listed, ...]:
-    return library.list_presets()
+    return usecases.list_presets()
 
 
 @lru_cache(maxsize=64)
@@ -58,20 +66,16 @@ def _items(chosen: str, changed: bool, stamp: tuple[int, ...]) -> tuple[Item, ..
     return tuple(found.values())
 
 
+@lru_cache(maxsize=256)
+def _picture(listed: Listed, stamp: tuple[int, ...]) -> tuple[Path, int] | None:
+    known = None if listed.problem else _preset(listed.name, stamp)
+    path = usecases.preset_picture(listed, known) if known else None
+    return (path, path.stat().st_mtime_ns) if path else None
+
+
 @lru_cache(maxsize=64)
 def _preset(name: str, stamp: tuple[int, ...]) -> Preset | None:
     try:
-        return library.find_preset(name)
+        return usecases.find_preset(name)
     except PlaywornError:
         return None  # the item's tooltip tells why; applying it raises the sentence
-
-
-def _stamp() -> tuple[int, ...]:
-    return tuple(_changed(folder) for folder in library.folders().values())
-
-
-def _changed(folder: Path) -> int:
-    try:
-        return folder.stat().st_mtime_ns
-    except OSError:
-        return 0

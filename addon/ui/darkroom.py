@@ -13,9 +13,9 @@ from typing import IO
 
 import bpy
 
+from .. import usecases
 from ..core import thumbnail
 from ..core.catalogue import OWN, Listed
-from ..scene import library
 from . import choices, told
 
 _EVERY_S = 0.5  # between two looks at the work
@@ -123,7 +123,7 @@ def _lacks(listed: Listed) -> bool:
     preset = choices.preset(listed.name) if listed.origin == OWN and not listed.problem else None
     if preset is None or (listed.name, thumbnail.look(preset)) in _tried:
         return False
-    return library.picture(listed, preset) is None
+    return usecases.preset_picture(listed, preset) is None
 
 
 def _begun(name: str) -> _Work:

@@ -5,7 +5,7 @@ from typing import ClassVar
 
 import bpy
 
-from ..scene.exports.formats import FORMATS
+from .. import usecases
 
 
 class Opens:
@@ -25,7 +25,9 @@ class Opens:
 class OpensExport(Opens):
     """Reads an export of a brick build."""
 
-    filter_glob: bpy.props.StringProperty(default=";".join(f"*{suffix}" for suffix in FORMATS), options={"HIDDEN"})
+    filter_glob: bpy.props.StringProperty(
+        default=";".join(f"*{suffix}" for suffix in usecases.SUFFIXES), options={"HIDDEN"}
+    )
     keep_objects: bpy.props.BoolProperty(
         name="Keep Objects As They Are",
         description="Take each object of the export as one brick: take no mesh apart into bricks, and join none",

@@ -3,17 +3,13 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import bpy
 
 from .. import usecases
 from ..core.errors import PlaywornError
-from ..scene import state as marks
-from . import gather, told
-
-if TYPE_CHECKING:
-    from .properties import PlaywornSettings
+from . import disk, gather, told
+from .gather import Settings
 
 _quiet = 0
 
@@ -29,7 +25,7 @@ def quietly() -> Iterator[None]:
         _quiet -= 1
 
 
-def choose(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+def choose(settings: Settings, _context: bpy.types.Context) -> None:
     """Looks at the build that was chosen and shows its dials, where it has been applied."""
     build = settings.build
     if build is None:
@@ -39,31 +35,31 @@ def choose(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
         _show(settings, usecases.recall(build))
 
 
-def look(settings: "PlaywornSettings") -> None:
+def look(settings: Settings) -> None:
     """Looks at a build again whose bricks have changed."""
     with _problem_shown(settings):
         told.of(settings.build).inspection = usecases.inspect(settings.build)
 
 
-def look_again(settings: "PlaywornSettings", context: bpy.types.Context) -> None:
+def look_again(settings: Settings, context: bpy.types.Context) -> None:
     """Looks at the build once what counts as its bricks has changed, and puts the preset on those anew."""
     with _problem_shown(settings):
         told.of(settings.build).inspection = usecases.inspect(settings.build)
     reapply(settings, context)
 
 
-def reapply(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+def reapply(settings: Settings, _context: bpy.types.Context) -> None:
     """Puts another preset, other textures or another quality on a build that has been applied."""
     _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))
 
 
-def textures(settings: "PlaywornSettings", context: bpy.types.Context) -> None:
+def textures(settings: Settings, context: bpy.types.Context) -> None:
     """Measures the folder that was chosen, and puts its pictures on a build that has been applied."""
     measure(settings)
     reapply(settings, context)
 
 
-def measure(settings: "PlaywornSettings") -> None:
+def measure(settings: Settings) -> None:
     """Measures every picture of the folder, for the panel to list; what is wrong with the folder, it tells."""
     if _quiet:
         return
@@ -77,12 +73,12 @@ def measure(settings: "PlaywornSettings") -> None:
             told.textures = told.Textures(settings.textures, (), str(problem))
 
 
-def dial(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+def dial(settings: Settings, _context: bpy.types.Context) -> None:
     """Moves the bricks of a build that has been applied, by the preset that is on it."""
     _act(settings, lambda build, dials: usecases.dial(build, usecases.recall(build).preset, dials))
 
 
-def limits(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+def limits(settings: Settings, _context: bpy.types.Context) -> None:
     """Gives a build that has been applied the limits as they are set."""
 
     def limited(build: bpy.types.Collection, dials: usecases.Dials):
@@ -92,15 +88,16 @@ def limits(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
     _act(settings, limited)
 
 
-def dial_wear(settings: "PlaywornSettings", _context: bpy.types.Context) -> None:
+def dial_wear(settings: Settings, _context: bpy.types.Context) -> None:
     """Shows more or less of the wear of a build that has been applied."""
     _act(settings, lambda build, dials: usecases.dial_wear(build, usecases.recall(build).preset, dials))
 
 
-def _act(settings: "PlaywornSettings", action: Callable) -> None:
+def _act(settings: Settings, action: Callable) -> None:
     build = settings.build
-    if _quiet or build is None or not marks.is_marked(build):
+    if _quiet or build is None or not usecases.is_applied(build):
         return
+    disk.look()
     with _problem_shown(settings):
         done = action(build, gather.dials(settings))
         if done is not None:
@@ -108,7 +105,7 @@ def _act(settings: "PlaywornSettings", action: Callable) -> None:
 
 
 @contextmanager
-def _problem_shown(settings: "PlaywornSettings") -> Iterator[None]:
+def _problem_shown(settings: Settings) -> Iterator[None]:
     """A property cannot report: what went wrong stands in the panel until it goes right or other settings are made."""
     known = told.of(settings.build)
     try:
@@ -118,7 +115,7 @@ def _problem_shown(settings: "PlaywornSettings") -> Iterator[None]:
         known.problem, known.problem_with = str(problem), gather.choice(settings)
 
 
-def _show(settings: "PlaywornSettings", state: marks.State | None) -> None:
+def _show(settings: Settings, state: usecases.State | None) -> None:
     if state is None:
         return
     with quietly():

@@ -2,8 +2,9 @@
 
 import json
 from dataclasses import asdict, replace
+from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 import bpy
 import numpy as np
@@ -13,11 +14,22 @@ from ..core.errors import PlaywornError, PresetProblem
 from ..core.preset import Fit, Preset
 from . import choices
 
-if TYPE_CHECKING:
-    from .properties import PlaywornSettings
+
+class Settings(Protocol):
+    """What the artist sets in the panel, as those that act on it see it."""
+
+    build: bpy.types.Collection | None
+    preset_name: str
+    changes: str
+    looseness: float
+    seed: int
+    wear: float
+    quality: str
+    rounding: str
+    textures: str
 
 
-def preset(settings: "PlaywornSettings") -> Preset:
+def preset(settings: Settings) -> Preset:
     """The chosen preset with the limits that were changed; PresetProblem where there is none of that name."""
     chosen = _chosen(settings)
     return replace(chosen, fit=replace(chosen.fit, **changes(settings)))
@@ -28,7 +40,7 @@ def described(preset: Preset, note: str, tags: tuple[str, ...]) -> Preset:
     return replace(preset, note=note, tags=tags)
 
 
-def known(settings: "PlaywornSettings") -> Preset | None:
+def known(settings: Settings) -> Preset | None:
     """The same, None where there is no such preset."""
     try:
         return preset(settings)
@@ -36,7 +48,7 @@ def known(settings: "PlaywornSettings") -> Preset | None:
         return None
 
 
-def _chosen(settings: "PlaywornSettings") -> Preset:
+def _chosen(settings: Settings) -> Preset:
     """A preset that is on the build but not in the library comes from the build itself."""
     listed = choices.preset(settings.preset_name)
     if listed is not None:
@@ -50,13 +62,18 @@ def _chosen(settings: "PlaywornSettings") -> Preset:
         return state.preset
 
 
-def changes(settings: "PlaywornSettings") -> dict[str, float]:
+def changes(settings: Settings) -> dict[str, float]:
     """The limits that differ from the chosen preset's."""
-    kept = json.loads(settings.changes or "{}")
+    return dict(_changes(settings.changes))
+
+
+@lru_cache(maxsize=16)
+def _changes(text: str) -> dict[str, float]:
+    kept = json.loads(text or "{}")
     return {name: kept[name] for name in Fit.__dataclass_fields__ if name in kept}
 
 
-def change(settings: "PlaywornSettings", name: str, value: float) -> None:
+def change(settings: Settings, name: str, value: float) -> None:
     """Changes one limit; the preset's own value is no change."""
     rule = Fit.__dataclass_fields__[name].metadata["rule"]
     value = min(max(typed(value), rule.low), rule.high)  # Blender leaves a typed number as it is
@@ -80,12 +97,12 @@ def _text(changed: dict[str, float]) -> str:
     return json.dumps(changed, sort_keys=True) if changed else ""
 
 
-def choice(settings: "PlaywornSettings") -> tuple:
+def choice(settings: Settings) -> tuple:
     """All that is set, to be compared."""
     return settings.preset_name, settings.changes, dials(settings)
 
 
-def dials(settings: "PlaywornSettings") -> usecases.Dials:
+def dials(settings: Settings) -> usecases.Dials:
     """The dials as they stand; a path that starts with // is taken from the saved file's folder."""
     textures = Path(bpy.path.abspath(settings.textures)) if settings.textures else None
     return usecases.Dials(

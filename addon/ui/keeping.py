@@ -8,7 +8,6 @@ from .. import usecases
 from ..core.catalogue import OWN
 from ..core.errors import PlaywornError
 from ..core.preset import dialled
-from ..scene import library
 from . import choices, darkroom, follow, gather
 from .operators import Action, Report
 from .paragraphs import paragraph
@@ -119,7 +118,7 @@ class SavePreset(Keeping, bpy.types.Operator):
 
 
 def _fingerprints() -> dict[str, str]:
-    return {each.name: usecases.fingerprint(each.name) for each in library.list_presets() if each.origin == OWN}
+    return {each.name: usecases.fingerprint(each.name) for each in usecases.list_presets() if each.origin == OWN}
 
 
 class RenamePreset(OnOwn, bpy.types.Operator):
@@ -151,7 +150,7 @@ class DuplicatePreset(Keeping, bpy.types.Operator):
     name: _name("What to call the copy")
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.name = library.free_name(context.scene.playworn.preset_name)
+        self.name = usecases.free_name(context.scene.playworn.preset_name)
         return context.window_manager.invoke_props_dialog(self, title="Duplicate Preset", confirm_text="Duplicate")
 
     def keep(self, context: bpy.types.Context) -> str:

@@ -6,9 +6,7 @@ import bpy
 
 from .. import usecases
 from ..core.errors import PlaywornError
-from ..scene import pins
-from ..scene import state as marks
-from . import choices, follow, gather, told
+from . import choices, disk, follow, gather, told
 from .files import Writes
 from .progress import progress
 
@@ -19,6 +17,7 @@ class Action:
     bl_options: ClassVar = {"REGISTER", "UNDO"}
 
     def execute(self, context: bpy.types.Context) -> set[str]:
+        disk.look()
         try:
             kind, words = self.act(context)
         except PlaywornError as problem:
@@ -57,7 +56,7 @@ class Apply(OnBuild, bpy.types.Operator):
         follow.measure(settings)
         words = f"{choices.label(preset.name)}: {done.sentence}"
         asides = [*preset.warnings, *filter(None, [done.warning])]
-        if left_alone := sum(each.reason != pins.REASON for each in done.skipped):
+        if left_alone := sum(each.reason != usecases.PINNED for each in done.skipped):
             asides.append(f"{left_alone} left alone, the panel lists why")
         return "WARNING" if asides else "INFO", "; ".join([words, *asides])
 
@@ -72,7 +71,7 @@ class Clear(OnBuild, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         if not super().poll(context):
             return False
-        if not marks.is_marked(context.scene.playworn.build):
+        if not usecases.is_applied(context.scene.playworn.build):
             cls.poll_message_set("Nothing is applied to this build")
             return False
         return True

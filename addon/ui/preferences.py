@@ -4,7 +4,7 @@ import os
 
 import bpy
 
-from ..scene import library
+from .. import usecases
 from . import choices
 from .paragraphs import paragraph
 
@@ -25,7 +25,7 @@ class PlaywornPreferences(bpy.types.AddonPreferences):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         layout.use_property_split = True
-        layout.prop(self, library.STUDIO_PREFERENCE)
-        if chosen := os.environ.get(library.STUDIO_VARIABLE):
-            words = f"The environment variable {library.STUDIO_VARIABLE} goes before it: {chosen}"
+        layout.prop(self, usecases.STUDIO_PREFERENCE)
+        if chosen := os.environ.get(usecases.STUDIO_VARIABLE):
+            words = f"The environment variable {usecases.STUDIO_VARIABLE} goes before it: {chosen}"
             paragraph(layout, context, words, "INFO", wide=_WIDE)

@@ -4,10 +4,11 @@ from contextlib import ExitStack
 
 import bpy
 
-from ..scene import deltas
+from .. import usecases
 from . import (
     bringing,
     darkroom,
+    disk,
     exchange,
     keeping,
     library,
@@ -67,8 +68,8 @@ def register() -> None:
     """Registers all of it or, on an error, nothing."""
     global _registered
     with ExitStack() as registered:
-        deltas.register()
-        registered.callback(deltas.unregister)
+        usecases.register()
+        registered.callback(usecases.unregister)
         for cls in CLASSES:
             bpy.utils.register_class(cls)
             registered.callback(bpy.utils.unregister_class, cls)
@@ -80,6 +81,7 @@ def register() -> None:
         registered.callback(darkroom.forget)
         registered.callback(library.forget)
         registered.callback(told.forget)
+        registered.callback(disk.forget)
         registered.callback(shots.forget)
         _registered = registered.pop_all()
 

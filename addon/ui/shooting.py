@@ -7,8 +7,6 @@ import bpy
 
 from .. import usecases
 from ..core.shot import Shot, free_name
-from ..scene import keys
-from ..scene import state as marks
 from . import shots, told
 from .operators import Action, OnBuild, Report
 from .progress import progress
@@ -147,7 +145,7 @@ class PutOnTimeline(OnBuild, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         if not super().poll(context):
             return False
-        if not marks.is_marked(context.scene.playworn.build):
+        if not usecases.is_applied(context.scene.playworn.build):
             cls.poll_message_set("Apply a preset to the build first")
             return False
         return True
@@ -170,7 +168,7 @@ class TakeOffTimeline(OnBuild, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         if not super().poll(context):
             return False
-        if not keys.shots_of(context.scene.playworn.build):
+        if not usecases.shots_of(context.scene.playworn.build):
             cls.poll_message_set("No shot of this build is on the timeline")
             return False
         return True

@@ -5,8 +5,7 @@ from typing import ClassVar
 
 import bpy
 
-from ..scene import images
-from . import follow, gather, operators, told
+from . import disk, follow, gather, operators, told
 from .paragraphs import paragraph
 
 _WIDE = 420  # of the pop-up, in pixels at scale 1
@@ -15,7 +14,7 @@ _WIDE = 420  # of the pop-up, in pixels at scale 1
 def draw(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
     """The list under the folder, and what has gone missing since it was put on."""
     settings = context.scene.playworn
-    for name in images.missing(image for image in bpy.data.images if image.get(images.BROUGHT_IN)):
+    for name in disk.seen().missing:
         alert = layout.column()
         alert.alert = True
         paragraph(alert, context, f"{name} is missing: its layer is clean until it is back", "ERROR")

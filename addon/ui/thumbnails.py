@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from typing import Any
 
 from ..core.catalogue import Listed
-from ..scene import library
 from . import choices
 
 _STANDIN = "none"
@@ -25,15 +24,14 @@ def forget() -> None:
 
 
 def _icon(listed: Listed) -> int:
-    preset = None if listed.problem else choices.preset(listed.name)
-    if preset is None:
+    if listed.problem or choices.preset(listed.name) is None:
         return 0
     if not _kept:
         _kept.append(_previews().new())
-    pictures, path = _kept[0], library.picture(listed, preset)
-    key = f"{path} {path.stat().st_mtime_ns}" if path else _STANDIN
-    if key not in pictures and path:
-        pictures.load(key, str(path), "IMAGE")
+    pictures, made = _kept[0], choices.picture(listed)
+    key = f"{made[0]} {made[1]}" if made else _STANDIN
+    if key not in pictures and made:
+        pictures.load(key, str(made[0]), "IMAGE")
     elif key not in pictures:
         grey = pictures.new(key)
         grey.image_size = _SIZE

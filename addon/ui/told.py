@@ -10,7 +10,6 @@ from ..core.difference import Difference, Updated
 from ..core.findings import Findings
 from ..core.report import Applied, Inspection, Skipped
 from ..core.shot import Shot
-from ..scene import state as marks
 
 KEPT = 64  # outcomes, so that undo and redo find theirs again
 
@@ -157,4 +156,4 @@ def _of_shot(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) ->
 
 
 def _state(build: bpy.types.Collection) -> tuple[int, str]:
-    return build.session_uid, build.get(marks.MARK, "")
+    return build.session_uid, usecases.state_text(build)

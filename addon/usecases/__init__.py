@@ -3,13 +3,30 @@
 Each does all of its work or none, and raises a PlaywornError whose sentence tells the user what to mend.
 """
 
-from ..scene.library import find_preset, list_presets, save_preset
+from ..scene.deltas import register, unregister
+from ..scene.keys import shots_of
+from ..scene.library import (
+    STUDIO_PREFERENCE,
+    STUDIO_VARIABLE,
+    find_preset,
+    free_name,
+    list_presets,
+    read_preset,
+    save_preset,
+)
+from ..scene.library import folders as preset_folders
+from ..scene.library import picture as preset_picture
+from ..scene.pins import REASON as PINNED
 from .bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
 from .build import (
+    SUFFIXES,
+    State,
     bring_in,
     builds,
     check,
     inspect,
+    is_applied,
+    named_build,
     old_file,
     open_build,
     open_file,
@@ -17,6 +34,8 @@ from .build import (
     save,
     save_difference,
     save_picture,
+    scenes_showing,
+    state_text,
     trying,
 )
 from .dials import Dials
@@ -31,6 +50,7 @@ from .library import (
     import_all,
     import_preset,
     keep_picture,
+    own_preset,
     rename_preset,
     restore_preset,
     revert_preset,
@@ -57,15 +77,20 @@ from .shots import (
     save_chart,
 )
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
-from .textures import survey_textures, texture_uses
+from .textures import missing_textures, survey_textures, texture_uses
 from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
 from .update import update
 
 __all__ = [
+    "PINNED",
+    "STUDIO_PREFERENCE",
+    "STUDIO_VARIABLE",
+    "SUFFIXES",
     "Dials",
     "OnFrame",
     "Progress",
     "ReadsAs",
+    "State",
     "add_shot",
     "apply",
     "apply_for_shot",
@@ -92,10 +117,12 @@ __all__ = [
     "fingerprint",
     "for_shot",
     "forget_shots",
+    "free_name",
     "holds_all",
     "import_all",
     "import_preset",
     "inspect",
+    "is_applied",
     "keep_picture",
     "keep_shots",
     "leave_out",
@@ -103,16 +130,23 @@ __all__ = [
     "list_shots",
     "look_at_plate",
     "lost_on_plate",
+    "missing_textures",
+    "named_build",
     "named_like",
     "off_timeline",
     "old_file",
     "on_timeline",
     "open_build",
     "open_file",
+    "own_preset",
     "pin",
+    "preset_folders",
+    "preset_picture",
     "quiet",
+    "read_preset",
     "reads_as",
     "recall",
+    "register",
     "remove_shot",
     "rename_preset",
     "restore_preset",
@@ -124,12 +158,16 @@ __all__ = [
     "save_difference",
     "save_picture",
     "save_preset",
+    "scenes_showing",
+    "shots_of",
     "shots_on_timeline",
+    "state_text",
     "survey_textures",
     "take_look",
     "texture_uses",
     "trying",
     "undo_rolls",
     "unpin",
+    "unregister",
     "update",
 ]

@@ -5,16 +5,25 @@ from pathlib import Path
 
 import bpy
 
+from .. import atomic
 from ..core import contacts, difference, leeway, picture, report, stated, summary
 from ..core.errors import FileProblem
 from ..nodes.pictures import pictures as pictures_in
 from ..nodes.surfaces import surfaces
 from ..scene import builds as collections
-from ..scene import colours, files, images, importers, motion, slots, state, told, whole
+from ..scene import colours, files, images, importers, motion, slots, state, told
 from ..scene.build import NoBricks, read
+from ..scene.exports.formats import FORMATS
+
+SUFFIXES = tuple(FORMATS)  # of the files that can be brought in
 
 builds = collections.builds
+named_build = collections.named
+scenes_showing = collections.scenes_showing
+is_applied = state.is_marked
 recall = state.recall
+State = state.State
+state_text = state.text
 trying = importers.trying
 
 
@@ -69,7 +78,7 @@ def inspect(collection: bpy.types.Collection) -> report.Inspection:
 def save_picture(collection: bpy.types.Collection, path: Path) -> None:
     """Draws the build at rest and its joints as an SVG file; nothing is changed."""
     bricks = read(collection).bricks
-    whole.write_text(path, picture.joints(collection.name, bricks, contacts.contacts(bricks)))
+    atomic.write_text(path, picture.joints(collection.name, bricks, contacts.contacts(bricks)))
 
 
 def check(collection: bpy.types.Collection) -> report.Check:
@@ -90,7 +99,7 @@ def save(path: Path) -> None:
 
 def save_difference(title: str, seen: difference.Difference, path: Path) -> None:
     """Draws what an update has changed as an SVG file."""
-    whole.write_text(path, difference.drawn(title, seen))
+    atomic.write_text(path, difference.drawn(title, seen))
 
 
 def old_file(path: Path) -> Path:

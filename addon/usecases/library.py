@@ -4,12 +4,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
+from .. import atomic
 from ..core.bundle import NO_LICENCE, Bundle
 from ..core.catalogue import OWN
 from ..core.errors import BuildProblem, PresetProblem
 from ..core.preset import Preset
 from ..core.report import TakenIn
-from ..scene import bundles, elsewhere, library, whole
+from ..scene import bundles, elsewhere, library
 from ..scene.shelf import PICTURE
 from ..scene.state import State
 
@@ -28,6 +29,11 @@ def fingerprint(name: str) -> str:
     return library.own().fingerprint(name)
 
 
+def own_preset(name: str) -> Preset:
+    """The preset of the user's own of that name; PresetProblem where there is none."""
+    return library.own().read(name)
+
+
 def rename_preset(old: str, new: str) -> Path:
     """Calls a preset of the user's own otherwise."""
     library.check_free(new)
@@ -38,7 +44,7 @@ def duplicate_preset(name: str, new: str) -> Path:
     """Copies any preset of the library to a new one of the user's own."""
     path = library.save_preset(library.find_preset(name), new)
     if picture := _picture(name):
-        whole.write_bytes(path.with_suffix(PICTURE), picture)
+        atomic.write_bytes(path.with_suffix(PICTURE), picture)
     return path
 
 
@@ -84,7 +90,7 @@ def export_presets(path: Path) -> tuple[int, tuple[str, ...]]:
     count = sum(each.origin == OWN for each in library.list_presets())
     if not count:
         raise PresetProblem("you have no preset of your own yet: save one first")
-    whole.check_writable(path)
+    atomic.check_writable(path)
     return count, bundles.write_all(path)
 
 
@@ -100,7 +106,7 @@ def import_all(path: Path) -> tuple[TakenIn, ...]:
 
 def bundle_preset(name: str, path: Path, textures: Path | None = None, licence: str = NO_LICENCE) -> Bundle:
     """Writes a preset, those of a folder's pictures that it would use, and its picture into one file to send away."""
-    whole.check_writable(path)
+    atomic.check_writable(path)
     pictures = bundles.textures_of(textures) if textures else {}
     bundle = Bundle(library.find_preset(name), pictures, _picture(name), licence)
     bundles.write(bundle, path)
@@ -117,10 +123,10 @@ def import_preset(path: Path, name: str = "") -> tuple[Preset, Path, Path | None
         name = name or bundle.preset.name
         file, textures = bundles.take_in(bundle, mark, name)
     else:
-        preset = library.read(path)
+        preset = library.read_preset(path)
         name, textures = name or preset.name, None
         file = library.save_preset(preset, name)
-    return library.read(file), file, textures
+    return library.read_preset(file), file, textures
 
 
 def take_look(path: Path, build: str = "", name: str = "") -> Taken:

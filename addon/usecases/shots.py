@@ -8,6 +8,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 
+from .. import atomic
 from ..core import chart, fit, reading, report
 from ..core import sharpness as edges
 from ..core import shot as rules
@@ -19,7 +20,7 @@ from ..core.preset import Preset
 from ..core.reading import OFF_STUD_PX, Marks, Reading, View
 from ..core.shot import Shot, Solved
 from ..nodes.pictures import pictures as pictures_in
-from ..scene import keys, lenses, marks, motion, plates, slots, state, whole
+from ..scene import keys, lenses, marks, motion, plates, slots, state
 from ..scene import shots as kept
 from ..scene.build import Build, read
 from ..scene.sight import Sight
@@ -198,7 +199,7 @@ def lost_on_plate(plate: Plate, scene: bpy.types.Scene, told: ReadsAs) -> tuple[
 
 def save_chart(told: Iterable[ReadsAs], path: Path) -> None:
     """Draws how the motions of each shot are spread, in pixels, as an SVG file."""
-    whole.write_text(path, chart.motions([(each.shot.name, each.motions_px) for each in told], OFF_STUD_PX))
+    atomic.write_text(path, chart.motions([(each.shot.name, each.motions_px) for each in told], OFF_STUD_PX))
 
 
 class _Measuring:

@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import bpy
+
 from ..core import report, texture
 from ..core.findings import Findings
 from ..core.preset import Preset
@@ -17,3 +19,8 @@ def survey_textures(folder: Path, preset: Preset) -> tuple[Findings, ...]:
 def texture_uses(folder: Path | None) -> tuple[report.TextureUse, ...]:
     """What becomes of each picture of a folder, by the names; TextureProblem where there is no folder or no picture."""
     return texture.uses(images.names(folder)) if folder else ()
+
+
+def missing_textures() -> tuple[str, ...]:
+    """The user's pictures in the open file whose own files are gone by now, by name."""
+    return images.missing(image for image in bpy.data.images if image.get(images.BROUGHT_IN))

@@ -12,9 +12,9 @@ import bpy
 import numpy as np
 import pytest
 
-from addon import cli, usecases
+from addon import atomic, cli, usecases
 from addon.core import fit, png
-from addon.scene import library, whole
+from addon.scene import library
 from tests.blender import scenes
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -591,7 +591,7 @@ def test_a_full_disk_leaves_the_earlier_file(run, build, somewhere, monkeypatch)
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(whole.os, "replace", full)
+    monkeypatch.setattr(atomic.os, "replace", full)
     before = contents(somewhere)
     code, out, err = run("apply", build, "--preset", "fresh", "--out", build)
     assert (code, out) == (WRONG, "")

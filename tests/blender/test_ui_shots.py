@@ -1,6 +1,8 @@
 """The shots in the panel: list, dials, measuring, the target and the timeline, on a wall before two cameras."""
 
 import json
+import sys
+from pathlib import Path
 from types import SimpleNamespace
 
 import bpy
@@ -12,7 +14,7 @@ from addon.core.errors import ShotProblem
 from addon.core.shot import INHERITED, NAMES, Shot, named
 from addon.scene import keys
 from addon.scene import shots as kept
-from addon.ui import shotlist, shots, told
+from addon.ui import disk, panels, shotlist, shots, told
 from tests.blender.test_shots import camera, marker
 from tests.blender.test_ui import FakeLayout, build, deltas, drawn, own, settings, wall  # noqa: F401  fixtures
 
@@ -284,3 +286,45 @@ def test_the_list_is_searched_by_name(group):
         filter_items = shotlist.ShotList.filter_items
 
     assert List().filter_items(bpy.context, group, "rows") == ([0, 1 << 30], [])
+
+
+def test_a_redraw_parses_nothing_and_asks_no_disk(group, settings, monkeypatch):  # noqa: F811
+    """Counted by Python's own audit events (PEP 578) and in the parser: 0 in a redraw that follows another."""
+    OPERATORS.apply()
+    OPERATORS.measure_shots()
+    group.dust = 0.5
+    settings.changes = '{"shift_mm": 0.02}'
+    monkeypatch.setattr(disk, "_draws", lambda: True)
+
+    def redraw() -> None:
+        for panel in vars(panels).values():
+            if isinstance(panel, type) and issubclass(panel, bpy.types.Panel) and panel is not bpy.types.Panel:
+                drawn(panel)
+        for panel in (shotlist.ShotsPanel, shotlist.ShotTablePanel, shotlist.ShotDialsPanel):
+            drawn(panel)
+        rows(group, wide=True)
+        for holder in (settings, settings.limits, group):  # what Blender asks for when it draws them
+            for prop in holder.bl_rna.properties:
+                getattr(holder, prop.identifier)
+
+    redraw()
+    asked: list[str] = []
+    monkeypatch.setattr(json.decoder.JSONDecoder, "decode", lambda *_: asked.append("json"))
+    for name in ("stat", "exists", "is_file", "is_dir", "open", "iterdir", "glob", "read_text", "read_bytes"):
+        monkeypatch.setattr(Path, name, lambda *_args, name=name, **_kw: asked.append(name))
+    opened.clear()
+    try:
+        watching.add("now")
+        redraw()
+    finally:
+        watching.clear()
+    assert asked == []
+    assert opened == []
+    disk.forget()
+
+
+opened: list[str] = []
+watching: set[str] = set()
+sys.addaudithook(
+    lambda event, args: opened.append(f"{event} {args}") if watching and event in ("open", "os.scandir") else None
+)

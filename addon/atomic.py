@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from ..core.errors import FileProblem
+from .core.errors import FileProblem
 
 _UNFINISHED = ".unfinished"
 
