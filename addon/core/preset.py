@@ -25,6 +25,8 @@ class Number:
     high: float
     unit: str  # "mm", "µm", "°", or "" for a share
     meaning: str
+    socket: str = ""  # of the wear that takes the value as it is; "" where something is worked out from it first
+    needs: str = ""  # what of a quality (core.quality.Quality) shows it; "" where every one does
 
     @property
     def wanted(self) -> str:
@@ -67,8 +69,8 @@ class Tags:
         return None if None in words or len(set(words)) < len(words) else tuple(map(str, words))
 
 
-def number(low: float, high: float, unit: str, meaning: str) -> Mapping[str, Number]:
-    return {"rule": Number(low, high, unit, meaning)}
+def number(low: float, high: float, unit: str, meaning: str, socket: str = "", needs: str = "") -> Mapping[str, Number]:
+    return {"rule": Number(low, high, unit, meaning, socket, needs)}
 
 
 _WORD = "[a-z0-9]+(-[a-z0-9]+)*"
@@ -131,26 +133,39 @@ class Fit:
 
 @dataclass(frozen=True)
 class Scratches:
-    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
-    size_mm: float = field(default=40.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
+    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered", "Scratch amount"))
+    size_mm: float = field(
+        default=40.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture", "Scratch size")
+    )
     depth_um: float = field(
         default=0.0,
-        metadata=number(0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest, in close-up quality"),
-    )
+        metadata=number(
+            0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest, in close-up quality",
+            "Scratch depth", needs="fine",
+        ),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Smudges:
-    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered"))
-    size_mm: float = field(default=60.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
+    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered", "Smudge amount"))
+    size_mm: float = field(
+        default=60.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture", "Smudge size")
+    )
 
 
 @dataclass(frozen=True)
 class Dust:
     amount: float = field(
-        default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered, on faces open to the sky")
+        default=0.0,
+        metadata=number(
+            0.0, 1.0, "", "From 0, clean, to 1, covered, on faces open to the sky", "Dust amount", needs="dust"
+        ),
     )
-    size_mm: float = field(default=30.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture"))
+    size_mm: float = field(
+        default=30.0,
+        metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture", "Dust size", needs="dust"),
+    )
 
 
 @dataclass(frozen=True)
@@ -158,7 +173,11 @@ class Rub:
     amount: float = field(
         default=0.0,
         metadata=number(
-            0.0, 1.0, "", "From 0, fresh from the mould, to 1, edges rubbed through; as wide as the rounding"
+            0.0,
+            1.0,
+            "",
+            "From 0, fresh from the mould, to 1, edges rubbed through; as wide as the rounding",
+            "Rub amount",
         ),
     )
 
@@ -184,16 +203,24 @@ class Finish:
     amount: float = field(
         default=0.0,
         metadata=number(
-            0.0, 1.0, "", "From 0, the export's own gloss and refraction, to 1, those of moulded plastic of its kind"
+            0.0,
+            1.0,
+            "",
+            "From 0, the export's own gloss and refraction, to 1, those of moulded plastic of its kind",
+            "Finish amount",
         ),
     )
 
 
 @dataclass(frozen=True)
 class Wear:
-    """The layers; one that a preset does not name is clean."""
+    """The layers; one that a preset does not name is clean.
 
-    rounding_mm: float = field(default=0.0, metadata=number(0.0, 1.0, "mm", "Moulded edge radius"))
+    This is where a layer is declared: its record's first field is its strength, which shots dial and `playworn_more_…`
+    multiplies, and each field names the socket of the wear that takes it. All else that speaks of layers reads it here.
+    """
+
+    rounding_mm: float = field(default=0.0, metadata=number(0.0, 1.0, "mm", "Moulded edge radius", "Rounding"))
     scratches: Scratches = Scratches()
     smudges: Smudges = Smudges()
     dust: Dust = Dust()
@@ -283,6 +310,16 @@ def numbers(kind: type[Any] = Preset, path: str = "") -> Iterator[tuple[str, Num
             yield inner, described.metadata["rule"]
 
 
+def sockets(wear: Wear) -> dict[str, float]:
+    """The values that the sockets of the wear take as they are, by the sockets' names."""
+    found = {}
+    for path, rule in numbers(Wear):
+        if rule.socket:
+            *outer, name = path.split(".")
+            found[rule.socket] = getattr(getattr(wear, outer[0]) if outer else wear, name)
+    return found
+
+
 def check_name(name: str) -> None:
     """Raises PresetProblem where a preset cannot be called `name`."""
     if NAME.read(name) is None:
@@ -292,13 +329,7 @@ def check_name(name: str) -> None:
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
 
 STRENGTHS = {
-    "scratches": "amount",
-    "smudges": "amount",
-    "dust": "amount",
-    "rub": "amount",
-    "tint": "delta_e",
-    "fade": "delta_e",
-    "finish": "amount",
+    layer.name: fields(cast(type[Any], layer.type))[0].name for layer in fields(Wear) if is_dataclass(layer.type)
 }
 LAYERS = tuple(STRENGTHS)
 

@@ -2,10 +2,10 @@
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import asdict, dataclass, field, fields, replace
+from dataclasses import dataclass, field, make_dataclass, replace
 
 from .errors import ShotProblem
-from .preset import STRENGTHS, Preset, strengthened
+from .preset import LAYERS, Preset, strengthened
 
 MOST = 2.0  # of a build's looseness and of a shot's multipliers
 LARGEST_SEED = 2**31 - 1
@@ -15,26 +15,23 @@ _STEPS = 30  # of the search: more than halving from 2 to a millionth takes
 _NAME = re.compile(r"[^\s=.,/\\](?:[^\n=.,/\\]{0,58}[^\s=.,/\\])?")
 
 
+_OfLayers = make_dataclass("_OfLayers", [(layer, float, 1.0) for layer in LAYERS], frozen=True)
+
+
 @dataclass(frozen=True)
-class ShotDials:
-    """What a shot makes of the build's own values; as they stand here, a shot looks as the build does."""
+class ShotDials(_OfLayers):
+    """What a shot makes of the build's own values, each layer's strength among them; as they stand here, a shot looks
+    as the build does."""
 
     looseness: float = 1.0
     wear: float = 1.0
     rounding: float = 1.0
-    scratches: float = 1.0
-    smudges: float = 1.0
-    dust: float = 1.0
-    rub: float = 1.0
-    tint: float = 1.0
-    fade: float = 1.0
-    finish: float = 1.0
     seed: int = 0  # added to the build's: 0 keeps the same hands in every shot
 
     @property
     def turned(self) -> dict[str, float]:
         """Those that differ from the build."""
-        return {name: value for name, value in asdict(self).items() if value != getattr(INHERITED, name)}
+        return {name: value for name in NAMES if (value := getattr(self, name)) != getattr(INHERITED, name)}
 
     def moves_as(self, other: "ShotDials") -> bool:
         """Whether bricks sit the same under both."""
@@ -42,7 +39,7 @@ class ShotDials:
 
 
 INHERITED = ShotDials()
-NAMES = tuple(each.name for each in fields(ShotDials))
+NAMES = ("looseness", "wear", "rounding", *LAYERS, "seed")  # in the order in which they are shown
 
 
 @dataclass(frozen=True)
@@ -154,7 +151,7 @@ def turned(shots: Iterable[Shot], changes: Mapping[tuple[str, str], float]) -> t
 
 def over(dials: ShotDials, preset: Preset) -> Preset:
     """The preset as a shot shows it, its looseness, wear and seed apart; none of its values leaves its range."""
-    shares = {layer: getattr(dials, layer) for layer in STRENGTHS}
+    shares = {layer: getattr(dials, layer) for layer in LAYERS}
     return strengthened(preset, shares, dials.rounding)
 
 

@@ -63,8 +63,9 @@ def _attach(
     skipped, entered = [], set()
 
     @cache  # each asking for a group makes Blender update all that uses it
-    def group(dusty: bool, pictured: bool) -> bpy.types.NodeTree:
-        return worn.wear(images, dusty and quality.dust, quality, pictured)
+    def group(dusty: bool, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
+        dusty = dusty and quality.dust
+        return worn.wear(images, dusty, quality, pictured), worn.left_out(quality, dusty)
 
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
         insertion.take_out(tree)

@@ -12,7 +12,7 @@ import bpy
 
 from ..core import fade, tint
 from ..core.kinds import MOULDED, RUBBED, TRANSPARENT
-from ..core.preset import Wear
+from ..core.preset import Wear, sockets
 from . import builder, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
@@ -30,11 +30,11 @@ def put_in(
     tree: bpy.types.NodeTree,
     wear: Wear,
     metres_per_mm: float,
-    group: Callable[[bool, bool], bpy.types.NodeTree],
+    group: Callable[[bool, bool], tuple[bpy.types.NodeTree, frozenset[str]]],
     dull: bool = False,
 ) -> None:
     """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without, and
-    for a colour from nodes or a constant one.
+    for a colour from nodes or a constant one, and the sockets that it goes without.
 
     `dull`: all of the build is, so that roughness tells no kind.
     """
@@ -43,12 +43,12 @@ def put_in(
         colour = shaders.colour(tree, shader)
         values = _values(wear, colour, shaders.kind(tree, shader, dull), metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
-            worn_by = group(values["Dust amount"] > 0.0, colour is None)
-            through = {ours: theirs for ours, theirs in passage.items() if builder.has_socket(worn_by, "INPUT", ours)}
+            worn_by, left_out = group(values["Dust amount"] > 0.0, colour is None)
+            through = {ours: theirs for ours, theirs in passage.items() if ours not in left_out}
             if not through:  # where nothing bends normals they are left alone, and animated constants always
                 continue
             values["Finish amount"] = wear.finish.amount if COLOUR in passage else 0.0  # a coat comes from no mould
-            node = _node(tree, worn_by, values)
+            node = _node(tree, worn_by, {name: values[name] for name in values if name not in left_out})
             x, y = shader.location_absolute
             node.location = x - _LEFT, y - _BELOW * (1 + number)
             for ours, theirs in through.items():
@@ -83,25 +83,18 @@ def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
 def _values(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_mm: float) -> dict[str, float]:
     of_nodes = colour is None
     ageing = fade.ageing_anywhere(wear.fade.delta_e) if of_nodes else fade.ageing(colour, wear.fade.delta_e)
-    return {
+    values = {
+        **sockets(wear),
         "Moulded roughness": MOULDED[kind].roughness,
         "Moulded IOR": MOULDED[kind].index_of_refraction,
-        "Rounding": wear.rounding_mm,
-        "Scratch amount": wear.scratches.amount,
-        "Scratch size": wear.scratches.size_mm,
-        "Scratch depth": wear.scratches.depth_um,
-        "Smudge amount": wear.smudges.amount,
-        "Smudge size": wear.smudges.size_mm,
-        "Rub amount": wear.rub.amount,
         "Rub whitening": RUBBED[kind].whitening,
         "Rub finish": RUBBED[kind].roughness,
         "Lot spread": tint.spread(_ANY if of_nodes else colour, wear.tint.delta_e),
         "Yellowing": ageing.yellowing,
         "Bleaching": ageing.bleaching,
-        "Dust amount": 0.0 if kind == TRANSPARENT else wear.dust.amount,  # glass would be dusty inside
-        "Dust size": wear.dust.size_mm,
         "Scale": metres_per_mm,
     }
+    return values | {"Dust amount": 0.0} if kind == TRANSPARENT else values  # glass would be dusty inside
 
 
 def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str, float]) -> bpy.types.Node:
@@ -109,8 +102,7 @@ def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str,
     node.node_tree = group
     node.label = _LABEL
     for name, value in values.items():
-        if builder.has_socket(node.node_tree, "INPUT", name):  # those of what is left out are not there
-            builder.group_socket(node, "INPUT", name).default_value = value
+        builder.group_socket(node, "INPUT", name).default_value = value
     return node
 
 

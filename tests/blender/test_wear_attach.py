@@ -1,13 +1,16 @@
 """The wear enters every Principled node and leaves no trace."""
 
+from dataclasses import fields, is_dataclass
+
 import bpy
+import numpy as np
 import pytest
 
 from addon.core import fade, kinds, tint
-from addon.core.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
-from addon.core.quality import CLOSE_UP, DRAFT, STANDARD
+from addon.core.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear, sockets
+from addon.core.quality import CLOSE_UP, DRAFT, QUALITIES, STANDARD
 from addon.core.texture import WearImages
-from addon.nodes import builder
+from addon.nodes import builder, insertion
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.node_text import text_of_file
 from tests.blender.torture import Tree, material, mixed, muted, textured
@@ -122,14 +125,63 @@ def test_twice_is_once_and_the_last_preset_counts(shape, images):
     assert text_of_file() == once
 
 
+def nobodys_default() -> Wear:
+    """Wear with each of its numbers elsewhere in its range, none at a default or an end."""
+    shares, layers = iter(np.linspace(0.21, 0.83, 40)), {}
+
+    def between(rule) -> float:
+        return rule.low + float(next(shares)) * (rule.high - rule.low)
+
+    for layer in fields(Wear):
+        if is_dataclass(layer.type):
+            layers[layer.name] = layer.type(**{f.name: between(f.metadata["rule"]) for f in fields(layer.type)})
+        else:
+            layers[layer.name] = between(layer.metadata["rule"])
+    return Wear(**layers)
+
+
 def test_values_arrive_in_their_units(images):
-    one = constant()
-    attach([one], WEAR, images, 0.004)
+    one, wanted = constant(), nobodys_default()
+    attach([one], wanted, images, 0.004)
     (node,) = wear_nodes(one.node_tree)
-    read = [value(node, n) for n in ("Roughness", "Rounding", "Scratch amount", "Scratch size", "Scratch depth")]
-    assert read == pytest.approx([0.137, 0.2, 0.5, 40.0, 3.0])
-    assert [value(node, n) for n in ("Smudge amount", "Smudge size", "Scale")] == pytest.approx([0.6, 60.0, 0.004])
-    assert [value(node, n) for n in ("Dust amount", "Dust size")] == pytest.approx([0.4, 30.0])
+    by_hand = {
+        "Rounding": wanted.rounding_mm,
+        "Scratch amount": wanted.scratches.amount,
+        "Scratch size": wanted.scratches.size_mm,
+        "Scratch depth": wanted.scratches.depth_um,
+        "Smudge amount": wanted.smudges.amount,
+        "Smudge size": wanted.smudges.size_mm,
+        "Dust amount": wanted.dust.amount,
+        "Dust size": wanted.dust.size_mm,
+        "Rub amount": wanted.rub.amount,
+        "Finish amount": wanted.finish.amount,
+        "Roughness": 0.137,
+        "Scale": 0.004,
+    }
+    assert {name: value(node, name) for name in by_hand} == pytest.approx(by_hand)
+    assert sockets(wanted).keys() | {"Roughness", "Scale"} == by_hand.keys()
+    for name in ("Lot spread", "Yellowing", "Rub whitening", "Rub finish", "Moulded roughness"):
+        assert value(node, name) > 0.0, name
+
+
+@pytest.mark.parametrize("quality", QUALITIES.values(), ids=lambda quality: quality.name)
+def test_a_quality_takes_all_values_but_those_that_it_leaves_out(quality, images):
+    one = constant()
+    attach([one], nobodys_default(), images, 0.001, quality)
+    (node,) = wear_nodes(one.node_tree)
+    gone = set() if quality.fine else {"Scratch depth"}
+    gone |= set() if quality.dust else {"Dust amount", "Dust size"}
+    assert {name for name in sockets(Wear()) if not builder.has_socket(node.node_tree, "INPUT", name)} == gone
+
+
+def test_a_value_that_no_socket_takes_is_a_mistake_and_not_a_dead_layer(images, monkeypatch):
+    one = constant()
+    before = text_of_file()
+    misspelt = {"Scratch amont" if name == "Scratch amount" else name: each for name, each in sockets(WEAR).items()}
+    monkeypatch.setattr(insertion, "sockets", lambda _wear: misspelt)
+    with pytest.raises(KeyError, match="Scratch amont"):
+        attach([one], WEAR, images, 0.001)
+    assert text_of_file() == before
 
 
 def test_without_dust_and_inside_glass_its_picture_is_not_even_read(images):

@@ -4,6 +4,7 @@ from functools import partial
 
 import bpy
 
+from ...core.preset import Wear, numbers
 from ...core.quality import Quality
 from ...core.texture import WearImages
 from ..builder import COLOUR, VECTOR, Builder, Socket, Value, group, group_socket, socket
@@ -18,23 +19,20 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 14
+_VERSION = 15
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
-_INPUTS = (
+_CLEAN = (
     Socket("Base Color", "Colour of the clean material", COLOUR),
     Socket("Roughness", "Roughness of the clean material", default=0.5),
     Socket("IOR", "Index of refraction of the clean material", default=1.5, high=1000.0),
-    Socket("Finish amount", "0 the clean material's own gloss and refraction, 1 those of moulded plastic"),
+)
+_NORMAL = Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR)
+# What is worked out for each material: of what kind it is, and how its colour ages and differs from lot to lot.
+_WORKED_OUT = (
     Socket("Moulded roughness", "Roughness of new plastic of this kind", default=0.16),
     Socket("Moulded IOR", "Index of refraction of plastic of this kind", default=1.54, high=1000.0),
-    Socket("Rounding", "Moulded edge radius in mm", high=2.0),
-    Socket("Scratch amount", "0 none to 1 full"),
-    Socket("Scratch size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
-    Socket("Smudge amount", "0 none to 1 full"),
-    Socket("Smudge size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
-    Socket("Rub amount", "0 none to 1 full; as wide as the rounding"),
     Socket("Rub whitening", "Share of the way to white that a fully rubbed edge goes"),
     Socket("Rub finish", "Roughness of a fully rubbed edge", default=0.45),
     Socket("Lot spread", "Share by which the widest colour lot differs in a channel"),
@@ -42,18 +40,30 @@ _INPUTS = (
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
-_OF_NORMALS = (Socket("Normal", "Normal of the clean material; left unlinked, the surface's own", VECTOR),)
-_OF_FINE = (Socket("Scratch depth", "Groove depth in µm where the texture is strongest", default=3.0, high=1000.0),)
-_OF_DUST = (
-    Socket("Dust amount", "0 none to 1 full"),
-    Socket("Dust size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
-)
 _OUTPUTS = (
     Socket("Base Color", "Colour of the worn material", COLOUR),
     Socket("Roughness", "Roughness of the worn material"),
     Socket("IOR", "Index of refraction of the worn material"),
 )
 _WITH_NORMALS = (Socket("Normal", "Normal of the worn material", VECTOR),)
+
+
+def inputs(quality: Quality, dusty: bool) -> tuple[Socket, ...]:
+    """What the wear takes at a quality: the clean surface, what is worked out, and the preset's values as they are."""
+    gone = left_out(quality, dusty)
+    of_preset = [
+        Socket(rule.socket, f"{rule.meaning}{rule.unit and f', in {rule.unit}'}", low=rule.low, high=rule.high)
+        for _, rule in numbers(Wear)
+        if rule.socket
+    ]
+    return tuple(each for each in (*_CLEAN, *of_preset, *_WORKED_OUT, _NORMAL) if each.name not in gone)
+
+
+def left_out(quality: Quality, dusty: bool) -> frozenset[str]:
+    """The sockets that the wear has at another quality, or where something is dusty."""
+    shown = {"": True, "fine": quality.fine, "dust": dusty}
+    names = {rule.socket for _, rule in numbers(Wear) if rule.socket and not shown[rule.needs]}
+    return frozenset(names if quality.normals else names | {_NORMAL.name})
 
 
 def wear(images: WearImages, dusty: bool, quality: Quality, pictured: bool = False) -> bpy.types.NodeTree:
@@ -82,15 +92,9 @@ def wear(images: WearImages, dusty: bool, quality: Quality, pictured: bool = Fal
         layers["handle"] = rub()
     if dusty:
         layers["settle"] = dust(images.dust, images.dust_levels, quality.fine)
-    inputs, outputs = _INPUTS, _OUTPUTS
-    if quality.normals:
-        inputs, outputs = inputs + _OF_NORMALS, outputs + _WITH_NORMALS
-    if quality.fine:
-        inputs += _OF_FINE
-    if dusty:
-        inputs += _OF_DUST
+    outputs = _OUTPUTS + _WITH_NORMALS if quality.normals else _OUTPUTS
     build = partial(_build, normals=quality.normals, fine=quality.fine, **layers)
-    return group(KIND, _VERSION, inputs, outputs, build, tuple(layers.values()))
+    return group(KIND, _VERSION, inputs(quality, dusty), outputs, build, tuple(layers.values()))
 
 
 def _build(
