@@ -13,8 +13,8 @@ import bpy
 from mathutils import Vector
 
 PACKAGE = "bl_ext.user_default.playworn.addon"
-FIT, WEAR, SHOTS = (1340, 243), (1340, 269), (1340, 295)  # the headings, those above being closed
-TABLE = (1527, 458)  # the button beside Measure
+FIT, WEAR, SHOTS = (1340, 282), (1340, 308), (1340, 334)  # the headings, those above being closed
+TABLE = (1527, 497)  # the button beside Measure
 CAMERAS = (("wide", 2.2, 50.0, 1), ("medium", 1.0, 50.0, 60), ("macro", 0.55, 100.0, 140))  # far, in mm, from frame
 
 
