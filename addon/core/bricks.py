@@ -9,6 +9,7 @@ import numpy as np
 from . import draws, rigid
 from .hull import BOX, Hull
 from .parts import Part
+from .remembered import digest
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,11 @@ class Bricks:
         roll = None if self.roll is None else self.roll[rows]
         names, parts = tuple(self.names[n] for n in rows), tuple(self.parts[n] for n in used)
         return Bricks(names, parts, part.reshape(-1), self.turn[rows], self.origin[rows], self.key[rows], roll)
+
+    @cached_property
+    def told(self) -> bytes:
+        """Tells the bricks from all others by what they are and where they stand."""
+        return digest(self.key, self.part, self.origin, self.turn)
 
     @cached_property
     def drawn_key(self) -> np.ndarray:

@@ -66,13 +66,13 @@ def fitted(
     that the work may take in all: an answer under a budget keeps all limits too, but may be less close.
     """
     shrink = shrinkage(bricks, fit.clearance_mm)
-    place = digest(bricks.key, bricks.part, bricks.origin, bricks.turn, shrink)
+    place = bricks.told + digest(shrink)
     touching: Contacts = remembered("contacts", place, lambda: contacts(bricks, shrink))
     if looseness <= 0.0:
         still = np.zeros((len(bricks), 6))
         return Fitted(Motions.packed(still, shrink), touching, np.zeros(len(touching)), np.ones(len(bricks)), 0, 0)
     fixed = np.zeros(len(bricks), dtype=bool) if fixed is None else fixed
-    goal = targets(bricks, touching, fit, seed, looseness, fixed)
+    goal = targets(bricks, touching, fit, seed, looseness, fixed, place)
     problem = Problem(bricks, touching, goal, shrink, fit, looseness, place, Budget(budget))
     motions, repaired, cut = problem.repaired(problem.solved())
     spent, held_back = problem.budget.spent, int(problem.held_back.sum())
@@ -85,8 +85,7 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
     less; a part's walls are those around its stud axis, however the brick lies. What holds a pin, or is one, stays as
     it is across the pin."""
     size = 2.0 * bricks.half_in_part
-    place = digest(bricks.key, bricks.part, bricks.origin, bricks.turn)
-    kept = remembered("openings", place, lambda: openings.across(bricks))
+    kept = remembered("openings", bricks.told, lambda: openings.across(bricks))
     missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
     return np.where(bricks.is_wall & ~kept, (size - 2.0 * missing) / size, 1.0)
 
@@ -129,7 +128,8 @@ class Problem:
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
         opening = np.where(touching.kind == LODGED, touching.gap, np.inf)
         self.play = np.minimum(fit.play_mm, opening)  # mm that what is held may move across
-        self.depth = depth_at_rest(self.pieces, touching)  # mm that bodies lie in each other in the export
+        at_rest = partial(depth_at_rest, self.pieces, touching)
+        self.depth = self._remembered("depth", b"", at_rest)  # mm that bodies lie in each other in the export
         self.radius = rigid.length(bricks.half)
 
     def _remembered(self, name: str, told: bytes, work: Callable):
@@ -313,18 +313,21 @@ class Problem:
         """Half sizes (J, 2) of the box that stands in for the circle of radius 1 that studs move in: its corner lies on
         the circle, on the way to where the outermost studs want to go."""
         touching, bricks, wanted = self.touching, self.bricks, self.goal.wanted
-        x, y, normal = touching.axes[joint].swapaxes(0, 1)
-        middle, span = touching.stud_middle[joint], touching.stud_half[joint]
-        at = touching.place[joint] + middle[:, :1] * x + middle[:, 1:] * y
-        way, twist = np.zeros((len(joint), 3)), np.zeros(len(joint))
-        for end, sign in ((touching.a[joint], -1.0), (touching.b[joint], 1.0)):
-            shift, turn = wanted[end, :3], wanted[end, 3:]
-            way += sign * (shift + np.cross(turn, at - bricks.centre[end]))
-            twist += sign * rigid.dot(turn, normal)
-        way = np.abs(np.stack([rigid.dot(way, x), rigid.dot(way, y)], axis=1))
-        farthest = way + span[:, ::-1] * np.abs(twist)[:, None] + 1e-9
+        x, y, normal = rigid.columns(touching.frames.take(touching.frame.take(joint), axis=0))
+        of_contacts = touching.place, touching.stud_middle, touching.stud_half
+        place, middle, span = (each.take(joint, axis=0).T for each in of_contacts)
+        at = place + middle[0] * x + middle[1] * y
+
+        def goes(end: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+            """Where a brick wants to go there (3, J), and how it wants to turn about the normal (J,)."""
+            shift, turn = wanted.take(end, axis=0).T.reshape(2, 3, -1)
+            return shift + rigid.crossed(turn, at - bricks.centre.take(end, axis=0).T), rigid.weighted(turn, normal)
+
+        (way_a, twist_a), (way_b, twist_b) = (goes(end.take(joint)) for end in (touching.a, touching.b))
+        way, twist = way_b - way_a, np.abs(twist_b - twist_a)
+        farthest = np.abs([rigid.weighted(way, x), rigid.weighted(way, y)]) + span[::-1] * twist + 1e-9
         share = np.clip(_of_length_1(farthest), _FLATTEST, np.sqrt(1.0 - _FLATTEST**2))
-        return _of_length_1(share)
+        return _of_length_1(share).T
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         touching, chosen = self.touching, np.flatnonzero(chosen)
@@ -337,9 +340,9 @@ class Problem:
 
 
 def _of_length_1(vectors: np.ndarray) -> np.ndarray:
-    """Vectors (J, 2) at their directions."""
-    x, y = vectors.T
-    return vectors / np.sqrt(x * x + y * y)[:, None]
+    """Vectors (2, J) at their directions."""
+    x, y = vectors
+    return vectors / np.sqrt(x * x + y * y)
 
 
 def reachable(play_mm: np.ndarray | float) -> np.ndarray:

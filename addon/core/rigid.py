@@ -61,6 +61,11 @@ def weighted(values: Iterable[np.ndarray], weights: Iterable[np.ndarray]) -> np.
     return total
 
 
+def crossed(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Cross products of vectors (3, N) that lie one a column."""
+    return np.stack([a[i] * b[j] - a[j] * b[i] for i, j in ((1, 2), (2, 0), (0, 1))])
+
+
 def length(vector: np.ndarray) -> np.ndarray:
     return np.sqrt(dot(vector, vector))
 

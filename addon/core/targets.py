@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from . import draws, preset, stackup, threads, units
 from .bricks import Bricks
 from .contacts import Contacts
 from .parts import PITCH
+from .remembered import digest, remembered
 from .shells import connected
 
 # Channels of the draws: never renumber, or every file's bricks move.
@@ -45,18 +47,43 @@ class Targets:
     mobility: np.ndarray  # (2, N) inverse weights of shift and turn: 0 for a brick that stays
 
 
+@dataclass(frozen=True)
+class _Ground:
+    """What N bricks rest on and are held by, whatever the seed and the dial."""
+
+    height: np.ndarray  # (N,) mm over the lowest of what each is joined to
+    footing: np.ndarray  # (N,) mm over it where each one's rise begins
+    stays: np.ndarray  # (N,) which cannot be moved, or are what the build stands on
+    still: np.ndarray  # (N,) these, and such as are held by sheer number
+    pressed: np.ndarray  # (N,) which neither rise nor tip
+    stands: stackup.Stands
+    joined: np.ndarray  # (N,) which studs hold
+    widest: np.ndarray  # (N,) mm from the middle of a joint's studs to the outermost, at most; 0 for one stud or none
+
+    def __len__(self) -> int:
+        return len(self.height)
+
+
 def targets(
-    bricks: Bricks, contacts: Contacts, fit: preset.Fit, seed: int, looseness: float, fixed: np.ndarray
+    bricks: Bricks,
+    contacts: Contacts,
+    fit: preset.Fit,
+    seed: int,
+    looseness: float,
+    fixed: np.ndarray,
+    place: bytes = b"",
 ) -> Targets:
-    """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too."""
-    lower, upper, face = stackup.seats(contacts)
-    height = heights(bricks, contacts)
-    stays, pressed = fixed | base(bricks, height), fixed | _pressed(lower, upper, fixed)
-    still = stays | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
-    stands = stackup.stands(bricks, lower, upper, face, stays | pressed | (fit.lean_mm <= 0.0))
-    lean = leaning(bricks, height, fit, seed, looseness, _footing(height, lower, upper, fixed))
-    steps, reach = _stepped(lean, _reach(bricks, contacts, fit, looseness), height, stands, fit, looseness)
+    """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too.
+
+    `place` tells these contacts from all others; without it nothing is remembered.
+    """
+    leans = fit.lean_mm > 0.0
+    told, work = digest(fixed, np.array(leans)), partial(_ground, bricks, contacts, fixed, leans)
+    ground: _Ground = remembered("ground", place + told, work) if place else work()
+    height, stays, still, pressed, stands = ground.height, ground.stays, ground.still, ground.pressed, ground.stands
+    lean = leaning(bricks, height, fit, seed, looseness, ground.footing)
     limit = _limits(bricks, fit, looseness)
+    steps, reach = _stepped(lean, _reach(limit, ground, fit, looseness), height, stands, fit, looseness)
     own = reach * _drawn(bricks, fit, seed)
     # A brick is lifted off what it stands on, never sunk into it, and no joint stands open by more than a lift.
     own[:, 2] = np.minimum(np.abs(own[:, 2]), np.maximum(limit[:, 2] - np.where(stands.on < 0, 0.0, steps[:, 2]), 0.0))
@@ -73,6 +100,21 @@ def targets(
         each[still] = carried[still]
     mobility[:, still] = 0.0
     return Targets(np.clip(wanted, least, most), lean, least, most, pressed, mobility)
+
+
+def _ground(bricks: Bricks, contacts: Contacts, fixed: np.ndarray, leans: bool) -> _Ground:
+    lower, upper, face = stackup.seats(contacts)
+    height = heights(bricks, contacts)
+    stays, pressed = fixed | base(bricks, height), fixed | _pressed(lower, upper, fixed)
+    still = stays | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
+    stands = stackup.stands(bricks, lower, upper, face, stays | pressed | (not leans))
+    footing = _footing(height, lower, upper, fixed)
+    span = np.sqrt(contacts.stud_half[:, 0] ** 2 + contacts.stud_half[:, 1] ** 2)  # 0 but in joints
+    widest, joined = np.zeros(len(bricks)), np.zeros(len(bricks), dtype=bool)
+    for ends in (contacts.a, contacts.b):
+        np.maximum.at(widest, ends, span)
+        joined[ends[contacts.held]] = True
+    return _Ground(height, footing, stays, still, pressed, stands, joined, widest)
 
 
 def heights(bricks: Bricks, contacts: Contacts) -> np.ndarray:
@@ -235,15 +277,10 @@ def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
     return np.stack([shift * every, shift * every, lift * every, *tilts, twist * every], axis=1)
 
 
-def _reach(bricks: Bricks, contacts: Contacts, fit: preset.Fit, looseness: float) -> np.ndarray:
-    """How far draws go (N, 6): the limits, but no brick that studs hold goes farther aside than their play, and none
+def _reach(limit: np.ndarray, ground: _Ground, fit: preset.Fit, looseness: float) -> np.ndarray:
+    """How far draws go (N, 6): the limits (N, 6), but no brick that studs hold goes farther aside than their play, and none
     turns farther than it allows the outermost of them: more would only push its neighbours about."""
-    reach = _limits(bricks, fit, looseness)
-    span = np.sqrt(contacts.stud_half[:, 0] ** 2 + contacts.stud_half[:, 1] ** 2)  # 0 but in joints
-    widest, joint, joined = np.zeros(len(bricks)), contacts.held, np.zeros(len(bricks), dtype=bool)
-    for ends in (contacts.a, contacts.b):
-        np.maximum.at(widest, ends, span)
-        joined[ends[joint]] = True
+    reach, joined, widest = limit.copy(), ground.joined, ground.widest
     held = widest > 0
     reach[joined, :2] = np.minimum(reach[joined, :2], fit.play_mm)
     reach[held, 5] = np.minimum(reach[held, 5], min(looseness, 1.0) * fit.play_mm / widest[held])
