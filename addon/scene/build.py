@@ -1,21 +1,22 @@
 """Reads a collection of brick objects, at rest, into the core's brick table."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import bpy
 import numpy as np
 
-from ..core import belonging, identity, lattice, rigid, units
+from ..core import belonging, identity, lattice, rigid
 from ..core.bricks import Bricks
 from ..core.errors import BuildProblem
 from ..core.likeness import likeness
 from ..core.parts import Part, measured
-from ..core.remembered import digest
+from ..core.remembered import digest, remembered
 from ..core.report import Skipped
-from . import counted, deltas, frame, freedom, inherited, rolls, twins
+from . import freedom, inherited, twins
 from .columns import Columns
 from .deltas import Deltas
+from .seen import Meshes, Seen, seen, size_of
 
 _THINNEST_MM, _LARGEST_MM = 0.5, 512.0  # the largest baseplates in use are 48 studs wide
 _FLAT, _LARGE = "is flat, which no brick is", "is over half a metre long, which no brick is"
@@ -35,9 +36,12 @@ class Build:
     collection: bpy.types.Collection
     columns: Columns
     rows: np.ndarray  # (n,) of `columns`
+    root: bpy.types.Object | None  # the object whose space the build lives in; None: the world
+    fixed: dict[int, str]  # brick -> why it cannot be moved
+    strangers: np.ndarray  # (s,) rows of the mesh objects that are no bricks
+    left_out: tuple[Skipped, ...]  # (s) these, and why
     bricks: Bricks
     lattice: lattice.Lattice
-    root: bpy.types.Object | None  # the object whose space the build lives in; None: the world
     parent_turn: np.ndarray  # (n, 3, 3) from each brick's parent space to build millimetres
     parent_shift: np.ndarray  # (n, 3)
     location: np.ndarray  # (n, 3) rest location without deltas, in the parent's space
@@ -46,9 +50,6 @@ class Build:
     middle: np.ndarray  # (n, 3) the part's origin in the mesh's own axes and units
     mode: np.ndarray  # (n,) rotation mode as Blender numbers it
     base: Deltas  # (n) the artist's deltas
-    fixed: dict[int, str]  # brick -> why it cannot be moved
-    strangers: np.ndarray  # (s,) rows of the mesh objects that are no bricks
-    left_out: tuple[Skipped, ...]  # (s) these, and why
 
     @cached_property
     def objects(self) -> list[bpy.types.Object]:
@@ -64,7 +65,7 @@ class Build:
     @property
     def mm_per_world_unit(self) -> float:
         """Millimetres per unit of the scene, whatever its unit scale says."""
-        return self.lattice.mm_per_unit / _size_of(self.root)
+        return self.lattice.mm_per_unit / size_of(self.root)
 
 
 class NoBricks(BuildProblem):
@@ -90,49 +91,70 @@ def read(collection: bpy.types.Collection) -> Build:
         raise BuildProblem(
             f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it'
         )
-    objects = [columns.objects[row] for row in rows]
-    meshes = _Meshes([data[n] for n in np.flatnonzero(body)], (np.cumsum(body) - 1)[number[rows]])
-
-    parents = [thing.parent for thing in objects]
-    root = _common_root(objects, parents)
-    mode = columns.read("rotation_mode", dtype=np.int32)[rows]
+    meshes = Meshes([data[n] for n in np.flatnonzero(body)], (np.cumsum(body) - 1)[number[rows]])
+    things = seen(columns, rows, meshes)
+    found: _Found = remembered("build", things.told, partial(_found, things))
+    left_out = tuple(Skipped(things.names[n], reason) for n, reason in found.left_out.items())
+    if not len(found.keep):
+        raise NoBricks(collection.name, left_out)
+    rows, strangers = rows[found.keep], rows[list(found.left_out)]
     hung = columns.read("parent_type", dtype=np.int32)[rows] != _BY_OBJECT
-    base = deltas.artists(columns)[0].rows(rows)
-    location = columns.read("location", 3)[rows].astype(np.float64)
-    linear = _rest_linear(columns, rows, mode, base)
-    chain_turn, chain_shift = _parent_spaces(parents, columns, rows, root)
+    fixed = freedom.fixed([columns.objects[row] for row in rows], hung, found.odd, found.mode)
+    of_bricks = {name: values for name, values in vars(found).items() if name not in ("keep", "left_out", "odd")}
+    return Build(collection, columns, rows, things.root, fixed, strangers, left_out, **of_bricks)
+
+
+@dataclass(frozen=True)
+class _Found:
+    """What things are, as far as no object of Blender is asked. Everything with n rows is in the order of the bricks."""
+
+    keep: np.ndarray  # (n,) which of the things are bricks
+    left_out: dict[int, str]  # the others, and why
+    odd: np.ndarray  # (n,) which cannot be moved faithfully as they are turned
+    bricks: Bricks
+    lattice: lattice.Lattice
+    parent_turn: np.ndarray  # as in a build, and so is what follows
+    parent_shift: np.ndarray
+    location: np.ndarray
+    linear: np.ndarray
+    scale: np.ndarray
+    middle: np.ndarray
+    mode: np.ndarray
+    base: Deltas
+
+    def __len__(self) -> int:
+        return len(self.keep)
+
+
+def _found(things: Seen) -> _Found:
+    meshes, mode, base = things.meshes, things.mode, things.base
+    location, linear = things.location.astype(np.float64), _rest_linear(things)
+    chain_turn, chain_shift = things.parents.chained(len(mode))
 
     to_root = rigid.product(chain_turn, linear)
     at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
-    found = _lattice(meshes.boxes(to_root, at_root), root)
+    found = _lattice(meshes.boxes(to_root, at_root), things)
     upright = axes(found)
 
     linear_mm = rigid.product(upright, to_root)
     scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
     size = meshes.size * scale
-    word = counted.read(objects)
+    word = things.word
     flat, large = size.min(axis=1) < _THINNEST_MM, (size.max(axis=1) > _LARGEST_MM) & (word != belonging.IN)
     solid = np.flatnonzero(~flat & ~large)
     turn, middle = linear_mm / scale[:, None, :], meshes.middle
     origin = rigid.turned(upright, at_root) + rigid.turned(turn, middle * scale)
-    things, kind = _table(
-        [objects[n] for n in solid], meshes, meshes.number[solid], turn[solid], origin[solid], scale[solid]
-    )
-    is_brick = belonging.belonging(things, kind, word[solid], found)
-    keep, bricks = solid[is_brick], things if is_brick.all() else things.only(np.flatnonzero(is_brick))
-    others = np.delete(np.arange(len(objects)), keep)
-    left_out = tuple(Skipped(objects[n].name, _why(flat[n], large[n], word[n])) for n in others)
-    if not len(keep):
-        raise NoBricks(collection.name, left_out)
-    kept = [objects[n] for n in keep]
+    table, kind = _table(things, solid, turn[solid], origin[solid], scale[solid])
+    is_brick = belonging.belonging(table, kind, word[solid], found)
+    keep, bricks = solid[is_brick], table if is_brick.all() else table.only(np.flatnonzero(is_brick))
+    others = np.delete(np.arange(len(mode)), keep).tolist()
     parent_turn = rigid.product(upright, chain_turn)[keep]
-    return Build(
-        collection=collection,
-        columns=columns,
-        rows=rows[keep],
+    return _Found(
+        keep=keep,
+        left_out={n: _why(flat[n], large[n], word[n]) for n in others},
+        odd=freedom.odd(parent_turn, turn[keep], mode[keep]),
         bricks=bricks,
         lattice=found,
-        root=root,
         parent_turn=parent_turn,
         parent_shift=rigid.turned(upright, chain_shift)[keep],
         location=location[keep],
@@ -141,9 +163,6 @@ def read(collection: bpy.types.Collection) -> Build:
         middle=middle[keep],
         mode=mode[keep],
         base=base.rows(keep),
-        fixed=freedom.fixed(kept, hung[keep], parent_turn, turn[keep], mode[keep]),
-        strangers=rows[others],
-        left_out=left_out,
     )
 
 
@@ -152,67 +171,26 @@ def _is_flat(data: bpy.types.ID | None) -> bool:
     return isinstance(data, bpy.types.Mesh) and 0 < len(data.vertices) <= _PLANE
 
 
-class _Meshes:
-    """The meshes that objects share, each read once; `number` (n,) is which of them every object's is.
-
-    `size` and `middle` (n, 3) are those of every object's mesh in its own axes.
-    """
-
-    def __init__(self, meshes: list[bpy.types.Mesh], number: np.ndarray):
-        self.number = number
-        self.vertices = [_vertices(mesh) for mesh in meshes]
-        self.triangles = [_triangles(mesh) for mesh in meshes]
-        self._boxes = lattice.Boxes.of(self.vertices)
-        self.middle = (0.5 * (self._boxes.low + self._boxes.high))[self.number]
-        self.size = (self._boxes.high - self._boxes.low)[self.number]
-
-    def boxes(self, linear: np.ndarray, origin: np.ndarray) -> lattice.Boxes:
-        """Upright boxes of all objects, of their whole meshes and of their bodies."""
-        own = self._boxes[self.number]
-
-        def placed(low, high):
-            middle = origin + rigid.turned(linear, 0.5 * (low + high))
-            half = rigid.turned(np.abs(linear), 0.5 * (high - low))
-            return middle - half, middle + half
-
-        return lattice.Boxes(*placed(own.low, own.high), *placed(own.body_low, own.body_high))
-
-
-def vertices_and_triangles(mesh: bpy.types.Mesh) -> tuple[np.ndarray, np.ndarray]:
-    """Of a mesh in its own axes and units: (V, 3) and (T, 3)."""
-    return _vertices(mesh), _triangles(mesh)
-
-
-def _vertices(mesh: bpy.types.Mesh) -> np.ndarray:
-    flat = np.empty(3 * len(mesh.vertices), dtype=np.float32)
-    mesh.vertices.foreach_get("co", flat)
-    return flat.reshape(-1, 3).astype(np.float64)
-
-
-def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:
-    mesh.calc_loop_triangles()
-    flat = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
-    mesh.loop_triangles.foreach_get("vertices", flat)
-    return flat.reshape(-1, 3)
-
-
-def _table(objects: list[bpy.types.Object], meshes: _Meshes, number: np.ndarray, turn, origin, scale):
-    """The table of what may be bricks, and what each (n,) is like; meshes of one shape and size are one part."""
-    if not objects:
+def _table(things: Seen, solid: np.ndarray, turn: np.ndarray, origin: np.ndarray, scale: np.ndarray):
+    """The table of those (s,) that may be bricks, and what each is like; meshes of one shape and size are one part."""
+    number = things.meshes.number[solid]
+    if not len(solid):
         return Bricks((), (), number, turn, origin, np.zeros(0, dtype=np.uint64)), number
     kinds = np.concatenate([number[:, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
     _, first, kind = np.unique(identity.chained(kinds), return_index=True, return_inverse=True)
-    found = [_part(*_shape(meshes, number[n], scale[n])) for n in first]
+    found = [_part(*_shape(things.meshes, number[n], scale[n])) for n in first]
     unique, example, part_of_kind = np.unique([told for told, _, _ in found], return_index=True, return_inverse=True)
     parts = tuple(found[n][1] for n in example)
     part = part_of_kind[kind]
-    names = tuple(thing.name for thing in objects)
-    key = inherited.read(objects, identity.keys(unique[part], turn, origin))
-    bricks = Bricks(names, parts, part, turn, origin, key, rolls.read(objects))
+    names = tuple(things.names[n] for n in solid)
+    kept = {n: things.keys[row] for n, row in enumerate(solid.tolist()) if row in things.keys}
+    key = inherited.keys(kept, identity.keys(unique[part], turn, origin))
+    rolled = None if things.rolls is None else things.rolls[solid]
+    bricks = Bricks(names, parts, part, turn, origin, key, rolled)
     return bricks, np.array([like for _, _, like in found])[kind]
 
 
-def _shape(meshes: _Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _shape(meshes: Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Vertices in mm around their middle, to a tenth of a micrometre, and triangles."""
     vertices = meshes.vertices[number]
     middle = 0.5 * (vertices.min(axis=0) + vertices.max(axis=0))
@@ -237,12 +215,12 @@ def _why(flat: bool, large: bool, word: int) -> str:
     return _FLAT if flat else _LARGE if large else _OTHER
 
 
-def _rest_linear(columns: Columns, rows, mode, base: Deltas) -> np.ndarray:
+def _rest_linear(things: Seen) -> np.ndarray:
     """Rotation and scale (n, 3, 3) of the objects' own channels with the artist's deltas on top."""
-    own = rotations(mode, columns.read("rotation_euler", 3)[rows], columns.read("rotation_quaternion", 4)[rows])
-    for n in np.flatnonzero(mode < 0):  # axis and angle
-        own[n] = np.array(columns.objects[rows[n]].matrix_basis.to_3x3().normalized())
-    size = columns.read("scale", 3)[rows].astype(np.float64) * base.scale
+    mode, base = things.mode, things.base
+    own = rotations(mode, things.euler, things.quaternion)
+    own[mode < 0] = things.by_axis
+    size = things.size.astype(np.float64) * base.scale
     return rigid.product(rotations(mode, base.euler, base.quaternion), own) * size[:, None, :]
 
 
@@ -273,16 +251,10 @@ def channels(mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaterni
     return euler, quaternion
 
 
-def _lattice(boxes: lattice.Boxes, root: bpy.types.Object | None) -> lattice.Lattice:
+def _lattice(boxes: lattice.Boxes, things: Seen) -> lattice.Lattice:
     """The lattice that bringing in found, where the bricks still stand on it, or the one they stand on now."""
-    known = frame.kept(root)
-    still = lattice.still(boxes, known) if known else None
-    return still or lattice.find(boxes, _expected_mm(root))
-
-
-def _expected_mm(root: bpy.types.Object | None) -> float:
-    """Millimetres per unit of the space the build lives in, if the scene's own units are true."""
-    return units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * _size_of(root)
+    still = lattice.still(boxes, things.known) if things.known else None
+    return still or lattice.find(boxes, things.mm_per_unit)
 
 
 def into_build(build: Build) -> np.ndarray:
@@ -291,11 +263,6 @@ def into_build(build: Build) -> np.ndarray:
     matrix[:3, :3] = axes(build.lattice)
     world = np.eye(4) if build.root is None else np.array(build.root.matrix_world, dtype=np.float64)
     return matrix @ np.linalg.inv(world)
-
-
-def _size_of(root: bpy.types.Object | None) -> float:
-    """World units per unit of the space the build lives in."""
-    return 1.0 if root is None else abs(root.matrix_world.to_3x3().determinant()) ** (1 / 3)
 
 
 def axes(found: lattice.Lattice) -> np.ndarray:
@@ -310,45 +277,3 @@ def axes(found: lattice.Lattice) -> np.ndarray:
         ((1, 0, 0), (0, s, 0), (0, 0, s)),
     )
     return np.array(turns[found.up], dtype=np.float64) * found.mm_per_unit
-
-
-def _common_root(objects: list[bpy.types.Object], parents: list) -> bpy.types.Object | None:
-    """The topmost parent that all bricks share, itself no brick; None where they share none."""
-    roots = {_top(parent) for parent in set(parents)}
-    root = roots.pop()
-    return None if roots or root is None or root in set(objects) else root
-
-
-def _top(thing: bpy.types.Object | None) -> bpy.types.Object | None:
-    while thing is not None and thing.parent is not None:
-        thing = thing.parent
-    return thing
-
-
-def _parent_spaces(parents: list, columns: Columns, rows: np.ndarray, root) -> tuple[np.ndarray, np.ndarray]:
-    """From the space under each object's parent to the root's own: linear parts (n, 3, 3) and shifts (n, 3).
-
-    Chained from the objects' own channels, not from world matrices: these move with the root and carry its rounding.
-    """
-    if not any(parents):
-        return np.broadcast_to(np.eye(3), (len(rows), 3, 3)), np.zeros((len(rows), 3))
-    parent_inverse = columns.read_matrix("matrix_parent_inverse")[rows]
-    known: dict[bpy.types.Object | None, np.ndarray] = {None: np.eye(4), root: np.eye(4)}
-
-    def space(thing) -> np.ndarray:
-        if thing not in known:
-            known[thing] = space(thing.parent) @ _local(thing)
-        return known[thing]
-
-    number = {parent: n for n, parent in enumerate(dict.fromkeys(parents))}
-    of = np.fromiter((number[parent] for parent in parents), dtype=np.intp, count=len(parents))
-    chain = np.stack([space(parent) for parent in number])[of]
-    inside = np.array([parent is not None for parent in number])[of]
-    inverse = np.where(inside[:, None, None], parent_inverse.astype(np.float64), np.eye(4))
-    linear = rigid.product(chain[:, :3, :3], inverse[:, :3, :3])
-    return linear, rigid.turned(chain[:, :3, :3], inverse[:, :3, 3]) + chain[:, :3, 3]
-
-
-def _local(thing: bpy.types.Object) -> np.ndarray:
-    basis = np.array(thing.matrix_basis, dtype=np.float64)
-    return np.array(thing.matrix_parent_inverse, dtype=np.float64) @ basis if thing.parent is not None else basis

@@ -1,5 +1,8 @@
 """Which bricks can be moved faithfully by their deltas, and why the others cannot."""
 
+from itertools import repeat
+from operator import attrgetter, contains
+
 import bpy
 import numpy as np
 
@@ -8,6 +11,7 @@ from . import curves
 from .pins import PINNED, REASON, is_pinned
 
 _AXIS_ANGLE = -1
+_MOVED = attrgetter("animation_data"), attrgetter("constraints")  # by what an object may be moved
 _OVERRIDING = {
     "COPY_LOCATION", "COPY_ROTATION", "COPY_TRANSFORMS", "TRANSFORM", "TRANSFORM_CACHE", "LIMIT_LOCATION",
     "LIMIT_ROTATION", "CLAMP_TO", "DAMPED_TRACK", "LOCKED_TRACK", "TRACK_TO", "STRETCH_TO", "ARMATURE", "FOLLOW_TRACK",
@@ -15,18 +19,21 @@ _OVERRIDING = {
 }  # fmt: skip
 
 
-def fixed(
-    objects: list[bpy.types.Object], hung: np.ndarray, parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray
-) -> dict[int, str]:
+def odd(parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray) -> np.ndarray:
+    """Which bricks (n,) no delta moves faithfully, as they and what they hang on are turned."""
+    return ~_orthogonal(turn) | ~_orthogonal(parent_turn) | (mode == _AXIS_ANGLE)
+
+
+def fixed(objects: list[bpy.types.Object], hung: np.ndarray, odd: np.ndarray, mode: np.ndarray) -> dict[int, str]:
     """Bricks (by index) that must be left where they are, each with the reason as the end of a sentence.
 
     `hung` (n,) are those that hang on a part of their parent.
     """
-    parents = {thing.parent for thing in objects} & set(objects)
-    odd = ~_orthogonal(turn) | ~_orthogonal(parent_turn) | (mode == _AXIS_ANGLE)
+    parents = ({thing.parent for thing in objects} - {None}).intersection(objects)
     linked, physics = len(bpy.data.libraries) > 0, bpy.context.scene.rigidbody_world is not None
-    held = [PINNED in thing or thing.animation_data is not None or len(thing.constraints) > 0 for thing in objects]
-    suspect = odd | hung | linked | physics | np.array(held)
+    suspect = odd | hung | linked | physics
+    for hints in (map(contains, objects, repeat(PINNED)), *(map(by, objects) for by in _MOVED)):
+        suspect |= np.fromiter(map(bool, hints), dtype=bool, count=len(objects))
     if parents:
         suspect |= np.array([thing in parents for thing in objects])
     reasons = {n: _reason(objects[n], mode[n], odd[n], parents) for n in np.flatnonzero(suspect).tolist()}

@@ -5,6 +5,8 @@ What is kept counts only where it was written: a copy that stands elsewhere is a
 """
 
 from collections.abc import Iterable, Sequence
+from itertools import repeat
+from operator import contains
 
 import bpy
 import numpy as np
@@ -17,15 +19,19 @@ _WIDTH = 10  # of these
 _HOME_MM = 0.06
 
 
-def read(things: list[bpy.types.Object], keys: np.ndarray) -> np.ndarray:
+def kept(things: list[bpy.types.Object]) -> dict[int, str]:
+    """What is kept of keys, by number of the thing."""
+    if not any(map(contains, things, repeat(KEY))):
+        return {}
+    return {n: str(thing[KEY]) for n, thing in enumerate(things) if KEY in thing}
+
+
+def keys(kept: dict[int, str], of_places: np.ndarray) -> np.ndarray:
     """The keys (n,) that bricks go by, from those of their places (n,)."""
-    kept = [n for n, thing in enumerate(things) if KEY in thing]
-    if not kept:
-        return keys
-    found = keys.copy()
-    for n in kept:
-        at, own = str(things[n][KEY]).split()
-        if int(at, 16) == int(keys[n]):
+    found = of_places.copy()
+    for n, said in kept.items():
+        at, own = said.split()
+        if int(at, 16) == int(of_places[n]):
             found[n] = np.uint64(int(own, 16))
     return found
 

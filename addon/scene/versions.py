@@ -7,7 +7,8 @@ from ..core.matching import Version
 from ..core.moments import Moments
 from ..core.remembered import digest
 from . import inherited, twins
-from .build import Build, rotations, vertices_and_triangles
+from .build import Build, rotations
+from .seen import vertices_and_triangles
 
 _moments: dict[bytes, Moments] = {}  # a part is measured once a session
 
