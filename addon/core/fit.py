@@ -77,7 +77,8 @@ def fitted(
     motions, repaired, cut = problem.repaired(problem.solved())
     spent, held_back = problem.budget.spent, int(problem.held_back.sum())
     steps, share = problem.steps, problem.share
-    return Fitted(Motions.packed(motions, shrink), touching, steps, share, repaired, cut, spent, held_back)
+    sits = problem.standing or Motions.packed(motions, shrink)
+    return Fitted(sits, touching, steps, share, repaired, cut, spent, held_back)
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
@@ -312,16 +313,16 @@ class Problem:
     def _box(self, joint: np.ndarray) -> np.ndarray:
         """Half sizes (J, 2) of the box that stands in for the circle of radius 1 that studs move in: its corner lies on
         the circle, on the way to where the outermost studs want to go."""
-        touching, bricks, wanted = self.touching, self.bricks, self.goal.wanted
-        x, y, normal = rigid.columns(touching.frames.take(touching.frame.take(joint), axis=0))
+        touching, centre, wanted = self.touching, rigid.across(self.bricks.centre), rigid.across(self.goal.wanted)
+        x, y, normal = rigid.columns(touching.frames).take(touching.frame.take(joint), axis=-1)
         of_contacts = touching.place, touching.stud_middle, touching.stud_half
-        place, middle, span = (each.take(joint, axis=0).T for each in of_contacts)
+        place, middle, span = (rigid.across(each.take(joint, axis=0)) for each in of_contacts)
         at = place + middle[0] * x + middle[1] * y
 
         def goes(end: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
             """Where a brick wants to go there (3, J), and how it wants to turn about the normal (J,)."""
-            shift, turn = wanted.take(end, axis=0).T.reshape(2, 3, -1)
-            return shift + rigid.crossed(turn, at - bricks.centre.take(end, axis=0).T), rigid.weighted(turn, normal)
+            shift, turn = wanted.take(end, axis=-1).reshape(2, 3, -1)
+            return shift + rigid.crossed(turn, at - centre.take(end, axis=-1)), rigid.weighted(turn, normal)
 
         (way_a, twist_a), (way_b, twist_b) = (goes(end.take(joint)) for end in (touching.a, touching.b))
         way, twist = way_b - way_a, np.abs(twist_b - twist_a)

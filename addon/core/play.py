@@ -15,18 +15,20 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    of_bricks = motions.shift, motions.rotation, bricks.centre
+    more = rigid.columns(motions.rotation.swapaxes(1, 2)) - np.eye(3)[:, :, None]
+    of_bricks = rigid.across(motions.shift), more, rigid.across(bricks.centre)
     return threads.joined(lambda part: _steps(contacts, joint[part], of_bricks), len(joint), _CHUNK)
 
 
 def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, ...]) -> np.ndarray:
     of_contacts = contacts.place, contacts.stud_middle, contacts.stud_half
-    place, middle, half = (each.take(joint, axis=0).T for each in of_contacts)
+    place, middle, half = (rigid.across(each.take(joint, axis=0)) for each in of_contacts)
     (way_a, turn_a), (way_b, turn_b) = (
-        _seen_at(place, [each.take(end.take(joint), axis=0) for each in of_bricks]) for end in (contacts.a, contacts.b)
+        _seen_at(place, *(each.take(end.take(joint), axis=-1) for each in of_bricks))
+        for end in (contacts.a, contacts.b)
     )
-    frames = contacts.frames.take(contacts.frame.take(joint), axis=0)
-    way, turn, across = way_b - way_a, turn_b - turn_a, rigid.columns(frames)[:2]
+    across = rigid.columns(contacts.frames)[:2].take(contacts.frame.take(joint), axis=-1)
+    way, turn = way_b - way_a, turn_b - turn_a
     swung = [rigid.weighted(turn, axis) for axis in across]
     ways = []
     for axis in across:
@@ -40,8 +42,6 @@ def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, .
     return np.sqrt(longest)
 
 
-def _seen_at(place: np.ndarray, of_bricks: list[np.ndarray]) -> tuple[np.ndarray, np.ndarray]:
+def _seen_at(place, shift, more, centre) -> tuple[np.ndarray, np.ndarray]:
     """How points (3, J), one of each brick, move, and how much more a mm along x, y and z (3, 3, J)."""
-    shift, rotation, centre = of_bricks
-    turn = rigid.columns(rigid.transpose(rotation - np.eye(3)))
-    return shift.T + rigid.weighted(turn, place - centre.T), turn
+    return shift + rigid.weighted(more, place - centre), more

@@ -29,6 +29,11 @@ def columns(matrices: np.ndarray) -> np.ndarray:
     return np.ascontiguousarray(np.moveaxis(matrices, (-2, -1), (0, 1)))
 
 
+def across(vectors: np.ndarray) -> np.ndarray:
+    """Vectors (N, C) one a column (C, N)."""
+    return np.ascontiguousarray(vectors.T)
+
+
 def turned(matrix: np.ndarray, vector: np.ndarray) -> np.ndarray:
     """Matrices (..., 3, 3) applied to vectors (..., 3)."""
     x, y, z = (vector[..., k] for k in range(3))  # sums along a stack are quick, those along a vector are not

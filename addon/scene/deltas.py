@@ -5,7 +5,9 @@ the artist's deltas and what was written over them; what has changed since belon
 move a delta from shot to shot the record says so: what such a delta shows at a frame is nobody's change.
 """
 
+from collections import deque
 from dataclasses import dataclass
+from operator import methodcaller
 
 import bpy
 import numpy as np
@@ -59,7 +61,10 @@ def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
     """The deltas without ours, and which objects (n,) carry ours."""
     now = current(columns).packed()
     ours, keyed, base, written = _record(columns)
-    nudged = np.where((now == written) | keyed, base, base + (now - written))
+    other = (now != written) & ~keyed
+    if ours.all() and not other.any():
+        return Deltas.unpacked(base), ours
+    nudged = np.where(other, base + (now - written), base)
     return Deltas.unpacked(np.where(ours[:, None], nudged, now)), ours
 
 
@@ -103,7 +108,10 @@ def _record(columns: Columns) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.nd
     """Which objects (n,) carry ours, which of their deltas (n, 13) are keyed, the artist's and the written deltas."""
     record = columns.read(RECORD, _RECORD_WIDTH)
     state = record[:, 0].astype(np.int64)
-    return state > 0, (state[:, None] & _BITS) > 0, record[:, 1 : 1 + _WIDTH], record[:, 1 + _WIDTH :]
+    keyed = np.zeros((len(state), _WIDTH), dtype=bool)
+    some = np.flatnonzero(state > 1)
+    keyed[some] = (state[some, None] & _BITS) > 0
+    return state > 0, keyed, record[:, 1 : 1 + _WIDTH], record[:, 1 + _WIDTH :]
 
 
 def _remember(columns: Columns, rows: np.ndarray, keyed: np.ndarray, base: np.ndarray, written: np.ndarray) -> None:
@@ -122,5 +130,5 @@ def _put(columns: Columns, rows: np.ndarray, deltas: Deltas) -> None:
         columns.write(name, rows, table[:, start : start + width])
         start += width
     changed = {"OBJECT"}
-    for thing in map(columns.objects.__getitem__, rows.tolist()):  # written arrays alone tell Blender of no change
-        thing.update_tag(refresh=changed)
+    things = map(columns.objects.__getitem__, rows.tolist())
+    deque(map(methodcaller("update_tag", refresh=changed), things), 0)  # written arrays alone tell Blender of no change

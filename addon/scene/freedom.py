@@ -1,5 +1,6 @@
 """Which bricks can be moved faithfully by their deltas, and why the others cannot."""
 
+from functools import partial
 from itertools import repeat
 from operator import attrgetter, contains
 
@@ -32,8 +33,10 @@ def fixed(objects: list[bpy.types.Object], hung: np.ndarray, odd: np.ndarray, mo
     parents = ({thing.parent for thing in objects} - {None}).intersection(objects)
     linked, physics = len(bpy.data.libraries) > 0, bpy.context.scene.rigidbody_world is not None
     suspect = odd | hung | linked | physics
-    for hints in (map(contains, objects, repeat(PINNED)), *(map(by, objects) for by in _MOVED)):
-        suspect |= np.fromiter(map(bool, hints), dtype=bool, count=len(objects))
+    hints = [lambda: map(contains, objects, repeat(PINNED)), *(partial(map, by, objects) for by in _MOVED)]
+    for hint in hints:
+        if any(hint()):
+            suspect |= np.fromiter(map(bool, hint()), dtype=bool, count=len(objects))
     if parents:
         suspect |= np.array([thing in parents for thing in objects])
     reasons = {n: _reason(objects[n], mode[n], odd[n], parents) for n in np.flatnonzero(suspect).tolist()}

@@ -45,7 +45,7 @@ def deltas_of(build: Build, motions: Motions) -> Deltas:
     """
     shrink = np.where(twins.are_shown(build.objects)[:, None], 1.0, motions.shrink)
     base, into_parent = build.base, rigid.inverse(build.parent_turn)
-    turn = rigid.product(into_parent, rigid.product(rigid.rotation(motions.turn), build.parent_turn))
+    turn = rigid.product(into_parent, rigid.product(motions.rotation, build.parent_turn))
     middle = build.middle + build.bricks.centre_in_part / build.scale
     arm = rigid.turned(turn, rigid.turned(build.linear, middle * shrink))
     centre = rigid.turned(into_parent, build.bricks.centre + motions.shift - build.parent_shift)
