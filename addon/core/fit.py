@@ -65,9 +65,7 @@ def fitted(
     `fixed` (N,) are bricks that cannot be moved; the others keep clear of them. `budget` are sweeps over all contacts
     that the work may take in all: an answer under a budget keeps all limits too, but may be less close.
     """
-    shrink = shrinkage(bricks, fit.clearance_mm)
-    place = bricks.told + digest(shrink)
-    touching: Contacts = remembered("contacts", place, lambda: contacts(bricks, shrink))
+    shrink, touching, place = met(bricks, fit.clearance_mm)
     if looseness <= 0.0:
         still = np.zeros((len(bricks), 6))
         return Fitted(Motions.packed(still, shrink), touching, np.zeros(len(touching)), np.ones(len(bricks)), 0, 0)
@@ -79,6 +77,14 @@ def fitted(
     steps, share = problem.steps, problem.share
     sits = problem.standing or Motions.packed(motions, shrink)
     return Fitted(sits, touching, steps, share, repaired, cut, spent, held_back)
+
+
+def met(bricks: Bricks, clearance_mm: float) -> tuple[np.ndarray, Contacts, bytes]:
+    """How bricks shrink (N, 3) by the clearance, where they touch then, and what tells that from all other places."""
+    shrink = shrinkage(bricks, clearance_mm)
+    place = bricks.told + digest(shrink)
+    touching: Contacts = remembered("contacts", place, lambda: contacts(bricks, shrink))
+    return shrink, touching, place
 
 
 def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:

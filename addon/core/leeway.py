@@ -1,13 +1,13 @@
 """How much looseness a build can take: beyond it play and seams are used up, and its bricks move hardly farther."""
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
 from . import preset, rigid
 from .bricks import Bricks
-from .contacts import contacts
-from .fit import Problem, shrinkage
+from .fit import Problem, met
 from .motions import Motions
 from .remembered import digest, recalled, remembered
 from .targets import targets
@@ -25,38 +25,43 @@ def takes(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
 
     `held` (N,) are bricks that cannot be moved. The same for every seed: a build and its limits are what counts.
     """
-    some, held = _speaking(bricks, held)
-    found: np.ndarray = remembered("takes", _told(some, fit, held), lambda: np.array([_takes(some, fit, held)]))
+    rows = _speaking(bricks)
+    some, held = replace(bricks.only(rows), roll=None), held[rows]
+    found: np.ndarray = remembered("takes", _told(bricks, rows, fit, held), lambda: np.array([_takes(some, fit, held)]))
     return float(found[0])
 
 
 def known(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
-    """As `takes`, without any work: 0 where it was not the last that was asked for."""
-    some, held = _speaking(bricks, held)
-    found = recalled("takes", _told(some, fit, held))
+    """As `takes`, without any work: 0 where it was not among the last that were asked for."""
+    rows = _speaking(bricks)
+    found = recalled("takes", _told(bricks, rows, fit, held[rows]))
     return 0.0 if found is None else float(found[0])
 
 
-def _speaking(bricks: Bricks, held: np.ndarray) -> tuple[Bricks, np.ndarray]:
-    away = np.abs(bricks.centre[:, :2] - np.median(bricks.centre[:, :2], axis=0)).max(axis=1)
-    rows = np.sort(np.argsort(away, kind="stable")[:_SAMPLE])
-    return bricks.only(rows), held[rows]
+def _speaking(bricks: Bricks) -> np.ndarray:
+    """Those around the middle, in the order of the table."""
+
+    def nearest() -> np.ndarray:
+        away = np.abs(bricks.centre[:, :2] - np.median(bricks.centre[:, :2], axis=0)).max(axis=1)
+        return np.sort(np.argsort(away, kind="stable")[:_SAMPLE])
+
+    return remembered("speaking", bricks.told, nearest)
 
 
-def _told(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> bytes:
-    return digest(bricks.key, bricks.part, bricks.origin, bricks.turn, held, np.array(list(vars(fit).values())))
+def _told(bricks: Bricks, rows: np.ndarray, fit: preset.Fit, held: np.ndarray) -> bytes:
+    speaking = bricks.key[rows], bricks.origin[rows], bricks.turn[rows]
+    return digest(*speaking, held, np.array(list(vars(fit).values())))
 
 
 def _takes(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
-    shrink = shrinkage(bricks, fit.clearance_mm)
-    touching = contacts(bricks, shrink)
+    shrink, touching, place = met(bricks, fit.clearance_mm)
 
     def half_go(tenths: int) -> float:
         """How far (mm) half of the bricks go at least, by the corner that goes farthest."""
         looseness = 0.1 * tenths
-        goal = targets(bricks, touching, fit, _SEED, looseness, held)
+        goal = targets(bricks, touching, fit, _SEED, looseness, held, place)
         # What a repair would do after this is little, and to few bricks.
-        found = Problem(bricks, touching, goal, shrink, fit, looseness).solved()
+        found = Problem(bricks, touching, goal, shrink, fit, looseness, place).solved()
         return float(np.median(farthest(bricks, Motions.packed(found, shrink))))
 
     enough, low, high = _ALL * half_go(_TENTHS), 0, _TENTHS

@@ -10,22 +10,26 @@ Result = TypeVar("Result", bound=Sized)
 
 _MOST = 1 << 19  # entries of a result worth keeping: beyond it the memory costs more than the time
 
-_kept: dict[str, tuple[bytes, Sized]] = {}
+_LAST = 2  # of each name: a build, and those of its bricks that speak for it
+
+_kept: dict[str, dict[bytes, Sized]] = {}  # the one asked for last stands last
 
 
 def remembered(name: str, told: bytes, work: Callable[[], Result]) -> Result:
-    """The result of `work`, which depends on nothing but what `told` tells apart; the last of each name is kept."""
-    if name not in _kept or _kept[name][0] != told:
-        result = work()
-        if len(result) > _MOST:
-            return result
-        _kept[name] = told, result
-    return _kept[name][1]  # type: ignore[return-value]  # one name, one kind of result
+    """The result of `work`, which depends on nothing but what `told` tells apart; the last two of a name are kept."""
+    of_name = _kept.setdefault(name, {})
+    found = of_name.pop(told, None)
+    result: Result = work() if found is None else found  # type: ignore[assignment]  # one name, one kind of result
+    if len(result) <= _MOST:
+        of_name[told] = result
+        for oldest in list(of_name)[:-_LAST]:
+            del of_name[oldest]
+    return result
 
 
 def recalled(name: str, told: bytes) -> Any:
     """The result kept under that name, None where it is of something else."""
-    return _kept[name][1] if name in _kept and _kept[name][0] == told else None
+    return _kept.get(name, {}).get(told)
 
 
 def forget() -> None:
