@@ -278,8 +278,8 @@ def _limits(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarray:
 
 
 def _reach(limit: np.ndarray, ground: _Ground, fit: preset.Fit, looseness: float) -> np.ndarray:
-    """How far draws go (N, 6): the limits (N, 6), but no brick that studs hold goes farther aside than their play, and none
-    turns farther than it allows the outermost of them: more would only push its neighbours about."""
+    """How far draws go (N, 6): the limits (N, 6), but no brick that studs hold goes farther aside than their play, and
+    none turns farther than it allows the outermost of them: more would only push its neighbours about."""
     reach, joined, widest = limit.copy(), ground.joined, ground.widest
     held = widest > 0
     reach[joined, :2] = np.minimum(reach[joined, :2], fit.play_mm)

@@ -21,10 +21,10 @@ def slices(number: int, most: int) -> list[slice]:
     return [slice(start, min(start + most, number)) for start in range(0, max(number, 1), most)]
 
 
-def each(work: Callable[[Part], Found], parts: Iterable[Part]) -> Iterator[Found]:
-    """What the work finds in each part, in their order."""
+def each(work: Callable[[Part], Found], parts: Iterable[Part], enough: int = _ENOUGH) -> Iterator[Found]:
+    """What the work finds in each part, in their order; fewer than `enough` are done by this thread alone."""
     parts = list(parts)
-    if len(parts) < _ENOUGH or WORKERS < 2:
+    if len(parts) < enough or WORKERS < 2:
         yield from map(work, parts)
         return
     with ThreadPoolExecutor(WORKERS) as crew:

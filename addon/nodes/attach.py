@@ -118,4 +118,5 @@ def _sweep() -> None:
     while unused := [tree for tree in bpy.data.node_groups if builder.stamp(tree) and not tree.users]:
         bpy.data.batch_remove(unused)
     ours = [image for image in bpy.data.images if image.get(STAND_IN) or image.get(BROUGHT_IN)]
-    bpy.data.batch_remove([image for image in ours if not image.users])
+    if unused := [image for image in ours if not image.users]:  # removing none too makes Blender link up all objects
+        bpy.data.batch_remove(unused)

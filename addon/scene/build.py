@@ -106,7 +106,7 @@ def read(collection: bpy.types.Collection) -> Build:
 
 @dataclass(frozen=True)
 class _Found:
-    """What things are, as far as no object of Blender is asked. Everything with n rows is in the order of the bricks."""
+    """What things are, none of Blender's objects asked. Everything with n rows is in the order of the bricks."""
 
     keep: np.ndarray  # (n,) which of the things are bricks
     left_out: dict[int, str]  # the others, and why

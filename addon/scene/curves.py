@@ -80,7 +80,8 @@ def sweep() -> None:
     """Removes the actions of ours that nobody uses, and from the others the slots that nobody uses."""
     ours = [action for action in bpy.data.actions if _LENT in action and not action.library]
     used = [action for action in ours if action.users]
-    bpy.data.batch_remove([action for action in ours if not action.users])
+    if unused := [action for action in ours if not action.users]:
+        bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
     for action in used:
         for slot in [slot for slot in action.slots if not slot.users()]:
             action.slots.remove(slot)

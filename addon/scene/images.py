@@ -3,14 +3,14 @@
 import os
 import tempfile
 from collections.abc import Iterable
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any
 
 import bpy
 import numpy as np
 
-from ..core import marks, png, standin
+from ..core import marks, png, standin, threads
 from ..core.errors import TextureProblem
 from ..core.strength import equalised, gain
 from ..core.texture import (
@@ -40,7 +40,8 @@ def find(folder: Path | None, fine: bool = True) -> WearImages:
     """
     there = names(folder) if folder else []
     chosen = {kind: pick(there, kind) for kind in KINDS}
-    found = {kind: _load(folder / name) if folder and name else _stand_in(kind, fine) for kind, name in chosen.items()}
+    found = {kind: _load(folder / name) for kind, name in chosen.items() if folder and name}
+    found |= _stand_ins([kind for kind in KINDS if kind not in found], fine)
     return WearImages(
         scratches=found[SCRATCHES],
         smudges=found[SMUDGES],
@@ -161,11 +162,18 @@ def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
     return png.encode(standin.seen_from_afar(grey)), stamps | {MARK: mark}
 
 
-def _stand_in(kind: str, fine: bool) -> bpy.types.Image:
+def _stand_ins(kinds: list[str], fine: bool) -> dict[str, bpy.types.Image]:
+    found = {}
     for image in bpy.data.images:
-        if image.get(STAND_IN) == kind and (MARK in image) != fine and not image.library:
-            return image
-    content, stamps = _drawn(kind, fine)
+        if (kind := image.get(STAND_IN)) in kinds and (MARK in image) != fine and not image.library:
+            found.setdefault(kind, image)
+    missing = [kind for kind in kinds if kind not in found]
+    drawn = threads.each(partial(_drawn, fine=fine), missing, enough=2)
+    return found | {kind: _packed(kind, fine, *each) for kind, each in zip(missing, drawn, strict=True)}
+
+
+def _packed(kind: str, fine: bool, content: bytes, stamps: dict[str, Any]) -> bpy.types.Image:
+    """A stand-in as a picture that lies in the file."""
     handle, path = tempfile.mkstemp(suffix=".png")
     with os.fdopen(handle, "wb") as file:
         file.write(content)

@@ -100,7 +100,7 @@ class Seen:
     @property
     def told(self) -> bytes:
         """Tells them from others, and from themselves as they were."""
-        words = repr((self.names, self.keys, self.known, self.mm_per_unit)).encode()
+        words = "\0".join((*self.names, repr((self.keys, self.known, self.mm_per_unit)))).encode()
         rolls = np.zeros(0) if self.rolls is None else self.rolls
         channels = (
             self.mode,
@@ -180,7 +180,8 @@ def _top(thing: bpy.types.Object | None) -> bpy.types.Object | None:
 
 
 def _hung(parents: list, columns: Columns, rows: np.ndarray, root) -> Parents:
-    """Chained from the objects' own channels, not from world matrices: these move with the root and carry its rounding."""
+    """Chained from the objects' own channels, not from world matrices: these move with the root and carry its
+    rounding."""
     if not any(parents):
         return Parents(np.zeros((0, 4, 4)), np.zeros(0, dtype=np.intp), np.zeros((0, 4, 4), np.float32))
     known: dict[bpy.types.Object | None, np.ndarray] = {None: np.eye(4), root: np.eye(4)}

@@ -84,6 +84,8 @@ def _fill(mesh: bpy.types.Mesh, things: list[bpy.types.Object], given: _Given) -
             return Skipped(mesh.name, "has no material and is linked from another file: give it one there")
         mesh.materials.append(None)
         mesh[ADDED] = True
+    if not any(map(_is_lacking, {slot.material for thing in things for slot in thing.material_slots})):
+        return None
     if _is_alone(mesh, things) and not _is_foreign(mesh):
         shown = {n for thing in things for n, slot in enumerate(thing.material_slots) if slot.link == "DATA"}
         for number, material in enumerate(mesh.materials):

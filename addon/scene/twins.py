@@ -127,7 +127,8 @@ def take_off(objects: Iterable[bpy.types.Object]) -> None:
 
 def sweep() -> None:
     """Removes the twins that nothing shows."""
-    bpy.data.batch_remove([mesh for mesh in bpy.data.meshes if SHAPE in mesh and not mesh.users])
+    if unused := [mesh for mesh in bpy.data.meshes if SHAPE in mesh and not mesh.users]:
+        bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
 
 
 def _reason_to_leave(thing: bpy.types.Object) -> str:

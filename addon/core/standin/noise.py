@@ -27,11 +27,11 @@ def noise(draw: np.random.Generator, size: int, grain_px: float) -> np.ndarray:
     waves = np.fft.rfft2(draw.random((coarse, coarse)))  # sums of many even draws are as good as bell-shaped
     along, down = np.fft.rfftfreq(coarse), np.fft.fftfreq(coarse)[:, None]
     waves *= np.exp(-0.5 * (np.pi * grain_px * coarse / size) ** 2 * (along**2 + down**2))
-    whole = np.zeros((size, size // 2 + 1), np.complex128)
     half = coarse // 2
-    whole[:half, :half], whole[-half:, :half] = waves[:half, :half], waves[-half:, :half]
+    whole = np.zeros((size, half), np.complex128)  # there is nothing beyond
+    whole[:half], whole[-half:] = waves[:half, :half], waves[-half:, :half]
     whole[0, 0] = 0.0
-    smooth = np.fft.irfft2(whole, (size, size)).astype(np.float32)
+    smooth = np.fft.irfft(np.fft.ifft(whole, axis=0), size, axis=1).astype(np.float32)
     return smooth / smooth.std()
 
 
