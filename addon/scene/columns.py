@@ -19,6 +19,10 @@ class Columns:
             rows = {thing: row for row, thing in enumerate(self.objects)}
             self._row_of_entry = np.array([rows[thing] for thing in entries])
 
+    def some(self, rows: np.ndarray) -> list[bpy.types.Object]:
+        """The objects of some rows."""
+        return list(map(self.objects.__getitem__, rows.tolist()))
+
     def read(self, name: str, width: int = 1, dtype=np.float32) -> np.ndarray:
         """Values (n, width), or (n,) for width 1, in the order of `objects`."""
         flat = np.zeros(len(self._row_of_entry) * width, dtype=dtype)

@@ -98,7 +98,7 @@ def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types
     base, ours = artists(columns)
     rows = np.flatnonzero(ours) if among is None else among[ours[among]]
     _put(columns, rows, base.rows(rows))
-    objects = [columns.objects[row] for row in rows]
+    objects = columns.some(rows)
     for thing in objects:
         thing.property_unset(RECORD)
     return objects
@@ -129,6 +129,5 @@ def _put(columns: Columns, rows: np.ndarray, deltas: Deltas) -> None:
     for name, width in _FIELDS.items():
         columns.write(name, rows, table[:, start : start + width])
         start += width
-    changed = {"OBJECT"}
-    things = map(columns.objects.__getitem__, rows.tolist())
-    deque(map(methodcaller("update_tag", refresh=changed), things), 0)  # written arrays alone tell Blender of no change
+    tag = methodcaller("update_tag", refresh={"OBJECT"})
+    deque(map(tag, columns.some(rows)), 0)  # written arrays alone tell Blender of no change

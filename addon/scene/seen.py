@@ -118,7 +118,7 @@ class Seen:
 
 def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
     """What there is to see of some rows, whose meshes these are."""
-    objects = [columns.objects[row] for row in rows]
+    objects = columns.some(rows)
     parents = [thing.parent for thing in objects]
     root = _common_root(objects, parents)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
