@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from mathutils import Euler, Matrix, Quaternion, Vector
 
-from addon.core import fit
+from addon.core import fit, remembered
 from addon.core.lattice import Lattice
 from addon.scene import build as builds
-from addon.scene import deltas, motion
+from addon.scene import counted, deltas, motion, pins, rolls
 from tests.blender import scenes
 from tests.blender.scenes import PRESET
 
@@ -287,3 +287,58 @@ def test_a_build_in_another_unit_gets_the_same_motions():
 
 
 FROZEN = "2c5cfa6f87619b82c52a418ea92d94b1e78a2c1db1f66b6c213be219a7785f24"
+
+
+def _edit(thing):
+    thing.data.vertices[0].co.z += 0.0005
+
+
+def _turn_mesh(thing):
+    thing.data.transform(Matrix.Rotation(np.pi / 2, 4, "Z"))
+
+
+CHANGES = {
+    "moved": lambda thing: setattr(thing, "location", thing.location + Vector((0.0, 0.0, 0.0096))),
+    "turned": lambda thing: setattr(thing, "rotation_euler", (0.0, 0.0, np.pi / 2)),
+    "named": lambda thing: setattr(thing, "name", "another"),
+    "nudged": lambda thing: setattr(thing, "delta_location", thing.delta_location + Vector((0.0, 0.0, 0.001))),
+    "hung": lambda thing: setattr(thing, "parent", parent_of(bpy.context.scene.collection, Matrix.Scale(2.0, 4))),
+    "edited": _edit,
+    "mesh turned": _turn_mesh,
+    "another mesh": lambda thing: setattr(thing, "data", scenes.brick_mesh("2x2", 2, 2, 3)),
+    "left out": lambda thing: thing.__setitem__(counted.COUNTED, 0),
+    "re-rolled": lambda thing: thing.__setitem__(rolls.ROLL, 2),
+    "pinned": lambda thing: thing.__setitem__(pins.PINNED, True),
+    "by axis": lambda thing: setattr(thing, "rotation_mode", "AXIS_ANGLE"),
+    "constrained": lambda thing: setattr(thing.constraints.new("COPY_LOCATION"), "target", thing),
+    "removed": lambda thing: bpy.data.objects.remove(thing),
+}
+
+
+@pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES)
+def test_what_is_remembered_of_a_build_follows_each_change(change):
+    collection = scenes.wall()
+    fitted(collection)
+    builds.read(collection)
+    change(collection.objects[5])
+    seen = builds.read(collection)
+    remembered.forget()
+    assert told(seen) == told(builds.read(collection))
+
+
+def test_nothing_of_a_build_is_worked_out_twice(monkeypatch):
+    collection = scenes.wall()
+    first = builds.read(collection)
+    fitted(collection)
+    monkeypatch.setattr(builds, "_found", lambda _: pytest.fail("it was"))
+    assert builds.read(collection).bricks is first.bricks
+
+
+def told(build) -> list:
+    """All that a build says of its bricks, to the bit."""
+    of_bricks = [getattr(build.bricks, name) for name in ("key", "part", "turn", "origin")]
+    arrays = [*of_bricks, *(value for value in vars(build).values() if isinstance(value, np.ndarray))]
+    roll = None if build.bricks.roll is None else build.bricks.roll.tolist()
+    names = build.bricks.names, [thing.name for thing in build.objects]
+    words = build.fixed, build.left_out, build.lattice, roll, build.base.packed().tobytes()
+    return [*names, *words, *((each.dtype, each.shape, each.tobytes()) for each in arrays)]

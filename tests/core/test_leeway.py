@@ -68,6 +68,16 @@ def test_it_is_asked_for_once():
     assert leeway.known(bricks, replace(limits, play_mm=0.02), still) == 0.0
 
 
+def test_what_is_remembered_of_the_build_stays(monkeypatch):
+    bricks, still, limits = named("city", 1200), np.zeros(1200, dtype=bool), shipped("well-loved")
+    fit.fitted(bricks, limits, 0, 1.0)
+    leeway.takes(bricks, limits, still)
+    for owner, name in ((fit, "contacts"), (fit, "depth_at_rest"), (fit.openings, "across")):
+        monkeypatch.setattr(owner, name, lambda *_, name=name: pytest.fail(f"{name} was asked for again"))
+    fit.fitted(bricks, limits, 1, 1.0)
+    leeway.takes(bricks, replace(limits, shift_mm=0.05), still)
+
+
 def test_what_cannot_move_takes_none():
     bricks = named("wall", 50)
     assert leeway.takes(bricks, shipped("well-loved"), np.ones(50, dtype=bool)) == 0.0
