@@ -3,7 +3,8 @@
 from typing import Any
 
 from .migration import FORMAT
-from .preset import NAME, Number, Preset, Tags, Text, known_fields
+from .preset import Preset, known_fields
+from .rules import NAME, Number, Tags, Text
 
 _UNITS = {"": "share", "°": "degrees", "ΔE": "CIEDE2000 difference"}
 
