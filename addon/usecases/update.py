@@ -1,8 +1,6 @@
 """A new version of the build takes the old one's place: what is the same keeps its look, the rest is solved anew."""
 
-from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import bpy
 import numpy as np
@@ -11,15 +9,13 @@ from ..core import quality as tiers
 from ..core import report
 from ..core.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
 from ..core.texture import WearImages
-from ..scene import aside, images, importers, keys, looks, removal, state, twins
+from ..scene import aside, images, importers, looks, removal, state, twins
 from ..scene.attempt import Made, attempt
 from ..scene.build import read
 from ..scene.renewal import Places, Wardrobe, name_added, pose_of
 from .comparison import Plan, compared, with_waiting
-from .dials import Dials
 from .progress import Progress, quiet
-from .settling import settle
-from .timeline import OnFrame, on_timeline
+from .settling import InShots, settle
 
 
 def update(
@@ -41,15 +37,11 @@ def update(
         plan = compared(old, waits, read(room))
         pictures = _pictures(applied, plan)
         progress(0.7, "taking the old version's place")  # the last moment to stop: from here all is done
-    shots = keys.shots_of(collection)
-    keys.remove(collection)
+    shots = InShots.lift(collection, plan.old)
     fresh, skipped = _renewed(collection, room, plan, made)
     told = _told(collection, plan, fresh, skipped)
     if applied:
-        told = settle(collection, plan, fresh, applied, pictures, told)
-        if shots:
-            again = on_timeline(collection, [_on_frame(shot) for shot in shots])
-            told = replace(told, shots=again.shots)
+        told = settle(collection, plan, fresh, applied, pictures, shots, told)
     progress(1.0, "done")
     return told, _seen(collection, plan, fresh)
 
@@ -158,8 +150,3 @@ def _told(
         changes=tuple(told),
         skipped=skipped,
     )
-
-
-def _on_frame(shot: dict[str, Any]) -> OnFrame:
-    dials = Dials(shot["seed"], shot["looseness"], shot["wear"])
-    return OnFrame(shot["name"], shot["first_frame"], dials, shot["layers"], shot.get("wear_share"))
