@@ -92,11 +92,11 @@ def remove(collection: bpy.types.Collection) -> int:
 
     Everything stands as it did before there were keys.
     """
+    stances.SHOTS.end(collection)
     shots = shots_of(collection)
     if not shots:
         return 0
     del collection[MARK]
-    stances.SHOTS.end(collection)
     _take_off(Columns(collection))
     if not any(MARK in other for other in state.marked()):
         for scene in bpy.data.scenes:

@@ -46,15 +46,18 @@ class InShots:
     motions: np.ndarray  # (shots, U, 6) of all old bricks
 
     @classmethod
-    def lift(cls, collection: bpy.types.Collection, old: Build) -> "InShots":
-        """Takes the shots' keys off the bricks."""
+    def lift(cls, collection: bpy.types.Collection, plan: Plan) -> "InShots":
+        """Takes the shots' keys off the bricks; those that are gone keep how they sat."""
         dials = [Dialled(shot["seed"], shot["looseness"]) for shot in keys.shots_of(collection)]
         if not dials:
             return cls([], keys.Lifted([], np.zeros((0, 0, 13))), np.zeros((0, 0, 6)))
-        lifted = keys.lift(collection)
-        now = deltas.current(old.columns).rows(old.rows)
-        tables = lifted.of(old.objects, now)
-        return cls(dials, lifted, np.array([_table(motion.by(old, Deltas.unpacked(table))) for table in tables]))
+        SHOTS.begin(collection, plan.things, plan.was_first)
+        old, lifted, gone = plan.old, keys.lift(collection), np.flatnonzero(plan.gone)
+        tables = lifted.of(old.objects, deltas.current(old.columns).rows(old.rows))
+        motions = np.array([_table(motion.by(old, Deltas.unpacked(table))) for table in tables])
+        for each, sat in zip(dials, motions, strict=True):
+            SHOTS.keep([plan.things[n] for n in gone.tolist()], each.told, sat[gone])
+        return cls(dials, lifted, motions)
 
 
 @dataclass(frozen=True)
@@ -126,8 +129,7 @@ def settle(
     """Gives what came in the build's fit and wear, and solves again what is within reach of a change: by the build's
     dials, and by those of each shot on the timeline."""
     build = _with_keys(read(collection), plan, fresh)
-    for store in (APPLIED, SHOTS):
-        store.begin(collection, build.objects, plan.was_first)
+    APPLIED.begin(collection, build.objects, plan.was_first)
     shrink = fit.shrinkage(build.bricks, applied.preset.fit.clearance_mm)
     place = _place(build, plan, fresh, shrink, applied.preset.fit.clearance_mm)
     own = Dialled(applied.seed, applied.looseness)
@@ -136,7 +138,7 @@ def settle(
     motion.rewrite(build, Motions.packed(sits.motions, shrink), sits.other)
     stamps.write(build, set(fresh))
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
-    told = _keyed(place, plan, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
+    told = _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
     if place.is_first:
         for store in (APPLIED, SHOTS):
             store.release(build.objects)
@@ -144,16 +146,15 @@ def settle(
     return told
 
 
-def _keyed(place: Place, plan: Plan, applied: state.State, shots: InShots, told: Updated) -> Updated:
+def _keyed(place: Place, applied: state.State, shots: InShots, told: Updated) -> Updated:
     """Keys how the bricks sit in each shot on the timeline: near a change by that shot's dials, else as they did."""
     if not shots.dials:
         return told
-    build, gone = place.build, np.flatnonzero(plan.gone)
+    build = place.build
     standing = shots.lifted.of(build.objects, deltas.current(build.columns).rows(build.rows))
     found: dict[Dialled, Settled] = {}
     for dials, sat in zip(shots.dials, shots.motions, strict=True):
         if dials not in found:
-            SHOTS.keep([plan.things[n] for n in gone.tolist()], dials.told, sat[gone])
             here = np.where((place.was >= 0)[:, None], sat[place.was], 0.0)
             found[dials] = place.settled(SHOTS, applied, dials, here)
     sits = [found[dials] for dials in shots.dials]

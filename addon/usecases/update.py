@@ -37,7 +37,7 @@ def update(
         plan = compared(old, waits, read(room))
         pictures = _pictures(applied, plan)
         progress(0.7, "taking the old version's place")  # the last moment to stop: from here all is done
-    shots = InShots.lift(collection, plan.old)
+    shots = InShots.lift(collection, plan)
     fresh, skipped = _renewed(collection, room, plan, made)
     told = _told(collection, plan, fresh, skipped)
     if applied:

@@ -353,6 +353,18 @@ def test_back_to_the_first_version_its_keys_are_back(room, folder, first, case):
     assert versions.all_of(bricks(room)) == bare
 
 
+def test_shots_that_came_with_the_next_version_are_keyed_anew_on_the_way_back(room, folder, first):
+    bare, path = versions.all_of(bricks(room)), versions.export(folder, "next", CHANGED)
+    update(room, path)
+    usecases.on_timeline(room, SHOTS)
+    assert update(room, first).cut == 0
+    for shot in SHOTS:
+        bpy.context.scene.frame_set(shot.first_frame)
+        assert usecases.check(room).max_interference_mm < 1e-6
+    usecases.off_timeline(room)
+    assert versions.all_of(bricks(room)) == bare
+
+
 def test_shots_stay_as_they_are_where_nothing_changed(room, folder):
     bpy.context.scene["playworn_shots"] = '{"format": 1, "shots": []}'
     usecases.on_timeline(room, SHOTS)
