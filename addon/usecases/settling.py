@@ -125,9 +125,9 @@ def settle(
     pictures: WearImages | None,
     shots: InShots,
     told: Updated,
-) -> Updated:
+) -> tuple[Updated, Build]:
     """Gives what came in the build's fit and wear, and solves again what is within reach of a change: by the build's
-    dials, and by those of each shot on the timeline."""
+    dials, and by those of each shot on the timeline. Returns the build as it is then, too."""
     build = _with_keys(read(collection), plan, fresh)
     APPLIED.begin(collection, build.objects, plan.was_first)
     shrink = fit.shrinkage(build.bricks, applied.preset.fit.clearance_mm)
@@ -143,7 +143,7 @@ def settle(
         for store in (APPLIED, SHOTS):
             store.release(build.objects)
     state.remember(collection, applied)
-    return told
+    return told, build
 
 
 def _keyed(place: Place, applied: state.State, shots: InShots, told: Updated) -> Updated:

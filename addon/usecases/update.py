@@ -11,7 +11,7 @@ from ..core.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Update
 from ..core.texture import WearImages
 from ..scene import aside, images, importers, looks, removal, state, twins
 from ..scene.attempt import Made, attempt
-from ..scene.build import read
+from ..scene.build import Build, read
 from ..scene.renewal import Places, Wardrobe, name_added, pose_of
 from .comparison import Plan, compared, with_waiting
 from .progress import Progress, quiet
@@ -41,15 +41,16 @@ def update(
     fresh, skipped = _renewed(collection, room, plan, made)
     told = _told(collection, plan, fresh, skipped)
     if applied:
-        told = settle(collection, plan, fresh, applied, pictures, shots, told)
+        told, now = settle(collection, plan, fresh, applied, pictures, shots, told)
+    else:
+        now = read(collection)
     progress(1.0, "done")
-    return told, _seen(collection, plan, fresh)
+    return told, _seen(now, plan, fresh)
 
 
-def _seen(collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
+def _seen(now: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
     """The build as it is now, brick by brick, and what is gone."""
     bricks, things = plan.old.bricks, plan.things
-    now = read(collection)
     became = dict.fromkeys(fresh, ADDED)
     for n in np.flatnonzero(~plan.gone & (plan.partner >= 0)).tolist():
         became[things[n]] = (
