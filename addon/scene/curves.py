@@ -81,6 +81,13 @@ def held(owner: bpy.types.ID, frames: Sequence[int]) -> dict[tuple[str, int], li
     return {(curve.data_path, curve.array_index): [curve.evaluate(frame) for frame in frames] for curve in found}
 
 
+def told(owner: bpy.types.ID) -> dict[tuple[str, int], list[tuple[float, float]]]:
+    """The keys of our curves on an owner, each a frame and a value, by the curves' paths and indices."""
+    animation = owner.animation_data
+    found = [] if animation is None else [curve for _, curve in _ours(animation)]
+    return {(each.data_path, each.array_index): [tuple(key.co) for key in each.keyframe_points] for each in found}
+
+
 def sweep() -> None:
     """Removes the actions of ours that nobody uses, and from the others the slots that nobody uses."""
     ours = [action for action in bpy.data.actions if _LENT in action and not action.library]

@@ -21,6 +21,7 @@ from ..scene.build import Build, read
 from ..scene.deltas import Deltas
 from ..scene.stances import APPLIED, SHOTS, Stances
 from .comparison import Plan
+from .progress import Steps
 
 _MOST = 8 * REACH  # contacts from a change, where bricks that stay nearer leave no way
 
@@ -125,7 +126,7 @@ def settle(
     pictures: WearImages | None,
     shots: InShots,
     told: Updated,
-) -> tuple[Updated, Build]:
+) -> Steps[tuple[Updated, Build]]:
     """Gives what came in the build's fit and wear, and solves again what is within reach of a change: by the build's
     dials, and by those of each shot on the timeline. Returns the build as it is then, too."""
     build = _with_keys(read(collection), plan, fresh)
@@ -133,12 +134,14 @@ def settle(
     shrink = fit.shrinkage(build.bricks, applied.preset.fit.clearance_mm)
     place = _place(build, plan, fresh, shrink, applied.preset.fit.clearance_mm)
     own = Dialled(applied.seed, applied.looseness)
+    yield 0.75, "fitting the bricks"
     sits = place.settled(APPLIED, applied, own, _table(motion.measured(build)))
-    skipped = _wear(build, applied, pictures, shrink)
+    yield 0.8, "wearing the materials"
+    skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, shrink)
     motion.rewrite(build, Motions.packed(sits.motions, shrink), sits.other)
     stamps.write(build, set(fresh))
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
-    told = _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
+    told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
     if place.is_first:
         for store in (APPLIED, SHOTS):
             store.release(build.objects)
@@ -146,7 +149,7 @@ def settle(
     return told, build
 
 
-def _keyed(place: Place, applied: state.State, shots: InShots, told: Updated) -> Updated:
+def _keyed(place: Place, applied: state.State, shots: InShots, told: Updated) -> Steps[Updated]:
     """Keys how the bricks sit in each shot on the timeline: near a change by that shot's dials, else as they did."""
     if not shots.dials:
         return told
@@ -155,8 +158,10 @@ def _keyed(place: Place, applied: state.State, shots: InShots, told: Updated) ->
     found: dict[Dialled, Settled] = {}
     for dials, sat in zip(shots.dials, shots.motions, strict=True):
         if dials not in found:
+            yield 0.85, f"fitting the bricks for shot {len(found) + 1}"
             here = np.where((place.was >= 0)[:, None], sat[place.was], 0.0)
             found[dials] = place.settled(SHOTS, applied, dials, here)
+    yield 0.9, "writing the keys"
     sits = [found[dials] for dials in shots.dials]
     written = keys.lay(build, [place.deltas(each, table) for each, table in zip(sits, standing, strict=True)])
     return replace(
@@ -174,11 +179,11 @@ def _table(motions: Motions) -> np.ndarray:
 
 
 def _wear(
-    build: Build, applied: state.State, pictures: WearImages | None, shrink: np.ndarray
+    build: Build, came: list[bpy.types.Object], applied: state.State, pictures: WearImages | None, shrink: np.ndarray
 ) -> tuple[report.Skipped, ...]:
     """Wears what came in new materials and rounds it as the rest is; what could not be."""
-    bare, preset = slots.fill(build.objects, plain), applied.preset
-    new = [one for one in slots.materials(build.objects) if not wear.is_attached(one)]
+    bare, preset = slots.fill(came, plain), applied.preset
+    new = [one for one in slots.materials(came) if not wear.is_attached(one)]
     unworn: tuple[report.Skipped, ...] = ()
     if new and pictures is not None:
         quality = tiers.named(applied.quality)

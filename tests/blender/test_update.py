@@ -408,19 +408,56 @@ def test_a_bad_export_changes_nothing(room, folder, content):
     )  # fmt: skip
 
 
-def test_whoever_stops_it_gets_everything_as_it_was(room, folder):
+def everything(room) -> tuple:
+    """All of the file that an update touches, to the bit."""
+    kinds = ("objects", "meshes", "materials", "collections", "node_groups", "images")
+    written = [sorted((k, str(getattr(v, "to_dict", lambda v=v: v)())) for k, v in t.items() if k != "playworn_deltas")
+               for t in (room, *sorted(bricks(room), key=lambda thing: thing.name))]  # fmt: skip
+    counts = {kind: sorted(one.name for one in getattr(bpy.data, kind)) for kind in kinds}
+    hidden = {thing.name: (thing.hide_get(), thing.select_get()) for thing in bpy.context.view_layer.objects}
+    rooms = {each.name: sorted(each.objects.keys()) for each in bpy.data.collections}
+    return versions.all_of(bpy.data.objects), keyed(room), written, counts, hidden, rooms
+
+
+HOW = {"shading": ("shading", True), "rounded meshes": ("geometry", True), "no shots": ("shading", False)}
+
+
+@pytest.mark.parametrize("how", HOW)
+def test_whoever_stops_it_at_any_step_gets_everything_as_it_was(room, folder, first, how):
+    rounding, on = HOW[how]
+    path = versions.export(folder, "next", versions.recoloured(truths.lifted(CHANGED, 30.0)))
+    between = versions.export(folder, "between", BUILD[:40] + BUILD[46:])
+    if rounding == "geometry":
+        usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3, rounding=rounding))
+    if on:
+        usecases.on_timeline(room, SHOTS)
+    update(room, between)  # so that some wait, and come back
+    bricks(room)[3].hide_set(True)
+    bricks(room)[5].select_set(True)
+    before, steps = everything(room), len(list(usecases.updating(room, path)))
+    assert everything(room) != before
+    update(room, between)
+    before = everything(room)
+    for last in range(1, steps + 1):
+        job = usecases.updating(room, path)
+        said = [next(job) for _ in range(last)]
+        job.close()
+        now = everything(room)
+        assert [a == b for a, b in zip(now, before, strict=True)] == [True] * len(now), said[-1]
+    assert steps > 8
+
+
+def test_who_tells_of_the_progress_may_stop_it(room, folder):
     path = versions.export(folder, "next", CHANGED)
-    before = versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
+    before = everything(room)
 
     def stop(fraction, words):
-        if fraction >= 0.7:
+        if fraction >= 0.9:
             raise Cancelled("stopped")
 
     with pytest.raises(Cancelled):
         usecases.update(room, path, progress=stop)
-    assert before == (
-        versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
-    )  # fmt: skip
+    assert everything(room) == before
 
 
 def test_the_command_writes_a_file_a_picture_and_a_report(room, folder, tmp_path, capsys):
