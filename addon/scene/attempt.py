@@ -21,7 +21,9 @@ class Made:
 
     def spare(self, actions: Iterable[bpy.types.Action]) -> None:
         """Counts actions among what was there before."""
-        self._before["actions"].update(each.session_uid for each in actions)
+        spared = {each.session_uid for each in actions}
+        for known in self._before.values():  # 5.2 knows some by two names
+            known |= spared
 
     def objects(self) -> list[bpy.types.Object]:
         return [obj for obj in bpy.data.objects if obj.session_uid not in self._before["objects"]]

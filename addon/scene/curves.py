@@ -137,8 +137,8 @@ def _constant() -> int:
 
 def _ours(animation: bpy.types.AnimData) -> list[tuple[bpy.types.ActionChannelbag, bpy.types.FCurve]]:
     """Our curves, wherever an artist has put them, each with what holds it."""
-    holders = (animation, *compat.nla_strips(animation))
-    return [(compat.curve_bag(each), curve) for each in holders for curve in filter(_is_ours, compat.curves(each))]
+    bags = filter(None, map(compat.curve_bag, (animation, *compat.nla_strips(animation))))
+    return [(bag, curve) for bag in bags for curve in filter(_is_ours, bag.fcurves)]
 
 
 def _artists(curves: Iterable[bpy.types.FCurve]) -> list[bpy.types.FCurve]:

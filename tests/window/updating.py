@@ -1,4 +1,4 @@
-"""The next version of an export in Blender's own window: Esc at the first step, Esc at the last, then all of it, undone.
+"""The next version of an export in Blender's own window: Esc at the first step, at the last, then all of it, undone.
 
 Run inside the window as panel.py is.
 """
