@@ -4,7 +4,8 @@
 
 An artist names, pins, draws anew, nudges, animates and shapes bricks of the first version. A brick is identical if all
 that the fit and the wear put on it has the same bits; those within reach of a change, walked here over what touches,
-may differ. Twice and back tell whether updating again changes nothing, and updating back gives the first version.
+may differ. With shots on the timeline their keys count too. Twice and back tell whether updating again changes
+nothing, and updating back gives the first version.
 """
 
 import argparse
@@ -20,7 +21,7 @@ import bpy
 import numpy as np
 
 import addon
-from addon import usecases
+from addon import compat, usecases
 from addon.core.contacts import contacts
 from addon.core.refit import REACH
 from addon.scene import deltas, pins, rolls, stamps
@@ -98,6 +99,12 @@ CASES["all together"] = (
     (section_up, recoloured, removed, added, set_elsewhere),
     {"layout": noisy, "style": FINE, "unit_mm": INCH, "y_up": False},
 )
+ON_TIMELINE = "few changes, two shots on the timeline"
+CASES[ON_TIMELINE] = (recoloured, removed, added), {}
+SHOTS = (
+    usecases.OnFrame("wide", 1, usecases.Dials(seed=3, looseness=1.3, wear=1.5), {"dust": 1.5}),
+    usecases.OnFrame("macro", 40, usecases.Dials(seed=3, looseness=0.5, wear=0.6), {"scratches": 0.5}),
+)
 
 
 def export(folder: Path, name: str, build: list[Placed], **how) -> Path:
@@ -122,15 +129,19 @@ def touched_up(six: list[bpy.types.Object]) -> None:
 def sat(thing: bpy.types.Object) -> bytes:
     channels = ("delta_location", "delta_rotation_euler", "delta_rotation_quaternion", "delta_scale", deltas.RECORD)
     raw = (stamps.SHARE, stamps.OFFSET, stamps.TURN, stamps.LOT)
+    curves = compat.curves(thing.animation_data) if thing.animation_data else []
+    ours = sorted((c.data_path, c.array_index, c) for c in curves if c.group and c.group.name == "Playworn")
     return b"".join(
         [np.array(getattr(thing, name), np.float32).tobytes() for name in channels]
         + [np.array(thing.get(name, 0.0), float).tobytes() for name in raw]
+        + [f"{path}{n}{[tuple(key.co) for key in curve.keyframe_points]}".encode() for path, n, curve in ours]
     )
 
 
 def artists(thing: bpy.types.Object) -> tuple:
     data, own = thing.animation_data, [modifier.name for modifier in thing.modifiers]
-    return pins.is_pinned(thing), thing.get(rolls.ROLL), data.action.name if data and data.action else "", *own
+    action = data.action.name if data and data.action and not data.action.name.startswith("Playworn") else ""
+    return pins.is_pinned(thing), thing.get(rolls.ROLL), action, *own
 
 
 def pairs(room: bpy.types.Collection) -> set[tuple[str, str]]:
@@ -148,6 +159,10 @@ def within(hops: int, changed: set[str], touching: set[tuple[str, str]]) -> set[
 
 def compared(case: str, blend: Path, first: Path, folder: Path, build: list[Placed]) -> dict:
     room = usecases.open_build(blend)
+    frames = [1]
+    if case == ON_TIMELINE:
+        usecases.on_timeline(room, SHOTS)
+        frames = [shot.first_frame for shot in SHOTS]
     whole = {thing.name: (sat(thing), tuple(thing.location)) for thing in read(room).objects}
     hand = {thing.name: artists(thing) for thing in read(room).objects}
     touching, places = pairs(room), {thing.name: np.array(thing.location) for thing in read(room).objects}
@@ -173,7 +188,10 @@ def compared(case: str, blend: Path, first: Path, folder: Path, build: list[Plac
     far = kept - near
     same = {name for name in kept if sat(things[name]) == whole[name][0]}
     gone = {name for name in kept if artists(things[name]) != hand[name]}
-    checked = usecases.check(room)
+    cut = 0.0
+    for frame in reversed(frames):
+        bpy.context.scene.frame_set(frame)
+        cut = max(cut, usecases.check(room).max_interference_mm)
     once = {name: sat(thing) for name, thing in things.items()}
     again, _ = usecases.update(room, path)
     twice = {thing.name: sat(thing) for thing in read(room).objects} == once and again.kept == again.bricks
@@ -187,7 +205,7 @@ def compared(case: str, blend: Path, first: Path, folder: Path, build: list[Plac
         "far": len(far),
         "far identical": len(far & same),
         "lost": len(gone),
-        "cut um": 1000 * checked.max_interference_mm,
+        "cut um": 1000 * cut,
         "twice": twice,
         "back": back,
         "s": took,

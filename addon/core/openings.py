@@ -1,6 +1,6 @@
 """Openings that other bricks lie in: the hole of a pin, the socket of a ball, the clip of a bar."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,12 +8,14 @@ import numpy as np
 from . import interference, rigid
 from .bricks import Bricks, Pieces
 from .near import near_pairs
+from .remembered import digest
 
 CUT_MM = 0.05  # solids deeper in each other than this cut in the export, or one is an opening for the other
 
 _DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut
 _SLENDER = 1.5  # times as long as thick: a pin or a bar, which goes along its own axis
 _ALONG = 0.999
+_MOST = 1 << 17  # depths kept
 _THROUGH_MM, _THROUGH = 0.35, 0.5  # a surface this deep in a solid, or this share of what overlaps, goes through it
 
 
@@ -110,8 +112,26 @@ class _Surfaces:
         of_piece = *pieces.half[piece], pieces.hull[piece]
         key = tuple(np.round((*of_piece, bricks.part[brick], *factor, *rigid.product(back, turn).ravel(), *way), 3))
         if key not in self._told:
-            about = bricks.centre_in_part[brick]
-            corners = about + (part.vertices - about) * factor
-            surface = bricks.origin[brick] + rigid.turned(turn, corners[part.triangles])
-            self._told[key] = interference.pierced(pieces, piece, surface)
+            about, hull = bricks.centre_in_part[brick], pieces.hulls[pieces.hull[piece]]
+            solid = pieces.centre[piece], pieces.half[piece], pieces.turn[piece]
+
+            def pierced() -> float:
+                corners = about + (part.vertices - about) * factor
+                surface = bricks.origin[brick] + rigid.turned(turn, corners[part.triangles])
+                return interference.pierced(pieces, piece, surface)
+
+            self._told[key] = _known((part, hull), digest(*solid, bricks.origin[brick], turn, about, factor), pierced)
         return self._told[key]
+
+
+_depths: dict[tuple, tuple[tuple, float]] = {}  # with the part and the hull, lest another takes their ids over
+
+
+def _known(of: tuple, where: bytes, work: Callable[[], float]) -> float:
+    """The result of `work`, once a session: a build is looked at several times over."""
+    key = (*map(id, of), where)
+    if key not in _depths:
+        if len(_depths) >= _MOST:
+            _depths.clear()
+        _depths[key] = of, work()
+    return _depths[key][1]

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import bpy
 
-from . import builds, counted, curves, pins, removal, rolls
+from . import builds, counted, curves, pins, rolls
 
 ROOM = "playworn_removed"  # on a build: the collection where its removed bricks wait
 MARK = builds.ASIDE
@@ -23,8 +23,8 @@ def waiting(build: bpy.types.Collection) -> list[bpy.types.Object]:
     return list(room.objects) if room else []
 
 
-def put(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:
-    """Takes bricks out of a build. What an update brought and nobody has touched is gone for good."""
+def put(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> list[bpy.types.Object]:
+    """Takes bricks out of a build; returns what nobody will want back: an update brought it and nobody touched it."""
     gone = []
     for thing in things:
         for room in thing.users_collection:
@@ -33,7 +33,7 @@ def put(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None
             gone.append(thing)
         else:
             _room(build).objects.link(thing)
-    removal.remove(gone)
+    return gone
 
 
 def bring_back(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:

@@ -1,6 +1,6 @@
 """Work on the open file that is done whole or leaves nothing behind."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
 import bpy
@@ -18,6 +18,12 @@ class Made:
         return [
             block for name, blocks in _all_blocks() for block in blocks if block.session_uid not in self._before[name]
         ]
+
+    def spare(self, actions: Iterable[bpy.types.Action]) -> None:
+        """Counts actions among what was there before."""
+        spared = {each.session_uid for each in actions}
+        for known in self._before.values():  # 5.2 knows some by two names
+            known |= spared
 
     def objects(self) -> list[bpy.types.Object]:
         return [obj for obj in bpy.data.objects if obj.session_uid not in self._before["objects"]]

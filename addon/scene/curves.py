@@ -1,6 +1,6 @@
 """Curves of ours among those that an artist has on an object or a scene, told apart by their group."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import bpy
 import numpy as np
@@ -61,10 +61,8 @@ def remove(owner: bpy.types.ID) -> None:
     animation = owner.animation_data
     if animation is None:
         return
-    for holder in (animation, *compat.nla_strips(animation)):
-        bag = compat.curve_bag(holder)
-        for curve in filter(_is_ours, compat.curves(holder)):
-            bag.fcurves.remove(curve)
+    for bag, curve in _ours(animation):
+        bag.fcurves.remove(curve)
     action = animation.action
     if action is None or _LENT not in action or compat.curves(animation):
         return
@@ -74,6 +72,20 @@ def remove(owner: bpy.types.ID) -> None:
         animation.last_slot_identifier = last
     elif not animation.nla_tracks and not animation.drivers:
         owner.animation_data_clear()
+
+
+def held(owner: bpy.types.ID, frames: Sequence[int]) -> dict[tuple[str, int], list[float]]:
+    """What our curves on an owner say at some frames, by their paths and indices."""
+    animation = owner.animation_data
+    found = [] if animation is None else [curve for _, curve in _ours(animation)]
+    return {(curve.data_path, curve.array_index): [curve.evaluate(frame) for frame in frames] for curve in found}
+
+
+def told(owner: bpy.types.ID) -> dict[tuple[str, int], list[tuple[float, float]]]:
+    """The keys of our curves on an owner, each a frame and a value, by the curves' paths and indices."""
+    animation = owner.animation_data
+    found = [] if animation is None else [curve for _, curve in _ours(animation)]
+    return {(each.data_path, each.array_index): [tuple(key.co) for key in each.keyframe_points] for each in found}
 
 
 def sweep() -> None:
@@ -121,6 +133,12 @@ def hindrance(owner: bpy.types.ID) -> str:
 def _constant() -> int:
     """How Blender numbers keys that hold until the next."""
     return bpy.types.Keyframe.bl_rna.properties["interpolation"].enum_items["CONSTANT"].value
+
+
+def _ours(animation: bpy.types.AnimData) -> list[tuple[bpy.types.ActionChannelbag, bpy.types.FCurve]]:
+    """Our curves, wherever an artist has put them, each with what holds it."""
+    bags = filter(None, map(compat.curve_bag, (animation, *compat.nla_strips(animation))))
+    return [(bag, curve) for bag in bags for curve in filter(_is_ours, bag.fcurves)]
 
 
 def _artists(curves: Iterable[bpy.types.FCurve]) -> list[bpy.types.FCurve]:

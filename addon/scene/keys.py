@@ -8,7 +8,7 @@ import bpy
 import numpy as np
 
 from ..core.report import Skipped
-from . import builds, curves, deltas, stamps, state
+from . import builds, curves, deltas, stamps, stances, state
 from .build import Build
 from .columns import Columns
 from .deltas import Deltas
@@ -34,6 +34,20 @@ class Held(Worn):
 
 
 @dataclass(frozen=True)
+class Lifted:
+    """What keys said of objects before they were taken off."""
+
+    objects: list[bpy.types.Object]
+    deltas: np.ndarray  # (shots, n, 13) as `Deltas.packed` puts them; where no key is, as it stands
+
+    def of(self, things: Sequence[bpy.types.Object], others: Deltas) -> np.ndarray:
+        """(shots, m, 13) of some things; of those that had no keys, what `others` (m) say."""
+        row = {thing: n for n, thing in enumerate(self.objects)}
+        rows = np.array([row.get(thing, -1) for thing in things])
+        return np.where((rows < 0)[:, None], others.packed(), self.deltas[:, rows])
+
+
+@dataclass(frozen=True)
 class Written:
     """What went onto the timeline."""
 
@@ -47,7 +61,7 @@ def write(build: Build, shots: Sequence[Held], told: Sequence[dict]) -> Written:
 
     There are no keys of ours yet: `remove` them first.
     """
-    frames, now = _frames(shots)
+    frames, now = _frames([shot.frame for shot in shots])
     try:
         build.collection[MARK] = json.dumps(told)
         fit = _write_fit(build, frames, [shot.deltas for shot in shots], now)
@@ -78,20 +92,35 @@ def remove(collection: bpy.types.Collection) -> int:
 
     Everything stands as it did before there were keys.
     """
+    stances.SHOTS.end(collection)
     shots = shots_of(collection)
     if not shots:
         return 0
     del collection[MARK]
-    columns = Columns(collection)
-    for thing in columns.objects:
-        if thing.is_editable:
-            curves.remove(thing)
-    deltas.release(columns)
+    _take_off(Columns(collection))
     if not any(MARK in other for other in state.marked()):
         for scene in bpy.data.scenes:
             _unkey(scene)
     curves.sweep()
     return len(shots)
+
+
+def lift(collection: bpy.types.Collection) -> Lifted:
+    """Takes the keys off the bricks of a build, until `lay`; those of the wear stay."""
+    columns, frames = Columns(collection), [shot["first_frame"] for shot in shots_of(collection)]
+    said = [curves.held(thing, frames) for thing in columns.objects]
+    _take_off(columns)
+    tables = np.repeat(deltas.current(columns).packed()[None], len(frames), axis=0)
+    for n, curve in enumerate(said):
+        for channel, values in curve.items():
+            tables[:, n, deltas.CHANNELS.index(channel)] = values
+    return Lifted(columns.objects, tables)
+
+
+def lay(build: Build, shots: Sequence[Deltas]) -> Written:
+    """Keys the deltas of all bricks for each of the shots that are told of a build; there are none on its bricks."""
+    frames, now = _frames([shot["first_frame"] for shot in shots_of(build.collection)])
+    return _write_fit(build, frames, shots, now)
 
 
 def shots_of(collection: bpy.types.Collection) -> list[dict]:
@@ -123,15 +152,24 @@ def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: i
     return Written(len(moving), int(keyed.sum()), tuple(skipped))
 
 
-def _frames(shots: Sequence[Worn]) -> tuple[np.ndarray, int]:
+def _take_off(columns: Columns) -> None:
+    """Takes our keys off objects; they stand as they did before."""
+    for thing in columns.objects:
+        if thing.is_editable:
+            curves.remove(thing)
+    deltas.release(columns)
+    curves.sweep()
+
+
+def _frames(first: Sequence[int]) -> tuple[np.ndarray, int]:
     """The frames on which shots begin, and the number of the one that is on now."""
-    frames = np.array([shot.frame for shot in shots])
+    frames = np.array(first)
     return frames, max(int(np.searchsorted(frames, bpy.context.scene.frame_current, side="right")) - 1, 0)
 
 
 def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:
     _unkey(scene)  # of another build: the last that is put on the timeline has the say
-    frames, now = _frames(shots)
+    frames, now = _frames([shot.frame for shot in shots])
     wanted = {stamps.WEAR: [shot.wear for shot in shots]}
     for layer, name in stamps.MORE.items():
         wanted[name] = [shot.layers.get(layer, 1.0) - 1.0 for shot in shots]

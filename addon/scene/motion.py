@@ -15,7 +15,7 @@ def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
 
     What the moved ones had before is kept for `deltas.restore`.
     """
-    stances.end(build.collection)
+    stances.APPLIED.end(build.collection)
     free = np.flatnonzero(~build.held)
     editable = [n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]
     if editable:
@@ -62,7 +62,11 @@ def deltas_of(build: Build, motions: Motions) -> Deltas:
 
 def measured(build: Build) -> Motions:
     """The motions that the bricks have now, from their deltas as they stand."""
-    now = deltas.current(build.columns).rows(build.rows)
+    return by(build, deltas.current(build.columns).rows(build.rows))
+
+
+def by(build: Build, now: Deltas) -> Motions:
+    """The motions that deltas (n) give the bricks."""
     base = build.base
     before = rotations(build.mode, base.euler, base.quaternion)
     after = rotations(build.mode, now.euler, now.quaternion)

@@ -79,7 +79,7 @@ from .shots import (
 from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .textures import missing_textures, survey_textures, texture_uses
 from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
-from .update import update
+from .update import update, updating
 
 __all__ = [
     "PINNED",
@@ -170,4 +170,5 @@ __all__ = [
     "unpin",
     "unregister",
     "update",
+    "updating",
 ]

@@ -38,6 +38,10 @@ class Plan:
     def things(self) -> list[bpy.types.Object]:
         return self.old.objects
 
+    @property
+    def things_recoloured(self) -> list[bpy.types.Object]:
+        return [self.things[n] for n in np.flatnonzero(self.recoloured)]
+
     @cached_property
     def added(self) -> np.ndarray:
         return np.setdiff1d(np.arange(len(self.new.bricks)), self.partner)

@@ -16,11 +16,60 @@ from ..core.refit import REACH, Refitted, exact, parted, reached, refitted
 from ..core.texture import WearImages
 from ..nodes import attach as wear
 from ..nodes.plain import plain
-from ..scene import inherited, motion, slots, stamps, stances, state, twins
+from ..scene import deltas, inherited, keys, motion, slots, stamps, state, twins
 from ..scene.build import Build, read
+from ..scene.deltas import Deltas
+from ..scene.stances import APPLIED, SHOTS, Stances
 from .comparison import Plan
+from .progress import Steps
 
 _MOST = 8 * REACH  # contacts from a change, where bricks that stay nearer leave no way
+
+
+@dataclass(frozen=True)
+class Dialled:
+    """The dials that a fit depends on: the build's own, or a shot's."""
+
+    seed: int
+    looseness: float
+
+    @property
+    def told(self) -> str:
+        return f"{self.looseness!r} {self.seed}"
+
+
+@dataclass(frozen=True)
+class InShots:
+    """What the timeline said of a build, shot by shot, before its keys were lifted."""
+
+    dials: list[Dialled]
+    lifted: keys.Lifted
+    motions: np.ndarray  # (shots, U, 6) of all old bricks
+
+    @classmethod
+    def lift(cls, collection: bpy.types.Collection, plan: Plan) -> "InShots":
+        """Takes the shots' keys off the bricks; those that are gone keep how they sat."""
+        dials = [Dialled(shot["seed"], shot["looseness"]) for shot in keys.shots_of(collection)]
+        if not dials:
+            return cls([], keys.Lifted([], np.zeros((0, 0, 13))), np.zeros((0, 0, 6)))
+        SHOTS.begin(collection, plan.things, plan.was_first)
+        old, lifted, gone = plan.old, keys.lift(collection), np.flatnonzero(plan.gone)
+        tables = lifted.of(old.objects, deltas.current(old.columns).rows(old.rows))
+        motions = np.array([_table(motion.by(old, Deltas.unpacked(table))) for table in tables])
+        for each, sat in zip(dials, motions, strict=True):
+            SHOTS.keep([plan.things[n] for n in gone.tolist()], each.told, sat[gone])
+        return cls(dials, lifted, motions)
+
+
+@dataclass(frozen=True)
+class Settled:
+    """How bricks sit after a change, and which sit otherwise than they did."""
+
+    motions: np.ndarray  # (n, 6)
+    other: np.ndarray  # (n,)
+    free: np.ndarray  # (n,) which were solved again
+    reach: int = 0  # contacts from a change, within which they lie
+    cut: int = 0
 
 
 @dataclass(frozen=True)
@@ -28,25 +77,44 @@ class Place:
     """Where a build is solved again: what touches, which bricks came, and which are near a change."""
 
     build: Build
+    was: np.ndarray  # (n,) which of the old bricks each one is, -1 for none
     came: np.ndarray  # (n,) bricks that were not in the version before
     fresh: np.ndarray  # (n,) these, and those that went somewhere on their own
     touching: Contacts
     near: Callable[[int], np.ndarray]  # which (n,) are within so many contacts of a change
+    shrink: np.ndarray  # (n, 3)
+    is_first: bool  # whether the build is its first version again
 
-    def refitted(self, applied: state.State, seed: int, looseness: float, standing: np.ndarray) -> tuple:
-        """The fit of what is near a change, what else is as it stood (n, 6); which (n,) were solved; the reach taken.
+    def settled(self, store: Stances, applied: state.State, dials: Dialled, standing: np.ndarray) -> Settled:
+        """How the bricks sit by some dials, where they stood (n, 6) by these before."""
+        if self.is_first and store.are_known(self.build.collection):
+            motions, other = store.kept(self.build.objects, dials.told, standing)
+            return Settled(motions, other | self.came, np.zeros_like(other))
+        if not self.near(1).any():
+            none = np.zeros(len(standing), dtype=bool)
+            return Settled(standing, none, none)
+        found = self._refitted(applied, dials, standing)
+        rows = np.flatnonzero(found.other & (self.was >= 0))
+        store.keep([self.build.objects[n] for n in rows.tolist()], dials.told, standing[rows])
+        return found
 
-        Where those that stay leave no way, farther ones give way too.
-        """
+    def deltas(self, sits: Settled, standing: np.ndarray) -> Deltas:
+        """What lets the bricks sit so; those that are held, or sit as they did, keep what they have (n, 13)."""
+        ours = motion.deltas_of(self.build, Motions.packed(sits.motions, self.shrink)).packed()
+        return Deltas.unpacked(np.where((sits.other & ~self.build.held)[:, None], ours, standing))
+
+    def _refitted(self, applied: state.State, dials: Dialled, standing: np.ndarray) -> Settled:
+        """The fit of what is near a change, what else is as it stood. Where those that stay leave no way, farther
+        ones give way too."""
         build, reach = self.build, REACH
         while True:
             free = self.near(reach)
             sits: Refitted = refitted(
-                build.bricks, self.touching, applied.preset.fit, seed, looseness, build.held, applied.budget,
-                standing, free, self.fresh,
+                build.bricks, self.touching, applied.preset.fit, dials.seed, dials.looseness, build.held,
+                applied.budget, standing, free, self.fresh,
             )  # fmt: skip
             if not sits.cut or reach >= _MOST or (self.near(2 * reach) == free).all():
-                return sits, free, reach
+                return Settled(sits.motions, sits.other | self.came, free, reach, sits.cut)
             reach *= 2
 
 
@@ -56,42 +124,66 @@ def settle(
     fresh: list[bpy.types.Object],
     applied: state.State,
     pictures: WearImages | None,
+    shots: InShots,
     told: Updated,
-) -> Updated:
-    """Gives what came in the build's fit and wear, and solves again what is within reach of a change."""
-    build = _with_keys(read(collection), collection, plan, fresh)
-    stances.begin(collection, build.objects, plan.was_first)
+) -> Steps[tuple[Updated, Build]]:
+    """Gives what came in the build's fit and wear, and solves again what is within reach of a change: by the build's
+    dials, and by those of each shot on the timeline. Returns the build as it is then, too."""
+    build = _with_keys(read(collection), plan, fresh)
+    APPLIED.begin(collection, build.objects, plan.was_first)
     shrink = fit.shrinkage(build.bricks, applied.preset.fit.clearance_mm)
     place = _place(build, plan, fresh, shrink, applied.preset.fit.clearance_mm)
-    shown = motion.measured(build)
-    standing = exact(np.hstack([shown.shift, shown.turn]))
-    cut, reach, free = 0, 0, np.zeros(len(standing), dtype=bool)
-    if plan.again and stances.are_known(collection):
-        motions, other = stances.kept(build.objects, standing)
-        stances.release(build.objects)
-    elif place.near(1).any():
-        sits, free, reach = place.refitted(applied, applied.seed, applied.looseness, standing)
-        motions, other, cut = sits.motions, sits.other, sits.cut
-        rows = np.flatnonzero(other & ~place.came)
-        stances.keep([build.objects[n] for n in rows.tolist()], standing[rows])
-    else:
-        motions, other = standing, free
-    skipped = _wear(build, applied, pictures, shrink)
-    other = other | place.came
-    motion.rewrite(build, Motions.packed(motions, shrink), other)
+    own = Dialled(applied.seed, applied.looseness)
+    yield 0.75, "fitting the bricks"
+    sits = place.settled(APPLIED, applied, own, _table(motion.measured(build)))
+    yield 0.8, "wearing the materials"
+    skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, shrink)
+    motion.rewrite(build, Motions.packed(sits.motions, shrink), sits.other)
     stamps.write(build, set(fresh))
+    told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
+    told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
+    if place.is_first:
+        for store in (APPLIED, SHOTS):
+            store.release(build.objects)
     state.remember(collection, applied)
+    return told, build
+
+
+def _keyed(place: Place, applied: state.State, shots: InShots, told: Updated) -> Steps[Updated]:
+    """Keys how the bricks sit in each shot on the timeline: near a change by that shot's dials, else as they did."""
+    if not shots.dials:
+        return told
+    build = place.build
+    standing = shots.lifted.of(build.objects, deltas.current(build.columns).rows(build.rows))
+    found: dict[Dialled, Settled] = {}
+    for dials, sat in zip(shots.dials, shots.motions, strict=True):
+        if dials not in found:
+            yield 0.85, f"fitting the bricks for shot {len(found) + 1}"
+            here = np.where((place.was >= 0)[:, None], sat[place.was], 0.0)
+            found[dials] = place.settled(SHOTS, applied, dials, here)
+    yield 0.9, "writing the keys"
+    sits = [found[dials] for dials in shots.dials]
+    written = keys.lay(build, [place.deltas(each, table) for each, table in zip(sits, standing, strict=True)])
     return replace(
-        told, solved=int(free.sum()), resat=int(other.sum()), cut=cut, reach=reach, skipped=told.skipped + skipped
+        told,
+        shots=len(sits),
+        reach=max(told.reach, *(each.reach for each in sits)),
+        cut=told.cut + sum(each.cut for each in found.values()),
+        skipped=told.skipped + written.skipped,
     )
 
 
+def _table(motions: Motions) -> np.ndarray:
+    """Shifts and turns (n, 6) as they were solved."""
+    return exact(np.hstack([motions.shift, motions.turn]))
+
+
 def _wear(
-    build: Build, applied: state.State, pictures: WearImages | None, shrink: np.ndarray
+    build: Build, came: list[bpy.types.Object], applied: state.State, pictures: WearImages | None, shrink: np.ndarray
 ) -> tuple[report.Skipped, ...]:
     """Wears what came in new materials and rounds it as the rest is; what could not be."""
-    bare, preset = slots.fill(build.objects, plain), applied.preset
-    new = [one for one in slots.materials(build.objects) if not wear.is_attached(one)]
+    bare, preset = slots.fill(came, plain), applied.preset
+    new = [one for one in slots.materials(came) if not wear.is_attached(one)]
     unworn: tuple[report.Skipped, ...] = ()
     if new and pictures is not None:
         quality = tiers.named(applied.quality)
@@ -103,7 +195,7 @@ def _wear(
     return bare + unworn
 
 
-def _with_keys(build: Build, collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Object]) -> Build:
+def _with_keys(build: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Build:
     """The build with moved bricks going by the keys they had, and new ones by keys that are nobody else's."""
     row = {thing: n for n, thing in enumerate(build.objects)}
     moved = np.flatnonzero(plan.moved).tolist()
@@ -112,18 +204,19 @@ def _with_keys(build: Build, collection: bpy.types.Collection, plan: Plan, fresh
     if not wanted and not any(inherited.KEY in thing for thing in row):
         return build
     natural = {thing: int(build.bricks.key[n]) for thing, n in row.items()}
+    own = dict(natural)
     for thing, key in wanted.items():
         inherited.keep(thing, natural[thing], key)
+        own[thing] = key
     came = set(fresh)
-    taken = {wanted.get(thing, natural[thing]) for thing in row if thing not in came}
-    for thing in fresh:
-        key = natural.get(thing)
-        while key is not None and key in taken:
-            key = int(mixed(np.uint64(key)))
-        if key is not None:
-            inherited.keep(thing, natural[thing], key)
-            taken.add(key)
-    return read(collection)
+    taken = {own[thing] for thing in row if thing not in came}
+    for thing in filter(row.__contains__, fresh):
+        while own[thing] in taken:
+            own[thing] = int(mixed(np.uint64(own[thing])))
+        inherited.keep(thing, natural[thing], own[thing])
+        taken.add(own[thing])
+    key = np.array([own[thing] for thing in row], dtype=np.uint64)
+    return replace(build, bricks=replace(build.bricks, key=key))
 
 
 def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], shrink: np.ndarray, clearance_mm: float) -> Place:
@@ -149,7 +242,8 @@ def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], shrink: np.n
     def near(hops: int) -> np.ndarray:
         return reached(len(changed), changed, *pairs, hops=hops)[of_row]
 
-    return Place(build, came, fresh_rows, touching, near)
+    was = np.where(inside, of_row, -1)
+    return Place(build, was, came, fresh_rows, touching, near, shrink, plan.again)
 
 
 def _pairs(met: Contacts) -> np.ndarray:

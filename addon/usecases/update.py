@@ -1,8 +1,8 @@
 """A new version of the build takes the old one's place: what is the same keeps its look, the rest is solved anew."""
 
-from dataclasses import replace
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import bpy
 import numpy as np
@@ -11,15 +11,14 @@ from ..core import quality as tiers
 from ..core import report
 from ..core.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
 from ..core.texture import WearImages
-from ..scene import aside, images, importers, keys, looks, removal, state, twins
+from ..nodes import attach as wear
+from ..scene import aside, before, images, importers, looks, removal, state, twins
 from ..scene.attempt import Made, attempt
-from ..scene.build import read
+from ..scene.build import Build, read
 from ..scene.renewal import Places, Wardrobe, name_added, pose_of
 from .comparison import Plan, compared, with_waiting
-from .dials import Dials
-from .progress import Progress, quiet
-from .settling import settle
-from .timeline import OnFrame, on_timeline
+from .progress import Progress, Steps, done, quiet
+from .settling import InShots, settle
 
 
 def update(
@@ -29,35 +28,59 @@ def update(
 
     Bricks that are the same keep their objects with all that is on them; removed ones wait hidden beside the build.
     """
+    return done(updating(collection, path, keep_objects), progress)
+
+
+def updating(
+    collection: bpy.types.Collection, path: Path, keep_objects: bool = False
+) -> Steps[tuple[Updated, Difference]]:
+    """The same step by step; closed at any of them, everything is as it was."""
     applied = state.recall(collection)
-    progress(0.0, "reading the build")
+    yield 0.0, "reading the build"
     with attempt() as made:
         old, waits = with_waiting(collection)
-        progress(0.1, f"reading {path.name}")
+        yield 0.1, f"reading {path.name}"
         for _ in importers.trying(path):
-            progress(0.1, f"trying {path.name}")
+            yield 0.1, f"trying {path.name}"
         room, _ = importers.bring(path, keep_objects, tried=True, shared=False)
-        progress(0.5, "comparing the versions")
+        bpy.context.scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
+        yield 0.5, "comparing the versions"
         plan = compared(old, waits, read(room))
         pictures = _pictures(applied, plan)
-        progress(0.7, "taking the old version's place")  # the last moment to stop: from here all is done
-    shots = keys.shots_of(collection)
-    keys.remove(collection)
-    fresh, skipped = _renewed(collection, room, plan, made)
-    told = _told(collection, plan, fresh, skipped)
-    if applied:
-        told = settle(collection, plan, fresh, applied, pictures, told)
-        if shots:
-            again = on_timeline(collection, [_on_frame(shot) for shot in shots])
-            told = replace(told, shots=again.shots)
-    progress(1.0, "done")
-    return told, _seen(collection, plan, fresh)
+        yield 0.6, "keeping the old version"
+        rooms = [collection, *collection.children_recursive, *filter(None, [aside.room_of(collection)])]
+        with before.kept(collection, rooms, plan.things, made), _unworn_kept():
+            yield 0.65, "taking the old version's place"
+            shots = InShots.lift(collection, plan)
+            fresh, gone, skipped = _renewed(collection, room, plan, made)
+            told = _told(collection, plan, fresh, skipped)
+            yield 0.7, "reading the new version"
+            if applied:
+                told, now = yield from settle(collection, plan, fresh, applied, pictures, shots, told)
+            else:
+                now = read(collection)
+            seen = _seen(now, plan, fresh)
+            yield 0.95, "tidying up"  # the last moment to stop: from here all is done
+    removal.remove(gone)
+    aside.tidy(collection)
+    twins.sweep()
+    return told, seen
 
 
-def _seen(collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
+@contextmanager
+def _unworn_kept() -> Iterator[None]:
+    """Materials that are not worn are not when the body raises."""
+    bare = {one.session_uid for one in bpy.data.materials if not wear.is_attached(one)}
+    try:
+        yield
+    except BaseException:
+        wear.detach([one for one in bpy.data.materials if one.session_uid in bare and wear.is_attached(one)])
+        raise
+
+
+def _seen(now: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
     """The build as it is now, brick by brick, and what is gone."""
     bricks, things = plan.old.bricks, plan.things
-    now = read(collection)
     became = dict.fromkeys(fresh, ADDED)
     for n in np.flatnonzero(~plan.gone & (plan.partner >= 0)).tolist():
         became[things[n]] = (
@@ -75,8 +98,9 @@ def _pictures(applied: state.State | None, plan: Plan) -> WearImages | None:
 
 def _renewed(
     collection: bpy.types.Collection, room: bpy.types.Collection, plan: Plan, made: Made
-) -> tuple[list[bpy.types.Object], tuple[report.Skipped, ...]]:
-    """The objects that came in, and what could not follow the export; what is left of that is gone."""
+) -> tuple[list[bpy.types.Object], list[bpy.types.Object], tuple[report.Skipped, ...]]:
+    """The objects that came in, those that nobody will want back, and what could not follow the export; what is left
+    of that is gone."""
     old, new = plan.old, plan.new
     things, theirs = plan.things, new.objects
     twins.take_off(things)
@@ -97,11 +121,10 @@ def _renewed(
         name_added(thing)
     aside.bring_back(collection, [things[n] for n in np.flatnonzero(plan.back)])
     removal.remove([*room.objects, room])
-    aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)])
-    aside.tidy(collection)
+    gone = aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)])
     _sweep(made)
     bpy.context.view_layer.update()
-    return fresh, tuple(skipped)
+    return fresh, gone, tuple(skipped)
 
 
 def _let_in(thing: bpy.types.Object, n: int, plan: Plan, places: Places, wardrobe: Wardrobe) -> None:
@@ -158,8 +181,3 @@ def _told(
         changes=tuple(told),
         skipped=skipped,
     )
-
-
-def _on_frame(shot: dict[str, Any]) -> OnFrame:
-    dials = Dials(shot["seed"], shot["looseness"], shot["wear"])
-    return OnFrame(shot["name"], shot["first_frame"], dials, shot["layers"], shot.get("wear_share"))

@@ -177,8 +177,10 @@ def test_what_the_artist_did_stays(room, folder):
     cameras = bpy.data.objects.new("camera", bpy.data.cameras.new("camera"))
     bpy.context.scene.collection.objects.link(cameras)
     usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3))
+    bpy.context.scene.frame_set(1)  # what is animated stands where its curves say
     before = versions.all_of(bricks(room))
     told = update(room, versions.export(folder, "next", truths.moved(BUILD, (37.3, 0, 0), 90)))
+    bpy.context.scene.frame_set(1)
     assert told.kept == COUNT
     assert versions.all_of(bricks(room)) == before
     assert named.name == "the artist's"
@@ -262,24 +264,117 @@ def test_a_look_that_was_changed_in_blender_is_no_recolouring(room, first):
     assert all(looks.LOOK in thing for thing in bricks(room))
 
 
-def test_shots_on_the_timeline_stay(room, folder, first):
-    shots = [usecases.OnFrame("a", 1, usecases.Dials(seed=3)), usecases.OnFrame("b", 20, usecases.Dials(3, 0.5))]
-    usecases.on_timeline(room, shots)
+SHOTS = (
+    usecases.OnFrame("wide", 1, usecases.Dials(seed=3, looseness=1.4, wear=1.5), {"dust": 1.5}),
+    usecases.OnFrame("as applied", 20, usecases.Dials(seed=3)),
+    usecases.OnFrame("macro", 40, usecases.Dials(seed=5, looseness=0.4, wear=0.5), {"rub": 0.0}),
+)
 
-    def keyed():
-        found = {}
-        for frame in (1, 20):
-            bpy.context.scene.frame_set(frame)
-            found |= {(frame, name): sat for name, sat in versions.all_of(bricks(room), channels).items()}
-        return found
 
-    def channels(thing):
-        return np.array([*thing.delta_location, *thing.delta_rotation_euler], np.float32).tobytes()
+def keyed(room) -> dict[str, list]:
+    """Our curves on the bricks, key by key."""
+    found = {}
+    for thing in bricks(room):
+        curves = compat.curves(thing.animation_data) if thing.animation_data else []
+        ours = [curve for curve in curves if curve.group and curve.group.name == "Playworn"]
+        told = [(c.data_path, c.array_index, [tuple(key.co) for key in c.keyframe_points]) for c in ours]
+        found[thing.name] = sorted(told)
+    return found
 
-    before = keyed()
+
+def shown(room) -> dict[tuple, object]:
+    """What bricks and scene show in each shot, to the bit."""
+    found: dict[tuple, object] = {}
+    for shot in SHOTS:
+        bpy.context.scene.frame_set(shot.first_frame)
+        found |= {(shot.name, name): sat for name, sat in versions.all_of(bricks(room), versions.sat).items()}
+        wear = {
+            key: value for key, value in bpy.context.scene.items() if key.startswith(("playworn_wear", "playworn_m"))
+        }
+        found[shot.name, ""] = tuple(sorted(wear.items()))
+    return found
+
+
+@pytest.mark.parametrize("case", ["5 % changed", "upper half", "all"])
+def test_shots_on_the_timeline_are_keyed_anew_near_a_change_alone(room, folder, first, case):
+    build, how, _, _ = ANOTHER[case]
+    bare = versions.all_of(bricks(room))
+    usecases.on_timeline(room, SHOTS)
+    animated = next(thing for thing in bricks(room) if thing.animation_data)
+    animated.scale.x = 1.0
+    animated.keyframe_insert("scale", index=0, frame=7)
+    before, saw, touched = keyed(room), shown(room), pairs(room)
+    places = {thing.name: np.array(thing.location) for thing in bricks(room)}
+    path = versions.export(folder, "next", build, **how)
+    told = update(room, path)
+    assert (told.shots, told.cut) == (len(SHOTS), 0)
+    now, sees, after = keyed(room), shown(room), pairs(room)
+    went = {thing.name: np.array(thing.location) - places[thing.name] for thing in bricks(room) if thing.name in places}
+    changed = set(before) ^ set(now)
+    changed |= {each.object for each in told.changes if each.reason.startswith("went") and "3.2 mm" not in each.reason}
+    for a, b in touched | after:
+        if a in went and b in went and np.abs(went[a] - went[b]).max() > 1e-4:
+            changed |= {a, b}
+    far = set(before) & set(now) - near(max(told.reach, REACH), changed, touched, after)
+    assert {name for name in far if before[name] != now[name]} == set()
+    assert {each for each in sees if each[1] in far and sees[each] != saw[each]} == set()
+    assert all(sees[shot.name, ""] == saw[shot.name, ""] for shot in SHOTS)
+    if case != "upper half":
+        assert len(far) > 5
+        assert any(now[name] for name in set(now) - set(before))
+    for shot in SHOTS:
+        bpy.context.scene.frame_set(shot.first_frame)
+        checked = usecases.check(room)
+        assert checked.max_interference_mm < 1e-6
+        assert checked.max_play_mm <= scenes.PRESET.fit.play_mm + 1e-6
+    assert not any(keyed(room_of)[name] for room_of in [aside.room_of(room)] if room_of for name in names(room_of))
+    update(room, path)
+    assert (keyed(room), shown(room)) == (now, sees)
+    usecases.off_timeline(room)
+    off = versions.all_of(bricks(room))
+    assert not any(keyed(room).values())
+    assert animated.animation_data.action
+    usecases.on_timeline(room, SHOTS)
+    usecases.off_timeline(room)
+    assert versions.all_of(bricks(room)) == off
+    update(room, first)
+    assert versions.all_of(bricks(room)) == bare
+
+
+@pytest.mark.parametrize("case", ["5 % changed", "all"])
+def test_back_to_the_first_version_its_keys_are_back(room, folder, first, case):
+    build, how, _, _ = ANOTHER[case]
+    bare = versions.all_of(bricks(room))
+    usecases.on_timeline(room, SHOTS)
+    before, saw, told = keyed(room), shown(room), room["playworn_timeline"]
+    update(room, versions.export(folder, "next", build, **how))
+    assert keyed(room) != before
+    update(room, first)
+    assert (keyed(room), shown(room), room["playworn_timeline"]) == (before, saw, told)
+    usecases.off_timeline(room)
+    assert versions.all_of(bricks(room)) == bare
+
+
+def test_shots_that_came_with_the_next_version_are_keyed_anew_on_the_way_back(room, folder, first):
+    bare, path = versions.all_of(bricks(room)), versions.export(folder, "next", CHANGED)
+    update(room, path)
+    usecases.on_timeline(room, SHOTS)
+    assert update(room, first).cut == 0
+    for shot in SHOTS:
+        bpy.context.scene.frame_set(shot.first_frame)
+        assert usecases.check(room).max_interference_mm < 1e-6
+    usecases.off_timeline(room)
+    assert versions.all_of(bricks(room)) == bare
+
+
+def test_shots_stay_as_they_are_where_nothing_changed(room, folder):
+    bpy.context.scene["playworn_shots"] = '{"format": 1, "shots": []}'
+    usecases.on_timeline(room, SHOTS)
+    before, saw = keyed(room), shown(room)
     told = update(room, versions.export(folder, "next", truths.moved(BUILD, (37.3, 0, 0))))
-    assert told.shots == 2
-    assert keyed() == before
+    assert told.shots == len(SHOTS)
+    assert (keyed(room), shown(room)) == (before, saw)
+    assert bpy.context.scene["playworn_shots"] == '{"format": 1, "shots": []}'
 
 
 def test_rounded_meshes_stay(room, folder):
@@ -315,19 +410,56 @@ def test_a_bad_export_changes_nothing(room, folder, content):
     )  # fmt: skip
 
 
-def test_whoever_stops_it_gets_everything_as_it_was(room, folder):
+def everything(room) -> tuple:
+    """All of the file that an update touches, to the bit."""
+    kinds = ("objects", "meshes", "materials", "collections", "node_groups", "images")
+    written = [sorted((k, str(getattr(v, "to_dict", lambda v=v: v)())) for k, v in t.items() if k != "playworn_deltas")
+               for t in (room, *sorted(bricks(room), key=lambda thing: thing.name))]  # fmt: skip
+    counts = {kind: sorted(one.name for one in getattr(bpy.data, kind)) for kind in kinds}
+    hidden = {thing.name: (thing.hide_get(), thing.select_get()) for thing in bpy.context.view_layer.objects}
+    rooms = {each.name: sorted(each.objects.keys()) for each in bpy.data.collections}
+    return versions.all_of(bpy.data.objects), keyed(room), written, counts, hidden, rooms
+
+
+HOW = {"shading": ("shading", True), "rounded meshes": ("geometry", True), "no shots": ("shading", False)}
+
+
+@pytest.mark.parametrize("how", HOW)
+def test_whoever_stops_it_at_any_step_gets_everything_as_it_was(room, folder, first, how):
+    rounding, on = HOW[how]
+    path = versions.export(folder, "next", versions.recoloured(truths.lifted(CHANGED, 30.0)))
+    between = versions.export(folder, "between", BUILD[:40] + BUILD[46:])
+    if rounding == "geometry":
+        usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3, rounding=rounding))
+    if on:
+        usecases.on_timeline(room, SHOTS)
+    update(room, between)  # so that some wait, and come back
+    bricks(room)[3].hide_set(True)
+    bricks(room)[5].select_set(True)
+    before, steps = everything(room), len(list(usecases.updating(room, path)))
+    assert everything(room) != before
+    update(room, between)
+    before = everything(room)
+    for last in range(1, steps + 1):
+        job = usecases.updating(room, path)
+        said = [next(job) for _ in range(last)]
+        job.close()
+        now = everything(room)
+        assert [a == b for a, b in zip(now, before, strict=True)] == [True] * len(now), said[-1]
+    assert steps > 8
+
+
+def test_who_tells_of_the_progress_may_stop_it(room, folder):
     path = versions.export(folder, "next", CHANGED)
-    before = versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
+    before = everything(room)
 
     def stop(fraction, words):
-        if fraction >= 0.7:
+        if fraction >= 0.9:
             raise Cancelled("stopped")
 
     with pytest.raises(Cancelled):
         usecases.update(room, path, progress=stop)
-    assert before == (
-        versions.all_of(bpy.data.objects), len(bpy.data.objects), len(bpy.data.meshes), len(bpy.data.collections)
-    )  # fmt: skip
+    assert everything(room) == before
 
 
 def test_the_command_writes_a_file_a_picture_and_a_report(room, folder, tmp_path, capsys):
