@@ -27,6 +27,8 @@ NEARLY_ALL = 0.98  # of the objects fit: with studs of the right height no other
 SHARP = 1e-4  # of a turn's concentration, the same as two scales may differ by and still fit alike
 CHANCE = 0.04  # share of objects that may fall on a lattice by chance
 SAMPLE = 1500  # objects looked at in a large build; the lattice shows in far fewer
+STUDS_TRIED = 4  # of what stands out of objects so many kinds are looked at
+STUDS_ALIKE = 0.15  # of their height: some have a raised mark
 COMMONEST = 6  # sizes from which scales are guessed
 MOST_STUDS, MOST_PLATES = 16, 20  # longest side and tallest body assumed for the commonest sizes
 
@@ -94,10 +96,12 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
     if not len(boxes):
         return Lattice(expected_mm, up, 1, 0.0, ("There is no object to find the scale from.",))
     seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
-    studs = _studs(seen)
-    guess = _plain(seen, studs, expected_mm)
-    if guess is None:
-        guess = _smallest([_judged(seen, g) for g in _guesses(seen, studs, expected_mm, up)], expected_mm, up)
+    showing = _studs(seen)
+    guess = _plain(seen, showing, expected_mm)
+    for studs in (showing, [None]) if showing else ([None],):  # what stands out may all be feet
+        if guess is None:
+            guesses = (guess for stud in studs for guess in _guesses(seen, stud, expected_mm, up))
+            guess = _smallest([_judged(seen, each) for each in guesses], expected_mm, up)
     if guess is None:
         return none(expected_mm, up)
     return Lattice(guess.mm_per_unit, guess.up, guess.sign, guess.on_lattice, _said(guess, seen, expected_mm))
@@ -119,9 +123,10 @@ def still(boxes: Boxes, known: Lattice) -> Lattice | None:
     return replace(known, share_on_lattice=guess.on_lattice, warnings=_said(guess, seen, known.mm_per_unit))
 
 
-def _plain(boxes, studs, expected_mm):
+def _plain(boxes, showing, expected_mm):
     """The file's own unit where it is plainly true, without a look at any other: studs pin the scale to a third."""
-    if studs is None or not _stud_fits(studs, expected_mm):
+    studs = next((each for each in showing if _stud_fits(each, expected_mm)), None)
+    if studs is None:
         return None
     guess = _judged(boxes, _Guess(expected_mm, *studs[:2]))
     return guess if guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP else None
@@ -139,18 +144,22 @@ def _sound(boxes):
 
 
 def _studs(boxes):
-    """Where studs point by majority: (axis, sign, height in units), or None where no stud shows."""
+    """What may be studs, the commonest first: (axis, sign, height in units) of what stands out of many objects at one
+    end. Feet and grooves do so too, at the other end and by another height."""
     full = boxes.high - boxes.low
     above, below = boxes.high - boxes.body_high, boxes.body_low - boxes.low
     near = 1e-3 * full.max(axis=1, keepdims=True)
     votes = []
-    for sign, stud, other in ((1, above, below), (-1, below, above)):
-        shows = (stud > near) & (other <= near) & (stud < 0.5 * full)
-        votes += [(shows[:, axis].sum(), axis, sign, stud[shows[:, axis], axis]) for axis in range(3)]
-    count, axis, sign, heights = max(votes, key=lambda vote: vote[0])
-    if count < max(1, 0.5 * sum(vote[0] for vote in votes), 0.1 * len(boxes)):
-        return None
-    return axis, sign, float(np.median(heights))
+    for sign, stud in ((1, above), (-1, below)):
+        shows = (stud > near) & (stud < 0.5 * full)
+        for axis in range(3):
+            heights = stud[shows[:, axis], axis]
+            for height in commonest(heights)[:STUDS_TRIED]:
+                count = int((np.abs(heights - height) <= STUDS_ALIKE * height).sum())
+                votes.append((count, axis, sign, height))
+    most = max((count for count, *_ in votes), default=0)
+    enough = max(1, 0.1 * len(boxes), 0.2 * most)
+    return [tuple(vote[1:]) for vote in sorted(votes, key=lambda vote: -vote[0]) if vote[0] >= enough][:STUDS_TRIED]
 
 
 def _guesses(boxes, studs, expected_mm, up):
@@ -158,12 +167,12 @@ def _guesses(boxes, studs, expected_mm, up):
     axes = [(studs[0], studs[1])] if studs else sorted(((axis, 1) for axis in range(3)), key=lambda a: a[0] != up)
     for axis, sign in axes:
         named = sorted(NOMINAL_MM.values(), key=lambda mm: mm != expected_mm)
-        rough = [PLATE_MM * k / h for h in commonest(_heights(boxes, axis)) for k in range(1, MOST_PLATES + 1)]
+        rough = [PLATE_MM * k / h for h in commonest(_heights(boxes, axis, sign).ravel()) for k in range(1, MOST_PLATES + 1)]
         sides = commonest(_sides(boxes, axis).ravel())
         rough += [(PITCH_MM * n - 2 * c) / d for d in sides for n in range(1, MOST_STUDS + 1) for c in (0.0, 0.1, 0.2)]
-        rough = [mm for mm in rough if sized(boxes, axis, mm).mean() >= MAJORITY and _stud_fits(studs, mm)]
+        rough = [mm for mm in rough if sized(boxes, axis, mm, sign).mean() >= MAJORITY and _stud_fits(studs, mm)]
         for mm in dict.fromkeys([expected_mm, *named]):
-            if sized(boxes, axis, mm).any() and _stud_fits(studs, mm):
+            if sized(boxes, axis, mm, sign).any() and _stud_fits(studs, mm):
                 yield _Guess(mm, axis, sign)
         for mm in _distinct(rough):
             yield _Guess(mm, axis, sign)
@@ -190,10 +199,14 @@ def _distinct(scales):
     return kept
 
 
-def _heights(boxes, axis):
-    full = (boxes.high - boxes.low)[:, axis]
-    body = (boxes.body_high - boxes.body_low)[:, axis]
-    return np.where(body > 0.5 * full, body, full)  # a cone's walls end at its foot
+def _heights(boxes, axis, sign=0):
+    """(K, N) what bodies may measure with studs on the end of that sign, 0 for any: their walls, and with what stands
+    out at the other end, where feet and grooves are."""
+    low, high = boxes.low[:, axis], boxes.high[:, axis]
+    foot, top = boxes.body_low[:, axis], boxes.body_high[:, axis]
+    grounded = [top - low] * (sign >= 0) + [high - foot] * (sign <= 0)
+    walls = np.stack([top - foot, *grounded])
+    return np.where(walls > 0.5 * (high - low), walls, high - low)  # a cone's walls end at its foot
 
 
 def _sides(boxes, axis):
@@ -204,10 +217,11 @@ def _stud_fits(studs, mm):
     return studs is None or STUD_MM[0] <= studs[2] * mm <= STUD_MM[1]
 
 
-def sized(boxes: Boxes, axis: int, mm: float) -> np.ndarray:
-    """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool."""
+def sized(boxes: Boxes, axis: int, mm: float, sign: int = 0) -> np.ndarray:
+    """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool; with studs on
+    the end of that sign, 0 for any."""
     across = whole(_sides(boxes, axis) * mm, PITCH_MM, CLEARANCE_MM).all(axis=1)
-    return across & whole(_heights(boxes, axis) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM)
+    return across & whole(_heights(boxes, axis, sign) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM).any(axis=0)
 
 
 def whole(size, step, lacks):
@@ -232,7 +246,7 @@ def _judged(boxes, guess):
     seats, steps = _seats(boxes, guess.up, guess.sign)
     turns = seats * guess.mm_per_unit / steps
     on = _on_lattice(turns, SEAT_TOLERANCE_MM / steps)
-    whole = sized(boxes, guess.up, guess.mm_per_unit)
+    whole = sized(boxes, guess.up, guess.mm_per_unit, guess.sign)
     return replace(guess, fit=(on & whole).mean(), on_lattice=on.mean(), sharpness=_sharpness(turns[on]))
 
 

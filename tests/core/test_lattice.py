@@ -165,6 +165,30 @@ def test_no_object_and_flat_objects():
     assert find(Boxes(flat, wide, flat, wide)).warnings
 
 
+@settings(max_examples=60, deadline=None)
+@given(
+    seed=st.integers(0, 2**32),
+    scale=scales,
+    up=st.integers(0, 2),
+    sign=st.sampled_from([1, -1]),
+    foot=st.sampled_from([0.4, 0.9, 1.6]),
+    footed=st.floats(0.3, 1.0),
+    studded=st.floats(0.2, 1.0),
+)
+@example(seed=0, scale=1000.0, up=2, sign=1, foot=0.5, footed=1.0, studded=0.0)
+def test_feet_and_grooves_are_no_studs(seed, scale, up, sign, foot, footed, studded):
+    """Tiles with a groove around their foot, round bricks and plates on a narrower one."""
+    low, high, body_low, body_high = wall(seed, 80)
+    draws = np.random.default_rng(seed).random((2, len(low)))
+    body_low = body_low + np.outer(draws[0] < footed, [0, 0, foot])
+    high = np.where((draws[1] < studded)[:, None], high, body_high)
+    found = find(placed((low, high, body_low, body_high), scale, up, sign), up=up)
+    assert found.mm_per_unit == recovered(scale)
+    assert found.share_on_lattice == 1
+    if studded:
+        assert (found.up, found.sign) == (up, sign)
+
+
 def test_the_body_leaves_the_stud_out():
     corners = np.array([[x, y, z] for x in (0.1, 7.9) for y in (0.1, 7.9) for z in (0, 3.2)])
     turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
