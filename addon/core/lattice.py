@@ -213,6 +213,13 @@ def _sides(boxes, axis):
     return np.delete(boxes.high - boxes.low, axis, axis=1)
 
 
+def _walled(boxes):
+    """The boxes without studs that point sideways: from wall to wall where the walls reach over most of it."""
+    plain = boxes.body_high - boxes.body_low > 0.5 * (boxes.high - boxes.low)
+    low, high = np.where(plain, boxes.body_low, boxes.low), np.where(plain, boxes.body_high, boxes.high)
+    return replace(boxes, low=low, high=high)
+
+
 def _stud_fits(studs, mm):
     return studs is None or STUD_MM[0] <= studs[2] * mm <= STUD_MM[1]
 
@@ -220,8 +227,8 @@ def _stud_fits(studs, mm):
 def sized(boxes: Boxes, axis: int, mm: float, sign: int = 0) -> np.ndarray:
     """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool; with studs on
     the end of that sign, 0 for any."""
-    across = whole(_sides(boxes, axis) * mm, PITCH_MM, CLEARANCE_MM).all(axis=1)
-    return across & whole(_heights(boxes, axis, sign) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM).any(axis=0)
+    across = [whole(_sides(each, axis) * mm, PITCH_MM, CLEARANCE_MM) for each in (boxes, _walled(boxes))]
+    return (across[0] | across[1]).all(axis=1) & whole(_heights(boxes, axis, sign) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM).any(axis=0)
 
 
 def whole(size, step, lacks):
@@ -235,7 +242,8 @@ def whole(size, step, lacks):
 def _seats(boxes, axis, sign):
     """Positions (N, 3) that fall on the lattice, with its step along each axis in mm: middles sideways, the seat
     along the upright axis."""
-    seats = (boxes.low + boxes.high) / 2
+    walled = _walled(boxes)
+    seats = (walled.low + walled.high) / 2
     seats[:, axis] = (boxes.low if sign > 0 else boxes.high)[:, axis]
     steps = np.full(3, HALF_PITCH_MM)
     steps[axis] = PLATE_MM

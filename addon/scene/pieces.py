@@ -99,10 +99,11 @@ class _Pieces:
 
     def shells(self) -> assembly.Shells:
         own = Boxes(*(self._all(lambda split, end=end: getattr(split.solids.boxes, end)) for end in _ENDS))
+        stretched = np.linalg.norm(self.matrix[:, :3, :3], axis=1)[self.thing]  # each axis by itself
         grown = np.abs(np.linalg.det(self.matrix[:, :3, :3]))[self.thing] ** (1 / 3)
         return assembly.Shells(
             boxes=self._standing(own),
-            own_size=self._all(lambda split: split.solids.size) * grown[:, None],
+            own_size=self._all(lambda split: split.solids.size) * stretched,
             volume=self._all(lambda split: split.solids.volume) * grown**3,
             area=self._all(lambda split: split.solids.area) * grown**2,
             closed=self.closed,
