@@ -12,10 +12,11 @@ import numpy as np
 from . import surface
 from .shells import connected, weld
 
-_STEP_MM, _OFF_STEP_MM = 1.6, 0.15  # bricks end at multiples of half a plate and of a fifth of a pitch; common practice
+_STEPS_MM, _OFF_STEP_MM = np.array([3.2, 4.0]), 0.15  # bricks end at whole plates or at half pitches; common practice
 _THINNEST_MM = 2.9  # a plate less its clearance
 _IN_PLANE_MM = 0.01
 _STRAIGHT = 1e-6  # off a cosine of 1 or -1
+_UPRIGHT = 1e-3  # of walls: bricks that touch face to face end square, a cone that is drawn with rings does not
 
 
 def parted(points: np.ndarray, triangles: np.ndarray, face: np.ndarray, label: np.ndarray) -> np.ndarray:
@@ -76,7 +77,7 @@ class _Edges:
         """By shell the planes (axis, place in mm) in which closed rows of plain edges lie."""
         found = defaultdict(list)
         for axis in range(3):
-            edges = self[self.plain & self.in_plane(axis) & (np.abs(self.normal[:, axis]) < 1 - _STRAIGHT)]
+            edges = self[self.plain & self.in_plane(axis) & (np.abs(self.normal[:, axis]) < _UPRIGHT)]
             edges = edges[np.lexsort((edges.places[:, 0, axis], edges.shell))]
             place = edges.places[:, 0, axis]
             begins = np.r_[True, (np.diff(edges.shell) != 0) | (np.diff(place) > _IN_PLANE_MM)][: len(place)]
@@ -107,8 +108,8 @@ def _parts(corners: np.ndarray, own: np.ndarray, edges: _Edges, rings: list[tupl
     whole = connected(len(own), first, second).max()
     kept = np.ones(len(first), dtype=bool)
     for axis, place in rings:
-        off = np.array([place - low[axis], high[axis] - place])
-        if (np.abs(off - _STEP_MM * np.rint(off / _STEP_MM)) > _OFF_STEP_MM).all():
+        off = np.array([place - low[axis], high[axis] - place])[:, None]
+        if (np.abs(off - _STEPS_MM * np.rint(off / _STEPS_MM)) > _OFF_STEP_MM).all():
             continue
         joined = ~(edges.plain & edges.in_plane(axis) & (np.abs(edges.places[:, 0, axis] - place) < _IN_PLANE_MM))
         part = connected(len(own), first[joined], second[joined])

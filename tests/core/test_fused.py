@@ -106,3 +106,19 @@ def test_no_polygon_is_parted():
                         return_inverse=True)  # fmt: skip
     assert labels(mesh).max() == 1
     assert labels(mesh, face.ravel()).max() == 0
+
+
+@pytest.mark.parametrize("widths", [(3.9, 3.9 - 1.3 * 2 / 3, 2.6), (3.9, 3.9, 3.9)])
+def test_a_cone_and_a_round_brick_drawn_with_rings_stay_whole(widths):
+    """CAD kernels draw long walls with a ring or more between their ends: one on half a plate, one on a plate."""
+    heights = (0.0, 4.8, BRICK) if widths[0] == widths[1] else (0.0, 6.4, BRICK)
+    around = np.linspace(0, 2 * np.pi, 16, endpoint=False)
+    rings = [
+        np.c_[r * np.cos(around), r * np.sin(around), np.full(16, z)] for r, z in zip(widths, heights, strict=True)
+    ]
+    after = np.roll(np.arange(16), -1)
+    walls = [np.r_[np.c_[n + np.arange(16), n + after, n + 16 + after], np.c_[n + np.arange(16), n + 16 + after, n + 16 + np.arange(16)]] for n in (0, 16)]  # fmt: skip
+    caps = [np.c_[np.full(16, 48), after, np.arange(16)], np.c_[np.full(16, 49), 32 + np.arange(16), 32 + after]]
+    mesh = trimesh.Trimesh(np.r_[*rings, [[0, 0, 0], [0, 0, BRICK]]], np.r_[*walls, *caps], process=False)
+    assert mesh.is_watertight
+    assert (labels(mesh) == 0).all()
