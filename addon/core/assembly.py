@@ -31,6 +31,7 @@ _LOOKED_AT = 24  # points of a piece from which its distance to a body is taken
 _NEAR = 1.0  # mm within which it is looked for
 _ALIKE = 1e-3  # of the volume and the area of shells that are one part
 _STUD_NOMINAL = 4.8
+_SHAPES_SEEN, _CORNERS_SEEN = 300, 150_000  # of shells that may have studs of their own, and of each
 _LARGEST_MM, _FAR_MM = 1000.0, 1e6
 _BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
 _PLAINLY = 0.75  # of the shells stand as bricks by the file's own unit: it need not be doubted
@@ -329,9 +330,26 @@ def _bricklike(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     brick &= home == np.arange(len(home))
     key = np.floor(np.log(np.maximum(np.stack([shells.volume, shells.area]), 1e-30)) / _ALIKE + 0.3141).astype(np.int64)
     _, shape = np.unique(key, axis=1, return_inverse=True)
+    shape = shape.ravel()
     known = np.zeros(shape.max(initial=0) + 1, dtype=bool)
-    known[shape.ravel()[brick]] = True
-    return known[shape.ravel()] & (home == np.arange(len(home)))
+    known[shape[brick]] = True
+    bodies = home == np.arange(len(home))
+    several = np.bincount(shells.thing[bodies], minlength=len(shells.family))[shells.thing] > 1
+    unknown, first = np.unique(shape[bodies & several & ~known[shape]], return_index=True)
+    examples = np.flatnonzero(bodies & several & ~known[shape])[first]
+    for kind, example in zip(unknown[:_SHAPES_SEEN], examples, strict=False):
+        known[kind] = _has_studs(shells, example, mm)
+    return known[shape] & bodies
+
+
+def _has_studs(shells: Shells, body: int, mm: float) -> bool:
+    """Whether studs are part of a shell, on any side of its object's axes."""
+    frame = shells.frame[shells.thing[body], :3, :3]
+    across = frame / np.maximum(np.linalg.norm(frame, axis=0), 1e-30)
+    corners = shells.triangles(body).reshape(-1, 3) @ across * mm
+    if len(corners) > _CORNERS_SEEN:
+        return False
+    return len(studs.standing(corners - corners.mean(axis=0), np.arange(len(corners)).reshape(-1, 3))[0]) > 0
 
 
 def _within_objects(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:

@@ -197,6 +197,21 @@ def test_studs_that_are_children_join_their_brick_and_share_its_mesh():
     assert not [obj for obj in bpy.data.objects if obj.name.startswith("stud")]
 
 
+def test_bricks_of_stretched_cubes_and_cylinders():
+    """A scene graph that knows two shapes: each brick a group, its body a stretched cube, its studs stretched rounds."""
+    cube = mesh_of("cube", trimesh.creation.box((1000, 1000, 1000)), ["red"])
+    round_ = mesh_of("round", trimesh.creation.cylinder(500, 1000, sections=12), ["red"])
+    true = []
+    for number, (size, at, _) in enumerate(BRICKS):
+        group, solid = put(f"group {number}", None, None, moved(at)), (8 * size[0], 8 * size[1], size[2])
+        body = block(solid)
+        put("body", cube, group, moved(body.bounds.mean(axis=0)) @ np.diag([*np.array(solid) / 1000, 1.0]))
+        for mesh in studs(*size):
+            put("stud", round_, group, moved(mesh.bounds.mean(axis=0)) @ np.diag([0.0048, 0.0048, STUD / 1000, 1.0]))
+        true.append(trimesh.util.concatenate([body, *studs(*size)]).apply_translation(at))
+    check(bricks_of(obj for obj in bpy.context.scene.objects if obj.type == "MESH"), true)
+
+
 def test_collection_instances_become_objects_that_share():
     models = {}
     for size, _, name in BRICKS:

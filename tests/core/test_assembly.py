@@ -193,6 +193,18 @@ def test_objects_of_many_bricks_are_taken_apart_and_objects_of_one_stay_whole():
     assert len(set(joined.check().home)) == len(set(apart.check().home)) == 12
 
 
+def test_odd_bricks_in_one_object_are_told_by_the_studs_that_are_part_of_them():
+    """Wheel plates and turntables have no brick's size: with no other brick in their object, only their studs tell."""
+    heap = wall(courses=3)
+    thing, brick = max(heap.thing) + 1, max(heap.brick) + 1
+    profile = [(0, 0), (5.4, 0), (5.4, 9.6), (2.4, 9.6), (2.4, 9.6 + STUD), (0, 9.6 + STUD)]
+    for n in range(2):
+        odd = trimesh.creation.revolve(profile, sections=32).apply_translation((8, 40 + 16 * n, 0))
+        assert odd.is_watertight
+        heap.put(odd, brick + n, thing)
+    heap.check()
+
+
 def test_open_patches_at_random_are_not_split():
     rng = np.random.default_rng(6)
     heap = Heap()
