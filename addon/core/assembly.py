@@ -343,13 +343,14 @@ def _bricklike(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
 
 
 def _has_studs(shells: Shells, body: int, mm: float) -> bool:
-    """Whether studs are part of a shell, on any side of its object's axes."""
-    frame = shells.frame[shells.thing[body], :3, :3]
-    across = frame / np.maximum(np.linalg.norm(frame, axis=0), 1e-30)
-    corners = shells.triangles(body).reshape(-1, 3) @ across * mm
+    """Whether studs are part of a shell, on any side along its object's axes or the file's."""
+    corners = shells.triangles(body).reshape(-1, 3) * mm
     if len(corners) > _CORNERS_SEEN:
         return False
-    return len(studs.standing(corners - corners.mean(axis=0), np.arange(len(corners)).reshape(-1, 3))[0]) > 0
+    corners, triangles = corners - corners.mean(axis=0), np.arange(len(corners)).reshape(-1, 3)
+    frame = shells.frame[shells.thing[body], :3, :3]
+    own = frame / np.maximum(np.linalg.norm(frame, axis=0), 1e-30)
+    return any(len(studs.standing(corners @ axes, triangles)[0]) for axes in (own, np.eye(3)))
 
 
 def _within_objects(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:

@@ -48,6 +48,10 @@ class Boxes:
         rows = np.array([box(cloud) for cloud in clouds], dtype=float).reshape(-1, 4, 3)
         return cls(*np.moveaxis(rows, 1, 0))
 
+    @property
+    def size(self) -> np.ndarray:
+        return self.high - self.low
+
     def __len__(self) -> int:
         return len(self.low)
 
@@ -58,13 +62,20 @@ class Boxes:
 @dataclass(frozen=True)
 class Lattice:
     """What was found: millimetres per unit, the upright axis (0 x, 1 y, 2 z) and which end of it is up (+1 or -1),
-    the share of objects that stand on the lattice (0 when nothing fits), and sentences for the user."""
+    the share of objects that stand on the lattice (0 when nothing fits), sentences for the user, and the turn (9,) that
+    lays the bricks along the axes that this is told in."""
 
     mm_per_unit: float
     up: int
     sign: int
     share_on_lattice: float
     warnings: tuple[str, ...] = ()
+    turn: tuple[float, ...] = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
+
+    @property
+    def turned(self) -> np.ndarray:
+        """(3, 3) from the axes of the space that the bricks stand in to their own."""
+        return np.array(self.turn).reshape(3, 3)
 
 
 @dataclass(frozen=True)
@@ -167,7 +178,9 @@ def _guesses(boxes, studs, expected_mm, up):
     axes = [(studs[0], studs[1])] if studs else sorted(((axis, 1) for axis in range(3)), key=lambda a: a[0] != up)
     for axis, sign in axes:
         named = sorted(NOMINAL_MM.values(), key=lambda mm: mm != expected_mm)
-        rough = [PLATE_MM * k / h for h in commonest(_heights(boxes, axis, sign).ravel()) for k in range(1, MOST_PLATES + 1)]
+        rough = [
+            PLATE_MM * k / h for h in commonest(_heights(boxes, axis, sign).ravel()) for k in range(1, MOST_PLATES + 1)
+        ]
         sides = commonest(_sides(boxes, axis).ravel())
         rough += [(PITCH_MM * n - 2 * c) / d for d in sides for n in range(1, MOST_STUDS + 1) for c in (0.0, 0.1, 0.2)]
         rough = [mm for mm in rough if sized(boxes, axis, mm, sign).mean() >= MAJORITY and _stud_fits(studs, mm)]
@@ -228,7 +241,9 @@ def sized(boxes: Boxes, axis: int, mm: float, sign: int = 0) -> np.ndarray:
     """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool; with studs on
     the end of that sign, 0 for any."""
     across = [whole(_sides(each, axis) * mm, PITCH_MM, CLEARANCE_MM) for each in (boxes, _walled(boxes))]
-    return (across[0] | across[1]).all(axis=1) & whole(_heights(boxes, axis, sign) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM).any(axis=0)
+    return (across[0] | across[1]).all(axis=1) & whole(
+        _heights(boxes, axis, sign) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM
+    ).any(axis=0)
 
 
 def whole(size, step, lacks):

@@ -5,7 +5,7 @@ A sheet is an open surface in waves, as cloth is; a solid with a face missing, a
 
 import numpy as np
 
-from . import lattice, shells
+from . import bearing, lattice, shells
 from .parts import PITCH, Part, measured
 
 SHEET, SOLID, SIZED, STUDDED = range(4)  # how much of a brick it is; from SIZED on it is taken for one
@@ -16,7 +16,6 @@ STUD_TOP_MM = 1.0  # from its axis the flat top reaches at least this far
 LARGEST_SMOOTH_MM = 24 * PITCH  # no part without studs is longer
 _FLAT_SHARE = 0.2  # of its footprint: faces that lie level, as bricks have them even where they are round or slope
 _STUDS_SEEN = 12  # of a part; the others look alike
-_LEVEL = 0.999  # cosine of an angle that makes no difference
 _FACE_MM2 = 1e-6
 
 
@@ -32,12 +31,12 @@ def likeness(vertices: np.ndarray, triangles: np.ndarray, part: Part) -> int:
     upright = _as_it_lies(part, normals, areas)
     if upright >= SIZED:
         return upright
-    axes = _own_axes(normals, areas)  # a brick at an angle whose turn went into its mesh
-    if np.abs(axes).max(axis=1).min() < _LEVEL:
+    axes = bearing.along(normals, areas)  # a brick at an angle whose turn went into its mesh
+    if np.abs(axes).max(axis=1).min() < bearing.LEVEL:
         turned = _as_it_lies(measured(vertices @ axes.T, triangles), normals @ axes.T, areas)
         if turned >= SIZED:
             return turned
-    squared = areas[(np.abs(normals @ axes.T) > _LEVEL).any(axis=1)].sum()
+    squared = areas[(np.abs(normals @ axes.T) > bearing.LEVEL).any(axis=1)].sum()
     open_ = squared < 0.5 * areas.sum() and not shells.is_closed(vertices, triangles)
     return SHEET if open_ else SOLID
 
@@ -78,30 +77,8 @@ def _is_sized(part: Part, normals: np.ndarray, areas: np.ndarray) -> bool:
         studs = lattice.whole(size, lattice.PITCH_MM, lattice.CLEARANCE_MM)
         plates = lattice.whole(size, lattice.PLATE_MM, lattice.HEIGHT_CLEARANCE_MM)
         for up in range(3):
-            level = areas[np.abs(normals[:, up]) > _LEVEL].sum()
+            level = areas[np.abs(normals[:, up]) > bearing.LEVEL].sum()
             footprint = np.delete(size, up).prod()
             if plates[up] and np.delete(studs, up).all() and level >= _FLAT_SHARE * footprint:
                 return bool(size.max() <= LARGEST_SMOOTH_MM)
     return False
-
-
-def _own_axes(normals: np.ndarray, areas: np.ndarray) -> np.ndarray:
-    """Axes (3, 3) in rows along which most of the faces look: the widest face, the widest across it, and the third."""
-    first = _commonest(normals, areas)
-    side = np.abs(normals @ first) < 0.02
-    if not side.any():
-        return np.eye(3)
-    second = _commonest(normals[side], areas[side])
-    second -= first * (first @ second)
-    second /= np.linalg.norm(second)
-    return np.stack([first, second, np.cross(first, second)])
-
-
-def _commonest(normals: np.ndarray, areas: np.ndarray) -> np.ndarray:
-    """The direction (3,), one way or the other, in which most of the surface looks."""
-    ahead = np.where(normals[np.arange(len(normals)), np.abs(normals).argmax(axis=1)] < 0, -1.0, 1.0)
-    _, first, group = np.unique(
-        np.rint(normals * ahead[:, None] * 50.0), axis=0, return_index=True, return_inverse=True
-    )
-    widest = np.bincount(group.reshape(-1), areas).argmax()
-    return (normals * ahead[:, None])[first[widest]]

@@ -1,6 +1,6 @@
 """Reads a collection of brick objects, at rest, into the core's brick table."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
 import bpy
@@ -133,7 +133,8 @@ def _found(things: Seen) -> _Found:
 
     to_root = rigid.product(chain_turn, linear)
     at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
-    found = _lattice(meshes.boxes(to_root, at_root), things)
+    lies = np.eye(3) if things.known is None else things.known.turned
+    found = _lattice(meshes.boxes(lies @ to_root, rigid.turned(lies, at_root)), things)
     upright = axes(found)
 
     linear_mm = rigid.product(upright, to_root)
@@ -253,8 +254,10 @@ def channels(mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaterni
 
 def _lattice(boxes: lattice.Boxes, things: Seen) -> lattice.Lattice:
     """The lattice that bringing in found, where the bricks still stand on it, or the one they stand on now."""
-    still = lattice.still(boxes, things.known) if things.known else None
-    return still or lattice.find(boxes, things.mm_per_unit)
+    known = things.known
+    if known is None:
+        return lattice.find(boxes, things.mm_per_unit)
+    return lattice.still(boxes, known) or replace(lattice.find(boxes, things.mm_per_unit), turn=known.turn)
 
 
 def into_build(build: Build) -> np.ndarray:
@@ -276,4 +279,4 @@ def axes(found: lattice.Lattice) -> np.ndarray:
         ((1, 0, 0), (0, 0, -s), (0, s, 0)),
         ((1, 0, 0), (0, s, 0), (0, 0, s)),
     )
-    return np.array(turns[found.up], dtype=np.float64) * found.mm_per_unit
+    return np.array(turns[found.up], dtype=np.float64) @ found.turned * found.mm_per_unit

@@ -40,10 +40,13 @@ def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
 def keep(frame: bpy.types.Object, found: Lattice) -> None:
     """Keeps the lattice of what hangs on a frame."""
     if found.share_on_lattice:
-        frame[LATTICE] = json.dumps([found.mm_per_unit, found.up, found.sign, found.share_on_lattice])
+        frame[LATTICE] = json.dumps([found.mm_per_unit, found.up, found.sign, found.share_on_lattice, found.turn])
 
 
 def kept(frame: bpy.types.Object | None) -> Lattice | None:
     """The lattice that a frame knows; None where it knows none."""
     told = frame.get(LATTICE) if frame is not None else None
-    return Lattice(*json.loads(told)) if isinstance(told, str) else None
+    if not isinstance(told, str):
+        return None
+    mm, up, sign, share, *turn = json.loads(told)  # files of earlier versions tell no turn
+    return Lattice(mm, up, sign, share, turn=tuple(turn[0])) if turn else Lattice(mm, up, sign, share)

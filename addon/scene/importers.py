@@ -72,7 +72,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     touched. All of it stands in one collection."""
     scene = bpy.context.scene
     frame = bpy.data.objects.new(f"{room.name} frame", None)
-    up = Vector([found.sign if axis == found.up else 0 for axis in range(3)])
+    up = Vector(found.sign * found.turned[found.up])
     frame.rotation_euler = up.rotation_difference(Vector((0, 0, 1))).to_euler()
     frame.scale = [found.mm_per_unit / MM_PER_METRE / scene.unit_settings.scale_length] * 3
     room.objects.link(frame)

@@ -2,20 +2,23 @@
 
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import bpy
 import numpy as np
 from mathutils import Matrix
 
-from ..core import assembly, fused, lattice, rigid, shells
+from ..core import assembly, bearing, fused, lattice, rigid, shells
 from ..core.lattice import Boxes
 from ..core.solids import Solids
+from . import straight
 from .columns import matrices
 from .forms import Chunk, Form, made_of
 
 _ALIGNED = 1e-6
+_ROUNDING = 1e-4  # of the largest side of a box
+_OBJECTS_SEEN, _TRIANGLES_SEEN = 300, 60_000  # in which the build's own axes show
 _ENDS = ("low", "high", "body_low", "body_high")
 
 
@@ -27,13 +30,28 @@ def bricks(
     if not pieces.count:
         return objects, lattice.find(Boxes.of(())), ()
     found = assembly.assembled(pieces.shells(), expected_mm, up)
+    if not found.lattice.share_on_lattice:
+        pieces, found = _turned(pieces, found, expected_mm, up)
     finer, likely = _parted(pieces, found)
     if likely:
         pieces, found = finer, assembly.assembled(finer.shells(), expected_mm, up)
     told = _told(objects, pieces, found)
     if finer is not pieces and not likely:
         told += (_may_be_several(pieces, finer),)
-    return _made(objects, pieces, found.home), found.lattice, told
+    turn = tuple(pieces.turn[:3, :3].ravel().tolist())
+    return _made(objects, pieces, found.home), replace(found.lattice, turn=turn), told
+
+
+def _turned(
+    pieces: "_Pieces", found: assembly.Assembly, expected_mm: float, up: int
+) -> tuple["_Pieces", assembly.Assembly]:
+    """The pieces as they lie along their own axes, where bricks show there that do not along the file's."""
+    turn = bearing.bearing(pieces.some_corners())
+    if (turn == np.eye(3)).all():
+        return pieces, found
+    lying = _Pieces(pieces.objects, pieces.splits, turn)
+    better = assembly.assembled(lying.shells(), expected_mm, up)
+    return (lying, better) if better.lattice.share_on_lattice else (pieces, found)
 
 
 @dataclass(frozen=True)
@@ -82,12 +100,16 @@ def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
 
 
 class _Pieces:
-    """The shells of all objects as they stand: `thing` (S,) and `shell` (S,) say which object's which."""
+    """The shells of all objects as they stand, or as they would with the file turned (3, 3): `thing` (S,) and `shell`
+    (S,) say which object's which."""
 
-    def __init__(self, objects: list[bpy.types.Object], splits: dict[bpy.types.Mesh, _Split]):
+    def __init__(self, objects: list[bpy.types.Object], splits: dict[bpy.types.Mesh, _Split], turn=None):
         self.objects, self.splits = objects, splits
         self.split = [splits[obj.data] for obj in objects]
-        self.matrix = matrices(objects)
+        self.turn = np.eye(4)
+        if turn is not None:
+            self.turn[:3, :3] = turn
+        self.matrix = self.turn @ matrices(objects)
         count = np.array([len(split.faces) for split in splits.values()], dtype=np.intp)
         which = {mesh: n for n, mesh in enumerate(splits)}
         shown = np.array([which[obj.data] for obj in objects], dtype=np.intp)
@@ -118,6 +140,13 @@ class _Pieces:
     def closed(self) -> np.ndarray:
         return self._all(lambda split: split.closed)
 
+    @property
+    def turned(self) -> np.ndarray:
+        """(S,) which shells lie along other axes than their mesh's, or may do so in a file that is turned."""
+        size, box = self._all(lambda split: split.solids.size), self._all(lambda split: split.solids.boxes.size)
+        askew = _is_askew(self.matrix[:, :3, :3]) & (self.turn != np.eye(4)).any()
+        return askew[self.thing] | (np.abs(size - box) > _ROUNDING * box.max(axis=1, keepdims=True)).any(axis=1)
+
     def _all(self, of_split: Callable[[_Split], np.ndarray]) -> np.ndarray:
         return np.concatenate([of_split(split) for split in self.splits.values()])[self.row]
 
@@ -143,6 +172,16 @@ class _Pieces:
         split, matrix = self.split[n], self.matrix[n]
         own = split.form.points[split.form.triangles[split.triangles[self.shell[number]]]]
         return own @ matrix[:3, :3].T + matrix[:3, 3]
+
+    def some_corners(self) -> np.ndarray:
+        """The triangles (T, 3, 3) of some objects where they stand, some of each."""
+        seen = np.linspace(0, len(self.objects) - 1, min(len(self.objects), _OBJECTS_SEEN)).astype(int)
+        found = []
+        for n in seen:
+            points, triangles = self.split[n].form.points, self.split[n].form.triangles
+            every = -(-len(triangles) * len(seen) // _TRIANGLES_SEEN) or 1
+            found.append(points[triangles[::every]] @ self.matrix[n, :3, :3].T + self.matrix[n, :3, 3])
+        return np.concatenate(found)
 
     def faces(self, number: int) -> np.ndarray:
         return self.split[self.thing[number]].faces[self.shell[number]]
@@ -224,10 +263,11 @@ def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) ->
     bricks_of: dict[int, list[np.ndarray]] = defaultdict(list)
     for group in groups:
         bricks_of[pieces.thing[home[group[0]]]].append(group)
-    kept, used = [], set()
+    kept, used, bodies = [], set(), []
     maker = _Maker(pieces)
     for n, own in sorted(bricks_of.items()):
-        obj = objects[n]
+        obj, own = objects[n], sorted(own, key=min)
+        bodies += [home[group[0]] for group in own]
         if len(own) == 1 and len(own[0]) == whole[n] and (pieces.thing[own[0]] == n).all():
             kept.append(obj)
             used.add(obj)
@@ -240,6 +280,8 @@ def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) ->
     _let_go([obj for obj in objects if obj not in used])
     if len(used) < len(kept):
         bpy.context.view_layer.update()  # new ones have no place in the world before
+    turned = pieces.turned[bodies]
+    straight.lay([obj for obj, is_turned in zip(kept, turned, strict=True) if is_turned], pieces.turn[:3, :3])
     return kept
 
 
@@ -255,7 +297,7 @@ class _Maker:
         whole, found = self.pieces.objects[n], []
         digits = len(str(len(groups)))
         collections = whole.users_collection  # each time it is asked it looks through all of them
-        for number, group in enumerate(sorted(groups, key=lambda each: each.min()), 1):
+        for number, group in enumerate(groups, 1):
             pose = np.eye(4)
             pose[:3, 3] = -self._middle(n, group)
             mesh = self.mesh(n, group, pose)

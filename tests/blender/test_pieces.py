@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import trimesh
 from mathutils import Matrix
+from trimesh.transformations import rotation_matrix
 
 from addon.scene import importers, instances, pieces, sharing
 from tests.core import shapes
@@ -195,6 +196,41 @@ def test_studs_that_are_children_join_their_brick_and_share_its_mesh():
     assert set(found) == set(bodies), "objects of the export stay"
     assert len({obj.data for obj in found}) == len({(size, name) for size, _, name in BRICKS})
     assert not [obj for obj in bpy.data.objects if obj.name.startswith("stud")]
+
+
+@pytest.mark.parametrize("joined", [True, False])
+@pytest.mark.parametrize("unit", [1.0, 10.0])
+def test_a_build_turned_in_its_points_is_read_along_its_own_axes(joined, unit):
+    """STL, PLY and OBJ have no transforms: a build at an angle, on its side too, has it in its points."""
+    pose = rotation_matrix(np.radians(37), (0, 0, 1)) @ rotation_matrix(np.pi / 2, (1, 0, 0))
+    true = [whole(brick).apply_transform(pose) for brick in BRICKS]
+    solids = [trimesh.util.concatenate(true)] if joined else true
+    for number, solid in enumerate(solids):
+        put(f"solid {number}", mesh_of(f"solid {number}", solid.copy().apply_scale(unit), ["red"]))
+    bpy.context.view_layer.update()
+    found, lattice, _ = pieces.bricks(list(bpy.context.scene.objects), 1000.0, 2)
+    sharing.share(found, lattice.mm_per_unit)
+    bpy.context.view_layer.update()
+    assert lattice.mm_per_unit == pytest.approx(1000 / unit)
+    assert np.allclose(lattice.sign * lattice.turned[lattice.up], pose[:3, 2], atol=1e-6)
+    check(found, [solid.apply_scale(unit) for solid in true])
+    for obj in found:
+        lies = lattice.turned @ np.array(obj.matrix_world.to_3x3())
+        assert np.abs(lies).max(axis=1) == pytest.approx(1.0, abs=1e-5), "its mesh lies along the bricks"
+
+
+def test_a_wing_turned_in_its_points_gets_its_turn_back():
+    wing = rotation_matrix(np.radians(30), (0, 0, 1))
+    wing[:3, 3] = (150, 0, 0)
+    section = [whole(((4, 2, 9.6), (0, 0, 9.6 * n), "red")).apply_transform(wing) for n in range(2)]
+    true = [whole(brick) for brick in BRICKS] + section
+    put("all", mesh_of("all", trimesh.util.concatenate(true), ["red"]))
+    found = bricks_of(obj for obj in bpy.context.scene.objects)
+    check(found, true)
+    turned = [obj for obj in found if np.abs(np.array(obj.matrix_world.to_3x3())).max(axis=1).min() < 0.9]
+    assert len(turned) == 2
+    for obj in turned:
+        assert sorted(np.ptp(np.array(obj.bound_box), axis=0) * 1000) == pytest.approx([9.6 + STUD, 16, 32], abs=0.01)
 
 
 def test_bricks_of_stretched_cubes_and_cylinders():

@@ -117,8 +117,9 @@ def test_a_cone_and_a_round_brick_drawn_with_rings_stay_whole(widths):
         np.c_[r * np.cos(around), r * np.sin(around), np.full(16, z)] for r, z in zip(widths, heights, strict=True)
     ]
     after = np.roll(np.arange(16), -1)
-    walls = [np.r_[np.c_[n + np.arange(16), n + after, n + 16 + after], np.c_[n + np.arange(16), n + 16 + after, n + 16 + np.arange(16)]] for n in (0, 16)]  # fmt: skip
-    caps = [np.c_[np.full(16, 48), after, np.arange(16)], np.c_[np.full(16, 49), 32 + np.arange(16), 32 + after]]
-    mesh = trimesh.Trimesh(np.r_[*rings, [[0, 0, 0], [0, 0, BRICK]]], np.r_[*walls, *caps], process=False)
+    first = np.arange(16)
+    wall = np.r_[np.c_[first, after, 16 + after], np.c_[first, 16 + after, 16 + first]]
+    caps = [np.c_[np.full(16, 48), after, first], np.c_[np.full(16, 49), 32 + first, 32 + after]]
+    mesh = trimesh.Trimesh(np.r_[*rings, [[0, 0, 0], [0, 0, BRICK]]], np.r_[wall, wall + 16, *caps], process=False)
     assert mesh.is_watertight
     assert (labels(mesh) == 0).all()
