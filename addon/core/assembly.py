@@ -32,6 +32,7 @@ _NEAR = 1.0  # mm within which it is looked for
 _ALIKE = 1e-3  # of the volume and the area of shells that are one part
 _STUD_NOMINAL = 4.8
 _SHAPES_SEEN, _CORNERS_SEEN = 300, 150_000  # of shells that may have studs of their own, and of each
+_MISSING_MM2 = 5.0  # of a stud's foot, nominally 18
 _LARGEST_MM, _FAR_MM = 1000.0, 1e6
 _BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
 _PLAINLY = 0.75  # of the shells stand as bricks by the file's own unit: it need not be doubted
@@ -46,6 +47,7 @@ class Shells:
     volume: np.ndarray  # (S,)
     area: np.ndarray  # (S,)
     closed: np.ndarray  # (S,) whether there is no open edge
+    facing: np.ndarray  # (S, 3) the way that all faces look on the whole, as long as the area of what is missing
     thing: np.ndarray  # (S,) the object, 0 … things - 1
     family: np.ndarray  # (things,) which objects hang on one node that holds nothing else; -1 for none
     frame: np.ndarray  # (things, 4, 4) from each object's axes to the file's space
@@ -216,6 +218,14 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     both = np.concatenate([pairs, pairs[:, ::-1]])
     wide = size[:, 1] > TUBE_WIDTH
     both = both[stud[both[:, 0]] & wide[both[:, 1]]]
+    own = shells.thing[both[:, 0]] == shells.thing[both[:, 1]]
+    within = (low[both[:, 0]] >= low[both[:, 1]] - _TOUCH) & (high[both[:, 0]] <= high[both[:, 1]] + _TOUCH)
+    housed = np.bincount(both[own & within.all(axis=1), 0], minlength=len(home)) > 0  # a socket's wall, left by itself
+    both = both[own | ~housed[both[:, 0]]]
+    middle, facing = 0.5 * (low + high), shells.facing[both[:, 0]] * mm**2
+    away = (facing * (middle[both[:, 0]] - middle[both[:, 1]])).sum(axis=1)
+    is_open = (facing * facing).sum(axis=1) > _MISSING_MM2**2
+    both = both[~is_open | (away > 0.0)]  # an open stud looks away from its body, a socket's wall at its own mouth
     way = _stands(low, high, both)
     stands, way = both[way.any(axis=1)], way[way.any(axis=1)]
     own = shells.thing[stands[:, 0]] == shells.thing[stands[:, 1]]

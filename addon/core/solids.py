@@ -19,19 +19,21 @@ _OUTSIDE = 1e-4  # of the largest side: what is nearer than this to a box's face
 @dataclass(frozen=True)
 class Solids:
     """S shells: their boxes, with those of their bodies, in the file's axes; volume (S,), area (S,), and size (S, 3)
-    along each one's own axes, those its largest faces look along."""
+    along each one's own axes, those its largest faces look along; and the way that open ones' faces look on the whole,
+    as long as the area (S, 3) of what is missing."""
 
     boxes: Boxes
     volume: np.ndarray
     area: np.ndarray
     size: np.ndarray
+    facing: np.ndarray
 
     @classmethod
     def of(cls, triangles: np.ndarray, starts: np.ndarray) -> "Solids":
         """Of triangles (T, 3, 3), shell after shell, of which each begins at one of `starts` (S,)."""
         if not len(starts):
             nothing = np.zeros((0, 3))
-            return cls(Boxes(nothing, nothing, nothing, nothing), np.zeros(0), np.zeros(0), nothing)
+            return cls(Boxes(nothing, nothing, nothing, nothing), np.zeros(0), np.zeros(0), nothing, nothing)
         a, b, c = np.moveaxis(triangles, 1, 0)
         normal = 0.5 * np.cross(b - a, c - a)
         area = np.sqrt((normal * normal).sum(axis=1))
@@ -39,7 +41,8 @@ class Solids:
         number = np.repeat(np.arange(len(starts)), np.diff(np.r_[starts, len(triangles)]))
         boxes = _boxes(triangles, starts, number)
         middle = 0.5 * (boxes.low + boxes.high)[number]
-        volume = np.abs(np.add.reduceat(((a - middle) * normal).sum(axis=1), starts)) / 3
+        volume = np.add.reduceat(((a - middle) * normal).sum(axis=1), starts) / 3
+        facing = np.add.reduceat(normal, starts) * (-1.0 if volume.sum() < 0 else 1.0)  # inside out as a whole
         total = np.add.reduceat(area, starts)
         size = boxes.high - boxes.low
         for n in np.flatnonzero(_may_be_turned(flat, area, starts, total, size)):
@@ -47,7 +50,7 @@ class Solids:
             axes = _axes(flat[own], area[own])
             if axes is not None:
                 size[n] = np.ptp(triangles[own].reshape(-1, 3) @ axes.T, axis=0)
-        return cls(boxes, volume, total, size)
+        return cls(boxes, np.abs(volume), total, size, facing)
 
 
 def _may_be_turned(normals, area, starts, total, size) -> np.ndarray:

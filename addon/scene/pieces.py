@@ -129,6 +129,8 @@ class _Pieces:
             volume=self._all(lambda split: split.solids.volume) * grown**3,
             area=self._all(lambda split: split.solids.area) * grown**2,
             closed=self.closed,
+            facing=rigid.turned(self.matrix[self.thing, :3, :3], self._all(lambda split: split.solids.facing))
+            * grown[:, None],
             thing=self.thing,
             family=_families(self.objects),
             frame=self.matrix,

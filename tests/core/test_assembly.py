@@ -43,6 +43,7 @@ class Heap:
             volume=measured.volume,
             area=measured.area,
             closed=np.array([mesh.is_watertight for mesh in meshes]),
+            facing=measured.facing,
             thing=np.array(self.thing),
             family=np.array([self.family.get(n, -1) for n in range(things)]),
             frame=np.tile(np.eye(4), (things, 1, 1)),
@@ -120,6 +121,26 @@ def test_whatever_the_unit_and_the_axes(scale, turn):
 def test_in_sockets_of_full_bodies_they_stand_on_the_one_below():
     """Solid bodies reach into each other's studs' places."""
     wall(body=lambda at: box(at, np.add(at, (32, 16, 9.6)))).check()
+
+
+@pytest.mark.parametrize("joined", [True, False])
+@pytest.mark.parametrize("outward", [True, False])
+def test_sockets_walls_left_by_themselves_are_no_studs_of_the_brick_below(joined, outward):
+    """Where the faces on the ground were left out, a tube's inner wall hangs together with nothing but its own roof."""
+    heap = Heap()
+    for n in range(3):
+        brick = heap.put(tray((0, 0, PLATE * n), height=PLATE), n, 0 if joined else n)
+        for i in range(3):
+            cup = trimesh.creation.cylinder(2.4, 1.7, sections=16)
+            cup.update_faces(cup.face_normals[:, 2] > -0.9)
+            cup.invert()
+            brick.put(cup.apply_translation((8 * (i + 1), 8, PLATE * n + 0.85)), n, 0 if joined else n)
+    heap.put(tray((40, 0, 0)), 3, 3)
+    for i, j in np.ndindex(4, 2):
+        heap.put(stud(44 + PITCH * i, 4 + PITCH * j, 9.6), 3, 3)
+    for mesh in heap.meshes if not outward else ():
+        mesh.invert()
+    heap.check()
 
 
 def test_tubes_and_posts_are_of_the_brick_around_them():
