@@ -235,8 +235,7 @@ def test_a_wing_turned_in_its_points_gets_its_turn_back():
 
 
 def test_bricks_of_stretched_cubes_and_cylinders():
-        size = np.ptp(np.array(obj.bound_box), axis=0) * 1000
-        assert sorted(size) == pytest.approx([9.6 + STUD, 16, 32], abs=0.01)
+    """A scene graph that knows two shapes: each brick a group, its body a stretched cube, its studs stretched rounds."""
     cube = mesh_of("cube", trimesh.creation.box((1000, 1000, 1000)), ["red"])
     round_ = mesh_of("round", trimesh.creation.cylinder(500, 1000, sections=12), ["red"])
     true = []
