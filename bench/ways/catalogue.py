@@ -1,18 +1,20 @@
 """The ways: how a build is laid out, modelled, turned, scaled and written. Each name says all of it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
 from . import layouts as lay
 from .graph import Graph
-from .parts import Style
+from .parts import Style, Z
+from .workshop import Placed, about
 
 MM, CM, M, INCH, ODD = 1.0, 10.0, 1000.0, 25.4, 0.4
 
 HOLLOW, SHELLS = Style(), Style(fused=False)
 GAPS, GAPPED_SHELLS = Style(clearance=0.1, facets=24), Style(clearance=0.1, fused=False, facets=24)
+GROUNDLESS = Style(clearance=0.1, grounded=False)
 PLAIN = Style(hollow=False, fused=False, facets=12)
 FINE = Style(facets=32)
 
@@ -32,11 +34,17 @@ class Way:
     posed: bool = True  # whether what is placed says how it is turned; else equal parts turned apart may differ
     mirrored: bool = False
     told: bool = False  # so much was dropped that a sentence is an answer, too
+    angle: float = 0.0  # degrees that the build as a whole is turned by on its ground
 
-    def write(self, build, folder: Path) -> Path:
+    def standing(self, build: Sequence[Placed]) -> Sequence[Placed]:
+        """The build as it stands in the file."""
+        turn = about(Z, self.angle)
+        return [replace(b, turn=turn @ b.turn, at=turn @ b.at) for b in build] if self.angle else build
+
+    def write(self, build: Sequence[Placed], folder: Path) -> Path:
         """Write the build this way; raises what the writer raises."""
         path = folder / f"{self.name}{self.suffix}"
-        graph = self.layout(build, self.style).written_in(self.unit_mm, self.y_up, self.turn)
+        graph = self.layout(self.standing(build), self.style).written_in(self.unit_mm, self.y_up, self.turn)
         module, function = self.writer.split(".")
         options = dict(self.options)
         if module in ("usd", "dae"):
@@ -200,3 +208,12 @@ def _more():
                y_up=True, options={"per": "all"}, told=True)  # fmt: skip
     yield hand("obj-one-mesh-dropped-both-fused-m", suffix=".obj", writer="text.obj", layout=_both, unit_mm=M,
                options={"per": "all"}, told=True)  # fmt: skip
+    yield hand(
+        "obj-37-degrees-cm", suffix=".obj", writer="text.obj", layout=lay.baked, unit_mm=CM, angle=37.0, style=GAPS
+    )
+    yield hand("stl-37-degrees-one-mesh", suffix=".stl", writer="text.stl", layout=lay.joined, unit_mm=INCH, angle=37.0,
+               style=GAPS, coloured=False)  # fmt: skip
+    yield Way("usdc-37-degrees-in-nodes", ".usdc", "usd.write", angle=37.0)
+    yield hand("obj-no-ground-faces", suffix=".obj", writer="text.obj", layout=lay.baked, style=GROUNDLESS, y_up=True)
+    yield hand("stl-no-ground-faces-one-mesh", suffix=".stl", writer="text.stl", layout=lay.joined, style=GROUNDLESS,
+               coloured=False)  # fmt: skip

@@ -19,12 +19,14 @@ X, Y, Z = np.eye(3)
 
 @dataclass(frozen=True)
 class Style:
-    """How a program models: the gap per side in mm, hollow below or solid, studs fused or not, facets of a circle."""
+    """How a program models: the gap per side in mm, hollow below or solid, studs fused or not, facets of a circle,
+    and whether the faces on the ground are there."""
 
     clearance: float = 0.0
     hollow: bool = True
     fused: bool = True
     facets: int = 16
+    grounded: bool = True
 
 
 @dataclass(frozen=True)
@@ -72,19 +74,20 @@ class _Solid:
         outer = [circle(x, y, TUBE_RADIUS, facets) for x, y in tubes]
         bores = [circle(x, y, STUD_RADIUS, facets) for x, y in tubes]
         solid = [circle(x, y, ROD_RADIUS, facets) for x, y in rods]
-        self.body += [level(rim(outline, inner), 0, up=False), wall(inner[::-1], 0, ceiling)]
+        grounded = self.style.grounded
+        self.body += [level(rim(outline, inner), 0, up=False)] * grounded + [wall(inner[::-1], 0, ceiling)]
         self.body.append(level(face(inner, [*outer, *solid] if fused else ()), ceiling, up=False))
         for ring, bore in zip(outer, bores, strict=True):
             if fused:
                 self.body += [wall(ring, 0, ceiling), wall(bore[::-1], 0, ceiling)]
-                self.body += [level(rim(ring, bore), 0, up=False), level(face(bore), ceiling, up=False)]
+                self.body += [level(rim(ring, bore), 0, up=False)] * grounded + [level(face(bore), ceiling, up=False)]
             else:
                 sides = [wall(ring, 0, ceiling), wall(bore[::-1], 0, ceiling)]
                 ends = [level(rim(ring, bore), 0, up=False), level(rim(ring, bore), ceiling)]
                 self.others.append(("tube", np.concatenate(sides + ends)))
         for ring in solid:
             if fused:
-                self.body += [wall(ring, 0, ceiling), level(face(ring), 0, up=False)]
+                self.body += [wall(ring, 0, ceiling)] + [level(face(ring), 0, up=False)] * grounded
             else:
                 self.others.append(("tube", prism(ring, 0, ceiling)))
 

@@ -13,6 +13,7 @@ from .workshop import COLOURS, Placed
 
 def kept(build: Sequence[Placed], way: Way, path: Path) -> None:
     """Write what is true of this file to FILE.truth.json."""
+    build = way.standing(build)
     boxes = [_box(brick, way) for brick in build]
     turns = [np.round(brick.turn, 3).tobytes() if not way.posed else b"" for brick in build]
     twice = 2 if way.mirrored else 1

@@ -235,7 +235,7 @@ def test_a_wing_turned_in_its_points_gets_its_turn_back():
 
 
 def test_bricks_of_stretched_cubes_and_cylinders():
-    """A scene graph that knows two shapes: each brick a group, its body a stretched cube, its studs stretched rounds."""
+    """A scene graph that knows two shapes: each brick is a group of a stretched cube and of stretched rounds."""
     cube = mesh_of("cube", trimesh.creation.box((1000, 1000, 1000)), ["red"])
     round_ = mesh_of("round", trimesh.creation.cylinder(500, 1000, sections=12), ["red"])
     true = []
