@@ -221,7 +221,11 @@ def _parted(pieces: _Pieces, found: assembly.Assembly) -> tuple[_Pieces, bool]:
             if len(finer.faces) > len(whole.faces):
                 splits[whole.form.mesh] = finer
                 taken_apart += whole.solids.area[whole.several(finer)].sum()
-    return (_Pieces(pieces.objects, splits), 2 * taken_apart < looked_at) if taken_apart else (pieces, False)
+    return (
+        (_Pieces(pieces.objects, splits, pieces.turn[:3, :3]), 2 * taken_apart < looked_at)
+        if taken_apart
+        else (pieces, False)
+    )
 
 
 def _may_be_several(pieces: _Pieces, finer: _Pieces) -> str:

@@ -7,7 +7,7 @@ import numpy as np
 from mathutils import Matrix
 
 from ..core import bearing
-from .build import vertices_and_triangles
+from .seen import vertices_and_triangles
 
 _ALONG = 1 - 1e-9  # cosine from which axes are the same but for their order
 _WALLS = 0.4  # of the surface beside its top: what has less is round
@@ -52,5 +52,5 @@ def _rotation(linear: np.ndarray) -> np.ndarray:
 
 
 def _may_be_turned(thing: bpy.types.Object) -> bool:
-    size = np.abs(thing.scale)
+    size = np.abs(np.array(thing.scale))
     return thing.animation_data is None and not thing.data.shape_keys and np.ptp(size) <= _EVEN * size.max()
