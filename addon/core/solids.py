@@ -49,6 +49,11 @@ class Solids:
                 size[n] = np.ptp(triangles[own].reshape(-1, 3) @ axes.T, axis=0)
         return cls(boxes, volume, total, size)
 
+    def copies(self, which: np.ndarray, shift: np.ndarray) -> "Solids":
+        """Of copies of these, each shifted (n, 3) from the one that it is a copy of."""
+        ends = (getattr(self.boxes, end)[which] + shift for end in ("low", "high", "body_low", "body_high"))
+        return Solids(Boxes(*ends), self.volume[which], self.area[which], self.size[which])
+
 
 def _may_be_turned(normals, area, starts, total, size) -> np.ndarray:
     """(S,) whose axes may be others than the file's: little looks along these, or along one alone and walls beside."""
