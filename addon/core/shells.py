@@ -94,15 +94,8 @@ def _looked_at(count: int, pieces: np.ndarray, first: np.ndarray) -> tuple[np.nd
     np.add.at(inside, pieces[:, 1], -1)
     loose = np.flatnonzero(np.cumsum(inside[:-1]) == 0)
     firsts = np.flatnonzero(first == np.arange(len(first)))
-    piece, own = _triangles_of(pieces[firsts])
+    piece, own = runs.triangles_of(pieces[firsts])
     return np.r_[loose, own], np.r_[np.full(len(loose), -1), firsts[piece]]
-
-
-def _triangles_of(pieces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The place in the row and the number of every triangle of pieces (R, 2), piece after piece."""
-    count = pieces[:, 1] - pieces[:, 0]
-    piece = np.repeat(np.arange(len(pieces)), count)
-    return piece, np.arange(count.sum()) + np.repeat(pieces[:, 0] - (np.cumsum(count) - count), count)
 
 
 def _everywhere(label, closed, chosen, piece, copied) -> tuple[Shells, np.ndarray]:
@@ -118,7 +111,7 @@ def _everywhere(label, closed, chosen, piece, copied) -> tuple[Shells, np.ndarra
     found = np.full(len(copied.triangles), -1)
     rest = piece < 0
     found[chosen[rest]] = np.r_[np.cumsum(of < 0) - 1, -1][label[rest]]  # the last is that of none
-    which, own = _triangles_of(pieces)
+    which, own = runs.triangles_of(pieces)
     stands = np.searchsorted(piece[~rest], np.arange(len(pieces))) + rest.sum()
     theirs = label[(stands[first] - pieces[:, 0])[which] + own] if len(which) else np.zeros(0, dtype=int)
     found[own] = np.where(theirs < 0, -1, theirs + (begin - least[first])[which])

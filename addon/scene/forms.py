@@ -119,12 +119,7 @@ def made_of(name: str, chunks: Sequence[Chunk]) -> bpy.types.Mesh:
         numbers.append(number + start)
         start += len(own)
     counts = np.concatenate([chunk.form.counts[chunk.faces] for chunk in chunks])
-    mesh.vertices.add(start)
-    mesh.vertices.foreach_set("co", np.concatenate(points).astype(np.float32).ravel())
-    mesh.loops.add(int(counts.sum()))
-    mesh.loops.foreach_set("vertex_index", np.concatenate(numbers).astype(np.int32))
-    mesh.polygons.add(len(counts))
-    mesh.polygons.foreach_set("loop_start", (np.cumsum(counts) - counts).astype(np.int32))
+    _fill(mesh, np.concatenate(points), np.concatenate(numbers), counts)
     _copy_materials(mesh, chunks)
     _copy_attributes(mesh, chunks, chosen)
     corners_before = len(mesh.loops)
@@ -228,11 +223,29 @@ def _normals(chunks: Sequence[Chunk], chosen: list[dict[str, np.ndarray]]) -> np
     return np.concatenate(normals)
 
 
+def bare(name: str, points: np.ndarray, triangles: np.ndarray) -> bpy.types.Mesh:
+    """A new mesh of points (V, 3) and triangles (T, 3) alone."""
+    mesh = bpy.data.meshes.new(name)
+    _fill(mesh, points, triangles.ravel(), np.full(len(triangles), 3))
+    mesh.update(calc_edges=True)
+    return mesh
+
+
+def _fill(mesh: bpy.types.Mesh, points: np.ndarray, corners: np.ndarray, counts: np.ndarray) -> None:
+    mesh.vertices.add(len(points))
+    mesh.vertices.foreach_set("co", points.astype(np.float32).ravel())
+    mesh.loops.add(len(corners))
+    mesh.loops.foreach_set("vertex_index", corners.astype(np.int32))
+    mesh.polygons.add(len(counts))
+    mesh.polygons.foreach_set("loop_start", (np.cumsum(counts) - counts).astype(np.int32))
+
+
 def reface(obj: bpy.types.Object, faces: list[np.ndarray]) -> None:
     """Give an object a mesh of the same vertices, with their colours, and these faces."""
     old = obj.data
     mesh = bpy.data.meshes.new(old.name)
-    mesh.from_pydata(got(old.vertices, "co", 3, np.float32), [], [face.tolist() for face in faces])
+    _fill(mesh, got(old.vertices, "co", 3, np.float32), np.concatenate(faces), np.array([len(face) for face in faces]))
+    mesh.update(calc_edges=True)
     for attribute in old.attributes:
         if attribute.domain == "POINT" and _is_the_files(attribute):
             _write(mesh, attribute.name, attribute.data_type, attribute.domain, read(attribute))
