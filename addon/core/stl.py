@@ -21,7 +21,7 @@ def corners(data: bytes) -> np.ndarray:
 
 
 def distinct(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The distinct points (V, 3) of triangles with corners (T, 3, 3), in the order in which they come, and the triangles
+    """The distinct points (V, 3) of triangles with corners (T, 3, 3), in the order in which they come, and triangles
     (T, 3) over them. Pieces that were written as closed ones share none: what touches stays apart."""
     soup = corners.reshape(-1, 3)
     word = runs.words(soup)

@@ -64,7 +64,7 @@ def test_a_row_of_touching_bricks_is_told_at_its_ends():
     """The end of each and the beginning of the next are closed as well."""
     brick = trimesh.creation.box((8, 8, 8))
     order = np.argsort(brick.triangles_center[:, 0], kind="stable")  # the side that touches the one before comes first
-    row = [trimesh.Trimesh(brick.vertices + (8 * n, 0, 0), brick.faces[order], process=False) for n in range(50)]
+    row = [trimesh.Trimesh(np.add(brick.vertices, (8 * n, 0, 0)), brick.faces[order], process=False) for n in range(50)]
     pieces, first = found(trimesh.util.concatenate(row))
     assert np.array_equal(pieces, 12 * np.c_[:50, 1:51])
     assert not first.any()
