@@ -13,6 +13,7 @@ _WALL = 0.3  # share of what looks across the first axis that has one direction 
 _FACET = 0.02  # share of what looks elsewhere that a triangle of a wall has
 _FACET_OF_ROUND = 0.05  # and one of a round surface, told by two like widths, has not
 _LIKE = 0.03
+_MOST = 250_000  # shells whose axes are looked for; what has more is no build
 _OUTSIDE = 1e-4  # of the largest side: what is nearer than this to a box's face lies on it
 
 
@@ -42,7 +43,8 @@ class Solids:
         volume = np.abs(np.add.reduceat(((a - middle) * normal).sum(axis=1), starts)) / 3
         total = np.add.reduceat(area, starts)
         size = boxes.high - boxes.low
-        for n in np.flatnonzero(_may_be_turned(flat, area, starts, total, size)):
+        turned = np.flatnonzero(_may_be_turned(flat, area, starts, total, size))
+        for n in turned if len(turned) <= _MOST else ():
             own = slice(starts[n], starts[n + 1] if n + 1 < len(starts) else None)
             axes = _axes(flat[own], area[own])
             if axes is not None:
