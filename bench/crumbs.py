@@ -1,8 +1,8 @@
 """A file of a million loose pieces: how long bringing it in takes, and what is said of it.
 
-    python bench/crumbs.py [--many 1000000] [--kind stl] [--single]
+    python bench/crumbs.py [--many 1000000] [--kind stl] [--single] [--random]
 
-`--single` writes single triangles in place of tetrahedra.
+`--single` writes single triangles in place of tetrahedra, `--random` piles up pieces of any shape.
 """
 
 import argparse
@@ -28,6 +28,17 @@ def crumbs(many, single):
     return places[:, None] + points, np.array(sides)
 
 
+def randomly(points, rng):
+    """The same pieces, every one of another shape, piled up in a tenth of the room."""
+    return (0.1 * points + rng.uniform(-2, 2, points.shape)).astype(np.float32)
+
+
+def obj(points, sides):
+    corners = 1 + (sides + points.shape[1] * np.arange(len(points))[:, None, None]).reshape(-1, 3)
+    places = ("v {:.5f} {:.5f} {:.5f}".format(*each) for each in points.reshape(-1, 3).tolist())
+    return "\n".join([*places, *("f {} {} {}".format(*each) for each in corners.tolist()), ""]).encode()
+
+
 def stl(points, sides):
     corners = points[:, sides].reshape(-1, 3, 3)
     rows = np.zeros(len(corners), [("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
@@ -47,8 +58,9 @@ def ply(points, sides):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--many", type=int, default=1_000_000)
-    parser.add_argument("--kind", choices=("stl", "ply"), default="stl")
+    parser.add_argument("--kind", choices=("stl", "ply", "obj"), default="stl")
     parser.add_argument("--single", action="store_true")
+    parser.add_argument("--random", action="store_true")
     arguments = parser.parse_args()
     import bpy
 
@@ -58,15 +70,18 @@ def main():
     bpy.ops.wm.read_factory_settings(use_empty=True)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / f"crumbs.{arguments.kind}"
-        path.write_bytes({"stl": stl, "ply": ply}[arguments.kind](*crumbs(arguments.many, arguments.single)))
-        begun = time.monotonic()
+        points, sides = crumbs(arguments.many, arguments.single)
+        points = randomly(points, np.random.default_rng(0)) if arguments.random else points
+        path.write_bytes({"stl": stl, "ply": ply, "obj": obj}[arguments.kind](points, sides))
+        begun, worked = time.monotonic(), time.process_time()
         try:
             room, found = importers.bring(path)
             said = f"{len(room.all_objects) - 1} objects; {'; '.join(found.warnings)}"
         except FileProblem as problem:
             said = str(problem)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
-    print(f"{arguments.many} in {time.monotonic() - begun:.1f} s, {peak:.1f} GiB: {said}")
+    took, work = time.monotonic() - begun, time.process_time() - worked
+    print(f"{arguments.many} in {took:.1f} s, {work:.1f} of a processor, {peak:.1f} GiB: {said}")
 
 
 if __name__ == "__main__":

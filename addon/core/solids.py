@@ -13,6 +13,7 @@ _WALL = 0.3  # share of what looks across the first axis that has one direction 
 _FACET = 0.02  # share of what looks elsewhere that a triangle of a wall has
 _FACET_OF_ROUND = 0.05  # and one of a round surface, told by two like widths, has not
 _LIKE = 0.03
+_MOST = 250_000  # shells whose axes are looked for; what has more is no build
 _OUTSIDE = 1e-4  # of the largest side: what is nearer than this to a box's face lies on it
 
 
@@ -45,12 +46,18 @@ class Solids:
         facing = np.add.reduceat(normal, starts) * (-1.0 if volume.sum() < 0 else 1.0)  # inside out as a whole
         total = np.add.reduceat(area, starts)
         size = boxes.high - boxes.low
-        for n in np.flatnonzero(_may_be_turned(flat, area, starts, total, size)):
+        turned = np.flatnonzero(_may_be_turned(flat, area, starts, total, size))
+        for n in turned if len(turned) <= _MOST else ():
             own = slice(starts[n], starts[n + 1] if n + 1 < len(starts) else None)
             axes = _axes(flat[own], area[own])
             if axes is not None:
                 size[n] = np.ptp(triangles[own].reshape(-1, 3) @ axes.T, axis=0)
         return cls(boxes, np.abs(volume), total, size, facing)
+
+    def copies(self, which: np.ndarray, shift: np.ndarray) -> "Solids":
+        """Of copies of these, each shifted (n, 3) from the one that it is a copy of."""
+        ends = (getattr(self.boxes, end)[which] + shift for end in ("low", "high", "body_low", "body_high"))
+        return Solids(Boxes(*ends), self.volume[which], self.area[which], self.size[which], self.facing[which])
 
 
 def _may_be_turned(normals, area, starts, total, size) -> np.ndarray:

@@ -5,6 +5,9 @@ Blender's own importer drops a triangle that lies on another, which is what bric
 
 import numpy as np
 
+from . import runs
+from .draws import mixed
+
 HEADER, COUNT, RECORD = 80, 4, 50  # bytes; the normal is 12, three corners 36, the attribute 2
 _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
@@ -15,6 +18,29 @@ def corners(data: bytes) -> np.ndarray:
     if not np.isfinite(found).all():
         raise ValueError("a coordinate in it is not a number")
     return found.astype(float)
+
+
+def distinct(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The distinct points (V, 3) of triangles with corners (T, 3, 3), in the order in which they come, and triangles
+    (T, 3) over them. Pieces that were written as closed ones share none: what touches stays apart."""
+    soup = corners.reshape(-1, 3)
+    word = runs.words(soup)
+    if len(corners) >= runs.MANY:
+        piece, own = runs.triangles_of(runs.closed(soup, np.arange(len(soup)).reshape(-1, 3)))
+        apart = np.zeros(len(corners), dtype=np.uint64)
+        apart[own] = piece + 1
+        word += np.repeat(mixed(apart), 3)
+    order = np.argsort(word, kind="stable")
+    fresh = np.r_[True, word[order][1:] != word[order][:-1]][: len(order)]
+    first = order[fresh]
+    place = np.argsort(first)
+    number, back = np.empty(len(soup), dtype=np.int32), np.empty(len(first), dtype=np.int32)
+    back[place] = np.arange(len(first))
+    number[order] = back[np.cumsum(fresh) - 1]
+    points = soup[first[place]]
+    if not np.array_equal(points[number], soup):  # two places of one word, which no one has seen yet
+        return soup, np.arange(len(soup)).reshape(-1, 3)
+    return points, number.reshape(-1, 3)
 
 
 def _claims_binary(data):

@@ -8,6 +8,9 @@ from math import radians
 import bpy
 import numpy as np
 
+from ..core.draws import mixed
+from ..core.identity import chained
+
 SMOOTH_BELOW = radians(31)  # facets of a round stud of 12 sides and more meet flatter than this, walls do not
 VALUES = {"FLOAT": "value", "INT": "value", "BOOLEAN": "value", "INT8": "value"}
 VALUES |= {"FLOAT2": "vector", "FLOAT_VECTOR": "vector", "FLOAT_COLOR": "color", "BYTE_COLOR": "color"}
@@ -17,6 +20,7 @@ _PAIRS = ("INT16_2D", "INT32_2D")  # Blender's own lists alone
 READABLE = {*VALUES, *_PAIRS}
 MADE_BY_THE_MESH = {"position", "custom_normal", "sharp_edge", "sharp_face", "material_index"}
 _DOMAINS = {"POINT", "CORNER", "FACE"}
+_STEP_NORMAL = 0.03
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,28 @@ class Form:
         if name not in self.looked_at:
             self.looked_at[name] = read()
         return self.looked_at[name]
+
+    def words(self) -> np.ndarray:
+        """(T,) in one word all that a triangle shows beside where it lies: colours, material, place on a picture."""
+        corner, face = (np.zeros(len(rows), dtype=np.uint64) for rows in (self.corners, self.counts))
+        for attribute in self.mesh.attributes:
+            if _is_the_files(attribute) and attribute.domain in _DOMAINS:
+                values = self.once(attribute.name, partial(read, attribute)).reshape(
+                    -1, WIDTHS.get(attribute.data_type, 1)
+                )
+                word = chained(values.view(np.uint32) if values.dtype == np.float32 else values)
+                if attribute.domain == "FACE":
+                    face = mixed(face ^ word)
+                else:
+                    corner = mixed(corner ^ (word[self.corners] if attribute.domain == "POINT" else word))
+        if self.mesh.has_custom_normals:
+            normals = self.once("/normal", partial(got, self.mesh.corner_normals, "vector", 3, np.float32))
+            corner = mixed(corner ^ chained(np.floor(normals / _STEP_NORMAL + 0.3141).astype(np.int64)))
+        face ^= self.once("/slot", partial(got, self.mesh.polygons, "material_index", 1, np.int32)).astype(np.uint64)
+        within = np.arange(len(corner)) - np.repeat(self.starts, self.counts)
+        face = mixed(face ^ np.add.reduceat(mixed(corner + within.astype(np.uint64)), self.starts))
+        before = np.r_[-1, self.face_of_triangle[:-1]] == self.face_of_triangle
+        return face[self.face_of_triangle] + before
 
     def corners_of(self, faces: np.ndarray) -> np.ndarray:
         """The corners of some faces, face after face."""
@@ -93,12 +119,7 @@ def made_of(name: str, chunks: Sequence[Chunk]) -> bpy.types.Mesh:
         numbers.append(number + start)
         start += len(own)
     counts = np.concatenate([chunk.form.counts[chunk.faces] for chunk in chunks])
-    mesh.vertices.add(start)
-    mesh.vertices.foreach_set("co", np.concatenate(points).astype(np.float32).ravel())
-    mesh.loops.add(int(counts.sum()))
-    mesh.loops.foreach_set("vertex_index", np.concatenate(numbers).astype(np.int32))
-    mesh.polygons.add(len(counts))
-    mesh.polygons.foreach_set("loop_start", (np.cumsum(counts) - counts).astype(np.int32))
+    _fill(mesh, np.concatenate(points), np.concatenate(numbers), counts)
     _copy_materials(mesh, chunks)
     _copy_attributes(mesh, chunks, chosen)
     corners_before = len(mesh.loops)
@@ -202,11 +223,29 @@ def _normals(chunks: Sequence[Chunk], chosen: list[dict[str, np.ndarray]]) -> np
     return np.concatenate(normals)
 
 
+def bare(name: str, points: np.ndarray, triangles: np.ndarray) -> bpy.types.Mesh:
+    """A new mesh of points (V, 3) and triangles (T, 3) alone."""
+    mesh = bpy.data.meshes.new(name)
+    _fill(mesh, points, triangles.ravel(), np.full(len(triangles), 3))
+    mesh.update(calc_edges=True)
+    return mesh
+
+
+def _fill(mesh: bpy.types.Mesh, points: np.ndarray, corners: np.ndarray, counts: np.ndarray) -> None:
+    mesh.vertices.add(len(points))
+    mesh.vertices.foreach_set("co", points.astype(np.float32).ravel())
+    mesh.loops.add(len(corners))
+    mesh.loops.foreach_set("vertex_index", corners.astype(np.int32))
+    mesh.polygons.add(len(counts))
+    mesh.polygons.foreach_set("loop_start", (np.cumsum(counts) - counts).astype(np.int32))
+
+
 def reface(obj: bpy.types.Object, faces: list[np.ndarray]) -> None:
     """Give an object a mesh of the same vertices, with their colours, and these faces."""
     old = obj.data
     mesh = bpy.data.meshes.new(old.name)
-    mesh.from_pydata(got(old.vertices, "co", 3, np.float32), [], [face.tolist() for face in faces])
+    _fill(mesh, got(old.vertices, "co", 3, np.float32), np.concatenate(faces), np.array([len(face) for face in faces]))
+    mesh.update(calc_edges=True)
     for attribute in old.attributes:
         if attribute.domain == "POINT" and _is_the_files(attribute):
             _write(mesh, attribute.name, attribute.data_type, attribute.domain, read(attribute))

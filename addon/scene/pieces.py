@@ -19,6 +19,8 @@ from .forms import Chunk, Form, made_of
 _ALIGNED = 1e-6
 _ROUNDING = 1e-4  # of the largest side of a box
 _OBJECTS_SEEN, _TRIANGLES_SEEN = 300, 60_000  # in which the build's own axes show
+_SAME, _ROUNDED = 1e-5, 1e-6  # in a file's units, and of how far copies lie apart: what makes no difference
+_FIRST = 32  # bricks of the same pieces that one is compared with
 _ENDS = ("low", "high", "body_low", "body_high")
 
 
@@ -62,20 +64,28 @@ class _Split:
     label: np.ndarray
     faces: list[np.ndarray]
     triangles: list[np.ndarray]
-    closed: np.ndarray
+    parts: shells.Shells
     solids: Solids
 
     @classmethod
     def of(cls, mesh: bpy.types.Mesh) -> "_Split":
         form = Form.of(mesh)
-        return cls._by(form, shells.split(form.points, form.triangles))
+        return cls._by(form, shells.split(form.points, form.triangles, form.words))
+
+    @property
+    def closed(self) -> np.ndarray:
+        return self.parts.closed
 
     def parted(self, mm: np.ndarray) -> "_Split":
         """With shells that are several bricks taken apart, an axis' unit being `mm` (3,)."""
-        form = self.form
-        label = fused.parted(form.points * mm, form.triangles, form.face_of_triangle, self.label)
+        form, points, firsts = self.form, self.form.points * mm, self.parts.firsts()
+        label = fused.parted(points, form.triangles, form.face_of_triangle, firsts)
+        if label.max() == len(np.unique(self.parts.same)) - 1:
+            return self
+        if (firsts < self.label).any():  # what copies are copies of comes apart
+            label = fused.parted(points, form.triangles, form.face_of_triangle, self.label)
         whole = np.unique(np.stack([self.label, label])[:, label >= 0], axis=1)[0]
-        return self._by(form, shells.Shells(label, self.closed[whole] & (np.bincount(whole)[whole] == 1)))
+        return self._by(form, shells.Shells.unlike(label, self.closed[whole] & (np.bincount(whole)[whole] == 1)))
 
     def several(self, finer: "_Split") -> np.ndarray:
         """(S,) which shells are several in a finer split."""
@@ -88,9 +98,12 @@ class _Split:
         label = np.full(len(form.starts), -1)
         label[form.face_of_triangle] = parts.label
         faces = np.split(*_by_label(label, len(parts)))[1:]
-        first = starts[0] if len(starts) else 0  # flat triangles have no shell and come before all others
-        measured = Solids.of(form.points[form.triangles[order[first:]]], starts - first)
-        return cls(form, parts.label, faces, np.split(order, starts)[1:], parts.closed, measured)
+        triangles = np.split(order, starts)[1:]
+        firsts, which = np.unique(parts.same, return_inverse=True)
+        own = [triangles[n] for n in firsts]
+        begin = np.cumsum([0, *map(len, own)])[:-1]
+        measured = Solids.of(form.points[form.triangles[np.concatenate(own)]] if own else np.zeros((0, 3, 3)), begin)
+        return cls(form, parts.label, faces, triangles, parts, measured.copies(which, parts.shift))
 
 
 def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
@@ -296,7 +309,7 @@ class _Maker:
 
     def __init__(self, pieces: _Pieces):
         self.pieces = pieces
-        self.made: dict[tuple, bpy.types.Mesh] = {}
+        self.made: dict[tuple, list[tuple[np.ndarray, bpy.types.Mesh]]] = defaultdict(list)
 
     def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
         """An object for each group of one that holds them all, origins at the bodies' middles."""
@@ -323,23 +336,31 @@ class _Maker:
         """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""
         pieces = self.pieces
         into = pose @ self.inverse(n)
-        told = [(pieces.split[pieces.thing[s]].form.mesh, pieces.shell[s],
-                 tuple(np.round(into @ pieces.matrix[pieces.thing[s]], 5).ravel())) for s in group]  # fmt: skip
-        key = tuple(sorted(told, key=lambda each: (each[0].name, *each[1:])))
-        if key not in self.made:
-            by_thing: dict[int, list[int]] = defaultdict(list)
-            for s in group:
-                by_thing[pieces.thing[s]].append(s)
-            chunks = [
-                Chunk(
-                    pieces.split[thing].form,
-                    np.sort(np.concatenate([pieces.faces(s) for s in own])),
-                    pose if thing == n else into @ pieces.matrix[thing],
-                )
-                for thing, own in by_thing.items()
-            ]
-            self.made[key] = made_of(pieces.split[n].form.mesh.name, chunks)
-        return self.made[key]
+        parts = [(pieces.split[pieces.thing[s]].parts, pieces.shell[s]) for s in group]
+        stand = np.array([into @ pieces.matrix[pieces.thing[s]] for s in group])
+        stand[:, :3, 3] += [pose[:3, :3] @ part.shift[k] for pose, (part, k) in zip(stand, parts, strict=True)]
+        key = tuple(
+            (pieces.split[pieces.thing[s]].form.mesh, part.same[k], tuple(np.round(pose[:3, :3], 5).ravel()))
+            for s, (part, k), pose in zip(group, parts, stand, strict=True)
+        )
+        near = max(_SAME, _ROUNDED * max(np.abs(part.shift).max(initial=0.0) for part, _ in parts))
+        for places, mesh in self.made[key][:_FIRST]:
+            if np.abs(places - stand[:, :3, 3]).max() <= near:
+                return mesh
+        by_thing: dict[int, list[int]] = defaultdict(list)
+        for s in group:
+            by_thing[pieces.thing[s]].append(s)
+        chunks = [
+            Chunk(
+                pieces.split[thing].form,
+                np.sort(np.concatenate([pieces.faces(s) for s in own])),
+                pose if thing == n else into @ pieces.matrix[thing],
+            )
+            for thing, own in by_thing.items()
+        ]
+        mesh = made_of(pieces.split[n].form.mesh.name, chunks)
+        self.made[key].append((stand[:, :3, 3], mesh))
+        return mesh
 
     def _middle(self, n: int, group: np.ndarray) -> np.ndarray:
         """The middle of the largest piece of a group, studs left out, in the object's axes."""

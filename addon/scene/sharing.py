@@ -92,19 +92,23 @@ def _let_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> None:
 
 def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
     """What copies have alike, read in no time."""
-    counts = len(mesh.vertices), len(mesh.loops), len(mesh.polygons)
+    counts = len(mesh.vertices), len(mesh.edges), len(mesh.loops), len(mesh.polygons)
     return *counts, *(material.session_uid if material else 0 for material in mesh.materials)
 
 
 def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     columns = [got(mesh.polygons, "loop_total", 1, np.int32)]
-    for attribute in sorted(mesh.attributes, key=lambda each: each.name):
-        if attribute.name.startswith((".select", ".hide", "position")):  # the first two are no part of a mesh, and
-            continue  # 5.0 names a wrong type of theirs
-        if attribute.data_type not in READABLE:
+    attributes = {each.name: each for each in mesh.attributes}
+    edges = [attributes.pop(name) for name in (".edge_verts", ".corner_edge") if name in attributes]
+    if any(each.domain == "EDGE" for each in attributes.values()):  # otherwise no one asks which edge is which
+        attributes |= {each.name: each for each in edges}
+    for name in sorted(attributes):
+        if name.startswith((".select", ".hide", "position")):  # the first two are no part of a mesh, and 5.0 names a
+            continue  # wrong type of theirs
+        if attributes[name].data_type not in READABLE:
             return mesh.name_full.encode()
-        columns += [np.frombuffer(attribute.name.encode(), np.uint8), read(attribute)]
+        columns += [np.frombuffer(name.encode(), np.uint8), read(attributes[name])]
     return digest(*columns)
 
 

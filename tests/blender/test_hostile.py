@@ -15,7 +15,7 @@ import pytest
 import trimesh
 
 from addon import usecases
-from addon.core import assembly, near
+from addon.core import assembly, near, solids
 from addon.core.errors import Crowded, FileProblem
 from addon.scene import importers
 from addon.scene.exports import fbx, trial
@@ -326,3 +326,27 @@ def test_only_a_ply_that_is_whole_is_not_tried(tmp_path, monkeypatch):
     assert tried == ["cut", "far", "more"]
     room, _ = importers.bring(tmp_path / "whole.ply")
     assert [len(obj.data.polygons) for obj in room.all_objects if obj.type == "MESH"] == [12]
+
+
+@pytest.mark.parametrize("kind", ["stl", "ply", "obj"])
+@pytest.mark.parametrize("single", [True, False])
+def test_a_heap_of_pieces_of_any_shape_ends_in_a_sentence(kind, single, tmp_path):
+    """A smaller cousin of the million that `bench/crumbs.py` writes."""
+    points, sides = crumbs.crumbs(2_000, single)
+    path = tmp_path / f"heap.{kind}"
+    path.write_bytes(getattr(crumbs, kind)(crumbs.randomly(points, np.random.default_rng(0)), sides))
+    begun = time.process_time()
+    room, found = importers.bring(path)
+    assert sum(obj.type == "MESH" for obj in room.all_objects) == 1
+    assert any("No scale" in line for line in found.warnings)
+    assert time.process_time() - begun < 60
+
+
+def test_axes_of_shells_without_number_are_not_looked_for(monkeypatch):
+    corners = np.random.default_rng(0).normal(size=(40, 3, 3))
+    starts = np.arange(0, 40, 4)
+    looked_for = solids.Solids.of(corners, starts)
+    monkeypatch.setattr(solids, "_MOST", 3)
+    plain = solids.Solids.of(corners, starts)
+    assert not np.allclose(looked_for.size, plain.size)
+    assert np.array_equal(plain.size, plain.boxes.high - plain.boxes.low)

@@ -7,7 +7,7 @@ from pathlib import Path
 from ...core.errors import FileProblem
 from ...core.stated import Stated
 from ...core.units import MM_PER_METRE
-from . import collada, fbx, gltf, obj, ply, stl, usd
+from . import collada, fbx, gltf, obj, ply, stl, usd, usd_whole
 
 
 @dataclass(frozen=True)
@@ -24,6 +24,7 @@ class Format:
     native: bool = False  # read by an operator that is no Python
     deadly: bool = False  # its reader is not shown to live through every spoiled file
     is_whole: Callable[[Path], bool] | None = None  # tells files apart that it is shown to live through
+    is_whole_elsewhere: Callable[[Path], bool] | None = None  # the same, but may itself not live through all
     stated: Callable[[Path], Stated] | None = None
 
 
@@ -32,6 +33,7 @@ def _nothing(_: Path) -> Stated:
     return {}
 
 
+_USD = Format("USD", usd.load, native=True, deadly=True, is_whole_elsewhere=usd_whole.is_whole, stated=usd.stated)
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
     ".glb": Format("glTF", gltf.load, stated=gltf.stated),
@@ -39,10 +41,10 @@ FORMATS = {
     ".fbx": Format("FBX", fbx.load, native=True, deadly=True, is_whole=fbx.is_whole, stated=fbx.stated),
     ".obj": Format("OBJ", obj.load, _BARE_MM, up=1, native=True, stated=obj.stated),
     ".dae": Format("COLLADA", collada.load, stated=collada.stated),
-    ".usd": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
-    ".usda": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
-    ".usdc": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
-    ".usdz": Format("USD", usd.load, native=True, deadly=True, stated=usd.stated),
+    ".usd": _USD,
+    ".usda": _USD,
+    ".usdc": _USD,
+    ".usdz": _USD,
     ".stl": Format("STL", stl.load, _BARE_MM, stated=_nothing),
     ".ply": Format("PLY", ply.load, _BARE_MM, native=True, deadly=True, is_whole=ply.is_whole, stated=_nothing),
 }

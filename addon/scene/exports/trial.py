@@ -92,14 +92,16 @@ def stand(name: str) -> None:
     """In the other Blender: reads the file, and ends the process with 0 where it lived through it."""
     from . import formats, sound
 
-    path = Path(name)
+    path, form = Path(name), formats.of(Path(name))
     _limit_memory(path.stat().st_size)
+    if form.is_whole_elsewhere and form.is_whole_elsewhere(path):
+        os._exit(0)
     bpy.ops.wm.read_factory_settings(use_empty=True)
     room = bpy.data.collections.new(path.stem)
     bpy.context.scene.collection.children.link(room)
     bpy.context.view_layer.active_layer_collection = bpy.context.view_layer.layer_collection.children[room.name]
     with suppress(Exception), offstage.keeping(room):  # a refusal is no crash
-        formats.of(path).load(path)
+        form.load(path)
         offstage.settle(room, bpy.data.objects)
     os._exit(REFUSED if sound.fault(obj for obj in bpy.data.objects if obj.type == "MESH") else 0)
 

@@ -1,0 +1,146 @@
+"""Whether a USD file is nothing but meshes that stand somewhere, whole to its last list.
+
+Blender's reader dies of lists that do not fit and of much that no build has: skeletons, curves, values over time. What
+is asked here is asked of Pixar's library, which Blender carries, and which may itself die of a spoiled file: ask in a
+Blender that need not live.
+Format: AOUSD Core Specification 1.0 (prims, properties, composition); UsdGeomMesh, UsdGeomPrimvar and UsdGeomSubset of
+OpenUSD's schemas for how long which list is.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import bpy
+import numpy as np
+
+from .sound import MOST_UNITS
+
+_PLAIN = {"", "Xform", "Scope", "Mesh", "GeomSubset", "Material", "Shader"}
+_LISTS = "faceVertexCounts", "faceVertexIndices", "points"
+_READ_PAST = {"extent", "doubleSided", "orientation", "subdivisionScheme", "visibility", "purpose", "xformOpOrder"}
+_READ_PAST |= {"colorSpace:name", "elementType", "familyName", "info:id"}
+_KEPT = "userProperties:", "inputs:", "outputs:"
+_LEADS_TO = {"material:binding", "material:binding:preview"}
+_APIS = {"MaterialBindingAPI", "ColorSpaceAPI", "NodeDefAPI"}
+_SHADERS = {"UsdPreviewSurface", "UsdUVTexture", "UsdTransform2d", "UsdPrimvarReader_float2"}
+_PRIMVARS = {f"{name}[]" for name in ("float", "float2", "float3", "texCoord2f", "color3f", "color4f", "normal3f")}
+_LONGEST = 60  # characters of a name
+
+
+def is_whole(path: Path) -> bool:
+    """Whether nothing is open in it; all other files are not said to be bad, but to be looked at by someone else."""
+    bpy.utils.expose_bundled_modules()
+    from pxr import Usd  # pyright: ignore[reportMissingImports]  Blender's own, there only now
+
+    try:
+        stage = Usd.Stage.Open(str(path))
+        if any(layer.ListAllTimeSamples() for layer in stage.GetUsedLayers()):
+            return False
+        prims = list(_prims(Usd, stage))
+        return all(map(_is_plain, prims)) and _end(prims)
+    except Exception:  # Pixar's library raises errors of its own
+        return False
+
+
+def _prims(usd: Any, stage: Any) -> Iterator[Any]:
+    """Every prim that is read, those of a prototype once."""
+    for root in (stage.GetPseudoRoot(), *stage.GetPrototypes()):
+        yield from usd.PrimRange(root)
+
+
+def _is_plain(prim: Any) -> bool:
+    kind, names = prim.GetTypeName(), frozenset(prim.GetAuthoredPropertyNames())
+    if kind not in _PLAIN or prim.HasAuthoredMetadata("clips") or len(prim.GetName()) > _LONGEST:
+        return False
+    if not _APIS.issuperset(prim.GetAppliedSchemas()):
+        return False
+    own = names - _LEADS_TO
+    if kind == "Mesh":
+        return _is_mesh(prim, own)
+    if kind == "GeomSubset":
+        return _is_subset(prim, own)
+    return (kind != "Shader" or _got(prim, "info:id") in _SHADERS) and all(_is_told(prim, name) for name in own)
+
+
+def _got(prim: Any, name: str) -> Any:
+    return prim.GetAttribute(name).Get()
+
+
+def _is_told(prim: Any, name: str) -> bool:
+    """Whether it is known not to matter, and can be read."""
+    if name in _READ_PAST:
+        return _got(prim, name) is not None
+    if name.startswith("xformOp:"):
+        return _are_near(_got(prim, name))
+    if not name.startswith(_KEPT) or len(name) > _LONGEST:
+        return False
+    attribute = prim.GetAttribute(name)
+    return name.startswith("outputs:") or attribute.HasAuthoredConnections() or attribute.Get() is not None
+
+
+def _is_mesh(prim: Any, own: frozenset[str]) -> bool:
+    if not own.issuperset(_LISTS):
+        return False
+    counts, corners, points = (np.asarray(_got(prim, name)) for name in _LISTS)
+    lengths = {"constant": 1, "uniform": len(counts), "vertex": len(points), "varying": len(points)}
+    lengths["faceVarying"] = len(corners)
+    return (
+        points.ndim == 2
+        and _are_near(points)
+        and len(counts) > 0
+        and int(counts.min()) >= 3
+        and int(counts.sum(dtype=np.int64)) == len(corners)
+        and _lead(corners, len(points))
+        and all(_fits(prim, name, own, lengths) for name in own.difference(_LISTS))
+    )
+
+
+def _fits(prim: Any, name: str, own: frozenset[str], lengths: dict[str, int]) -> bool:
+    """Whether a list of a mesh is as long as it has to be, and its numbers lead to what it has."""
+    if name.endswith(":indices"):
+        return name.removesuffix(":indices") in own  # read with what it leads to
+    if name != "normals" and not name.startswith("primvars:"):
+        return _is_told(prim, name)
+    attribute = prim.GetAttribute(name)
+    told = attribute.GetMetadata("interpolation") or ("vertex" if name == "normals" else "constant")
+    if str(attribute.GetTypeName()) not in _PRIMVARS or len(name) > _LONGEST or attribute.HasMetadata("elementSize"):
+        return False
+    values = np.asarray(attribute.Get())
+    if f"{name}:indices" not in own:
+        return len(values) == lengths[told]
+    numbers = np.asarray(_got(prim, f"{name}:indices"))
+    return len(numbers) == lengths[told] and _lead(numbers, len(values))
+
+
+def _is_subset(prim: Any, own: frozenset[str]) -> bool:
+    faces = _got(prim.GetParent(), "faceVertexCounts")
+    return _lead(np.asarray(_got(prim, "indices")), len(faces)) and all(
+        _is_told(prim, name) for name in own - {"indices"}
+    )
+
+
+def _end(prims: list[Any]) -> bool:
+    """Whether what is fed by what ends somewhere: a reader that goes along a ring never does."""
+    feeds = {prim.GetPath(): _sources(prim) for prim in prims if prim.GetTypeName() in ("Material", "Shader")}
+    while feeds:
+        ends = [path for path, sources in feeds.items() if feeds.keys().isdisjoint(sources)]
+        if not ends:
+            return False
+        for path in ends:
+            del feeds[path]
+    return True
+
+
+def _sources(prim: Any) -> set[Any]:
+    """The paths of the nodes that feed a node."""
+    return {path.GetPrimPath() for each in prim.GetAuthoredAttributes() for path in each.GetConnections()}
+
+
+def _lead(numbers: np.ndarray, count: int) -> bool:
+    return not len(numbers) or bool(numbers.min() >= 0 and numbers.max() < count)
+
+
+def _are_near(value: Any) -> bool:
+    numbers = np.asarray(value)
+    return bool(numbers.min() > -MOST_UNITS and numbers.max() < MOST_UNITS)  # with what is no number neither is so
