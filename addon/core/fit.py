@@ -20,6 +20,7 @@ from .remembered import digest, remembered
 from .rows import Rows
 from .solver import closest
 from .targets import Targets, rise, targets
+from .ties import Ties
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 _HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
@@ -123,7 +124,11 @@ class Problem:
         self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
-        seats = np.flatnonzero(touching.seats | touching.held)
+        self.mobile = goal.mobility[0] > 0
+        self.ties = ties = Ties.of(bricks, touching, self.mobile)
+        self.carried = ties.carried(touching)  # the same contacts, between those that carry the bricks
+        self.apart = self.carried.a != self.carried.b
+        seats = np.flatnonzero((touching.seats | touching.held | ties.closed) & self.apart)
         self.slot = np.full(len(touching), -1, dtype=np.int32)  # row of each contact's forces; -1 while it is idle
         self.slot[seats] = np.arange(len(seats))
         self.forces = np.zeros((len(seats), 8), dtype=np.float32)  # of the rows, as solved last
@@ -133,8 +138,8 @@ class Problem:
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
         self.standing: Motions | None = None  # as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
-        opening = np.where(touching.kind == LODGED, touching.gap, np.inf)
-        self.play = np.minimum(fit.play_mm, opening)  # mm that what is held may move across
+        opening = np.where(touching.kind == LODGED, touching.gap / 2.0**0.5, np.inf)  # across and along at once
+        self.play = np.minimum(fit.play_mm, opening)  # mm that what is held may move
         at_rest = partial(depth_at_rest, self.pieces, touching)
         self.depth = self._remembered("depth", b"", at_rest)  # mm that bodies lie in each other in the export
         self.radius = rigid.length(bricks.half)
@@ -148,13 +153,13 @@ class Problem:
         return self.slot >= 0
 
     def solved(self) -> np.ndarray:
-        goal = self.goal
+        goal = self.ties.merged(self.goal)
         work = partial(self._unlimited, self.active, goal.mobility)
-        held: Rows = self._remembered("rows", digest(goal.mobility[0] > 0), work)  # `place` tells the bricks' sizes
+        held: Rows = self._remembered("rows", digest(self.mobile), work)  # `place` tells the bricks' sizes
         rows = held.limited(*self.limits(self.active))
         found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, self.budget.granted(SWEEPS, 1.0))
         self.forces = found.forces
-        return rounded(found.motions)
+        return self._kept(rounded(found.motions))
 
     def repaired(self, motions: np.ndarray) -> tuple[np.ndarray, int, int]:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left."""
@@ -181,7 +186,7 @@ class Problem:
         Where the lean is too much by itself all take less of it, and none at last: at rest nothing cuts that did not
         in the export.
         """
-        own, motions, mobile = solved - self.goal.lean, solved, self.goal.mobility[0] > 0
+        own, motions, mobile = solved - self.goal.lean, solved, self.mobile
         back, lean, leans, rounds = np.zeros(len(self.bricks), dtype=np.int64), 1.0, iter(_LEANS), 0
         while len(wrong):
             near = self._around(wrong, 0 if rounds < _NARROW else 1 << (rounds - _NARROW))
@@ -194,7 +199,7 @@ class Problem:
                     break
                 further, again[:] = mobile, True
             self.held_back |= further
-            motions = rounded(lean * self.goal.lean + np.array(_OWN)[back, None] * own)
+            motions = self._kept(rounded(lean * self.goal.lean + np.array(_OWN)[back, None] * own))
             wrong, rounds = self._wrong(motions, np.flatnonzero(again)), rounds + 1
         return motions, wrong
 
@@ -217,8 +222,8 @@ class Problem:
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
         if not len(wrong):
             return wrong
-        unmet = self.slot[wrong] < 0
-        idle, met = wrong[unmet], np.flatnonzero(~unmet)
+        unmet, apart = self.slot[wrong] < 0, self.apart[wrong]
+        idle, met = wrong[unmet & apart], np.flatnonzero(~unmet & apart)
         kept = met[self._excess(motions, wrong[met]) < 0.5 * MARGIN_MM]
         self._tighten(wrong[kept], depth[kept], over[kept])
         self.slot[idle] = len(self.forces) + np.arange(len(idle))
@@ -258,20 +263,20 @@ class Problem:
 
     def _around(self, contact: np.ndarray, hops: int) -> np.ndarray:
         """Which bricks (N,) stand within some hops of some contacts."""
-        near = np.zeros(len(self.bricks), dtype=bool)
-        near[self.touching.a[contact]] = near[self.touching.b[contact]] = True
+        near, carried = np.zeros(len(self.bricks), dtype=bool), self.carried
+        near[carried.a[contact]] = near[carried.b[contact]] = True
         active = self.active
-        a, b = self.touching.a[active], self.touching.b[active]
+        a, b = carried.a[active], carried.b[active]
         for _ in range(hops):
             reached = near[a] != near[b]
             if not reached.any():
                 break
             near[a[reached]] = near[b[reached]] = True
-        return near
+        return near[self.ties.root]
 
     def _solved_again(self, motions: np.ndarray, free: np.ndarray, sweeps: int) -> np.ndarray:
         """The motions with those of the free bricks solved anew, among all others as they are."""
-        goal, touching = self.goal, self.touching
+        goal, touching = self.ties.merged(self.goal), self.carried
         free = free & (goal.mobility[0] > 0)
         active = self.active
         chosen = active & (free[touching.a] | free[touching.b])
@@ -289,7 +294,10 @@ class Problem:
         self.forces[self.slot[chosen]] = found.forces
         motions = motions.copy()
         motions[free] = rounded(found.motions)[free[near]]
-        return motions
+        return self._kept(motions)
+
+    def _kept(self, motions: np.ndarray) -> np.ndarray:
+        return self.ties.kept(motions, self.mobile)
 
     def _rows(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         return self._unlimited(chosen, mobility).limited(*self.limits(chosen))
@@ -314,6 +322,7 @@ class Problem:
         low[held, 1:] = -high[held, 1:]
         high[lodged, 0] = reach[lodged]
         low[lodged, 0] = -high[lodged, 0]
+        low[self.ties.closed[chosen], 0] = high[self.ties.closed[chosen], 0] = 0.0
         return low, high
 
     def _box(self, joint: np.ndarray) -> np.ndarray:
@@ -337,7 +346,7 @@ class Problem:
         return _of_length_1(share).T
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
-        touching, chosen = self.touching, np.flatnonzero(chosen)
+        touching, chosen = self.carried, np.flatnonzero(chosen)
         level, colour = constraint.is_level(touching.frames)[touching.frame[chosen]], np.zeros(len(chosen), np.int64)
         for alike in (level, ~level):  # met apart, so on their own: the few that are not level then are in few colours
             a, b, kind = (each[chosen[alike]] for each in (touching.a, touching.b, touching.kind))

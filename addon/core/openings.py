@@ -1,21 +1,20 @@
 """Openings that other bricks lie in: the hole of a pin, the socket of a ball, the clip of a bar."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from . import interference, rigid
 from .bricks import Bricks, Pieces
+from .motions import Motions
 from .near import near_pairs
-from .remembered import digest
 
 CUT_MM = 0.05  # solids deeper in each other than this cut in the export, or one is an opening for the other
 
 _DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut
 _SLENDER = 1.5  # times as long as thick: a pin or a bar, which goes along its own axis
 _ALONG = 0.999
-_MOST = 1 << 17  # depths kept
 _THROUGH_MM, _THROUGH = 0.35, 0.5  # a surface this deep in a solid, or this share of what overlaps, goes through it
 
 
@@ -60,6 +59,27 @@ def lodged(
                 break
     table = np.array(found, dtype=float).reshape(-1, 3)
     return Lodged(table[:, :2].astype(np.int64), table[:, 2])
+
+
+def deeper(bricks: Bricks, pieces: Pieces, bodies: Pieces, motions: Motions, pairs: np.ndarray) -> np.ndarray:
+    """How much deeper (P,) in mm than at rest the surface of the brick of each pair's second piece goes into the first,
+    once bricks have moved: `pieces` shrunk at rest are then `bodies`."""
+    found = np.empty(len(pairs))
+    for n, (piece, outer) in enumerate(pairs.tolist()):
+        brick = int(pieces.brick[outer])
+        surface = _surface(bricks, brick, motions.shrink[brick])
+        about = bricks.centre[brick]
+        now = about + motions.shift[brick] + rigid.turned(motions.rotation[brick], surface - about)
+        before = max(interference.pierced(pieces, piece, surface), 0.0)
+        found[n] = interference.pierced(bodies, piece, now) - before
+    return found
+
+
+def _surface(bricks: Bricks, brick: int, factor: np.ndarray) -> np.ndarray:
+    """The triangles (T, 3, 3) of a brick that has shrunk about its body's centre, at rest."""
+    part, about = bricks.parts[bricks.part[brick]], bricks.centre_in_part[brick]
+    corners = about + (part.vertices - about) * factor
+    return bricks.origin[brick] + rigid.turned(bricks.turn[brick], corners[part.triangles])
 
 
 def across(bricks: Bricks) -> np.ndarray:
@@ -112,26 +132,5 @@ class _Surfaces:
         of_piece = *pieces.half[piece], pieces.hull[piece]
         key = tuple(np.round((*of_piece, bricks.part[brick], *factor, *rigid.product(back, turn).ravel(), *way), 3))
         if key not in self._told:
-            about, hull = bricks.centre_in_part[brick], pieces.hulls[pieces.hull[piece]]
-            solid = pieces.centre[piece], pieces.half[piece], pieces.turn[piece]
-
-            def pierced() -> float:
-                corners = about + (part.vertices - about) * factor
-                surface = bricks.origin[brick] + rigid.turned(turn, corners[part.triangles])
-                return interference.pierced(pieces, piece, surface)
-
-            self._told[key] = _known((part, hull), digest(*solid, bricks.origin[brick], turn, about, factor), pierced)
+            self._told[key] = interference.pierced(pieces, piece, _surface(bricks, brick, factor))
         return self._told[key]
-
-
-_depths: dict[tuple, tuple[tuple, float]] = {}  # with the part and the hull, lest another takes their ids over
-
-
-def _known(of: tuple, where: bytes, work: Callable[[], float]) -> float:
-    """The result of `work`, once a session: a build is looked at several times over."""
-    key = (*map(id, of), where)
-    if key not in _depths:
-        if len(_depths) >= _MOST:
-            _depths.clear()
-        _depths[key] = of, work()
-    return _depths[key][1]
