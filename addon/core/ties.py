@@ -23,6 +23,7 @@ _OPPOSITE = -0.999999
 class Ties:
     """Which of N bricks have no play between them."""
 
+    rank: np.ndarray  # (N,) who carries whom, the lesser the greater: first what cannot move, then what is larger
     root: np.ndarray  # (N,) the brick that carries each: itself, but where it moves as one with others
     on: np.ndarray  # (C, 2) roots of which the second slides along faces of the first, that first
     normal: np.ndarray  # (C, 3) of these faces, at rest
@@ -35,16 +36,22 @@ class Ties:
         pressed, between = (touching.kind == LODGED) & (touching.gap < NO_PLAY_MM), _closed(bricks, touching)
         pressed[[faces[0] for faces in between if len(faces) > 1]] = True  # from two sides
         faces = np.array([rows[0] for rows in between if len(rows) == 1], dtype=np.int64)
-        rank = _ranks(bricks, mobile)
-        root = _carriers(np.stack([touching.a[pressed], touching.b[pressed]], axis=1), rank)
-        ends = root[np.stack([touching.a[faces], touching.b[faces]], axis=1)]
-        apart = ends[:, 0] != ends[:, 1]
-        faces, ends = faces[apart], ends[apart]
         closed = np.zeros(len(touching), dtype=bool)
         closed[faces] = True
+        ends = np.stack([touching.a[faces], touching.b[faces]], axis=1)
+        loose = cls(
+            _ranks(bricks, mobile), np.arange(len(bricks)), ends, touching.axes[faces, 2], closed, bricks.centre
+        )
+        return loose.joined(np.stack([touching.a[pressed], touching.b[pressed]], axis=1))
+
+    def joined(self, pairs: np.ndarray) -> "Ties":
+        """The same with pairs of bricks (P, 2) that go as one from now on."""
+        rank, number = self.rank, np.arange(len(self.rank))
+        root = _carriers(np.concatenate([pairs, np.stack([number, self.root], axis=1)]), rank)
+        ends = root[self.on]
         ends = np.where((rank[ends[:, 0]] < rank[ends[:, 1]])[:, None], ends, ends[:, ::-1])
         order = _outward(ends, rank)
-        return cls(root, ends[order], touching.axes[faces[order], 2], closed, bricks.centre)
+        return replace(self, root=root, on=ends[order], normal=self.normal[order])
 
     def __bool__(self) -> bool:
         return bool(len(self.on) or (self.root != np.arange(len(self.root))).any())
@@ -53,8 +60,9 @@ class Ties:
         """The same contacts, between the bricks that carry theirs."""
         return replace(touching, a=self.root[touching.a], b=self.root[touching.b]) if self else touching
 
-    def merged(self, goal: Targets) -> Targets:
-        """Targets of which the carrying bricks' speak for all that they carry: what these want on average."""
+    def merged(self, goal: Targets, crowded: np.ndarray) -> Targets:
+        """Targets of which the carrying bricks' speak for all that they carry: what these want on average. Those
+        `crowded` (N,) keep to their lean and stay there."""
         if not self:
             return goal
         root, carried = self.root, self.root != np.arange(len(self.root))
@@ -62,7 +70,7 @@ class Ties:
         moves = goal.mobility[0] > 0
         arm = rigid.length(self.about - self.about[root])
         inertia = np.where(moves, 1.0 / np.where(moves, goal.mobility[1], 1.0), 0.0)
-        whole = np.bincount(root, inertia + arm * arm, len(root))
+        whole = np.maximum(np.bincount(root, inertia + arm * arm, len(root)), 1e-9)
         weight = np.concatenate([np.tile(1.0 / number[root, None], 3), np.tile((inertia / whole[root])[:, None], 3)], 1)
         several = (number > 1) & moves
 
@@ -72,8 +80,9 @@ class Ties:
 
         mobility = goal.mobility.copy()
         mobility[:, several] = 1.0 / np.stack([number, whole])[:, several]
-        mobility[:, carried] = 0.0
-        return replace(goal, wanted=averaged(goal.wanted), least=averaged(goal.least), most=averaged(goal.most),
+        mobility[:, carried | crowded] = 0.0
+        wanted = averaged(np.where(crowded[root, None], goal.lean, goal.wanted))
+        return replace(goal, wanted=wanted, least=averaged(goal.least), most=averaged(goal.most),
                        mobility=mobility)  # fmt: skip
 
     def kept(self, motions: np.ndarray, mobile: np.ndarray) -> np.ndarray:
@@ -105,7 +114,6 @@ class Ties:
 
 
 def _ranks(bricks: Bricks, mobile: np.ndarray) -> np.ndarray:
-    """(N,) who carries whom, the lesser the greater: first what cannot move, then what is larger."""
     rank = np.empty(len(bricks), dtype=np.int64)
     volume = np.rint(bricks.half_in_part.prod(axis=1) * 1e3)
     rank[np.lexsort((bricks.key, -volume, mobile))] = np.arange(len(bricks))
@@ -146,8 +154,8 @@ def _outward(ends: np.ndarray, rank: np.ndarray) -> np.ndarray:
     """The order in which ties (C, 2) are kept, none before what carries its first brick; of several that a brick would
     slide on, one."""
     order, reached = [], set()
-    for n in np.lexsort((rank[ends[:, 1]], rank[ends[:, 0]])).tolist() if len(ends) else []:
-        if int(ends[n, 1]) not in reached:
+    for n in np.lexsort((rank[ends[:, 1]], rank[ends[:, 0]])).tolist():
+        if int(ends[n, 1]) not in reached and ends[n, 0] != ends[n, 1]:
             reached.add(int(ends[n, 1]))
             order.append(n)
     return np.array(order, dtype=np.int64)
