@@ -341,7 +341,9 @@ class Problem:
         low, high = np.full((len(gap), 3), -np.inf), np.full((len(gap), 3), np.inf)
         low[:, 0] = margin - np.maximum(gap, 0.0) + self.deeper[chosen]
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
-        high[joint, 0] = np.maximum(np.maximum(lift, 1.5 * climb) - gap, 0.0)[joint]
+        high[joint, 0] = (np.maximum(lift, 1.5 * climb) - gap)[joint]
+        open_ = joint & (gap < 0.9 * fit.clearance_mm)  # in the export itself: it need not close
+        high[open_, 0] = np.maximum(high[open_, 0], 0.0)
         held = joint | lodged
         reach = reachable(self.play[chosen])
         play = np.maximum(reach - self.narrower[chosen], 0.0)[held]
