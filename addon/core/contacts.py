@@ -85,10 +85,11 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     pair = near_pairs(low, high, NEAR_MM)
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
     deep = openings.in_each_other(pieces, *pair.T)
-    lodged, lies_in = _lodged(bricks, pieces, pair[deep], shrink)
+    shrunk = pieces if shrink is None else bricks.pieces(shrink)
+    lodged = _lodged(bricks, pieces, shrunk, shrink, openings.of_build(bricks) if deep.any() else openings.NONE)
+    lies_in = np.stack([lodged.a, lodged.b], axis=1)
     open_ = ~among(pieces.brick[pair], lies_in)
     upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]] & ~deep
-    shrunk = pieces if shrink is None else bricks.pieces(shrink)
     chunks = [
         (between, pairs[part])
         for between, pairs in ((_between_upright, pair[upright & open_]), (_between_turned, pair[~upright & open_]))
@@ -228,10 +229,9 @@ def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndar
     return _described(bricks, pieces, i, j, frame, frames, met.place, met.half, met.gap, facing, gap)
 
 
-def _lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, shrink) -> tuple[Contacts, np.ndarray]:
+def _lodged(bricks: Bricks, pieces: Pieces, shrunk: Pieces, shrink, found: openings.Lodged) -> Contacts:
     """Contacts of bricks one of which lies in an opening of the other: two, at the ends of what lies in it, along the
-    longest side of that; and which bricks (K, 2)."""
-    found = openings.lodged(bricks, pieces, pair, interference.penetration(pieces, pair), shrink)
+    longest side of that."""
     pair = found.pair
     inner, outer = pair.T
     turn = pieces.turn[inner]
@@ -253,8 +253,8 @@ def _lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, shrink) -> tuple[C
     kind, studs = np.full(len(twice), LODGED, dtype=np.int8), np.ones(len(twice), dtype=np.int32)
     frame = (len(_ALONG) + twice).astype(np.int32)
     frames = np.concatenate([_ALONG, axes])
-    place, gap = np.concatenate(places), np.maximum(found.clearance, 0.0)[twice]
-    return Contacts(a, b, i, j, kind, frame, place, none, gap, studs, none, around, frames), pieces.brick[pair]
+    place, gap = np.concatenate(places), np.maximum(found.clearance(bricks, shrunk, shrink), 0.0)[twice]
+    return Contacts(a, b, i, j, kind, frame, place, none, gap, studs, none, around, frames)
 
 
 def _described(bricks, pieces, first, second, frame, frames, place, half, gap, facing, gap_at_rest) -> Contacts:

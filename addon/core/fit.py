@@ -94,9 +94,8 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
     less; a part's walls are those around its stud axis, however the brick lies. What holds a pin, or is one, stays as
     it is across the pin."""
     size = 2.0 * bricks.half_in_part
-    kept = remembered("openings", bricks.told, lambda: openings.across(bricks))
     missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
-    return np.where(bricks.is_wall & ~kept, (size - 2.0 * missing) / size, 1.0)
+    return np.where(bricks.is_wall & ~openings.across(bricks), (size - 2.0 * missing) / size, 1.0)
 
 
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:

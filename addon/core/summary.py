@@ -217,11 +217,14 @@ def _through(bricks: Bricks, inside: Contacts, motions: Motions, pieces: Pieces,
     such as have moved farther than their clearance, and of other pieces of the same bricks."""
     farther = play.steps(bricks, inside, np.arange(len(inside)), motions) * 2.0**0.5 > inside.gap
     ends = [np.stack([each.a, each.b], axis=1) for each in (inside, inside.only(farther))]
-    near = near[among(bodies.brick[near], ends[1]) | (interference.penetration(pieces, near) <= CUT_MM)]
     lying = np.isin(bodies.brick[near] @ (len(bricks), 1), ends[0] @ (len(bricks), 1))
     inner, outer = np.where(lying[:, None], near, near[:, ::-1]).T
-    _, each = np.unique(np.stack([inner, bodies.brick[outer]]), axis=1, return_index=True)
-    return openings.deeper(bricks, pieces, bodies, motions, np.stack([inner[each], outer[each]], axis=1))
+    passes, first, which = np.unique(inner * len(bricks) + bodies.brick[outer], return_index=True, return_inverse=True)
+    pairs = np.stack([inner, outer], axis=1)[first]
+    known = np.zeros(len(passes), dtype=bool)
+    known[which.reshape(-1)[interference.penetration(pieces, near) > CUT_MM]] = True
+    pairs = pairs[~known | among(bodies.brick[pairs], ends[1])]
+    return openings.deeper(bricks, pieces, bodies, motions, pairs)
 
 
 def _met(bodies: Pieces, known: np.ndarray) -> np.ndarray:
