@@ -42,7 +42,7 @@ def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, .
         longest = np.maximum(longest, first * first + second * second)
     lodged = np.flatnonzero(contacts.kind.take(joint) == LODGED)
     if len(lodged):
-        along = rigid.weighted(frames[lodged, 2].T, way[:, lodged])
+        along = rigid.weighted(contacts.frames[contacts.frame[joint[lodged]], 2].T, way[:, lodged])
         longest[lodged] = np.maximum(longest[lodged], along * along)
     return np.sqrt(longest)
 
