@@ -16,7 +16,6 @@ JOINT, REST, SIDE, CORNER, LODGED = range(5)
 
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
-_PRESSED_MM = 5e-4  # what is pressed into an opening still moves this far (mm) in it
 _CHUNK = 8192  # pairs looked at together: what a cache holds
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
 
@@ -86,10 +85,11 @@ def contacts(bricks: Bricks, shrink: np.ndarray | None = None) -> Contacts:
     pair = near_pairs(low, high, NEAR_MM)
     pair = pair[pieces.brick[pair[:, 0]] != pieces.brick[pair[:, 1]]]
     deep = openings.in_each_other(pieces, *pair.T)
-    lodged, lies_in = _lodged(bricks, pieces, pair[deep], shrink)
+    shrunk = pieces if shrink is None else bricks.pieces(shrink)
+    lodged = _lodged(bricks, pieces, shrunk, shrink, openings.of_build(bricks) if deep.any() else openings.NONE)
+    lies_in = np.stack([lodged.a, lodged.b], axis=1)
     open_ = ~among(pieces.brick[pair], lies_in)
     upright = pieces.aligned[pair[:, 0]] & pieces.aligned[pair[:, 1]] & ~deep
-    shrunk = pieces if shrink is None else bricks.pieces(shrink)
     chunks = [
         (between, pairs[part])
         for between, pairs in ((_between_upright, pair[upright & open_]), (_between_turned, pair[~upright & open_]))
@@ -229,10 +229,9 @@ def _between_askew(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndar
     return _described(bricks, pieces, i, j, frame, frames, met.place, met.half, met.gap, facing, gap)
 
 
-def _lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, shrink) -> tuple[Contacts, np.ndarray]:
+def _lodged(bricks: Bricks, pieces: Pieces, shrunk: Pieces, shrink, found: openings.Lodged) -> Contacts:
     """Contacts of bricks one of which lies in an opening of the other: two, at the ends of what lies in it, along the
-    longest side of that; and which bricks (K, 2)."""
-    found = openings.lodged(bricks, pieces, pair, interference.penetration(pieces, pair), shrink)
+    longest side of that."""
     pair = found.pair
     inner, outer = pair.T
     turn = pieces.turn[inner]
@@ -248,12 +247,14 @@ def _lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, shrink) -> tuple[C
         at[row, along] = end[row, along]
         places.append(pieces.centre[inner] + rigid.turned(turn, at))
     twice, none = np.tile(row, 2), np.zeros((2 * len(pair), 2))
+    across = np.stack([pieces.half[inner, (along + n) % 3] for n in (1, 2)], axis=1).max(axis=1)
+    around = np.repeat((across / 2.0**0.5)[twice, None], 2, axis=1)  # turned about its axis its surface moves too
     a, b, i, j = (each[twice].astype(np.int32) for each in (*pieces.brick[pair.T], *pair.T))
     kind, studs = np.full(len(twice), LODGED, dtype=np.int8), np.ones(len(twice), dtype=np.int32)
     frame = (len(_ALONG) + twice).astype(np.int32)
     frames = np.concatenate([_ALONG, axes])
-    place, gap = np.concatenate(places), np.maximum(found.clearance, _PRESSED_MM)[twice]
-    return Contacts(a, b, i, j, kind, frame, place, none, gap, studs, none, none, frames), pieces.brick[pair]
+    place, gap = np.concatenate(places), np.maximum(found.clearance(bricks, shrunk, shrink), 0.0)[twice]
+    return Contacts(a, b, i, j, kind, frame, place, none, gap, studs, none, around, frames)
 
 
 def _described(bricks, pieces, first, second, frame, frames, place, half, gap, facing, gap_at_rest) -> Contacts:

@@ -18,22 +18,24 @@ from .motions import Motions, moved
 from .parts import PITCH
 from .remembered import digest, remembered
 from .rows import Rows
+from .shells import connected
 from .solver import closest
 from .targets import Targets, rise, targets
+from .ties import Ties
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 _HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
 SWEEPS = 9  # brings the objective within 0.1 % of the optimum at a looseness of 1
-# Sweeps of each attempt at all that bricks want, ever wider around; the last for those that want less too.
-_AGAIN = (6, 18, 36, 72, 144, 288, 288, 288, 288)
+_AGAIN = (6, 18, 36, 36, 36, 72, 72, 144, 144)  # sweeps of each attempt at all that bricks want, ever wider around
 REPAIRS = len(_AGAIN)
+_ENOUGH = 200  # sweeps over all contacts after which bricks want less: small builds take no more than that
 _FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, that of an octagon's side
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
-_CALMER = (0.5, 0.25, 0.125, 0.0)  # shares of their draws that bricks want in the attempts after these
-_STUBBORN = 3  # attempts that go on from the forces found before
-_LAST = REPAIRS + len(_CALMER) - 1
-_OWN, _LEANS = (1.0, 0.5, 0.25, 0.0), (0.5, 0.25, 0.0)  # shares of their own motion, and of the lean, bricks go back to
+_CALMER, _CALM_SWEEPS = (0.5, 0.25, 0.125, 0.0), 36  # shares of their draws that bricks want in attempts after these
+_STUBBORN = 2  # attempts after which two bricks that hardly come nearer to their limits go as one
+_NEARER, _NEARER_HELD = 0.5, 0.9  # of how far beyond they were: what is left, where it is not enough
+_LESS = (1.0, 0.5, 0.25, 0.0)  # shares of their own motion, and then of their lean, that bricks go back to
 _NARROW = 32  # rounds of this before it takes neighbours along
 _HOPS = 2  # neighbourhood first solved again
 
@@ -92,9 +94,8 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
     less; a part's walls are those around its stud axis, however the brick lies. What holds a pin, or is one, stays as
     it is across the pin."""
     size = 2.0 * bricks.half_in_part
-    kept = remembered("openings", bricks.told, lambda: openings.across(bricks))
     missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
-    return np.where(bricks.is_wall & ~kept, (size - 2.0 * missing) / size, 1.0)
+    return np.where(bricks.is_wall & ~openings.across(bricks), (size - 2.0 * missing) / size, 1.0)
 
 
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:
@@ -123,7 +124,11 @@ class Problem:
         self.budget = budget or Budget()
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
-        seats = np.flatnonzero(touching.seats | touching.held)
+        self.mobile = goal.mobility[0] > 0
+        self._tie(Ties.of(bricks, touching, self.mobile))
+        seats = np.flatnonzero((touching.seats | touching.held | self.ties.closed) & self.apart)
+        self.beyond = np.zeros(len(touching))  # mm that each is beyond its limits, as checked last
+        self.stuck = np.zeros(len(touching), dtype=bool)  # which an attempt has hardly brought nearer
         self.slot = np.full(len(touching), -1, dtype=np.int32)  # row of each contact's forces; -1 while it is idle
         self.slot[seats] = np.arange(len(seats))
         self.forces = np.zeros((len(seats), 8), dtype=np.float32)  # of the rows, as solved last
@@ -131,13 +136,21 @@ class Problem:
         self.share = np.ones(len(bricks))  # of its own draws that each brick still wants
         self.held_back = np.zeros(len(bricks), dtype=bool)  # which went back, no solve being left
         self.steps = np.zeros(len(touching))  # of each joint's studs, as checked last
+        self.worked = 0.0  # sweeps over all contacts that repairs took
         self.standing: Motions | None = None  # as checked last
         self.pieces: Pieces = self._remembered("pieces", b"", partial(bricks.pieces, shrink))
-        opening = np.where(touching.kind == LODGED, touching.gap, np.inf)
-        self.play = np.minimum(fit.play_mm, opening)  # mm that what is held may move across
+        opening = np.where(touching.kind == LODGED, touching.gap / 2.0**0.5, np.inf)  # across and along at once
+        self.play = np.minimum(fit.play_mm, opening)  # mm that what is held may move
         at_rest = partial(depth_at_rest, self.pieces, touching)
         self.depth = self._remembered("depth", b"", at_rest)  # mm that bodies lie in each other in the export
         self.radius = rigid.length(bricks.half)
+
+    def _tie(self, ties: Ties) -> None:
+        self.ties = ties
+        self.carried = ties.carried(self.touching)  # the same contacts, between those that carry the bricks
+        self.apart = self.carried.a != self.carried.b
+        ends = np.concatenate([self.carried.a[self.apart], self.carried.b[self.apart]]) if ties else np.zeros(0, int)
+        self.crowded = np.bincount(ends, minlength=len(self.bricks)) > colouring.MOST
 
     def _remembered(self, name: str, told: bytes, work: Callable):
         return remembered(name, self.place + told, work) if self.place else work()
@@ -145,31 +158,36 @@ class Problem:
     @property
     def active(self) -> np.ndarray:
         """(K,) which contacts have rows: joints and rests, and others once bodies have met there."""
-        return self.slot >= 0
+        return (self.slot >= 0) & self.apart
 
     def solved(self) -> np.ndarray:
-        goal = self.goal
+        goal = self.ties.merged(self.goal, self.crowded)
         work = partial(self._unlimited, self.active, goal.mobility)
-        held: Rows = self._remembered("rows", digest(goal.mobility[0] > 0), work)  # `place` tells the bricks' sizes
+        held: Rows = self._remembered("rows", digest(self.mobile), work)  # `place` tells the bricks' sizes
         rows = held.limited(*self.limits(self.active))
         found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, self.budget.granted(SWEEPS, 1.0))
         self.forces = found.forces
-        return rounded(found.motions)
+        return self._kept(rounded(found.motions))
 
     def repaired(self, motions: np.ndarray) -> tuple[np.ndarray, int, int]:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left."""
         touching, sent_back = self.touching, 0
         wrong = self._wrong(motions, np.arange(len(touching)))
-        for attempt in range(_LAST + 1):
+        attempts = [*((sweeps, 1.0) for sweeps in _AGAIN[:REPAIRS]), *((_CALM_SWEEPS, share) for share in _CALMER)]
+        for attempt, (sweeps, share) in enumerate(attempts):
             if not len(wrong) or self.budget.spent:
                 break
+            if share == 1.0 and self.worked > _ENOUGH:
+                continue
             sent_back += len(wrong)
-            free = self._around(wrong, _HOPS + attempt if attempt < _LAST else len(self.bricks))
-            if attempt >= _STUBBORN:
-                self.forces[:] = 0.0  # wound up by what could not be met
-            if attempt >= REPAIRS:
-                self._calm(free, _CALMER[attempt - REPAIRS])
-            motions = self._solved_again(motions, free, _AGAIN[attempt if attempt < REPAIRS else -1])
+            if attempt >= _STUBBORN and self.stuck.any():
+                stuck = np.flatnonzero(self.stuck)
+                self.forces[self.slot[stuck]] = 0.0  # wound up by what could not be met
+                self._tie(self.ties.joined(np.stack([touching.a[stuck], touching.b[stuck]], axis=1)))
+            free = self._around(wrong, _HOPS + attempt)
+            if share < 1.0:
+                self._calm(free, share)
+            motions = self._solved_again(motions, free, sweeps)
             wrong = self._wrong(motions, np.flatnonzero(free[touching.a] | free[touching.b]))
         if len(wrong):
             motions, wrong = self._retreated(motions, wrong)
@@ -178,23 +196,29 @@ class Problem:
     def _retreated(self, solved: np.ndarray, wrong: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Takes bricks back where contacts are not kept, no solve being left: in steps to the lean that all share.
 
-        Where the lean is too much by itself all take less of it, and none at last: at rest nothing cuts that did not
-        in the export.
+        Where the lean is too much by itself all that hangs together there takes less of it, and none at last: at rest
+        nothing cuts that did not in the export.
         """
-        own, motions, mobile = solved - self.goal.lean, solved, self.goal.mobility[0] > 0
-        back, lean, leans, rounds = np.zeros(len(self.bricks), dtype=np.int64), 1.0, iter(_LEANS), 0
+        touching, own, motions, rounds = self.touching, solved - self.goal.lean, solved, 0
+        back, leans = np.zeros((2, len(self.bricks)), dtype=np.int64)  # steps taken of either
+        moving = self.mobile[touching.a] & self.mobile[touching.b]
+        group = connected(len(self.bricks), touching.a[moving], touching.b[moving])
         while len(wrong):
-            near = self._around(wrong, 0 if rounds < _NARROW else 1 << (rounds - _NARROW))
-            further = near & mobile & (back < len(_OWN) - 1)
-            back[further] += 1
-            again = further[self.touching.a] | further[self.touching.b]
-            again[wrong] = True
-            if not further.any():
-                if (lean := next(leans, -1.0)) < 0.0:
+            ends = np.concatenate([touching.a[wrong], touching.b[wrong]])
+            there = np.isin(group, group[ends[self.mobile[ends]]]) & self.mobile
+            near = there & self._around(wrong, 0 if rounds < _NARROW else 1 << (rounds - _NARROW))
+            for steps, those in ((back, near), (leans, there)):
+                further = those & (steps < len(_LESS) - 1)
+                if further.any():
                     break
-                further, again[:] = mobile, True
+            else:
+                break
+            steps[further] += 1
             self.held_back |= further
-            motions = rounded(lean * self.goal.lean + np.array(_OWN)[back, None] * own)
+            again = further[touching.a] | further[touching.b]
+            again[wrong] = True
+            lean, more = (np.array(_LESS)[each, None] for each in (leans, back))
+            motions = self._kept(rounded(lean * self.goal.lean + more * own))
             wrong, rounds = self._wrong(motions, np.flatnonzero(again)), rounds + 1
         return motions, wrong
 
@@ -215,10 +239,14 @@ class Problem:
         over = self.steps[among] - np.maximum(self.play[among], MARGIN_MM)
         bad = (depth > _EXACT_MM) | (over > _EXACT_MM)
         wrong, depth, over = among[bad], np.maximum(depth[bad], 0.0), np.maximum(over[bad], 0.0)
+        was, self.beyond[among], self.stuck[:] = self.beyond[wrong], 0.0, False
+        self.beyond[wrong] = np.maximum(depth, over)
+        enough = np.where(touching.held[wrong], _NEARER_HELD, _NEARER) * was
+        self.stuck[wrong] = (was > 0.0) & (self.beyond[wrong] > enough) & self.apart[wrong]
         if not len(wrong):
             return wrong
-        unmet = self.slot[wrong] < 0
-        idle, met = wrong[unmet], np.flatnonzero(~unmet)
+        unmet, apart = self.slot[wrong] < 0, self.apart[wrong]
+        idle, met = wrong[unmet & apart], np.flatnonzero(~unmet & apart)
         kept = met[self._excess(motions, wrong[met]) < 0.5 * MARGIN_MM]
         self._tighten(wrong[kept], depth[kept], over[kept])
         self.slot[idle] = len(self.forces) + np.arange(len(idle))
@@ -258,20 +286,21 @@ class Problem:
 
     def _around(self, contact: np.ndarray, hops: int) -> np.ndarray:
         """Which bricks (N,) stand within some hops of some contacts."""
-        near = np.zeros(len(self.bricks), dtype=bool)
-        near[self.touching.a[contact]] = near[self.touching.b[contact]] = True
+        near, carried = np.zeros(len(self.bricks), dtype=bool), self.carried
+        near[carried.a[contact]] = near[carried.b[contact]] = True
         active = self.active
-        a, b = self.touching.a[active], self.touching.b[active]
+        a, b, moves = carried.a[active], carried.b[active], self.mobile  # nothing goes on through what stays
         for _ in range(hops):
-            reached = near[a] != near[b]
+            on = near & moves
+            reached = (near[a] != near[b]) & (on[a] | on[b])
             if not reached.any():
                 break
             near[a[reached]] = near[b[reached]] = True
-        return near
+        return near[self.ties.root]
 
     def _solved_again(self, motions: np.ndarray, free: np.ndarray, sweeps: int) -> np.ndarray:
         """The motions with those of the free bricks solved anew, among all others as they are."""
-        goal, touching = self.goal, self.touching
+        goal, touching = self.ties.merged(self.goal, self.crowded), self.carried
         free = free & (goal.mobility[0] > 0)
         active = self.active
         chosen = active & (free[touching.a] | free[touching.b])
@@ -284,12 +313,17 @@ class Problem:
         wanted, least, most = (
             np.where(held, motions[near], each[near]) for each in (goal.wanted, goal.least, goal.most)
         )
-        sweeps = self.budget.granted(sweeps, chosen.sum() / active.sum())
+        share = chosen.sum() / active.sum()
+        sweeps = self.budget.granted(sweeps, share)
+        self.worked += sweeps * share
         found = closest(wanted, least, most, mobility[:, near], rows, sweeps, self.forces[self.slot[chosen]])
         self.forces[self.slot[chosen]] = found.forces
         motions = motions.copy()
         motions[free] = rounded(found.motions)[free[near]]
-        return motions
+        return self._kept(motions)
+
+    def _kept(self, motions: np.ndarray) -> np.ndarray:
+        return self.ties.kept(motions, self.mobile)
 
     def _rows(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
         return self._unlimited(chosen, mobility).limited(*self.limits(chosen))
@@ -307,6 +341,8 @@ class Problem:
         low[:, 0] = margin - np.maximum(gap, 0.0) + self.deeper[chosen]
         climb = rise(fit, self.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
         high[joint, 0] = (np.maximum(lift, 1.5 * climb) - gap)[joint]
+        open_ = joint & (gap < 0.9 * fit.clearance_mm)  # in the export itself: it need not close
+        high[open_, 0] = np.maximum(high[open_, 0], 0.0)
         held = joint | lodged
         reach = reachable(self.play[chosen])
         play = np.maximum(reach - self.narrower[chosen], 0.0)[held]
@@ -314,6 +350,7 @@ class Problem:
         low[held, 1:] = -high[held, 1:]
         high[lodged, 0] = reach[lodged]
         low[lodged, 0] = -high[lodged, 0]
+        low[self.ties.closed[chosen], 0] = high[self.ties.closed[chosen], 0] = 0.0
         return low, high
 
     def _box(self, joint: np.ndarray) -> np.ndarray:
@@ -337,7 +374,7 @@ class Problem:
         return _of_length_1(share).T
 
     def _unlimited(self, chosen: np.ndarray, mobility: np.ndarray) -> Rows:
-        touching, chosen = self.touching, np.flatnonzero(chosen)
+        touching, chosen = self.carried, np.flatnonzero(chosen)
         level, colour = constraint.is_level(touching.frames)[touching.frame[chosen]], np.zeros(len(chosen), np.int64)
         for alike in (level, ~level):  # met apart, so on their own: the few that are not level then are in few colours
             a, b, kind = (each[chosen[alike]] for each in (touching.a, touching.b, touching.kind))

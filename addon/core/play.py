@@ -4,14 +4,15 @@ import numpy as np
 
 from . import rigid, threads
 from .bricks import Bricks
-from .contacts import Contacts
+from .contacts import LODGED, Contacts
 from .motions import Motions
 
 _CHUNK = 16384  # joints looked at together: what a cache holds
 
 
 def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:
-    """Sideways step (J,) in mm between the two bricks of each joint: the longest at its outermost studs.
+    """Sideways step (J,) in mm between the two bricks of each joint: the longest at its outermost studs. What lies
+    in an opening has play along its axis too: there it is the longer of the two.
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
@@ -39,6 +40,10 @@ def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, .
     for x, y in ((1, 1), (1, -1), (-1, 1), (-1, -1)):  # the studs at the corners
         first, second = (step + x * along + y * aside for step, along, aside in ways)
         longest = np.maximum(longest, first * first + second * second)
+    lodged = np.flatnonzero(contacts.kind.take(joint) == LODGED)
+    if len(lodged):
+        along = rigid.weighted(contacts.frames[contacts.frame[joint[lodged]], 2].T, way[:, lodged])
+        longest[lodged] = np.maximum(longest[lodged], along * along)
     return np.sqrt(longest)
 
 

@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from . import identity, interference, play, rigid, units
+from . import identity, interference, openings, play, rigid, units
 from .bricks import Bricks, Pieces
 from .contacts import JOINT, LODGED, REST, SIDE, Contacts, depth_at_rest
 from .fit import Fitted, reachable
 from .lattice import Lattice
 from .motions import Motions, moved
 from .near import among, near_pairs
-from .openings import CUT_MM, lodged
+from .openings import CUT_MM
 from .report import Applied, Check, Inspection, Skipped
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
@@ -100,7 +100,7 @@ def cut_pairs(bricks: Bricks) -> np.ndarray:
     near = near[bricks.key[pieces.brick[near[:, 0]]] != bricks.key[pieces.brick[near[:, 1]]]]
     depth = interference.penetration(pieces, near)
     found = np.unique(pieces.brick[near[depth > CUT_MM]], axis=0)
-    return found[~among(found, pieces.brick[lodged(bricks, pieces, near, depth).pair])]
+    return found[~among(found, pieces.brick[openings.lodged(bricks, pieces, near, depth).pair])]
 
 
 def tight(fitted: Fitted, play_mm: float) -> float:
@@ -204,15 +204,31 @@ def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -
     pieces = bricks.pieces(motions.shrink)
     bodies = moved(bricks, motions, pieces)
     depth = interference.cuts(bodies, pairs, contacts.frames[:, 2], contacts.frame) - depth_at_rest(pieces, contacts)
-    inside = contacts.kind == LODGED
-    strangers = _met(bodies, pairs, np.stack([contacts.a[inside], contacts.b[inside]], axis=1))
-    return float(np.concatenate([depth, interference.penetration(bodies, strangers)]).max(initial=0.0))
+    near = _met(bodies, pairs[contacts.kind != LODGED])
+    inside = contacts.only(contacts.kind == LODGED)
+    lies_in = among(bodies.brick[near], np.stack([inside.a, inside.b], axis=1))
+    strangers = interference.penetration(bodies, near[~lies_in])
+    through = _through(bricks, inside, motions, pieces, bodies, near[lies_in])
+    return float(np.concatenate([depth, strangers, through]).max(initial=0.0))
 
 
-def _met(bodies: Pieces, known: np.ndarray, inside: np.ndarray) -> np.ndarray:
-    """Pairs (P, 2) of bodies that come together though they were too far apart for any of the `known` (K, 2); none of
-    bricks (L, 2) one of which lies in an opening of the other."""
+def _through(bricks: Bricks, inside: Contacts, motions: Motions, pieces: Pieces, bodies: Pieces, near) -> np.ndarray:
+    """How much deeper than at rest surfaces go into what lies in their openings, of bodies (P, 2) that are near: of
+    such as have moved farther than their clearance, and of other pieces of the same bricks."""
+    farther = play.steps(bricks, inside, np.arange(len(inside)), motions) * 2.0**0.5 > inside.gap
+    ends = [np.stack([each.a, each.b], axis=1) for each in (inside, inside.only(farther))]
+    lying = np.isin(bodies.brick[near] @ (len(bricks), 1), ends[0] @ (len(bricks), 1))
+    inner, outer = np.where(lying[:, None], near, near[:, ::-1]).T
+    passes, first, which = np.unique(inner * len(bricks) + bodies.brick[outer], return_index=True, return_inverse=True)
+    pairs = np.stack([inner, outer], axis=1)[first]
+    known = np.zeros(len(passes), dtype=bool)
+    known[which.reshape(-1)[interference.penetration(pieces, near) > CUT_MM]] = True
+    pairs = pairs[~known | among(bodies.brick[pairs], ends[1])]
+    return openings.deeper(bricks, pieces, bodies, motions, pairs)
+
+
+def _met(bodies: Pieces, known: np.ndarray) -> np.ndarray:
+    """Pairs (P, 2) of bodies of two bricks that come together and are none of the `known` (K, 2)."""
     near = near_pairs(bodies.low, bodies.high, 0.0)
     near = near[bodies.brick[near[:, 0]] != bodies.brick[near[:, 1]]]
-    near = near[~among(near, known)]
-    return near[~among(bodies.brick[near], inside)]
+    return near[~among(near, known)]

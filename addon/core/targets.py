@@ -32,6 +32,7 @@ _CLIPPED_MEAN = 0.7227989 / draws.CLIP_SIGMA  # of the size of a clipped draw (a
 _SHARED = 0.5**0.5  # of a stack's steps aside: what all lean by, and as much its own; half of the square
 _BASE_STUDS = 36  # a plate this large on the lowest level is what the build stands on
 _CHUNK = 8192  # bricks looked at together: what a cache holds
+_FARTHEST = 64  # joints from a brick that cannot move within which others lean less
 _CROWDED = 60  # contacts beyond which a brick is held by sheer number
 
 
@@ -82,6 +83,10 @@ def targets(
     ground: _Ground = remembered("ground", place + told, work) if place else work()
     height, stays, still, pressed, stands = ground.height, ground.stays, ground.still, ground.pressed, ground.stands
     lean = leaning(bricks, height, fit, seed, looseness, ground.footing)
+    if (high := fixed & (height > _COURSE_MM)).any():
+        lower, upper, _ = stackup.seats(contacts)
+        _lean_less(lean[:, :2], contacts, high, fit.play_mm)
+        _lean_less(lean[:, 2:3], contacts, _pressed(lower, upper, high), fit.lift_mm * looseness)
     limit = _limits(bricks, fit, looseness)
     steps, reach = _stepped(lean, _reach(limit, ground, fit, looseness), height, stands, fit, looseness)
     own = reach * _drawn(bricks, fit, seed)
@@ -172,6 +177,22 @@ def leaning(
         walked = _walked(bricks.centre[lifted], footing[lifted], seed, (_RISEN,))
         lean[lifted, 2] -= risen * (footing[lifted] + uneven * walked[:, 0])
     return lean
+
+
+def _lean_less(lean: np.ndarray, contacts: Contacts, stays: np.ndarray, room: float) -> None:
+    """Takes so much of the lean (N, ways) off around bricks (N,) that have none, that half of the room (mm) of the
+    joints on the way there is enough for it."""
+    joint = contacts.seats | contacts.held
+    a, b = contacts.a[joint], contacts.b[joint]
+    away = np.where(stays, 0.0, np.inf)
+    for hops in range(1, _FARTHEST):
+        near = np.isfinite(away)
+        on = near[a] != near[b]
+        if not on.any():
+            break
+        away[np.where(near[a[on]], b[on], a[on])] = hops
+    size = np.sqrt((lean * lean).sum(axis=1))
+    lean *= np.minimum(0.5 * room * away / np.maximum(size, 1e-12), 1.0)[:, None]
 
 
 def _step(fit: preset.Fit, looseness: float) -> float:
