@@ -21,12 +21,14 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import compat, register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core import fit  # noqa: E402
-from addon.core.quality import STANDARD  # noqa: E402
-from addon.core.texture import KINDS, WearImages  # noqa: E402
+from addon.core.fit import fit  # noqa: E402
+from addon.core.wear.quality import STANDARD  # noqa: E402
+from addon.core.wear.texture import KINDS, WearImages  # noqa: E402
 from addon.nodes import attach  # noqa: E402
 from addon.nodes.plain import plain  # noqa: E402
-from addon.scene import build, motion, slots, stamps  # noqa: E402
+from addon.scene.build import build  # noqa: E402
+from addon.scene.fit import motion  # noqa: E402
+from addon.scene.wear import slots, stamps  # noqa: E402
 from tests.blender import scenes  # noqa: E402
 
 PARTS = [(x, y, plates) for x in (1, 2, 3, 4, 6, 8) for y in (1, 2, 3, 4, 6) for plates in (1, 3)]

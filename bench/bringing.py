@@ -41,7 +41,7 @@ def bare(path: Path) -> None:
 
 
 def ours(path: Path) -> None:
-    from addon.scene import importers
+    from addon.scene.exports import importers
 
     importers.bring(path)
 

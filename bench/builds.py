@@ -5,10 +5,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from addon.core import draws, identity, rigid
-from addon.core.bricks import Bricks
-from addon.core.parts import PITCH, PLATE, Part
-from addon.core.preset import Fit
+from addon.core import draws, rigid
+from addon.core.build import identity
+from addon.core.build.bricks import Bricks
+from addon.core.parts.parts import PITCH, PLATE, Part
+from addon.core.presets.preset import Fit
 
 LIMITS = Fit(
     shift_mm=0.05, lift_mm=0.03, twist_deg=3.0, tilt_deg=0.1, clearance_mm=0.1, play_mm=0.05, lean_mm=0.03, neatness=0.5

@@ -65,7 +65,7 @@ def main():
     import bpy
 
     from addon.core.errors import FileProblem
-    from addon.scene import importers
+    from addon.scene.exports import importers
 
     bpy.ops.wm.read_factory_settings(use_empty=True)
     with tempfile.TemporaryDirectory() as folder:

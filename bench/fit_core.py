@@ -20,7 +20,9 @@ import numpy as np
 CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core import contacts, fit, remembered, targets  # noqa: E402  the checkout is no installed package
+from addon.core import remembered  # noqa: E402  the checkout is no installed package
+from addon.core.build import contacts  # noqa: E402
+from addon.core.fit import fit, targets  # noqa: E402
 from bench import builds  # noqa: E402
 
 KINDS, SIZES, MILLION = ("city", "block", "wall"), (1_000, 10_000, 100_000), 1_000_000

@@ -18,7 +18,7 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.bricks import Bricks  # noqa: E402
+from addon.core.build.bricks import Bricks  # noqa: E402
 from bench import builds  # noqa: E402
 from tests.blender import scenes  # noqa: E402
 

@@ -22,7 +22,7 @@ import numpy as np
 CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core import fit  # noqa: E402  the checkout is no installed package
+from addon.core.fit import fit  # noqa: E402  the checkout is no installed package
 from bench import builds, programme  # noqa: E402
 
 CASES = (("city", 100), ("city", 300), ("city", 1_000), ("block", 1_000), ("city", 10_000))

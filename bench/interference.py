@@ -17,9 +17,9 @@ from scipy.spatial.transform import Rotation
 CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core import fit  # noqa: E402  the checkout is no installed package
-from addon.core.bricks import Bricks  # noqa: E402
-from addon.core.motions import Motions  # noqa: E402
+from addon.core.build.bricks import Bricks  # noqa: E402
+from addon.core.fit import fit  # noqa: E402  the checkout is no installed package
+from addon.core.fit.motions import Motions  # noqa: E402
 from bench import builds  # noqa: E402
 
 DEEPEST_MM = 1e-6

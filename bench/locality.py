@@ -11,8 +11,8 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from addon.core import fit
-from addon.core.motions import Motions
+from addon.core.fit import fit
+from addon.core.fit.motions import Motions
 from bench import builds
 
 QUARTERS = (0.25, 0.5, 0.75)  # of the order in which the bricks were laid: which one is taken out

@@ -21,12 +21,13 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core import fit, near, rigid  # noqa: E402
-from addon.core.motions import Motions  # noqa: E402
-from addon.core.quality import GEOMETRY  # noqa: E402
+from addon.core import near, rigid  # noqa: E402
+from addon.core.fit import fit  # noqa: E402
+from addon.core.fit.motions import Motions  # noqa: E402
+from addon.core.wear.quality import GEOMETRY  # noqa: E402
 from addon.demo import export  # noqa: E402
-from addon.scene import twins  # noqa: E402
-from addon.scene.build import Build, read  # noqa: E402
+from addon.scene.build.build import Build, read  # noqa: E402
+from addon.scene.wear import originals  # noqa: E402
 
 WELD_DIGITS = 5  # of a millimetre: vertices split at sharp edges come together again
 STUD_MM = 2.0
@@ -97,7 +98,7 @@ def main(preset: str = "well-loved", seed: str = "7") -> None:
     dials = usecases.Dials(seed=int(seed), rounding=GEOMETRY)
     told = usecases.apply(build.collection, usecases.find_preset(preset), dials)
     sharp = sum("sharp edges" in each.reason for each in told.skipped)
-    rounded = twins.are_shown(build.objects)
+    rounded = originals.are_shown(build.objects)
     moved = replace(sits.motions, shrink=np.where(rounded[:, None], 1.0, sits.motions.shrink))
     print(
         f"with rounded meshes  {added(build, whole, shapes(build), moved, pairs):10.6f} mm³, {sharp} bricks left sharp"

@@ -22,10 +22,12 @@ import numpy as np
 
 import addon
 from addon import compat, usecases
-from addon.core.contacts import contacts
-from addon.core.refit import REACH
-from addon.scene import deltas, pins, rolls, stamps
-from addon.scene.build import read
+from addon.core.build.contacts import contacts
+from addon.core.fit.refit import REACH
+from addon.scene.build import pins, rolls
+from addon.scene.build.build import read
+from addon.scene.fit import deltas
+from addon.scene.wear import stamps
 
 from .ways import layouts
 from .ways.catalogue import INCH, M, Way
@@ -213,7 +215,7 @@ def compared(case: str, blend: Path, first: Path, folder: Path, build: list[Plac
 
 
 def prepared(folder: Path, build: list[Placed], by_hand: bool = True) -> tuple[Path, Path]:
-    from addon.scene.library import find_preset
+    from addon.scene.presets.library import find_preset
 
     first, blend = export(folder, "first", build), folder / "first.blend"
     room = usecases.bring_in(first)

@@ -12,10 +12,11 @@ from functools import cached_property
 import numpy as np
 from scipy import optimize, sparse
 
-from addon.core import contacts, fit, rows, solver, targets
-from addon.core.bricks import Bricks
-from addon.core.contacts import CORNER, JOINT, REST, SIDE
-from addon.core.preset import Fit
+from addon.core.build import contacts
+from addon.core.build.bricks import Bricks
+from addon.core.build.touching import CORNER, JOINT, REST, SIDE
+from addon.core.fit import fit, rows, solver, targets
+from addon.core.presets.preset import Fit
 
 SEATS = (JOINT, REST)
 FACES = (*SEATS, SIDE)

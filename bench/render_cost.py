@@ -17,11 +17,11 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.preset import Preset  # noqa: E402
-from addon.core.quality import GEOMETRY, QUALITIES, SHADING, STANDARD  # noqa: E402
+from addon.core.presets.preset import Preset  # noqa: E402
+from addon.core.wear.quality import GEOMETRY, QUALITIES, SHADING, STANDARD  # noqa: E402
 from addon.demo import export, run, stage  # noqa: E402
 from addon.nodes import attach  # noqa: E402
-from addon.scene import slots  # noqa: E402
+from addon.scene.wear import slots  # noqa: E402
 
 ALONE = "geometry alone"
 WIDTH, HEIGHT, SAMPLES = 480, 270, 16

@@ -19,9 +19,9 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.scene import build as reading  # noqa: E402
-from addon.scene import lenses  # noqa: E402
-from addon.scene.sight import Sight  # noqa: E402
+from addon.scene.build import build as reading  # noqa: E402
+from addon.scene.shots import lenses  # noqa: E402
+from addon.scene.shots.sight import Sight  # noqa: E402
 from bench import builds  # noqa: E402
 from bench.fit_in_blender import build_of  # noqa: E402
 

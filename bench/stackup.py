@@ -18,7 +18,8 @@ from scipy import stats
 CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core import fit, preset  # noqa: E402  the checkout is no installed package
+from addon.core.fit import fit  # noqa: E402
+from addon.core.presets import preset  # noqa: E402  the checkout is no installed package
 from bench import builds  # noqa: E402
 
 SIZES, HEIGHT, ACROSS, SEEDS = ((1, 1), (2, 2), (2, 4)), 40, 20, 40

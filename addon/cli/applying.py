@@ -8,10 +8,10 @@ from typing import Any
 import bpy
 
 from .. import atomic, usecases
-from ..core import preset as presets
 from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
-from ..core.preset import Preset
+from ..core.presets import preset as presets
+from ..core.presets.preset import Preset
 from . import counting, kinds, output
 
 Options = argparse.Namespace

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import atomic, usecases
-from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
+from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from . import applying, counting, kinds, output, shots, updating
 from . import presets as preset_actions
 

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from .. import atomic, usecases
-from ..core import catalogue
-from ..core import preset as presets
 from ..core.errors import PresetProblem
-from ..core.parcel import LARGEST_TEXT
+from ..core.presets import catalogue
+from ..core.presets import preset as presets
+from ..core.presets.parcel import LARGEST_TEXT
 from . import kinds, output
 
 Options = argparse.Namespace

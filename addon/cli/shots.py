@@ -9,9 +9,9 @@ import bpy
 
 from .. import atomic, usecases
 from ..core.errors import ShotProblem
-from ..core.plate import Plate
-from ..core.reading import OFF_STUD_PX, Reading
-from ..core.shot import Shot, Solved, named
+from ..core.shots.plate import Plate
+from ..core.shots.reading import OFF_STUD_PX, Reading
+from ..core.shots.shot import Shot, Solved, named
 from . import kinds, output
 
 Options = argparse.Namespace

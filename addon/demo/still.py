@@ -6,9 +6,9 @@ from pathlib import Path
 import bpy
 
 from .. import usecases
-from ..core import thumbnail
-from ..core.preset import Preset
-from ..core.quality import CLOSE_UP
+from ..core.presets import thumbnail
+from ..core.presets.preset import Preset
+from ..core.wear.quality import CLOSE_UP
 from . import closeup, run, stage
 from .lighthouse import Placed, placed
 from .parts import BRICK, PLATE

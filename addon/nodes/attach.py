@@ -6,11 +6,11 @@ from functools import cache
 import bpy
 
 from .. import compat
-from ..core import kinds
-from ..core.preset import Wear
-from ..core.quality import CLOSE_UP, Quality
+from ..core.presets.preset import Wear
 from ..core.report import Skipped
-from ..core.texture import BROUGHT_IN, STAND_IN, WearImages
+from ..core.wear import kinds
+from ..core.wear.quality import CLOSE_UP, Quality
+from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
 from . import builder, insertion, shaders
 from .groups import wear as worn
 from .surfaces import surfaces

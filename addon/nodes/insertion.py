@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator
 
 import bpy
 
-from ..core import fade, tint
-from ..core.kinds import MOULDED, RUBBED, TRANSPARENT
-from ..core.preset import Wear, sockets
+from ..core.presets.preset import Wear, sockets
+from ..core.wear import fade, tint
+from ..core.wear.kinds import MOULDED, RUBBED, TRANSPARENT
 from . import builder, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS

@@ -3,7 +3,7 @@
 import bpy
 
 from .. import compat
-from ..core.kinds import MOULDED, OPAQUE
+from ..core.wear.kinds import MOULDED, OPAQUE
 from .builder import link, socket
 
 _PALEST = 0.8  # no plastic gives back all light; Blender shows a brick without material in this grey too

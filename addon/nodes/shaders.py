@@ -5,8 +5,8 @@ from typing import Any
 import bpy
 
 from .. import compat
-from ..core import kinds
-from ..core.stated import Surface
+from ..core.exports.stated import Surface
+from ..core.wear import kinds
 from . import builder, wires
 
 COLOUR, ROUGHNESS, NORMAL, IOR = "Base Color", "Roughness", "Normal", "IOR"  # the sockets of our group, in and out

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import bpy
 
-from ..core.stated import Surface
+from ..core.exports.stated import Surface
 from . import shaders
 from .trees import trees
 

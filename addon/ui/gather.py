@@ -11,8 +11,8 @@ import numpy as np
 
 from .. import usecases
 from ..core.errors import PlaywornError, PresetProblem
-from ..core.preset import Fit, Preset
-from . import choices
+from ..core.presets.preset import Fit, Preset
+from .presets import choices
 
 
 class Settings(Protocol):

@@ -5,10 +5,13 @@ from typing import ClassVar
 
 import bpy
 
-from ..core.preset import Fit, Preset
-from ..core.quality import GEOMETRY, QUALITIES
-from . import gather, library, sight, spread, textures, told
+from ..core.presets.preset import Fit, Preset
+from ..core.wear.quality import GEOMETRY, QUALITIES
+from . import gather, told
+from .build import sight
 from .paragraphs import paragraph
+from .presets import library
+from .wear import spread, textures
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 

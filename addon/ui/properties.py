@@ -2,8 +2,10 @@
 
 import bpy
 
-from ..core.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
-from . import choices, follow, limits, shots
+from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
+from .presets import choices
+from .shots import shots
+from .wear import follow, limits
 
 
 def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:

@@ -5,28 +5,11 @@ from contextlib import ExitStack
 import bpy
 
 from .. import usecases
-from . import (
-    bringing,
-    darkroom,
-    disk,
-    exchange,
-    keeping,
-    library,
-    limits,
-    operators,
-    panels,
-    preferences,
-    properties,
-    selection,
-    shooting,
-    shotlist,
-    shots,
-    spread,
-    textures,
-    thumbnails,
-    told,
-    updating,
-)
+from . import disk, panels, properties, told
+from .build import bringing, selection, updating
+from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
+from .shots import shooting, shotlist, shots
+from .wear import limits, operators, spread, textures
 
 CLASSES = (
     preferences.PlaywornPreferences,

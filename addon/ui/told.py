@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 import bpy
 
 from .. import usecases
-from ..core.difference import Difference, Updated
-from ..core.findings import Findings
+from ..core.pictures.difference import Difference, Updated
 from ..core.report import Applied, Inspection, Skipped
-from ..core.shot import Shot
+from ..core.shots.shot import Shot
+from ..core.wear.findings import Findings
 
 KEPT = 64  # outcomes, so that undo and redo find theirs again
 

@@ -3,9 +3,9 @@
 Each does all of its work or none, and raises a PlaywornError whose sentence tells the user what to mend.
 """
 
-from ..scene.deltas import register, unregister
-from ..scene.keys import shots_of
-from ..scene.library import (
+from ..scene.build.pins import REASON as PINNED
+from ..scene.fit.deltas import register, unregister
+from ..scene.presets.library import (
     STUDIO_PREFERENCE,
     STUDIO_VARIABLE,
     find_preset,
@@ -14,11 +14,11 @@ from ..scene.library import (
     read_preset,
     save_preset,
 )
-from ..scene.library import folders as preset_folders
-from ..scene.library import picture as preset_picture
-from ..scene.pins import REASON as PINNED
-from .bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
-from .build import (
+from ..scene.presets.library import folders as preset_folders
+from ..scene.presets.library import picture as preset_picture
+from ..scene.shots.keys import shots_of
+from .build.bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
+from .build.build import (
     SUFFIXES,
     State,
     bring_in,
@@ -38,8 +38,8 @@ from .build import (
     state_text,
     trying,
 )
-from .dials import Dials
-from .library import (
+from .build.update import update, updating
+from .presets.library import (
     bundle_preset,
     delete_preset,
     describe_preset,
@@ -56,9 +56,8 @@ from .library import (
     revert_preset,
     take_look,
 )
-from .look import apply, clear, dial, dial_wear
 from .progress import Progress, quiet
-from .shots import (
+from .shots.shots import (
     ReadsAs,
     add_shot,
     apply_for_shot,
@@ -76,10 +75,11 @@ from .shots import (
     round_to,
     save_chart,
 )
-from .spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
-from .textures import missing_textures, survey_textures, texture_uses
-from .timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
-from .update import update, updating
+from .shots.timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
+from .wear.dials import Dials
+from .wear.look import apply, clear, dial, dial_wear
+from .wear.spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
+from .wear.textures import missing_textures, survey_textures, texture_uses
 
 __all__ = [
     "PINNED",

@@ -7,8 +7,8 @@ from functools import partial
 import numpy as np
 
 from addon.core import draws
-from addon.core.bricks import Bricks
-from addon.core.parts import measured
+from addon.core.build.bricks import Bricks
+from addon.core.parts.parts import measured
 
 from .facades import bracketed, brackets, facade, slabs, stars, tiled
 from .joints import arms, crane, doors, folds, linkage, masts, rails

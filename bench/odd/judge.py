@@ -31,10 +31,10 @@ import numpy as np
 from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
-from addon.core import fit, summary
-from addon.core.contacts import CUT_MM
-from addon.core.motions import Motions
-from addon.core.preset import Fit
+from addon.core.build.contacts import CUT_MM
+from addon.core.fit import fit, summary
+from addon.core.fit.motions import Motions
+from addon.core.presets.preset import Fit
 
 from .builds import NAMES, Build, build
 from .hulls import Hull, depth

@@ -80,7 +80,9 @@ def judged(path: Path) -> dict:
     import bpy
 
     from addon.core.errors import PlaywornError
-    from addon.scene import build, deltas, importers
+    from addon.scene.build import build
+    from addon.scene.exports import importers
+    from addon.scene.fit import deltas
 
     truth = json.loads(path.with_name(f"{path.name}.truth.json").read_text())
     bpy.ops.wm.read_factory_settings(use_empty=True)

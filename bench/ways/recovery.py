@@ -19,9 +19,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from addon.core import shells
-from addon.core.assembly import Shells, assembled
-from addon.core.solids import Solids
+from addon.core.parts import shells
+from addon.core.parts.assembly import Shells, assembled
+from addon.core.parts.solids import Solids
 
 from . import layouts
 from .graph import Mesh

@@ -11,8 +11,10 @@ import numpy as np
 CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core import fit, parts, preset  # noqa: E402  the checkout is no installed package
-from addon.core.bricks import Bricks  # noqa: E402
+from addon.core.build.bricks import Bricks  # noqa: E402
+from addon.core.fit import fit  # noqa: E402
+from addon.core.parts import parts  # noqa: E402
+from addon.core.presets import preset  # noqa: E402  the checkout is no installed package
 from bench import stackup  # noqa: E402
 from tests.core.builds import block, table  # noqa: E402
 

@@ -18,7 +18,7 @@ sys.path.insert(0, str(CHECKOUT))
 import trials  # noqa: E402  beside this file
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.quality import CLOSE_UP  # noqa: E402
+from addon.core.wear.quality import CLOSE_UP  # noqa: E402
 from addon.demo import closeup, run, sheet, stage  # noqa: E402
 from addon.demo.closeup import Shot  # noqa: E402
 

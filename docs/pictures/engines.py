@@ -20,8 +20,8 @@ import bpy  # noqa: E402  the line above is for what follows
 import captions  # noqa: E402  beside this file
 
 from addon import compat, register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.catalogue import SHIPPED  # noqa: E402
-from addon.core.quality import GEOMETRY  # noqa: E402
+from addon.core.presets.catalogue import SHIPPED  # noqa: E402
+from addon.core.wear.quality import GEOMETRY  # noqa: E402
 from addon.demo import export, run, sheet, stage  # noqa: E402
 from addon.demo.stage import View  # noqa: E402
 

@@ -13,7 +13,7 @@ sys.path.insert(0, str(CHECKOUT))
 import bpy  # noqa: E402
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.quality import CLOSE_UP, GEOMETRY, SHADING  # noqa: E402
+from addon.core.wear.quality import CLOSE_UP, GEOMETRY, SHADING  # noqa: E402
 from addon.demo import closeup, run, sheet, stage, still  # noqa: E402
 
 SIZE = run.Size(480, 400, 64)

@@ -15,7 +15,7 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.quality import CLOSE_UP, GEOMETRY  # noqa: E402
+from addon.core.wear.quality import CLOSE_UP, GEOMETRY  # noqa: E402
 from addon.demo import export, run, sheet, stage  # noqa: E402
 from addon.demo.stage import View  # noqa: E402
 

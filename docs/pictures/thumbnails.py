@@ -14,7 +14,7 @@ sys.path.insert(0, str(CHECKOUT))
 import bpy  # noqa: E402, F401  the path above is for what follows
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
-from addon.core.catalogue import SHIPPED  # noqa: E402
+from addon.core.presets.catalogue import SHIPPED  # noqa: E402
 from addon.demo import run, sheet, still  # noqa: E402
 
 SIZE = run.Size(400, 300, 40)

@@ -11,7 +11,7 @@ from pathlib import Path
 CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core import preset, schema  # noqa: E402  the checkout is no installed package
+from addon.core.presets import preset, schema  # noqa: E402  the checkout is no installed package
 
 SHIPPED = (
     "fresh",

@@ -3,7 +3,7 @@
 import bpy
 import numpy as np
 
-from addon.core.preset import Dust, Fade, Fit, Preset, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.presets.preset import Dust, Fade, Fit, Preset, Rub, Scratches, Smudges, Tint, Wear
 from tests.core.builds import block
 
 PRESET = Preset(

@@ -13,8 +13,9 @@ import numpy as np
 import pytest
 
 from addon import atomic, cli, usecases
-from addon.core import fit, png
-from addon.scene import library
+from addon.core.fit import fit
+from addon.core.pictures import png
+from addon.scene.presets import library
 from tests.blender import scenes
 
 CHECKOUT = Path(__file__).resolve().parents[2]

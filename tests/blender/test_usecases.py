@@ -13,11 +13,12 @@ import pytest
 from addon import usecases
 from addon.core.errors import BuildProblem, DialProblem, PlaywornError, PresetProblem, TextureProblem
 from addon.demo.export import write_glb
-from addon.scene import stamps, state
-from addon.scene.builds import likeliest
+from addon.scene.build import state
+from addon.scene.build.builds import likeliest
+from addon.scene.wear import stamps
 from tests.blender import scenes
-from tests.blender.node_text import text_of_file
 from tests.blender.scenes import PRESET
+from tests.blender.wear.node_text import text_of_file
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 OTHER = replace(

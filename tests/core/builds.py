@@ -4,9 +4,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from addon.core import identity
-from addon.core.bricks import Bricks
-from addon.core.parts import Part, measured
+from addon.core.build import identity
+from addon.core.build.bricks import Bricks
+from addon.core.parts.parts import Part, measured
 
 _SIDES = 12  # of a stud
 

@@ -5,8 +5,8 @@ from functools import cache
 import numpy as np
 
 from addon.core import draws
-from addon.core.bricks import Bricks
-from addon.core.parts import Part, measured
+from addon.core.build.bricks import Bricks
+from addon.core.parts.parts import Part, measured
 from bench.ways.parts import Style, shells
 from bench.ways.workshop import workshop
 

@@ -3,19 +3,9 @@
 import numpy as np
 import pytest
 
-from addon.core import (
-    contacts,
-    fit,
-    interference,
-    motions,
-    near,
-    play,
-    remembered,
-    rows,
-    solver,
-    targets,
-    threads,
-)
+from addon.core import near, remembered, threads
+from addon.core.build import contacts, interference
+from addon.core.fit import fit, motions, play, rows, solver, targets
 from bench import builds
 
 

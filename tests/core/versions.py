@@ -5,8 +5,8 @@ from functools import cache
 
 import numpy as np
 
-from addon.core.matching import Matching, Version
-from addon.core.moments import Moments
+from addon.core.build.matching import Matching, Version
+from addon.core.parts.moments import Moments
 from bench.ways.parts import Style, shells
 from bench.ways.workshop import COLOURS, Placed, about
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from addon.core.findings import Findings
-from addon.core.preset import Preset, numbers
+from addon.core.presets.preset import Preset, numbers
+from addon.core.wear.findings import Findings
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 PAGES = sorted([*CHECKOUT.glob("*.md"), *(CHECKOUT / "docs").rglob("*.md")])

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from addon import compat, usecases
-from addon.scene import deltas
+from addon.scene.fit import deltas
 from tests.blender import scenes
 from tests.blender.scenes import PRESET
 

@@ -15,7 +15,9 @@ MOST_STEPS = 150  # until both pictures are there
 
 
 def steps():
-    darkroom, library = (importlib.import_module(f"{PACKAGE}.{name}") for name in ("ui.darkroom", "scene.library"))
+    darkroom, library = (
+        importlib.import_module(f"{PACKAGE}.{name}") for name in ("ui.presets.darkroom", "scene.presets.library")
+    )
     for _ in range(SIDEBAR_STEPS):
         side_panel("Playworn")
         yield

@@ -56,7 +56,7 @@ def look(build: bpy.types.Collection, share: float, height: float) -> None:
 
 def textures() -> str:
     """A folder with a good picture, one that tells of what it is not, and one that is none."""
-    png, standin = (importlib.import_module(f"{PACKAGE}.core.{name}") for name in ("png", "standin"))
+    png, standin = (importlib.import_module(f"{PACKAGE}.core.{name}") for name in ("pictures.png", "wear.standin"))
     folder = Path(tempfile.mkdtemp())
     scratches = standin.scratches(3)
     (folder / "hairlines_2k.png").write_bytes(png.encode(scratches))

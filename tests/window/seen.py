@@ -20,7 +20,7 @@ PACKAGE = "bl_ext.user_default.playworn.addon"
 
 def watched(name: str) -> None:
     """Has a picture taken while Apply is at work, as soon as it reads the textures."""
-    look = importlib.import_module(f"{PACKAGE}.usecases.look")
+    look = importlib.import_module(f"{PACKAGE}.usecases.wear.look")
     before = look.images.find
 
     def find(*given):

@@ -4,7 +4,7 @@ from functools import partial
 
 import bpy
 
-from ...core.texture import Levels
+from ...core.wear.texture import Levels
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .patches import patches
 from .picture import layer, marks, there

@@ -4,7 +4,7 @@ from functools import partial
 
 import bpy
 
-from ...core.fade import ABSORBED, CHALK, DARK, GREY, LIGHT, LUMINANCE, SATURATED, SHOWS_LESS, SHOWS_MOST
+from ...core.wear.fade import ABSORBED, CHALK, DARK, GREY, LIGHT, LUMINANCE, SATURATED, SHOWS_LESS, SHOWS_MOST
 from ..builder import COLOUR, VECTOR, Builder, Socket, group, socket
 
 _VERSION = 3

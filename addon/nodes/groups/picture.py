@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 import bpy
 
-from ...core.texture import Levels
+from ...core.wear.texture import Levels
 from ..builder import Builder, Socket, group, socket
 
 _PICTURE, _GREY, _LEVELS = "Picture", "Grey", "Levels"

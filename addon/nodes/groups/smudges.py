@@ -2,7 +2,7 @@
 
 import bpy
 
-from ...core.texture import Levels
+from ...core.wear.texture import Levels
 from ..builder import VECTOR, Builder, Socket
 from .gloss import marked
 from .picture import layer, marks

@@ -4,9 +4,9 @@ from functools import partial
 
 import bpy
 
-from ...core.preset import Wear, numbers
-from ...core.quality import Quality
-from ...core.texture import WearImages
+from ...core.presets.preset import Wear, numbers
+from ...core.wear.quality import Quality
+from ...core.wear.texture import WearImages
 from ..builder import COLOUR, VECTOR, Builder, Socket, Value, group, group_socket, socket
 from .coordinates import coordinates
 from .dust import dust

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import bpy
 
-from ...core import fbx, fbx_whole
-from ...core.stated import Stated
+from ...core.exports import fbx, fbx_whole
+from ...core.exports.stated import Stated
 from ..attempt import attempt
 
 

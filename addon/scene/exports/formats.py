@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ...core.errors import FileProblem
-from ...core.stated import Stated
+from ...core.exports.stated import Stated
 from ...core.units import MM_PER_METRE
 from . import collada, fbx, gltf, obj, ply, stl, usd, usd_whole
 

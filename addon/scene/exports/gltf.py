@@ -7,8 +7,8 @@ from pathlib import Path
 
 import bpy
 
-from ...core import gltf
-from ...core.stated import Stated
+from ...core.exports import gltf
+from ...core.exports.stated import Stated
 
 
 def load(path: Path) -> None:

@@ -6,10 +6,11 @@ from pathlib import Path
 import bpy
 
 from ... import compat
-from ...core import kinds
-from ...core import stated as words
-from ...core.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated, Surface
-from .. import looks, slots
+from ...core.exports import stated as words
+from ...core.exports.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated, Surface
+from ...core.wear import kinds
+from ..build import looks
+from ..wear import slots
 from .formats import Format
 
 _SOCKETS = {

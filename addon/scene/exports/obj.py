@@ -4,8 +4,8 @@ from pathlib import Path
 
 import bpy
 
-from ...core import mtl
-from ...core.stated import Stated
+from ...core.exports import mtl
+from ...core.exports.stated import Stated
 
 
 def load(path: Path) -> None:

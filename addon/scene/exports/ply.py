@@ -5,9 +5,9 @@ from pathlib import Path
 
 import bpy
 
-from ...core import ply
-from .. import forms
+from ...core.exports import ply
 from ..attempt import attempt
+from . import forms
 
 _HEAD = 65536  # bytes that a header may take
 

@@ -6,7 +6,7 @@ import bpy
 import numpy as np
 
 from ..columns import matrices
-from ..forms import column, got
+from .forms import column, got
 
 MOST_UNITS = 1e12  # away from the origin: far beyond any unit of length, and its square still fits into a float
 

@@ -5,8 +5,8 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from ...core import stl
-from .. import forms
+from ...core.exports import stl
+from . import forms
 
 
 def load(path: Path) -> None:

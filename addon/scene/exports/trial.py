@@ -17,7 +17,7 @@ from pathlib import Path
 import bpy
 
 from ...core.errors import FileProblem
-from .. import offstage
+from . import offstage
 
 ROOT = Path(__file__).resolve().parents[3]  # what holds the package `addon`, installed or not
 REFUSED = 7  # exit code: the file was read, and is not whole

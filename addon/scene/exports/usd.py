@@ -4,7 +4,7 @@ from pathlib import Path
 
 import bpy
 
-from ...core.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
+from ...core.exports.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
 
 _INPUTS = {
     "roughness": ROUGHNESS,

@@ -7,7 +7,7 @@ import bpy
 import numpy as np
 from mathutils.geometry import tessellate_polygon
 
-from ... import forms
+from .. import forms
 from .document import Document
 
 MOST_SETS = 8  # of texture coordinates, which is what a Blender mesh holds

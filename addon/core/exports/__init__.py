@@ -1,0 +1,1 @@
+"""What the files of an export say, read from their own bytes."""

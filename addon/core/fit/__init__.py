@@ -1,0 +1,1 @@
+"""The fit: what each brick would do, and what all of them can do together."""

@@ -1,0 +1,53 @@
+"""Small rigid motions of all bricks, and where they take the bricks' bodies."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from .. import rigid, threads
+from ..build.bricks import Bricks, Pieces
+
+_CHUNK = 8192  # turns worked out together: what a cache holds
+
+
+@dataclass(frozen=True)
+class Motions:
+    """Small rigid motions of N bricks about their bodies' centres, in the build's frame, and their shrinkage."""
+
+    shift: np.ndarray  # (N, 3) mm: sideways, sideways, lift
+    turn: np.ndarray  # (N, 3) rotation vectors in radians: tilt, tilt, twist
+    shrink: np.ndarray  # (N, 3) factors along the part's own axes
+
+    @classmethod
+    def packed(cls, table: np.ndarray, shrink: np.ndarray) -> "Motions":
+        """From shifts and turns side by side (N, 6)."""
+        return cls(table[:, :3].copy(), table[:, 3:].copy(), shrink)
+
+    def changed_to(self, table: np.ndarray) -> "Motions":
+        """Others (N, 6) of the same bricks: the matrices of turns that stay are not worked out again."""
+        after = Motions.packed(table, self.shrink)
+        other = (after.turn != self.turn).any(axis=1)
+        rotation = self.rotation.copy()
+        rotation[other] = rigid.rotation(after.turn[other])
+        vars(after)["rotation"] = rotation
+        return after
+
+    @cached_property
+    def rotation(self) -> np.ndarray:
+        """(N, 3, 3) the turns as matrices."""
+        return threads.joined(lambda part: rigid.rotation(self.turn[part]), len(self.turn), _CHUNK)
+
+
+def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
+    """Boxes of bodies, as `Bricks.pieces` gives them shrunk, after their bricks' motions."""
+    of_bricks = motions.rotation, motions.shift, bricks.centre
+
+    def placed(part: slice) -> tuple[np.ndarray, np.ndarray]:
+        turn, shift, about = (each[pieces.brick[part]] for each in of_bricks)
+        centre = about + shift + rigid.turned(turn, pieces.centre[part] - about)
+        return centre, np.ascontiguousarray(rigid.product(turn, pieces.turn[part]))
+
+    found = zip(*threads.each(placed, threads.slices(len(pieces), _CHUNK)), strict=True)
+    centre, turn = (np.concatenate(each) for each in found)
+    return replace(pieces, centre=centre, turn=turn, aligned=np.zeros(len(pieces), dtype=bool))

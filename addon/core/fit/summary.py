@@ -1,0 +1,237 @@
+"""Turns arrays into what is told: counts, medians and the largest of each measure."""
+
+import numpy as np
+
+from .. import rigid, units
+from ..build import identity, interference, openings
+from ..build.bricks import Bricks, Pieces
+from ..build.contacts import depth_at_rest
+from ..build.lattice import Lattice
+from ..build.openings import CUT_MM
+from ..build.touching import JOINT, LODGED, REST, SIDE, Contacts
+from ..near import among, near_pairs
+from ..report import Applied, Check, Inspection, Skipped
+from . import play
+from .fit import Fitted, reachable
+from .motions import Motions, moved
+
+_STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
+_NAMED = 5  # of a list of bricks; the rest are counted
+_SEEN_DEG = 1.0  # a brick turned this far is seen to be
+_TOP_MM = 20.0  # of a build that its lean is measured at
+_TIGHT = 0.95  # of the play: studs that use more of it have none left
+
+
+def inspection(
+    build: str,
+    bricks: Bricks,
+    contacts: Contacts,
+    lattice: Lattice,
+    materials: int,
+    applied: str,
+    left_out: tuple[Skipped, ...],
+    colours: int = 0,
+    told: tuple[str, ...] = (),
+) -> Inspection:
+    """What a build at rest is; `told` are sentences about it that others found."""
+    loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
+    copies, cut = identity.duplicates(bricks.key), cut_pairs(bricks)
+    warnings = [*lattice.warnings, *told]
+    if loose:
+        warnings.append(f"{len(loose)} held by no stud and not on the ground: {_listed(loose)}.")
+    if copies:
+        warnings.append(f"{copies} exactly where an equal brick stands: the export may hold them twice.")
+    if len(cut):
+        pairs = _listed([f"{bricks.names[a]} and {bricks.names[b]}" for a, b in cut])
+        warnings.append(f"{len(cut)} cut into another brick in the export itself: {pairs}.")
+    return Inspection(
+        build=build,
+        bricks=len(bricks),
+        parts=len(bricks.parts),
+        joints=len(contacts.joints),
+        contacts=len(contacts.of_kind(JOINT, REST, SIDE, LODGED)),
+        duplicates=copies,
+        loose=len(loose),
+        cuts=len(cut),
+        materials=materials,
+        mm_per_unit=lattice.mm_per_unit,
+        up_axis=("-" if lattice.sign < 0 else "") + "XYZ"[lattice.up],
+        size_mm=_size(bricks),
+        applied=applied,
+        warnings=tuple(warnings),
+        left_out=left_out,
+        colours=colours,
+    )
+
+
+def no_build(build: str, left_out: tuple[Skipped, ...], sentence: str) -> Inspection:
+    """What is told of a collection that holds no brick."""
+    said = f"{sentence[:1].upper()}{sentence[1:]}."
+    return Inspection(build, 0, 0, 0, 0, 0, 0, 0, 0, 0.0, "Z", (0.0, 0.0, 0.0), "", (said,), left_out=left_out)
+
+
+def _size(bricks: Bricks) -> tuple[float, float, float]:
+    low, high = np.full(3, np.inf), np.full(3, -np.inf)
+    for number, part in enumerate(bricks.parts):
+        of_part = bricks.part == number
+        middle = 0.5 * (part.vertices.min(axis=0) + part.vertices.max(axis=0))
+        half = 0.5 * (part.vertices.max(axis=0) - part.vertices.min(axis=0))
+        centre = bricks.origin[of_part] + rigid.turned(bricks.turn[of_part], middle)
+        reach = rigid.turned(np.abs(bricks.turn[of_part]), half)
+        low, high = np.minimum(low, (centre - reach).min(axis=0)), np.maximum(high, (centre + reach).max(axis=0))
+    x, y, z = np.round(high - low, 3).tolist()
+    return x, y, z
+
+
+def _listed(names: list[str]) -> str:
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
+
+
+def loose_bricks(bricks: Bricks, contacts: Contacts) -> np.ndarray:
+    """Which bricks (N,) neither a stud holds nor the lowest level carries."""
+    held = bricks.low[:, 2] < bricks.low[:, 2].min() + 0.5
+    held[contacts.joints.ravel()] = True
+    return ~held
+
+
+def cut_pairs(bricks: Bricks) -> np.ndarray:
+    """Pairs (P, 2) of bricks whose bodies cut into each other at rest; an equal brick in the same place is none, nor is
+    one that lies in an opening of the other."""
+    pieces = bricks.pieces()
+    near = near_pairs(pieces.low, pieces.high, -CUT_MM)
+    near = near[bricks.key[pieces.brick[near[:, 0]]] != bricks.key[pieces.brick[near[:, 1]]]]
+    depth = interference.penetration(pieces, near)
+    found = np.unique(pieces.brick[near[depth > CUT_MM]], axis=0)
+    return found[~among(found, pieces.brick[openings.lodged(bricks, pieces, near, depth).pair])]
+
+
+def tight(fitted: Fitted, play_mm: float) -> float:
+    """Share of the joints whose studs have moved as far in their sockets as they can."""
+    steps = fitted.steps[fitted.contacts.held]
+    if not len(steps):
+        return 0.0
+    return float((steps > _TIGHT * reachable(play_mm)).mean())
+
+
+def applied(
+    build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, materials: int, skipped, textures=()
+) -> Applied:
+    """What applying a preset did; `held` (N,) are bricks that could not be moved."""
+    free = np.flatnonzero(~held)
+    motions = fitted.motions
+    shift, lift, twist, tilt = _measures(motions, free)
+    return Applied(
+        build=build,
+        preset=preset.name,
+        seed=dials.seed,
+        looseness=dials.looseness,
+        wear=dials.wear,
+        quality=dials.quality,
+        rounding=dials.rounding,
+        bricks=len(bricks),
+        moved=int(_has_moved(motions, free).sum()),
+        median_shift_mm=float(np.median(shift)) if len(free) else 0.0,
+        largest_shift_mm=_largest(shift),
+        largest_lift_mm=_largest(lift),
+        largest_twist_deg=units.degrees(_largest(twist)),
+        largest_tilt_deg=units.degrees(_largest(tilt)),
+        turned=int((twist > units.radians(_SEEN_DEG)).sum()),
+        lean_mm=lean(bricks, motions),
+        calmed=int((fitted.share < 1.0).sum()),
+        least_share=float(fitted.share.min(initial=1.0)),
+        cut=fitted.cut,
+        tight=tight(fitted, preset.fit.play_mm),
+        materials=materials,
+        skipped=tuple(skipped),
+        textures=textures,
+        spent=fitted.spent,
+        held_back=fitted.held_back,
+    )
+
+
+def check(
+    build: str,
+    bricks: Bricks,
+    contacts: Contacts,
+    motions: Motions,
+    state,
+    fixed: dict[int, str],
+    missing_textures: tuple[str, ...] = (),
+) -> Check:
+    """The measured state of a fit, and the wear's pictures that are gone."""
+    everything = np.arange(len(bricks))
+    shift, lift, twist, tilt = _measures(motions, everything)
+    return Check(
+        build=build,
+        bricks=len(bricks),
+        moved=int(_has_moved(motions, everything).sum()),
+        preset=state.preset.name if state else "",
+        seed=state.seed if state else 0,
+        looseness=state.looseness if state else 0.0,
+        max_shift_mm=_largest(shift),
+        max_lift_mm=_largest(lift),
+        max_twist_deg=units.degrees(_largest(twist)),
+        max_tilt_deg=units.degrees(_largest(tilt)),
+        max_play_mm=_largest(play.steps(bricks, contacts, np.flatnonzero(contacts.held), motions)),
+        max_interference_mm=largest_interference(bricks, contacts, motions),
+        skipped=tuple(Skipped(bricks.names[n], reason) for n, reason in sorted(fixed.items())),
+        missing_textures=missing_textures,
+    )
+
+
+def _measures(motions: Motions, rows: np.ndarray):
+    """Sideways way, lift, twist and tilt of some bricks, as absolute values in mm and radians."""
+    shift, turn = motions.shift[rows], motions.turn[rows]
+    return np.hypot(shift[:, 0], shift[:, 1]), shift[:, 2], np.abs(turn[:, 2]), np.hypot(turn[:, 0], turn[:, 1])
+
+
+def _has_moved(motions: Motions, rows: np.ndarray) -> np.ndarray:
+    return (np.abs(np.concatenate([motions.shift, motions.turn], axis=1)[rows]) > _STILL).any(axis=1)
+
+
+def _largest(values: np.ndarray) -> float:
+    return float(np.abs(values).max(initial=0.0))
+
+
+def lean(bricks: Bricks, motions: Motions) -> float:
+    """How far (mm) the top of a build has gone sideways, as the mean of its topmost bricks."""
+    top = bricks.high[:, 2] > bricks.high[:, 2].max() - _TOP_MM
+    x, y = motions.shift[top, :2].mean(axis=0)
+    return float(np.hypot(x, y))
+
+
+def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -> float:
+    """Deepest cut (mm) of one moved body into another, less what the two overlap at rest."""
+    pairs = np.stack([contacts.piece_a, contacts.piece_b], axis=1)
+    pieces = bricks.pieces(motions.shrink)
+    bodies = moved(bricks, motions, pieces)
+    depth = interference.cuts(bodies, pairs, contacts.frames[:, 2], contacts.frame) - depth_at_rest(pieces, contacts)
+    near = _met(bodies, pairs[contacts.kind != LODGED])
+    inside = contacts.only(contacts.kind == LODGED)
+    lies_in = among(bodies.brick[near], np.stack([inside.a, inside.b], axis=1))
+    strangers = interference.penetration(bodies, near[~lies_in])
+    through = _through(bricks, inside, motions, pieces, bodies, near[lies_in])
+    return float(np.concatenate([depth, strangers, through]).max(initial=0.0))
+
+
+def _through(bricks: Bricks, inside: Contacts, motions: Motions, pieces: Pieces, bodies: Pieces, near) -> np.ndarray:
+    """How much deeper than at rest surfaces go into what lies in their openings, of bodies (P, 2) that are near: of
+    such as have moved farther than their clearance, and of other pieces of the same bricks."""
+    farther = play.steps(bricks, inside, np.arange(len(inside)), motions) * 2.0**0.5 > inside.gap
+    ends = [np.stack([each.a, each.b], axis=1) for each in (inside, inside.only(farther))]
+    lying = np.isin(bodies.brick[near] @ (len(bricks), 1), ends[0] @ (len(bricks), 1))
+    inner, outer = np.where(lying[:, None], near, near[:, ::-1]).T
+    passes, first, which = np.unique(inner * len(bricks) + bodies.brick[outer], return_index=True, return_inverse=True)
+    pairs = np.stack([inner, outer], axis=1)[first]
+    known = np.zeros(len(passes), dtype=bool)
+    known[which.reshape(-1)[interference.penetration(pieces, near) > CUT_MM]] = True
+    pairs = pairs[~known | among(bodies.brick[pairs], ends[1])]
+    return openings.deeper(bricks, pieces, bodies, motions, pairs)
+
+
+def _met(bodies: Pieces, known: np.ndarray) -> np.ndarray:
+    """Pairs (P, 2) of bodies of two bricks that come together and are none of the `known` (K, 2)."""
+    near = near_pairs(bodies.low, bodies.high, 0.0)
+    near = near[bodies.brick[near[:, 0]] != bodies.brick[near[:, 1]]]
+    return near[~among(near, known)]

@@ -1,0 +1,1 @@
+"""One part: its shells, its body as solids, its studs, what it measures."""

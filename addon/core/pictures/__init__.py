@@ -1,0 +1,1 @@
+"""Pictures that tell what a table would not."""

@@ -1,0 +1,1 @@
+"""Presets: their fields, their files, and how they travel."""

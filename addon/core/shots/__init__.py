@@ -1,0 +1,1 @@
+"""Shots: what a lens shows of a build, and what its plate can hold."""

@@ -1,0 +1,203 @@
+"""A shot: a camera with a range of frames, and dials that multiply what the build's preset and dials say."""
+
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass, field, make_dataclass, replace
+
+from ..errors import ShotProblem
+from ..presets.preset import LAYERS, Preset, strengthened
+
+MOST = 2.0  # of a build's looseness and of a shot's multipliers
+LARGEST_SEED = 2**31 - 1
+CLOSE = 0.02  # share of a target that counts as met
+_FINE = 0.05  # of a looseness: how much less is tried, where less reads nearly as much
+_STEPS = 30  # of the search: more than halving from 2 to a millionth takes
+_NAME = re.compile(r"[^\s=.,/\\](?:[^\n=.,/\\]{0,58}[^\s=.,/\\])?")
+
+
+_OfLayers = make_dataclass("_OfLayers", [(layer, float, 1.0) for layer in LAYERS], frozen=True)
+
+
+@dataclass(frozen=True)
+class ShotDials(_OfLayers):
+    """What a shot makes of the build's own values, each layer's strength among them; as they stand here, a shot looks
+    as the build does."""
+
+    looseness: float = 1.0
+    wear: float = 1.0
+    rounding: float = 1.0
+    seed: int = 0  # added to the build's: 0 keeps the same hands in every shot
+
+    @property
+    def turned(self) -> dict[str, float]:
+        """Those that differ from the build."""
+        return {name: value for name in NAMES if (value := getattr(self, name)) != getattr(INHERITED, name)}
+
+    def moves_as(self, other: "ShotDials") -> bool:
+        """Whether bricks sit the same under both."""
+        return (self.looseness, self.seed) == (other.looseness, other.seed)
+
+
+INHERITED = ShotDials()
+NAMES = ("looseness", "wear", "rounding", *LAYERS, "seed")  # in the order in which they are shown
+
+
+@dataclass(frozen=True)
+class Shot:
+    name: str
+    camera: str  # an object's name
+    first: int  # frames, both within
+    last: int
+    by_hand: bool = False  # not from a marker: finding anew leaves it
+    dials: ShotDials = field(default_factory=ShotDials)
+
+    @property
+    def frames(self) -> tuple[int, ...]:
+        """The frames it is measured at: first, middle and last."""
+        return tuple(dict.fromkeys((self.first, (self.first + self.last) // 2, self.last)))
+
+
+def check(shot: Shot) -> Shot:
+    """The shot, or a ShotProblem with what is wrong with it."""
+    if not _NAME.fullmatch(shot.name) or not shot.name.isprintable():
+        raise ShotProblem(
+            f'a shot cannot be called "{shot.name[:70]}": use at most 60 letters, digits, spaces, - and _, as in sh020'
+        )
+    if shot.first > shot.last:
+        raise ShotProblem(
+            f'the shot "{shot.name}" starts at frame {shot.first} and ends at {shot.last}: give a range that goes on'
+        )
+    for name in NAMES[:-1]:
+        value = getattr(shot.dials, name)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 <= value <= MOST:
+            raise ShotProblem(f'{name} of the shot "{shot.name}" is {value}: give a number from 0 to {MOST:g}')
+    seed = shot.dials.seed
+    if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed <= LARGEST_SEED:
+        raise ShotProblem(f'seed of the shot "{shot.name}" is {seed}: give a whole number from 0 to {LARGEST_SEED}')
+    return shot
+
+
+def checked(shots: Iterable[Shot]) -> tuple[Shot, ...]:
+    """The shots in order of their frames; ShotProblem where one is wrong or two have one name."""
+    found: dict[str, Shot] = {}
+    for shot in map(check, shots):
+        if shot.name in found:
+            raise ShotProblem(f'two shots are called "{shot.name}": rename the marker or the shot')
+        found[shot.name] = shot
+    return tuple(sorted(found.values(), key=lambda shot: (shot.first, shot.last, shot.name)))
+
+
+def from_markers(markers: Iterable[tuple[int, str, str]], last: int) -> tuple[Shot, ...]:
+    """Shots from markers (frame, name, camera): each lasts until the next one's, the latest to `last` or its own frame.
+
+    Of markers on one frame the first counts; one name twice gets a number.
+    """
+    starts: dict[int, tuple[str, str]] = {}
+    for frame, name, camera in sorted(markers, key=lambda marker: marker[0]):
+        starts.setdefault(frame, (name, camera))
+    if not starts:
+        return ()
+    frames = list(starts)
+    ends = [*(frame - 1 for frame in frames[1:]), max(last, frames[-1])]
+    shots, used = [], set()
+    for (frame, (name, camera)), end in zip(starts.items(), ends, strict=True):
+        name = free_name(name, used)
+        used.add(name)
+        shots.append(Shot(name, camera, frame, end))
+    return checked(shots)
+
+
+def free_name(words: str, used: Collection[str]) -> str:
+    """A name made of some words, with dashes for what a shot's name may not hold and a number where it is used."""
+    clean = "".join("-" if letter in "=.,/\\" or not letter.isprintable() else letter for letter in words).strip()
+    name = clean[:50].strip() or "shot"
+    number, found = 2, name
+    while found in used:
+        number, found = number + 1, f"{name}-{number}"
+    return found
+
+
+def found_anew(kept: Iterable[Shot], found: Iterable[Shot]) -> tuple[Shot, ...]:
+    """What the timeline says, with the dials that shots of the same name had, and those made by hand."""
+    kept, found = tuple(kept), tuple(found)
+    dials = {shot.name: shot.dials for shot in kept}
+    names = {shot.name for shot in found}
+    by_hand = [shot for shot in kept if shot.by_hand and shot.name not in names]
+    return checked([*(replace(shot, dials=dials.get(shot.name, shot.dials)) for shot in found), *by_hand])
+
+
+def named(shots: Iterable[Shot], name: str) -> Shot:
+    shots = tuple(shots)
+    for shot in shots:
+        if shot.name == name:
+            return shot
+    there = ", ".join(shot.name for shot in shots[:12]) or "none"
+    raise ShotProblem(f'there is no shot called "{name}": name one that is there ({there})')
+
+
+def turned(shots: Iterable[Shot], changes: Mapping[tuple[str, str], float]) -> tuple[Shot, ...]:
+    """The shots with some dials, each named by shot and dial, at other values."""
+    shots = tuple(shots)
+    for (name, dial), value in changes.items():
+        shot = named(shots, name)
+        if dial not in NAMES:
+            raise ShotProblem(f'a shot has no dial "{dial}": name one of {", ".join(NAMES)}')
+        if dial == "seed" and value == int(value):
+            value = int(value)
+        now = check(replace(shot, dials=replace(shot.dials, **{dial: value})))
+        shots = tuple(now if each is shot else each for each in shots)
+    return shots
+
+
+def over(dials: ShotDials, preset: Preset) -> Preset:
+    """The preset as a shot shows it, its looseness, wear and seed apart; none of its values leaves its range."""
+    shares = {layer: getattr(dials, layer) for layer in LAYERS}
+    return strengthened(preset, shares, dials.rounding)
+
+
+@dataclass(frozen=True)
+class Solved:
+    """Where a dial was turned to for a target."""
+
+    dial: float
+    px: float  # what it reads as there
+    met: bool  # within CLOSE of the target
+
+
+def solved(target_px: float, reads_px: Callable[[float], float], most: float = MOST) -> Solved:
+    """The least looseness from 0 to `most` at which `reads_px` comes within CLOSE of a target that it grows towards.
+
+    Where even `most` stays short, the least that reads nearly as much as that is the answer.
+    """
+    nearest = _nearest(target_px, reads_px, most)
+    enough = (1.0 - CLOSE) * (target_px if nearest.met else min(target_px, nearest.px))
+    found, low, less = nearest, 0.0, (1.0 - _FINE) * nearest.dial
+    while found.dial - low > _FINE * nearest.dial:
+        reads = reads_px(less)
+        if reads >= enough:
+            found = Solved(less, reads, nearest.met)
+        else:
+            low = less
+        less = 0.5 * (low + found.dial)
+    return found
+
+
+def _nearest(target_px: float, reads_px: Callable[[float], float], most: float) -> Solved:
+    """Where `reads_px` comes nearest to a target: regula falsi, Illinois variant (Dowell and Jarratt 1971), halving
+    where that stalls."""
+    low, below, high, above = 0.0, reads_px(0.0), most, reads_px(most)
+    best = min(((abs(below - target_px), low, below), (abs(above - target_px), high, above)))
+    if below < target_px < above:
+        weight_low, weight_high = below - target_px, above - target_px
+        for step in range(_STEPS):
+            if best[0] <= 0.1 * CLOSE * target_px:
+                break
+            share = weight_low / (weight_low - weight_high) if step % 4 != 3 else 0.5
+            middle = low + (high - low) * min(max(share, 0.02), 0.98)
+            reads = reads_px(middle)
+            best = min(best, (abs(reads - target_px), middle, reads))
+            if reads < target_px:
+                low, weight_low, weight_high = middle, reads - target_px, 0.5 * weight_high
+            else:
+                high, weight_high, weight_low = middle, reads - target_px, 0.5 * weight_low
+    return Solved(best[1], best[2], best[0] <= CLOSE * target_px)

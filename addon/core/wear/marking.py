@@ -1,0 +1,38 @@
+"""The wear's draws of a brick: its shares of the amounts, and how its marks lie, so that no two show the same.
+
+Only the draws and + - * / are used, so that every machine gives the same bits.
+"""
+
+import numpy as np
+
+from .. import draws
+
+# Channels of the draws, apart from the fit's and the colour lots': never renumber, or every file's marks move.
+_SHARE, _OFFSET, _TURN = (100, 106, 107), (102, 103, 104), 105
+_SEED = 0  # the same brick wears the same in every build, preset and shot
+_REACH_MM = 1000.0  # far beyond any repeat, yet exact to 0.1 µm in single precision
+# Shares of an amount, of the best kept brick to the worst: of scratches, of rub, and of fade, since some bricks
+# came later and have seen less of the light. Common practice, no published source.
+_FROM, _SPAN = np.array([0.4, 0.4, 0.7]), np.array([1.2, 1.2, 0.3])
+
+
+def shares(keys: np.ndarray) -> np.ndarray:
+    """The shares (N, 3) that each brick key (N,) has of the amounts of scratches, rub and fade; above 0."""
+    return _FROM + _SPAN * np.stack([draws.uniform(_SEED, keys, channel) for channel in _SHARE], axis=1)
+
+
+def offsets(keys: np.ndarray) -> np.ndarray:
+    """How far (N, 3) in mm the marks of each brick key (N,) are shifted."""
+    return _REACH_MM * np.stack([draws.uniform(_SEED, keys, channel) for channel in _OFFSET], axis=1)
+
+
+def turns(keys: np.ndarray, mm: np.ndarray) -> np.ndarray:
+    """Sine, thrice, and cosine (N, 4) of the angle by which marks are turned, times the mm (N,) of a brick's unit.
+
+    cos p + sin (1, 1, 1) x p turns all three planes of a box projection by one angle, with no stretch. Angles lie
+    between -90° and 90°; sine and cosine come from the tangent of the half angle, a draw between -1 and 1.
+    """
+    tangent = 2.0 * draws.uniform(_SEED, keys, _TURN) - 1.0
+    whole = 1.0 + tangent * tangent
+    sine, cosine = 2.0 * tangent / whole, (1.0 - tangent * tangent) / whole
+    return np.stack([sine, sine, sine, cosine], axis=1) * mm[:, None]

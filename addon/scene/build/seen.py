@@ -1,0 +1,207 @@
+"""What Blender says of the mesh objects of a build: all that the build is read from."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import bpy
+import numpy as np
+
+from ...core import rigid, units
+from ...core.build import lattice
+from ...core.remembered import digest
+from ..columns import Columns
+from ..exports import frame
+from ..fit import deltas
+from ..fit.deltas import Deltas
+from . import counted, inherited, rolls
+
+_AXIS_ANGLE = -1  # how Blender numbers this mode of rotation
+
+
+class Meshes:
+    """The meshes that objects share, each read once; `number` (n,) is which of them every object's is."""
+
+    def __init__(self, meshes: list[bpy.types.Mesh], number: np.ndarray):
+        self.number = number
+        self._points = [_points(mesh) for mesh in meshes]
+        self.triangles = [_triangles(mesh) for mesh in meshes]
+
+    @property
+    def told(self) -> bytes:
+        """Tells them from others."""
+        return digest(self.number, *self._points, *self.triangles)
+
+    @cached_property
+    def vertices(self) -> list[np.ndarray]:
+        """Of each mesh (V, 3)."""
+        return [points.astype(np.float64) for points in self._points]
+
+    @cached_property
+    def _boxes(self) -> lattice.Boxes:
+        return lattice.Boxes.of(self.vertices)
+
+    @property
+    def middle(self) -> np.ndarray:
+        """(n, 3) of every object's mesh in its own axes."""
+        return (0.5 * (self._boxes.low + self._boxes.high))[self.number]
+
+    @property
+    def size(self) -> np.ndarray:
+        """(n, 3)"""
+        return (self._boxes.high - self._boxes.low)[self.number]
+
+    def boxes(self, linear: np.ndarray, origin: np.ndarray) -> lattice.Boxes:
+        """Upright boxes of all objects, of their whole meshes and of their bodies."""
+        own = self._boxes[self.number]
+
+        def placed(low, high):
+            middle = origin + rigid.turned(linear, 0.5 * (low + high))
+            half = rigid.turned(np.abs(linear), 0.5 * (high - low))
+            return middle - half, middle + half
+
+        return lattice.Boxes(*placed(own.low, own.high), *placed(own.body_low, own.body_high))
+
+
+@dataclass(frozen=True)
+class Parents:
+    """What n objects hang on, each of p parents once; nothing where none hangs on anything."""
+
+    spaces: np.ndarray  # (p, 4, 4) from the space of each parent to the root's
+    number: np.ndarray  # (n,) which of them every object hangs on
+    inverse: np.ndarray  # (n, 4, 4) float32, what Blender puts between a parent and its child
+
+    def chained(self, count: int) -> tuple[np.ndarray, np.ndarray]:
+        """From the space under each object's parent to the root's own: linear parts (n, 3, 3) and shifts (n, 3)."""
+        if not len(self.spaces):
+            return np.broadcast_to(np.eye(3), (count, 3, 3)), np.zeros((count, 3))
+        chain, inverse = self.spaces[self.number], self.inverse.astype(np.float64)
+        linear = rigid.product(chain[:, :3, :3], inverse[:, :3, :3])
+        return linear, rigid.turned(chain[:, :3, :3], inverse[:, :3, 3]) + chain[:, :3, 3]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """n objects, as they are in Blender."""
+
+    root: bpy.types.Object | None  # the topmost parent that all share, itself none of them; None where there is none
+    names: tuple[str, ...]
+    meshes: Meshes
+    parents: Parents
+    mode: np.ndarray  # (n,) of rotation, as Blender numbers it
+    location: np.ndarray  # (n, 3) float32, as the channels below
+    euler: np.ndarray  # (n, 3)
+    quaternion: np.ndarray  # (n, 4)
+    size: np.ndarray  # (n, 3)
+    by_axis: np.ndarray  # (a, 3, 3) rotations of those that turn by axis and angle
+    base: Deltas  # (n) the artist's deltas
+    word: np.ndarray  # (n,) of the artist, whether they are bricks
+    keys: dict[int, str]  # of those that keep theirs
+    rolls: np.ndarray | None  # (n,) re-rolls
+    known: lattice.Lattice | None  # found when they were brought in
+    mm_per_unit: float  # of the space they stand in, if the scene's own units are true
+
+    @property
+    def told(self) -> bytes:
+        """Tells them from others, and from themselves as they were."""
+        words = "\0".join((*self.names, repr((self.keys, self.known, self.mm_per_unit)))).encode()
+        rolls = np.zeros(0) if self.rolls is None else self.rolls
+        channels = (
+            self.mode,
+            self.location,
+            self.euler,
+            self.quaternion,
+            self.size,
+            self.by_axis,
+            *vars(self.base).values(),
+        )
+        return self.meshes.told + digest(
+            np.frombuffer(words, np.uint8), *vars(self.parents).values(), *channels, self.word, rolls
+        )
+
+
+def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
+    """What there is to see of some rows, whose meshes these are."""
+    objects = columns.some(rows)
+    parents = [thing.parent for thing in objects]
+    root = _common_root(objects, parents)
+    mode = columns.read("rotation_mode", dtype=np.int32)[rows]
+    by_axis = [objects[n].matrix_basis.to_3x3().normalized() for n in np.flatnonzero(mode == _AXIS_ANGLE)]
+    return Seen(
+        root=root,
+        names=tuple(thing.name for thing in objects),
+        meshes=meshes,
+        parents=_hung(parents, columns, rows, root),
+        mode=mode,
+        location=columns.read("location", 3)[rows],
+        euler=columns.read("rotation_euler", 3)[rows],
+        quaternion=columns.read("rotation_quaternion", 4)[rows],
+        size=columns.read("scale", 3)[rows],
+        by_axis=np.array(by_axis, dtype=np.float64).reshape(-1, 3, 3),
+        base=deltas.artists(columns)[0].rows(rows),
+        word=counted.read(objects),
+        keys=inherited.kept(objects),
+        rolls=rolls.read(objects),
+        known=frame.kept(root),
+        mm_per_unit=units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * size_of(root),
+    )
+
+
+def vertices_and_triangles(mesh: bpy.types.Mesh) -> tuple[np.ndarray, np.ndarray]:
+    """Of a mesh in its own axes and units: (V, 3) and (T, 3)."""
+    return _points(mesh).astype(np.float64), _triangles(mesh)
+
+
+def _points(mesh: bpy.types.Mesh) -> np.ndarray:
+    flat = np.empty(3 * len(mesh.vertices), dtype=np.float32)
+    mesh.vertices.foreach_get("co", flat)
+    return flat.reshape(-1, 3)
+
+
+def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:
+    mesh.calc_loop_triangles()
+    flat = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
+    mesh.loop_triangles.foreach_get("vertices", flat)
+    return flat.reshape(-1, 3)
+
+
+def size_of(root: bpy.types.Object | None) -> float:
+    """World units per unit of the space the build lives in."""
+    return 1.0 if root is None else abs(root.matrix_world.to_3x3().determinant()) ** (1 / 3)
+
+
+def _common_root(objects: list[bpy.types.Object], parents: list) -> bpy.types.Object | None:
+    """The topmost parent that all bricks share, itself no brick; None where they share none."""
+    roots = {_top(parent) for parent in set(parents)}
+    root = roots.pop()
+    return None if roots or root is None or root in set(objects) else root
+
+
+def _top(thing: bpy.types.Object | None) -> bpy.types.Object | None:
+    while thing is not None and thing.parent is not None:
+        thing = thing.parent
+    return thing
+
+
+def _hung(parents: list, columns: Columns, rows: np.ndarray, root) -> Parents:
+    """Chained from the objects' own channels, not from world matrices: these move with the root and carry its
+    rounding."""
+    if not any(parents):
+        return Parents(np.zeros((0, 4, 4)), np.zeros(0, dtype=np.intp), np.zeros((0, 4, 4), np.float32))
+    known: dict[bpy.types.Object | None, np.ndarray] = {None: np.eye(4), root: np.eye(4)}
+
+    def space(thing) -> np.ndarray:
+        if thing not in known:
+            known[thing] = space(thing.parent) @ _local(thing)
+        return known[thing]
+
+    number = {parent: n for n, parent in enumerate(dict.fromkeys(parents))}
+    of = np.fromiter((number[parent] for parent in parents), dtype=np.intp, count=len(parents))
+    inside = np.array([parent is not None for parent in number])[of]
+    inverse = columns.read_matrix("matrix_parent_inverse")[rows]
+    inverse = np.where(inside[:, None, None], inverse, np.eye(4, dtype=np.float32))
+    return Parents(np.stack([space(parent) for parent in number]), of, inverse)
+
+
+def _local(thing: bpy.types.Object) -> np.ndarray:
+    basis = np.array(thing.matrix_basis, dtype=np.float64)
+    return np.array(thing.matrix_parent_inverse, dtype=np.float64) @ basis if thing.parent is not None else basis

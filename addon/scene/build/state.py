@@ -1,0 +1,89 @@
+"""What a build was given, kept on its collection so that a file tells how it was made and can be made again."""
+
+import json
+from dataclasses import dataclass
+from functools import lru_cache
+
+import bpy
+
+from ...core.errors import PresetProblem
+from ...core.presets import preset as presets
+from ...core.presets.preset import Preset
+from ...core.wear.quality import SHADING, STANDARD
+
+MARK = "playworn"
+FORMAT = 1
+
+
+@dataclass(frozen=True)
+class State:
+    """The preset and dials that were applied to a build."""
+
+    preset: Preset
+    seed: int
+    looseness: float
+    wear: float
+    textures: str  # folder as the artist gave it, "" for the stand-ins
+    quality: str = STANDARD.name
+    rounding: str = SHADING
+    pinned: int = 0  # bricks
+    rolled: int = 0  # re-rolls of all bricks
+    budget: float | None = None  # sweeps that the fit could take, None for as many as it needed
+
+
+def remember(collection: bpy.types.Collection, state: State) -> None:
+    collection[MARK] = json.dumps(
+        {
+            "format": FORMAT,
+            "preset": json.loads(presets.dump(state.preset)),
+            "seed": state.seed,
+            "looseness": state.looseness,
+            "wear": state.wear,
+            "textures": state.textures,
+            "quality": state.quality,
+            "rounding": state.rounding,
+            "pinned": state.pinned,
+            "rolled": state.rolled,
+            "budget": state.budget,
+        }
+    )
+
+
+def recall(collection: bpy.types.Collection) -> State | None:
+    """What was applied to the build, None where nothing was; PresetProblem where a newer version did it."""
+    return _state(collection[MARK], collection.name) if MARK in collection else None
+
+
+@lru_cache(maxsize=64)
+def _state(text: str, name: str) -> State:
+    """Read once for as long as the text stays as it is: a panel asks for it at every redraw."""
+    kept = json.loads(text)
+    if kept["format"] > FORMAT:
+        raise PresetProblem(
+            f'the build "{name}" was made by a newer Playworn (format {kept["format"]}, '
+            f"this one reads up to {FORMAT}): update the extension"
+        )
+    preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{name}"')
+    dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
+    newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled", "budget") if name in kept}
+    return State(preset, **dialled, **newer)
+
+
+def forget(collection: bpy.types.Collection) -> None:
+    if MARK in collection:
+        del collection[MARK]
+
+
+def text(collection: bpy.types.Collection) -> str:
+    """What the build was given as it is kept, "" where nothing was: to tell one state from another."""
+    return collection.get(MARK, "")
+
+
+def is_marked(collection: bpy.types.Collection) -> bool:
+    return MARK in collection
+
+
+def marked() -> list[bpy.types.Collection]:
+    """Every build of the file that has a preset on it."""
+    rooms = [*bpy.data.collections, *(scene.collection for scene in bpy.data.scenes)]
+    return [room for room in rooms if is_marked(room)]

@@ -1,0 +1,45 @@
+"""A build as one of two versions: what its bricks measure, whoever wrote them, for the matching."""
+
+import numpy as np
+
+from ...core import rigid
+from ...core.build.matching import Version
+from ...core.parts.moments import Moments
+from ...core.remembered import digest
+from ..wear import originals
+from . import inherited
+from .build import Build, rotations
+from .seen import vertices_and_triangles
+
+_moments: dict[bytes, Moments] = {}  # a part is measured once a session
+
+
+def seen(build: Build, colour: list[int]) -> Version:
+    """The build with a number for each brick's colour."""
+    bricks = build.bricks
+    meshes, number = originals.originals(build.objects)
+    shapes = [vertices_and_triangles(mesh) for mesh in meshes]
+    kinds = np.column_stack([number, np.rint(build.scale * 1e4 / build.scale.max())])
+    _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
+    measured = [_measured(shapes[number[n]], build.middle[n], build.scale[n]) for n in first]
+    moments = Moments.joined(measured).only(kind.reshape(-1)).placed(*_placed(build))
+    return Version(moments, np.array(colour), bricks.low, bricks.high)
+
+
+def _placed(build: Build) -> tuple[np.ndarray, np.ndarray]:
+    """Turn (n, 3, 3) and origin (n, 3) of the bricks where the export put them, whatever an artist has done since."""
+    told = inherited.placed(build.objects)
+    own = rotations(build.mode, told[:, 3:6], told[:, 6:])
+    size = build.columns.read("scale", 3)[build.rows].astype(np.float64)
+    linear = np.where((build.mode < 0)[:, None, None], build.linear, own * size[:, None, :])
+    turn = rigid.product(build.parent_turn, linear)
+    origin = rigid.turned(build.parent_turn, told[:, :3]) + build.parent_shift + rigid.turned(turn, build.middle)
+    return turn / np.sqrt((turn * turn).sum(axis=1))[:, None, :], origin
+
+
+def _measured(shape: tuple[np.ndarray, np.ndarray], middle: np.ndarray, scale: np.ndarray) -> Moments:
+    vertices, triangles = shape
+    told = digest(vertices, triangles, scale)
+    if told not in _moments:
+        _moments[told] = Moments.of((vertices - middle) * scale, triangles)
+    return _moments[told]

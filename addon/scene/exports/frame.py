@@ -1,0 +1,52 @@
+"""The frame that a build was brought in under: an empty that is drawn as large as the build, and no larger.
+
+It knows the lattice that was found in its space, so that it need not be looked for again.
+"""
+
+import json
+
+import bpy
+import numpy as np
+
+from ...core.build.lattice import Lattice
+from ..columns import Columns
+
+LATTICE = "playworn_lattice"
+
+_LARGEST_MM = 512.0  # beside bricks a longer thing is their ground
+
+
+def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
+    """Draws the frame as three thin lines as long as the longest side of what stands in the collection."""
+    frame.empty_display_type = "PLAIN_AXES"
+    columns = Columns(collection)
+    rows = [n for n, thing in enumerate(columns.objects) if thing.type == "MESH"]
+    if not rows:
+        return
+    things = [columns.objects[n] for n in rows]
+    boxes = {mesh: np.array(thing.bound_box) for mesh, thing in {thing.data: thing for thing in things}.items()}
+    corners = np.stack([boxes[thing.data] for thing in things])
+    matrix = columns.read_matrix("matrix_world")[rows].astype(np.float64)
+    world = np.einsum("nij,nkj->nki", matrix[:, :3, :3], corners) + matrix[:, None, :3, 3]
+    low, high = world.min(axis=1), world.max(axis=1)
+    large = 0.001 * _LARGEST_MM / bpy.context.scene.unit_settings.scale_length
+    small = (high - low).max(axis=1) <= large
+    chosen = small if small.any() else np.ones(len(rows), dtype=bool)
+    side = float((high[chosen].max(axis=0) - low[chosen].min(axis=0)).max())
+    if side > 0.0 and frame.scale[0]:
+        frame.empty_display_size = 0.5 * side / frame.scale[0]
+
+
+def keep(frame: bpy.types.Object, found: Lattice) -> None:
+    """Keeps the lattice of what hangs on a frame."""
+    if found.share_on_lattice:
+        frame[LATTICE] = json.dumps([found.mm_per_unit, found.up, found.sign, found.share_on_lattice, found.turn])
+
+
+def kept(frame: bpy.types.Object | None) -> Lattice | None:
+    """The lattice that a frame knows; None where it knows none."""
+    told = frame.get(LATTICE) if frame is not None else None
+    if not isinstance(told, str):
+        return None
+    mm, up, sign, share, *turn = json.loads(told)  # files of earlier versions tell no turn
+    return Lattice(mm, up, sign, share, turn=tuple(turn[0])) if turn else Lattice(mm, up, sign, share)

@@ -1,0 +1,179 @@
+"""Bring in an export: read it with Blender's importers, find its true scale and upright axis, stand it in the scene."""
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
+from dataclasses import replace
+from pathlib import Path
+
+import bpy
+import numpy as np
+from mathutils import Matrix, Vector
+
+from ...core.build import lattice
+from ...core.build.lattice import Boxes, Lattice
+from ...core.errors import FileProblem
+from ...core.units import MM_PER_METRE
+from ...stdout import errors_dropped, kept_clean
+from ..attempt import attempt
+from ..build import inherited, looks, told
+from ..columns import matrices
+from . import doubles, formats, forms, instances, moulded, offstage, pieces, sharing, sound, trial
+from . import frame as frames
+
+_FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
+
+
+def trying(path: Path) -> Iterator[None]:
+    """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
+    it is refused. Closed before its end, it gives up."""
+    form = formats.of(path)
+    if form.deadly and not (form.is_whole and form.is_whole(path)):
+        yield from trial.survive(path, form.name)
+
+
+def bring(
+    path: Path, keep_objects: bool = False, tried: bool = False, shared: bool = True
+) -> tuple[bpy.types.Collection, Lattice]:
+    """Import a build at true scale and upright, under one frame in one new collection named after the file.
+
+    Its objects become one a brick, and bricks of one part share a mesh unless they need not be `shared`, or all is to
+    be kept as it is.
+    Another Blender tries the file before, unless it has been `tried`.
+    """
+    path = Path(path)
+    form = formats.of(path)
+    for _ in () if tried else trying(path):
+        pass
+    with attempt() as made:
+        room = bpy.data.collections.new(path.stem)
+        bpy.context.scene.collection.children.link(room)
+        objects, nothing = _read(path, form, room, keep_objects)
+        if keep_objects:
+            found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
+        else:
+            untold = _untold(form, objects)
+            objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
+        lines += nothing + moulded.finish(path, form, objects)
+        if not keep_objects:
+            doubles.drop(objects, made.blocks())
+            if shared:
+                sharing.share(objects, found.mm_per_unit, untold)
+        forms.shade_unsaid({obj.data for obj in objects})
+        looks.keep(objects)
+        _place(objects, found, room)
+        inherited.keep_place(objects)
+        told.keep(room, lines)
+        return room, replace(found, warnings=found.warnings + lines)
+
+
+def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Collection) -> None:
+    """Put objects and their parents under one frame that turns up to +Z and scales to the scene's unit; no mesh is
+    touched. All of it stands in one collection."""
+    scene = bpy.context.scene
+    frame = bpy.data.objects.new(f"{room.name} frame", None)
+    up = Vector(found.sign * found.turned[found.up])
+    frame.rotation_euler = up.rotation_difference(Vector((0, 0, 1))).to_euler()
+    frame.scale = [found.mm_per_unit / MM_PER_METRE / scene.unit_settings.scale_length] * 3
+    room.objects.link(frame)
+    offstage.back(room)
+    things, inside = _with_parents(objects), set(room.objects)
+    for other in (scene.collection, *bpy.data.collections):  # asked one by one, each thing would look at all others
+        for obj in set(things).intersection(other.objects) if other != room else ():
+            other.objects.unlink(obj)
+    for obj in things:
+        if obj not in inside:
+            room.objects.link(obj)
+        if obj.parent is None:
+            obj.parent = frame
+            obj.matrix_parent_inverse = Matrix()
+    bpy.context.view_layer.update()
+    frames.draw(frame, room)
+    frames.keep(frame, found)
+
+
+def _read(path, form, room, keep_objects):
+    with attempt() as made:
+        try:
+            with (
+                kept_clean(),
+                errors_dropped(),
+                _plain_scene(room),
+                offstage.keeping(room) if form.native else nullcontext(),
+            ):
+                form.load(path)
+        except FileProblem:
+            raise
+        except Exception as error:  # importers written in Python fail in every way
+            raise FileProblem(_unreadable(path, form, _reason(error))) from error
+        offstage.settle(room, made.objects())
+        meshes = [obj for obj in made.objects() if obj.type == "MESH"]
+        if not keep_objects:
+            sharing.copies(meshes, _untold(form, meshes), may_move=not offstage.is_shown(room))
+        if fault := sound.fault(meshes):
+            raise FileProblem(_unreadable(path, form, fault))
+        bodies = instances.made_real(made.objects())
+        objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
+        if not objects:
+            raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
+        kept = set(_with_parents(objects))
+        bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
+    flat = len(bodies) - len(objects)
+    return objects, (f"{flat} of {len(bodies)} objects are scaled to nothing and left out.",) if flat else ()
+
+
+def _untold(form, objects):
+    """Session ids of the objects' meshes, unless Python has made them: then windows wait to be told of each."""
+    return {obj.data.session_uid for obj in objects} if form.native else set()
+
+
+def _has_volume(objects):
+    """(n,) of which objects no axis is scaled to nothing."""
+    size = np.linalg.svd(matrices(objects)[:, :3, :3], compute_uv=False)
+    return (size[:, 2] > _FLAT * size[:, 0]) & (size[:, 0] > _NOTHING)
+
+
+@contextmanager
+def _plain_scene(room):
+    """While importers run the unit is the metre (some scale by it and some do not), and what they make lands in a
+    collection of its own."""
+    units, layer = bpy.context.scene.unit_settings, bpy.context.view_layer
+    kept = units.scale_length, layer.active_layer_collection
+    own = next(child for child in layer.layer_collection.children if child.collection == room)
+    units.scale_length, layer.active_layer_collection = 1.0, own
+    try:
+        yield
+    finally:
+        units.scale_length, layer.active_layer_collection = kept
+
+
+def _unreadable(path, form, reason):
+    return f'"{path}" cannot be read as {form.name} ({reason[:200]}): export it again, or in another format'
+
+
+def _reason(error):
+    """What an importer says in one line; of a traceback the line that tells what went wrong."""
+    said = str(error).partition("\nLocation: ")[0].strip()
+    if "Traceback (most recent call last)" in said:
+        said = said.splitlines()[-1]
+    return re.sub(r"\s+", " ", said).removeprefix("Error: ").strip(" .") or type(error).__name__
+
+
+def _with_parents(objects):
+    """The objects and whatever they hang on, each once."""
+    found = dict.fromkeys(objects)
+    for obj in objects:
+        while (obj := obj.parent) is not None and obj not in found:
+            found[obj] = None
+    return list(found)
+
+
+def _world_points(objects):
+    clouds = {}
+    for obj in objects:
+        if obj.data not in clouds:
+            points = np.empty(len(obj.data.vertices) * 3, dtype=np.float32)
+            obj.data.vertices.foreach_get("co", points)
+            clouds[obj.data] = points.reshape(-1, 3).astype(float)
+        matrix = np.array(obj.matrix_world)
+        yield clouds[obj.data] @ matrix[:3, :3].T + matrix[:3, 3]

@@ -1,0 +1,392 @@
+"""Bricks out of the objects of an export: joined ones taken apart, loose studs and tubes put to their bricks."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import bpy
+import numpy as np
+from mathutils import Matrix
+
+from ...core import rigid
+from ...core.build import bearing, lattice
+from ...core.build.lattice import Boxes
+from ...core.parts import assembly, fused, shells
+from ...core.parts.solids import Solids
+from ..columns import matrices
+from . import straight
+from .forms import Chunk, Form, made_of
+
+_ALIGNED = 1e-6
+_ROUNDING = 1e-4  # of the largest side of a box
+_OBJECTS_SEEN, _TRIANGLES_SEEN = 300, 60_000  # in which the build's own axes show
+_SAME, _ROUNDED = 1e-5, 1e-6  # in a file's units, and of how far copies lie apart: what makes no difference
+_FIRST = 32  # bricks of the same pieces that one is compared with
+_ENDS = ("low", "high", "body_low", "body_high")
+
+
+def bricks(
+    objects: list[bpy.types.Object], expected_mm: float, up: int
+) -> tuple[list[bpy.types.Object], lattice.Lattice, tuple[str, ...]]:
+    """One object a brick in place of the objects, the lattice that they stand on, and what to tell of it."""
+    pieces = _Pieces(objects, {mesh: _Split.of(mesh) for mesh in dict.fromkeys(obj.data for obj in objects)})
+    if not pieces.count:
+        return objects, lattice.find(Boxes.of(())), ()
+    found = assembly.assembled(pieces.shells(), expected_mm, up)
+    if not found.lattice.share_on_lattice:
+        pieces, found = _turned(pieces, found, expected_mm, up)
+    finer, likely = _parted(pieces, found)
+    if likely:
+        pieces, found = finer, assembly.assembled(finer.shells(), expected_mm, up)
+    told = _told(objects, pieces, found)
+    if finer is not pieces and not likely:
+        told += (_may_be_several(pieces, finer),)
+    turn = tuple(pieces.turn[:3, :3].ravel().tolist())
+    return _made(objects, pieces, found.home), replace(found.lattice, turn=turn), told
+
+
+def _turned(
+    pieces: "_Pieces", found: assembly.Assembly, expected_mm: float, up: int
+) -> tuple["_Pieces", assembly.Assembly]:
+    """The pieces as they lie along their own axes, where bricks show there that do not along the file's."""
+    turn = bearing.bearing(pieces.some_corners())
+    if (turn == np.eye(3)).all():
+        return pieces, found
+    lying = _Pieces(pieces.objects, pieces.splits, turn)
+    better = assembly.assembled(lying.shells(), expected_mm, up)
+    return (lying, better) if better.lattice.share_on_lattice else (pieces, found)
+
+
+@dataclass(frozen=True)
+class _Split:
+    """A mesh with its shells: the faces and the triangles of each, and what each measures in the mesh's own axes."""
+
+    form: Form
+    label: np.ndarray
+    faces: list[np.ndarray]
+    triangles: list[np.ndarray]
+    parts: shells.Shells
+    solids: Solids
+
+    @classmethod
+    def of(cls, mesh: bpy.types.Mesh) -> "_Split":
+        form = Form.of(mesh)
+        return cls._by(form, shells.split(form.points, form.triangles, form.words))
+
+    @property
+    def closed(self) -> np.ndarray:
+        return self.parts.closed
+
+    def parted(self, mm: np.ndarray) -> "_Split":
+        """With shells that are several bricks taken apart, an axis' unit being `mm` (3,)."""
+        form, points, firsts = self.form, self.form.points * mm, self.parts.firsts()
+        label = fused.parted(points, form.triangles, form.face_of_triangle, firsts)
+        if label.max() == len(np.unique(self.parts.same)) - 1:
+            return self
+        if (firsts < self.label).any():  # what copies are copies of comes apart
+            label = fused.parted(points, form.triangles, form.face_of_triangle, self.label)
+        whole = np.unique(np.stack([self.label, label])[:, label >= 0], axis=1)[0]
+        return self._by(form, shells.Shells.unlike(label, self.closed[whole] & (np.bincount(whole)[whole] == 1)))
+
+    def several(self, finer: "_Split") -> np.ndarray:
+        """(S,) which shells are several in a finer split."""
+        pairs = np.unique(np.stack([self.label, finer.label]), axis=1)[0]
+        return np.bincount(pairs[pairs >= 0], minlength=len(self.closed)) > 1
+
+    @classmethod
+    def _by(cls, form: Form, parts: shells.Shells) -> "_Split":
+        order, starts = _by_label(parts.label, len(parts))
+        label = np.full(len(form.starts), -1)
+        label[form.face_of_triangle] = parts.label
+        faces = np.split(*_by_label(label, len(parts)))[1:]
+        triangles = np.split(order, starts)[1:]
+        firsts, which = np.unique(parts.same, return_inverse=True)
+        own = [triangles[n] for n in firsts]
+        begin = np.cumsum([0, *map(len, own)])[:-1]
+        measured = Solids.of(form.points[form.triangles[np.concatenate(own)]] if own else np.zeros((0, 3, 3)), begin)
+        return cls(form, parts.label, faces, triangles, parts, measured.copies(which, parts.shift))
+
+
+def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """What has a label, in the labels' order, and where each label starts."""
+    order = np.argsort(label, kind="stable")
+    return order, np.searchsorted(label[order], np.arange(count))
+
+
+class _Pieces:
+    """The shells of all objects as they stand, or as they would with the file turned (3, 3): `thing` (S,) and `shell`
+    (S,) say which object's which."""
+
+    def __init__(self, objects: list[bpy.types.Object], splits: dict[bpy.types.Mesh, _Split], turn=None):
+        self.objects, self.splits = objects, splits
+        self.split = [splits[obj.data] for obj in objects]
+        self.turn = np.eye(4)
+        if turn is not None:
+            self.turn[:3, :3] = turn
+        self.matrix = self.turn @ matrices(objects)
+        count = np.array([len(split.faces) for split in splits.values()], dtype=np.intp)
+        which = {mesh: n for n, mesh in enumerate(splits)}
+        shown = np.array([which[obj.data] for obj in objects], dtype=np.intp)
+        number = count[shown]
+        self.thing = np.repeat(np.arange(len(objects)), number)
+        self.shell = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
+        self.row = np.repeat((np.cumsum(count) - count)[shown], number) + self.shell
+        self.count = len(self.thing)
+
+    def shells(self) -> assembly.Shells:
+        own = Boxes(*(self._all(lambda split, end=end: getattr(split.solids.boxes, end)) for end in _ENDS))
+        stretched = np.linalg.norm(self.matrix[:, :3, :3], axis=1)[self.thing]  # each axis by itself
+        grown = np.abs(np.linalg.det(self.matrix[:, :3, :3]))[self.thing] ** (1 / 3)
+        return assembly.Shells(
+            boxes=self._standing(own),
+            own_size=self._all(lambda split: split.solids.size) * stretched,
+            volume=self._all(lambda split: split.solids.volume) * grown**3,
+            area=self._all(lambda split: split.solids.area) * grown**2,
+            closed=self.closed,
+            facing=rigid.turned(self.matrix[self.thing, :3, :3], self._all(lambda split: split.solids.facing))
+            * grown[:, None],
+            thing=self.thing,
+            family=_families(self.objects),
+            frame=self.matrix,
+            own=own,
+            triangles=self.corners,
+        )
+
+    @property
+    def closed(self) -> np.ndarray:
+        return self._all(lambda split: split.closed)
+
+    @property
+    def turned(self) -> np.ndarray:
+        """(S,) which shells lie along other axes than their mesh's, or may do so in a file that is turned."""
+        size, box = self._all(lambda split: split.solids.size), self._all(lambda split: split.solids.boxes.size)
+        askew = _is_askew(self.matrix[:, :3, :3]) & (self.turn != np.eye(4)).any()
+        return askew[self.thing] | (np.abs(size - box) > _ROUNDING * box.max(axis=1, keepdims=True)).any(axis=1)
+
+    def _all(self, of_split: Callable[[_Split], np.ndarray]) -> np.ndarray:
+        return np.concatenate([of_split(split) for split in self.splits.values()])[self.row]
+
+    def _standing(self, own: Boxes) -> Boxes:
+        """The boxes of all shells in the world: turned with their object, or measured anew where it stands askew."""
+        linear, origin = self.matrix[self.thing, :3, :3], self.matrix[self.thing, :3, 3]
+        ends = [rigid.turned(linear, getattr(own, end)) + origin for end in _ENDS]
+        low, body_low = np.minimum(ends[0], ends[1]), np.minimum(ends[2], ends[3])
+        high, body_high = np.maximum(ends[0], ends[1]), np.maximum(ends[2], ends[3])
+        first = np.searchsorted(self.thing, np.arange(len(self.objects) + 1))
+        for n in np.flatnonzero(_is_askew(self.matrix[:, :3, :3])):
+            split, rows = self.split[n], slice(first[n], first[n + 1])
+            points = split.form.points @ self.matrix[n, :3, :3].T + self.matrix[n, :3, 3]
+            turned = Boxes.of(points[np.unique(split.form.triangles[each])] for each in split.triangles)
+            low[rows], high[rows] = turned.low, turned.high
+            body_low[rows], body_high[rows] = turned.body_low, turned.body_high
+        return Boxes(low, high, body_low, body_high)
+
+    @lru_cache(maxsize=4096)  # noqa: B019  as long as the pieces themselves
+    def corners(self, number: int) -> np.ndarray:
+        """The triangles (T, 3, 3) of a shell where it stands."""
+        n = self.thing[number]
+        split, matrix = self.split[n], self.matrix[n]
+        own = split.form.points[split.form.triangles[split.triangles[self.shell[number]]]]
+        return own @ matrix[:3, :3].T + matrix[:3, 3]
+
+    def some_corners(self) -> np.ndarray:
+        """The triangles (T, 3, 3) of some objects where they stand, some of each."""
+        seen = np.linspace(0, len(self.objects) - 1, min(len(self.objects), _OBJECTS_SEEN)).astype(int)
+        found = []
+        for n in seen:
+            points, triangles = self.split[n].form.points, self.split[n].form.triangles
+            every = -(-len(triangles) * len(seen) // _TRIANGLES_SEEN) or 1
+            found.append(points[triangles[::every]] @ self.matrix[n, :3, :3].T + self.matrix[n, :3, 3])
+        return np.concatenate(found)
+
+    def faces(self, number: int) -> np.ndarray:
+        return self.split[self.thing[number]].faces[self.shell[number]]
+
+
+def _is_askew(linear: np.ndarray) -> np.ndarray:
+    """(n,) which of linear maps (n, 3, 3) bring some axis between the world's."""
+    along = np.abs(linear) / np.maximum(np.linalg.norm(linear, axis=1, keepdims=True), 1e-30)
+    return (along.max(axis=1) < 1 - _ALIGNED).any(axis=1)
+
+
+def _families(objects: list[bpy.types.Object]) -> np.ndarray:
+    """(n,) the node of the file that objects hang on, itself included where it is one of them; -1 where it holds
+    other nodes too."""
+    known = set(objects)
+    holding = {obj.parent for obj in objects if obj.parent is not None}
+    above = {node.parent for node in holding}
+    nodes = [obj if obj in holding else obj.parent for obj in objects]
+    lone = [node for node in dict.fromkeys(nodes) if node is not None and (node in known or node not in above)]
+    number = {node: n for n, node in enumerate(lone)}
+    return np.array([-1 if node is None else number.get(node, -1) for node in nodes], dtype=np.intp)
+
+
+def _parted(pieces: _Pieces, found: assembly.Assembly) -> tuple[_Pieces, bool]:
+    """The pieces with solids taken apart that are several bricks, and whether that is likely: where most of the surface
+    would be, it is drawn with rings and no face was left out."""
+    bodies = np.unique(found.home)
+    holding = np.flatnonzero(np.bincount(pieces.thing[bodies]) > 1) if not found.too_many else ()
+    splits, looked_at, taken_apart = dict(pieces.splits), 0.0, 0.0
+    for n in holding:
+        whole = pieces.split[n]
+        if splits[whole.form.mesh] is whole:
+            finer = whole.parted(np.linalg.norm(pieces.matrix[n, :3, :3], axis=0) * found.lattice.mm_per_unit)
+            looked_at += whole.solids.area.sum()
+            if len(finer.faces) > len(whole.faces):
+                splits[whole.form.mesh] = finer
+                taken_apart += whole.solids.area[whole.several(finer)].sum()
+    return (
+        (_Pieces(pieces.objects, splits, pieces.turn[:3, :3]), 2 * taken_apart < looked_at)
+        if taken_apart
+        else (pieces, False)
+    )
+
+
+def _may_be_several(pieces: _Pieces, finer: _Pieces) -> str:
+    """Where solids are that only the artist can tell from several bricks."""
+    several = [whole.several(fine) for whole, fine in zip(pieces.split, finer.split, strict=True)]
+    unsure = np.flatnonzero(np.concatenate(several))
+    name = pieces.objects[pieces.thing[unsure[0]]].name
+    return (
+        f"{len(unsure)} solids, as one in {name}, may be several bricks each that cannot be told apart, as the faces "
+        "between them were left out: if so, export with clearance."
+    )
+
+
+def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
+    closed = pieces.closed
+    if found.too_many:
+        many = "The file" if len(objects) > 1 else objects[0].name
+        return (
+            f"{many} is made of {len(closed)} loose pieces, more than can be told apart: "
+            "objects are kept as they are; export one solid for each brick.",
+        )
+    bodies = np.unique(found.home)
+    holes = int((~closed[bodies]).sum())
+    if not found.lattice.share_on_lattice and 2 * closed.sum() < len(closed):
+        open_ = len(closed) - int(closed.sum())
+        many = f"{objects[0].name} is made of {open_}" if len(objects) == 1 else f"{open_} of {len(closed)} objects are"
+        return (f"{many} open surfaces and not solids: export one solid for each brick.",)
+    if len(bodies) > len(objects) and holes:
+        return (
+            f"{holes} of {len(bodies)} bricks have holes where they touch others: "
+            "export with clearance, or as .glb or .stl.",
+        )
+    return ()
+
+
+def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) -> list[bpy.types.Object]:
+    """The objects of the bricks: those of the export that are whole bricks as they are, new ones for the rest."""
+    order = np.argsort(home, kind="stable")
+    groups = np.split(order, np.flatnonzero(np.diff(home[order])) + 1)
+    whole = np.bincount(pieces.thing, minlength=len(objects))
+    bricks_of: dict[int, list[np.ndarray]] = defaultdict(list)
+    for group in groups:
+        bricks_of[pieces.thing[home[group[0]]]].append(group)
+    kept, used, bodies = [], set(), []
+    maker = _Maker(pieces)
+    for n, own in sorted(bricks_of.items()):
+        obj, own = objects[n], sorted(own, key=min)
+        bodies += [home[group[0]] for group in own]
+        if len(own) == 1 and len(own[0]) == whole[n] and (pieces.thing[own[0]] == n).all():
+            kept.append(obj)
+            used.add(obj)
+        elif len(own) == 1:
+            obj.data = maker.mesh(n, own[0], np.eye(4))
+            kept.append(obj)
+            used.add(obj)
+        else:
+            kept += maker.apart(n, own)
+    _let_go([obj for obj in objects if obj not in used])
+    if len(used) < len(kept):
+        bpy.context.view_layer.update()  # new ones have no place in the world before
+    turned = pieces.turned[bodies]
+    straight.lay([obj for obj, is_turned in zip(kept, turned, strict=True) if is_turned], pieces.turn[:3, :3])
+    return kept
+
+
+class _Maker:
+    """Makes meshes out of pieces; those of the same shells of the same meshes are made once."""
+
+    def __init__(self, pieces: _Pieces):
+        self.pieces = pieces
+        self.made: dict[tuple, list[tuple[np.ndarray, bpy.types.Mesh]]] = defaultdict(list)
+
+    def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
+        """An object for each group of one that holds them all, origins at the bodies' middles."""
+        whole, found = self.pieces.objects[n], []
+        digits = len(str(len(groups)))
+        collections = whole.users_collection  # each time it is asked it looks through all of them
+        for number, group in enumerate(groups, 1):
+            pose = np.eye(4)
+            pose[:3, 3] = -self._middle(n, group)
+            mesh = self.mesh(n, group, pose)
+            brick = bpy.data.objects.new(f"{whole.name}.{number:0{digits}d}", mesh)
+            brick.parent, brick.matrix_parent_inverse = whole.parent, whole.matrix_parent_inverse
+            brick.matrix_basis = whole.matrix_basis @ Matrix.Translation(-pose[:3, 3])
+            for collection in collections:
+                collection.objects.link(brick)
+            found.append(brick)
+        return found
+
+    @lru_cache(maxsize=64)  # noqa: B019  as long as the maker itself; a joined mesh asks again for each brick
+    def inverse(self, n: int) -> np.ndarray:
+        return np.linalg.inv(self.pieces.matrix[n])
+
+    def mesh(self, n: int, group: np.ndarray, pose: np.ndarray) -> bpy.types.Mesh:
+        """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""
+        pieces = self.pieces
+        into = pose @ self.inverse(n)
+        parts = [(pieces.split[pieces.thing[s]].parts, pieces.shell[s]) for s in group]
+        stand = np.array([into @ pieces.matrix[pieces.thing[s]] for s in group])
+        stand[:, :3, 3] += [pose[:3, :3] @ part.shift[k] for pose, (part, k) in zip(stand, parts, strict=True)]
+        key = tuple(
+            (pieces.split[pieces.thing[s]].form.mesh, part.same[k], tuple(np.round(pose[:3, :3], 5).ravel()))
+            for s, (part, k), pose in zip(group, parts, stand, strict=True)
+        )
+        near = max(_SAME, _ROUNDED * max(np.abs(part.shift).max(initial=0.0) for part, _ in parts))
+        for places, mesh in self.made[key][:_FIRST]:
+            if np.abs(places - stand[:, :3, 3]).max() <= near:
+                return mesh
+        by_thing: dict[int, list[int]] = defaultdict(list)
+        for s in group:
+            by_thing[pieces.thing[s]].append(s)
+        chunks = [
+            Chunk(
+                pieces.split[thing].form,
+                np.sort(np.concatenate([pieces.faces(s) for s in own])),
+                pose if thing == n else into @ pieces.matrix[thing],
+            )
+            for thing, own in by_thing.items()
+        ]
+        mesh = made_of(pieces.split[n].form.mesh.name, chunks)
+        self.made[key].append((stand[:, :3, 3], mesh))
+        return mesh
+
+    def _middle(self, n: int, group: np.ndarray) -> np.ndarray:
+        """The middle of the largest piece of a group, studs left out, in the object's axes."""
+        boxes = self.pieces.split[n].solids.boxes[self.pieces.shell[group[self.pieces.thing[group] == n]]]
+        largest = (boxes.high - boxes.low).prod(axis=1).argmax()
+        return 0.5 * (boxes.body_low + boxes.body_high)[largest]
+
+
+def _let_go(objects: list[bpy.types.Object]) -> None:
+    """Removes objects whose pieces went elsewhere; an empty takes the place of one that others hang on."""
+    gone = set(objects)
+    left: dict[bpy.types.Object, list[bpy.types.Object]] = defaultdict(list)
+    for child in bpy.data.objects if gone else ():  # each asked for its children would look at all objects anew
+        if child.parent in gone and child not in gone:
+            left[child.parent].append(child)
+    for obj, children in left.items():
+        stand = bpy.data.objects.new(obj.name, None)
+        for collection in obj.users_collection:
+            collection.objects.link(stand)
+        stand.parent, stand.matrix_parent_inverse = obj.parent, obj.matrix_parent_inverse
+        stand.matrix_basis = obj.matrix_basis
+        for child in children:
+            inverse = child.matrix_parent_inverse.copy()
+            child.parent, child.matrix_parent_inverse = stand, inverse
+    meshes = {obj.data for obj in objects}
+    bpy.data.batch_remove(objects)
+    bpy.data.batch_remove([mesh for mesh in meshes if not mesh.users])

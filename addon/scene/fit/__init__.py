@@ -1,0 +1,1 @@
+"""Motions on the bricks, and the way back."""

@@ -1,0 +1,1 @@
+"""Presets on the disk."""

@@ -1,0 +1,1 @@
+"""Cameras, plates and keys."""

@@ -1,0 +1,210 @@
+"""Dials on the timeline: what each shot changes on the bricks and the scene, as keys that hold until the next shot."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import bpy
+import numpy as np
+
+from ...core.report import Skipped
+from .. import curves
+from ..build import builds, state
+from ..build.build import Build
+from ..columns import Columns
+from ..fit import deltas, stances
+from ..fit.deltas import Deltas
+from ..wear import stamps
+
+MARK = "playworn_timeline"  # on a build: the shots that its keys are for
+_STOOD = "playworn_stood"  # on the scene: the values beneath our keys, null where there was none
+
+
+@dataclass(frozen=True)
+class Worn:
+    """The wear that holds from a frame on until the next one."""
+
+    frame: int
+    wear: float
+    layers: Mapping[str, float]  # factors; 1 where a layer is not named
+
+
+@dataclass(frozen=True)
+class Held(Worn):
+    """What holds from a frame on until the next one."""
+
+    deltas: Deltas  # of all bricks of the build
+
+
+@dataclass(frozen=True)
+class Lifted:
+    """What keys said of objects before they were taken off."""
+
+    objects: list[bpy.types.Object]
+    deltas: np.ndarray  # (shots, n, 13) as `Deltas.packed` puts them; where no key is, as it stands
+
+    def of(self, things: Sequence[bpy.types.Object], others: Deltas) -> np.ndarray:
+        """(shots, m, 13) of some things; of those that had no keys, what `others` (m) say."""
+        row = {thing: n for n, thing in enumerate(self.objects)}
+        rows = np.array([row.get(thing, -1) for thing in things])
+        return np.where((rows < 0)[:, None], others.packed(), self.deltas[:, rows])
+
+
+@dataclass(frozen=True)
+class Written:
+    """What went onto the timeline."""
+
+    bricks: int  # that have keys
+    curves: int
+    skipped: tuple[Skipped, ...]  # bricks that stand still, and values of the scene that are an artist's
+
+
+def write(build: Build, shots: Sequence[Held], told: Sequence[dict]) -> Written:
+    """Keys what differs from how it stands; `shots` in the order of their frames, `told` is kept for `shots_of`.
+
+    There are no keys of ours yet: `remove` them first.
+    """
+    frames, now = _frames([shot.frame for shot in shots])
+    try:
+        build.collection[MARK] = json.dumps(told)
+        fit = _write_fit(build, frames, [shot.deltas for shot in shots], now)
+        wear = [_write_wear(scene, shots) for scene in builds.scenes_showing(build.collection)]
+    except BaseException:
+        remove(build.collection)
+        raise
+    skipped = [*fit.skipped, *(left for each in wear for left in each.skipped)]
+    return Written(fit.bricks, fit.curves + sum(each.curves for each in wear), tuple(skipped))
+
+
+def rewear(collection: bpy.types.Collection, shots: Sequence[Worn], told: Sequence[dict]) -> None:
+    """Keys another wear for the shots that a build has keys for; its bricks keep theirs."""
+    collection[MARK] = json.dumps(told)
+    for scene in builds.scenes_showing(collection):
+        _write_wear(scene, shots)
+
+
+def unwear(collection: bpy.types.Collection) -> None:
+    """Takes the keys of the wear alone off the scenes that show a build, until `rewear`."""
+    for scene in builds.scenes_showing(collection):
+        _unkey(scene)
+    curves.sweep()
+
+
+def remove(collection: bpy.types.Collection) -> int:
+    """Takes our keys off a build, and off the scene where no other build needs them; how many shots they were for.
+
+    Everything stands as it did before there were keys.
+    """
+    stances.SHOTS.end(collection)
+    shots = shots_of(collection)
+    if not shots:
+        return 0
+    del collection[MARK]
+    _take_off(Columns(collection))
+    if not any(MARK in other for other in state.marked()):
+        for scene in bpy.data.scenes:
+            _unkey(scene)
+    curves.sweep()
+    return len(shots)
+
+
+def lift(collection: bpy.types.Collection) -> Lifted:
+    """Takes the keys off the bricks of a build, until `lay`; those of the wear stay."""
+    columns, frames = Columns(collection), [shot["first_frame"] for shot in shots_of(collection)]
+    said = [curves.held(thing, frames) for thing in columns.objects]
+    _take_off(columns)
+    tables = np.repeat(deltas.current(columns).packed()[None], len(frames), axis=0)
+    for n, curve in enumerate(said):
+        for channel, values in curve.items():
+            tables[:, n, deltas.CHANNELS.index(channel)] = values
+    return Lifted(columns.objects, tables)
+
+
+def lay(build: Build, shots: Sequence[Deltas]) -> Written:
+    """Keys the deltas of all bricks for each of the shots that are told of a build; there are none on its bricks."""
+    frames, now = _frames([shot["first_frame"] for shot in shots_of(build.collection)])
+    return _write_fit(build, frames, shots, now)
+
+
+def shots_of(collection: bpy.types.Collection) -> list[dict]:
+    """What `write` was told of each shot; nothing where the build has no keys."""
+    return json.loads(collection[MARK]) if MARK in collection else []
+
+
+def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: int) -> Written:
+    standing = deltas.current(build.columns).rows(build.rows).packed()
+    tables = np.stack([each.packed() for each in shots])
+    keyed = (tables.view(np.uint32) != standing.view(np.uint32)).any(axis=0)
+    quaternion = [n for n, (name, _) in enumerate(deltas.CHANNELS) if name == "delta_rotation_quaternion"]
+    keyed[:, quaternion] = keyed[:, quaternion].any(axis=1, keepdims=True)  # Blender mixes a whole one or none
+    keyed[build.held] = False
+    actions, skipped = curves.Actions("Playworn fit by shot"), []
+    for n in np.flatnonzero(keyed.any(axis=1)).tolist():
+        thing = build.columns.objects[build.rows[n]]
+        if reason := curves.hindrance(thing):
+            skipped.append(Skipped(thing.name, reason))
+            keyed[n] = False
+            continue
+        bag = actions.bag(thing)
+        for channel in np.flatnonzero(keyed[n]).tolist():
+            name, index = deltas.CHANNELS[channel]
+            curves.put(bag, name, index, frames, tables[:, n, channel])
+    moving = np.flatnonzero(keyed.any(axis=1))
+    if len(moving):
+        deltas.hold(build.columns, build.rows[moving], keyed[moving], Deltas.unpacked(tables[now, moving]))
+    return Written(len(moving), int(keyed.sum()), tuple(skipped))
+
+
+def _take_off(columns: Columns) -> None:
+    """Takes our keys off objects; they stand as they did before."""
+    for thing in columns.objects:
+        if thing.is_editable:
+            curves.remove(thing)
+    deltas.release(columns)
+    curves.sweep()
+
+
+def _frames(first: Sequence[int]) -> tuple[np.ndarray, int]:
+    """The frames on which shots begin, and the number of the one that is on now."""
+    frames = np.array(first)
+    return frames, max(int(np.searchsorted(frames, bpy.context.scene.frame_current, side="right")) - 1, 0)
+
+
+def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:
+    _unkey(scene)  # of another build: the last that is put on the timeline has the say
+    frames, now = _frames([shot.frame for shot in shots])
+    wanted = {stamps.WEAR: [shot.wear for shot in shots]}
+    for layer, name in stamps.MORE.items():
+        wanted[name] = [shot.layers.get(layer, 1.0) - 1.0 for shot in shots]
+    tables = {name: np.array(values, dtype=np.float32) for name, values in wanted.items()}
+    tables = {name: values for name, values in tables.items() if (values != np.float32(scene.get(name, 0.0))).any()}
+    hindered, animated = curves.hindrance(scene), curves.artists_paths(scene)
+    own = {name: "has this value animated or driven" if _path(name) in animated else hindered for name in tables}
+    taken = {name: reason for name, reason in own.items() if reason}
+    free = {name: values for name, values in tables.items() if name not in taken}
+    if free:
+        scene[_STOOD] = json.dumps({name: scene.get(name) for name in free})
+    actions = curves.Actions("Playworn wear by shot")
+    for name, values in free.items():
+        scene[name] = float(values[now])
+        curves.put(actions.bag(scene), _path(name), 0, frames, values)
+    scene.update_tag()
+    skipped = tuple(Skipped(f"{scene.name} {name}", reason) for name, reason in taken.items())
+    return Written(0, len(free), skipped)
+
+
+def _unkey(scene: bpy.types.Scene) -> None:
+    if _STOOD not in scene:
+        return
+    curves.remove(scene)
+    for name, value in json.loads(scene[_STOOD]).items():
+        if value is not None:
+            scene[name] = value
+        elif name in scene:
+            del scene[name]
+    del scene[_STOOD]
+    scene.update_tag()
+
+
+def _path(name: str) -> str:
+    return f'["{name}"]'

@@ -1,0 +1,87 @@
+"""Blender's cameras as the core's lenses, frame by frame; the scene stays on the frame and camera it was on."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import bpy
+import numpy as np
+
+from ...core.errors import ShotProblem
+from ...core.shots.lens import Lens
+from ..build.build import Build, into_build
+
+
+@contextmanager
+def on_frames(scene: bpy.types.Scene) -> Iterator[None]:
+    """Within it the scene may go to other frames; afterwards it is back."""
+    frame, subframe, camera = scene.frame_current, scene.frame_subframe, scene.camera
+    try:
+        yield
+    finally:
+        if (scene.frame_current, scene.frame_subframe) != (frame, subframe):
+            scene.frame_set(frame, subframe=subframe)
+        if scene.camera != camera:  # markers switch it along
+            scene.camera = camera
+
+
+def lens(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> Lens:
+    """The camera as it is on the current frame, looking at the build; ShotProblem for one without a flat picture."""
+    seen = camera.evaluated_get(bpy.context.evaluated_depsgraph_get())
+    data, render = seen.data, scene.render
+    if data.type not in ("PERSP", "ORTHO"):
+        raise ShotProblem(
+            f'the camera "{camera.name}" is neither perspective nor orthographic, so a pixel has no one size in its '
+            "picture: measure through a perspective camera in its place"
+        )
+    mm = build.mm_per_world_unit
+    border = (0.0, 0.0, 1.0, 1.0)
+    if render.use_border:
+        border = (render.border_min_x, render.border_min_y, render.border_max_x, render.border_max_y)
+    return Lens(
+        view=_view(build, seen),
+        width_px=render.resolution_x * render.resolution_percentage // 100,
+        height_px=render.resolution_y * render.resolution_percentage // 100,
+        focal_mm=data.lens,
+        sensor_width_mm=data.sensor_width,
+        sensor_height_mm=data.sensor_height,
+        sensor_fit=data.sensor_fit,
+        shift_x=data.shift_x,
+        shift_y=data.shift_y,
+        ortho_mm=data.ortho_scale * mm if data.type == "ORTHO" else None,
+        pixel_aspect=render.pixel_aspect_y / render.pixel_aspect_x,
+        near_mm=data.clip_start * mm,
+        far_mm=data.clip_end * mm,
+        border=border,
+        focus_mm=_focus(seen) * mm if data.dof.use_dof else None,
+        f_stop=max(data.dof.aperture_fstop, 1e-3),
+    )
+
+
+def is_still(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> bool:
+    """Whether the camera shows the same on every frame, as far as the file tells without going to them."""
+    chain, waiting = set(), [camera, build.root, camera.data.dof.focus_object]
+    while waiting:
+        thing = waiting.pop()
+        if thing is not None and thing not in chain:
+            chain.add(thing)
+            waiting.append(thing.parent)
+    moved = any(thing.constraints or thing.rigid_body or thing.parent_type != "OBJECT" for thing in chain)
+    return not moved and not any(block.animation_data for block in (*chain, camera.data, scene))
+
+
+def _view(build: Build, camera: bpy.types.Object) -> tuple[tuple[float, float, float, float], ...]:
+    """From the build's mm to camera space in mm, depth along what Blender calls -Z; a camera's own scale is void."""
+    world = np.array(camera.matrix_world.normalized(), dtype=np.float64)
+    into_camera = np.diag([1.0, 1.0, -1.0, 1.0]) @ np.linalg.inv(world) @ np.linalg.inv(into_build(build))
+    into_camera[:3] *= build.mm_per_world_unit
+    a, b, c = (tuple(row) for row in into_camera[:3].tolist())
+    return a, b, c
+
+
+def _focus(camera: bpy.types.Object) -> float:
+    """Distance in focus, in world units along the optical axis."""
+    dof = camera.data.dof
+    if dof.focus_object is None:
+        return dof.focus_distance
+    towards = dof.focus_object.matrix_world.translation - camera.matrix_world.translation
+    return abs(towards.dot(camera.matrix_world.normalized().to_3x3().col[2]))

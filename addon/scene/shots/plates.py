@@ -1,0 +1,42 @@
+"""A shot's photographed plate as linear light: a picture, or the first frame of a movie."""
+
+from pathlib import Path
+
+import bpy
+import numpy as np
+
+from ...core.errors import FileProblem
+from ...core.wear import cielab
+from ...stdout import errors_dropped, kept_clean
+
+
+def light(path: Path) -> np.ndarray:
+    """The luminance (rows, columns) of a plate, rows upwards, 1 the white of a screen; FileProblem where it is none.
+
+    A movie, and a picture of 8 bits, is taken as sRGB; the others as their files say. The open file stays as it was.
+    """
+    if not path.is_file():
+        raise FileProblem(f'there is no plate "{path}": check the name and the folder')
+    image = None
+    try:
+        with kept_clean(), errors_dropped():
+            image = bpy.data.images.load(str(path.resolve()), check_existing=False)
+            colours = _colours(image)
+    except RuntimeError:
+        raise FileProblem(f'the plate "{path}" is no picture or movie that can be read: choose another') from None
+    finally:
+        if image is not None:
+            bpy.data.images.remove(image)
+    return cielab.luminance(colours)
+
+
+def _colours(image: bpy.types.Image) -> np.ndarray:
+    """Linear colours (rows, columns, 3)."""
+    width, height = image.size  # asking for it decodes the file
+    if not (width and height):
+        raise RuntimeError("it holds no picture")
+    values = np.empty(width * height * image.channels, np.float32)
+    image.pixels.foreach_get(values)
+    channels = values.reshape(height, width, image.channels)
+    colours = channels[..., :3] if image.channels >= 3 else np.repeat(channels[..., :1], 3, axis=-1)
+    return np.nan_to_num(colours) if image.is_float else cielab.decoded(colours)

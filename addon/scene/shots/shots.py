@@ -1,0 +1,87 @@
+"""The shots of a scene: found on its timeline, kept in the file as raw data that needs no extension."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, replace
+from functools import lru_cache
+
+import bpy
+
+from ...core.errors import ShotProblem
+from ...core.shots import shot as rules
+from ...core.shots.shot import Shot, ShotDials
+
+SHOTS = "playworn_shots"  # raw property on the scene
+CAMERAS = "playworn_shot_cameras"  # raw group on the scene: shot -> camera, which a new name does not break
+FORMAT = 1
+_WHOLE = "scene"  # the shot of a scene without markers
+
+
+def found(scene: bpy.types.Scene) -> tuple[Shot, ...]:
+    """What the timeline says: a shot from each marker with a camera, else one of the scene's camera and range."""
+    markers = [(marker.frame, marker.name, marker.camera.name) for marker in scene.timeline_markers if marker.camera]
+    if markers:
+        return _of_markers(tuple(markers), scene.frame_end)
+    if scene.camera is None:
+        return ()
+    return (Shot(_WHOLE, scene.camera.name, scene.frame_start, scene.frame_end),)
+
+
+def recall(scene: bpy.types.Scene) -> tuple[Shot, ...]:
+    """The shots kept in the file, none where none are; ShotProblem where a newer version or another hand wrote them."""
+    if SHOTS not in scene:
+        return ()
+    cameras = scene.get(CAMERAS) or {}
+    renamed = tuple((name, thing.name) for name, thing in cameras.items() if thing)
+    return _kept(scene[SHOTS], renamed, scene.name)
+
+
+# Read once for as long as the file says the same: a panel asks for them dozens of times at every redraw.
+_of_markers = lru_cache(maxsize=16)(rules.from_markers)
+
+
+@lru_cache(maxsize=64)
+def _kept(text: str, cameras: tuple[tuple[str, str], ...], scene: str) -> tuple[Shot, ...]:
+    """The shots of a text, each with the camera that it has by now."""
+    try:
+        kept = json.loads(text)
+        format_number = kept["format"]
+        rows = [{**row, "dials": ShotDials(**row["dials"])} for row in kept["shots"]] if format_number == FORMAT else []
+        shots = [Shot(**row) for row in rows]
+    except (ValueError, TypeError, KeyError):
+        raise ShotProblem(
+            f'the shots kept in the scene "{scene}" cannot be read: find them anew from the markers'
+        ) from None
+    if format_number != FORMAT:
+        raise ShotProblem(
+            f'the shots of the scene "{scene}" were made by a newer Playworn (format {format_number}, '
+            f"this one reads {FORMAT}): update the extension"
+        )
+    by_now = dict(cameras)
+    return rules.checked(replace(shot, camera=by_now.get(shot.name, shot.camera)) for shot in shots)
+
+
+def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
+    """Writes the shots into the file, in place of those that were there."""
+    shots = rules.checked(shots)
+    cameras = {shot.name: camera(scene, shot) for shot in shots}
+    scene[SHOTS] = json.dumps({"format": FORMAT, "shots": [asdict(shot) for shot in shots]})
+    scene[CAMERAS] = cameras
+
+
+def forget(scene: bpy.types.Scene) -> int:
+    """Takes everything about shots out of the scene; returns how many there were."""
+    count = len(recall(scene))
+    for name in (SHOTS, CAMERAS):
+        if name in scene:
+            del scene[name]
+    return count
+
+
+def camera(scene: bpy.types.Scene, shot: Shot) -> bpy.types.Object:
+    """The shot's camera; ShotProblem where it is gone, or is none."""
+    thing = scene.objects.get(shot.camera)
+    if thing is None or thing.type != "CAMERA":
+        state = "is no camera" if thing else "is not in the scene"
+        raise ShotProblem(f'"{shot.camera}" of the shot "{shot.name}" {state}: give the shot another camera')
+    return thing

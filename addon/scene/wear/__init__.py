@@ -1,0 +1,1 @@
+"""What wears in the file: pictures, slots, rounded meshes, values that shaders read."""

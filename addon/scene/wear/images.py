@@ -1,0 +1,212 @@
+"""The pictures behind the wear: found in the user's folder, or drawn as stand-ins and packed into the file."""
+
+import os
+import tempfile
+from collections.abc import Iterable
+from functools import lru_cache, partial
+from pathlib import Path
+from typing import Any
+
+import bpy
+import numpy as np
+
+from ...core import threads
+from ...core.errors import TextureProblem
+from ...core.pictures import png
+from ...core.wear import marks, standin
+from ...core.wear.strength import equalised, gain
+from ...core.wear.texture import (
+    BROUGHT_IN,
+    DUST,
+    KINDS,
+    LEVELS,
+    MARK,
+    SCRATCHES,
+    SMUDGES,
+    STAND_IN,
+    Levels,
+    WearImages,
+    is_image,
+    is_picture,
+    levels,
+    pick,
+)
+from ...stdout import errors_dropped, kept_clean
+
+
+def find(folder: Path | None, fine: bool = True) -> WearImages:
+    """The pictures for the wear: of the folder by their file names, a stand-in for each kind it lacks (or without one).
+
+    Stand-ins have all their pixels where `fine` is set, else as many as show from afar.
+    Raises TextureProblem if the folder is missing, holds no picture, or a picture it needs cannot be read.
+    """
+    there = names(folder) if folder else []
+    chosen = {kind: pick(there, kind) for kind in KINDS}
+    found = {kind: _load(folder / name) for kind, name in chosen.items() if folder and name}
+    found |= _stand_ins([kind for kind in KINDS if kind not in found], fine)
+    return WearImages(
+        scratches=found[SCRATCHES],
+        smudges=found[SMUDGES],
+        dust=found[DUST],
+        scratch_levels=_levels(found[SCRATCHES], SCRATCHES),
+        smudge_levels=_levels(found[SMUDGES], SMUDGES),
+        dust_levels=_levels(found[DUST], DUST),
+    )
+
+
+def names(folder: Path) -> list[str]:
+    """The file names of a folder's pictures, sorted. Raises TextureProblem where there is no folder or no picture."""
+    if not folder.is_dir():
+        raise TextureProblem(f'the textures folder "{folder}" does not exist: choose one that does')
+    try:
+        found = sorted(entry.name for entry in folder.iterdir() if entry.is_file() and is_image(entry.name))
+    except OSError as error:
+        raise TextureProblem(
+            f'the textures folder "{folder}" cannot be read ({error.strerror}): choose another'
+        ) from error
+    if not found:
+        raise TextureProblem(
+            f'the textures folder "{folder}" holds no PNG, TIFF, EXR, JPEG or WebP picture: choose another'
+        )
+    return found
+
+
+def pixels(image: bpy.types.Image) -> tuple[np.ndarray, np.ndarray | None]:
+    """The greys (rows, columns) of a picture, rows upwards, by Rec. 709 weights; its colours too where it has any."""
+    width, height = image.size
+    values = np.empty(width * height * image.channels, np.float32)
+    image.pixels.foreach_get(values)
+    finite = np.isfinite(values)
+    if not finite.all():  # holes in a measured height
+        values[~finite] = np.median(values[finite]) if finite.any() else 0.0
+    channels = values.reshape(height, width, image.channels)
+    if image.channels < 3 or not np.ptp(channels[..., :3], axis=2).any():
+        return channels[..., 0], None
+    return channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32), channels[..., :3]
+
+
+def missing(pictures: Iterable[bpy.types.Image]) -> tuple[str, ...]:
+    """The file names of those pictures whose files are gone and that are not packed, sorted."""
+    return tuple(sorted({path.name for path in map(_path, filter(_is_outside, pictures)) if not path.is_file()}))
+
+
+def _is_outside(image: bpy.types.Image) -> bool:
+    return image.source == "FILE" and not image.packed_file
+
+
+def _path(image: bpy.types.Image) -> Path:
+    return Path(bpy.path.abspath(image.filepath, library=image.library))
+
+
+def _load(path: Path) -> bpy.types.Image:
+    """The picture as data, once a file: one that is already there is used if it is read as data too."""
+    for image in bpy.data.images:
+        if image.colorspace_settings.is_data and not image.library and _is_file(image, path):
+            return image
+    image = read(path)
+    image[BROUGHT_IN] = True
+    if bpy.data.filepath:
+        image.filepath_raw = _relative(path)
+    return image
+
+
+def read(path: Path) -> bpy.types.Image:
+    """A picture, read anew and as data. Raises TextureProblem where the file is none or cannot be opened."""
+    try:
+        with path.open("rb") as file:
+            known = is_picture(file.read(12))
+        image = _loaded(path) if known else None
+    except (OSError, RuntimeError) as error:
+        raise TextureProblem(f'the picture "{path}" cannot be opened: check that the file may be read') from error
+    if image is None:
+        raise TextureProblem(f'the picture "{path}" is broken or no picture: take it out of the folder')
+    return image
+
+
+def _loaded(path: Path) -> bpy.types.Image | None:
+    """The picture as data, None where Blender makes nothing of it; what Blender says of it, our sentences replace."""
+    with kept_clean(), errors_dropped():
+        image = bpy.data.images.load(str(path.resolve()), check_existing=False)
+        _read_as_data(image)
+        if image.size[0] and image.size[1]:  # asking for it decodes the file
+            return image
+        bpy.data.images.remove(image)
+        return None
+
+
+def _read_as_data(image: bpy.types.Image) -> None:
+    try:
+        image.colorspace_settings.name = "Non-Color"
+    except TypeError:  # a studio's colour configuration may call it something else
+        image.colorspace_settings.is_data = True
+
+
+def _is_file(image: bpy.types.Image, path: Path) -> bool:
+    return image.source == "FILE" and bool(image.filepath) and _path(image) == path.resolve()
+
+
+def _relative(path: Path) -> str:
+    try:
+        return bpy.path.relpath(str(path.resolve()))
+    except ValueError:  # another drive has no relative path
+        return str(path.resolve())
+
+
+@lru_cache(maxsize=2 * len(KINDS))
+def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
+    """The PNG file of a stand-in and its stamps, drawn once a session."""
+    grey = standin.stand_in(kind)
+    read_as = levels(grey)
+    stamps = {STAND_IN: kind, LEVELS: (read_as.clean, read_as.marked)}
+    if fine:
+        return png.encode(grey), stamps
+    mark = marks.width_px(read_as.marks(grey)) / grey.shape[1]
+    return png.encode(standin.seen_from_afar(grey)), stamps | {MARK: mark}
+
+
+def _stand_ins(kinds: list[str], fine: bool) -> dict[str, bpy.types.Image]:
+    found = {}
+    for image in bpy.data.images:
+        if (kind := image.get(STAND_IN)) in kinds and (MARK in image) != fine and not image.library:
+            found.setdefault(kind, image)
+    missing = [kind for kind in kinds if kind not in found]
+    drawn = threads.each(partial(_drawn, fine=fine), missing, enough=2)
+    return found | {kind: _packed(kind, fine, *each) for kind, each in zip(missing, drawn, strict=True)}
+
+
+def _packed(kind: str, fine: bool, content: bytes, stamps: dict[str, Any]) -> bpy.types.Image:
+    """A stand-in as a picture that lies in the file."""
+    handle, path = tempfile.mkstemp(suffix=".png")
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    try:
+        image = read(Path(path))
+        image.pack()
+    finally:
+        os.unlink(path)
+    image.name = name = f"Playworn {kind}" if fine else f"Playworn {kind} from afar"
+    image.filepath_raw = f"//{name}.png"  # the plain property would look for the file at once
+    for stamp, value in stamps.items():
+        image[stamp] = value
+    return image
+
+
+def _levels(image: bpy.types.Image, kind: str) -> Levels:
+    """How to read a picture: as strong as the stand-in of its kind."""
+    if LEVELS in image:
+        return Levels(*image[LEVELS])
+    path = _path(image)
+    state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
+    return _measured_levels(image.session_uid, kind, state)
+
+
+@lru_cache(maxsize=64)
+def _measured_levels(uid: int, kind: str, _state: tuple[int, ...]) -> Levels:
+    """Kept until the file changes: a turned preset would else read millions of pixels anew."""
+    image = next(image for image in bpy.data.images if image.session_uid == uid)
+    grey, colours = pixels(image)
+    read = levels(grey)
+    if colours is not None:  # the shader weighs the channels by which end is clean
+        grey = colours @ np.array(read.weights, np.float32)
+        read = levels(grey)
+    return equalised(read, gain(read.marks(grey), kind))

@@ -1,0 +1,32 @@
+"""The pictures that wear a build, measured where they are: in the file."""
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+import bpy
+
+from ...core.presets.preset import Wear
+from ...core.shots.reading import Marks
+from ...core.wear import marks
+from ...core.wear.texture import MARK, STAND_IN, kind_of, levels
+from . import images
+
+
+def marks_of(pictures: Iterable[bpy.types.Image], wear: Wear) -> dict[str, Marks]:
+    """How wide the marks of each kind of picture are at the wear's real sizes; none for a picture that is gone."""
+    found = {}
+    for image in pictures:
+        kind = image.get(STAND_IN) or kind_of(image.filepath or image.name)
+        if kind is None or not image.size[0]:
+            continue
+        size_mm, columns = getattr(wear, kind).size_mm, image.size[0]
+        width = max(image.get(MARK) or _width_px(image.session_uid, image.filepath) / columns, 1.0 / columns)
+        found[kind] = Marks(width * size_mm, columns / size_mm)
+    return dict(sorted(found.items()))
+
+
+@lru_cache(maxsize=16)
+def _width_px(uid: int, _path: str) -> float:
+    """Measured once a session."""
+    grey, _ = images.pixels(next(image for image in bpy.data.images if image.session_uid == uid))
+    return marks.width_px(levels(grey).marks(grey))

@@ -1,0 +1,250 @@
+"""Meshes with the edges of a mould: every sharp outward edge rounded, flat faces still flat.
+
+Blender's Bevel modifier rounds; before it, what CAD leaves behind is put in order (split points joined, flat faces in
+one piece), and each edge is given as much of the radius as the faces beside it have room for.
+"""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import bmesh
+import bpy
+import numpy as np
+
+from ...core.wear.creases import Faces, corner_normals
+from ...core.wear.room import room
+from . import seams
+from .seams import FLAT, SHARP
+
+EDGE = "playworn_edge"  # of a mesh's points: 0 on faces, most in the middle of a rounding
+
+_SEGMENTS = 4  # even: a row of points runs along the middle
+_KEPT = np.cos(np.radians(1.0))  # a face that leans less against its old plane was there before
+_CLEAR_OF_CORNERS = 3.0  # radii
+_SHARE_OF_ROOM = 0.45  # for each of the two roundings that meet on a face
+_WIDEST = 2.5  # radii that a rounding may take off a face, as a knife's edge would
+_SHARES = (1.0, 0.9, 0.5)  # of the radius that are tried: a little less helps where a seam falls unluckily
+_LEAST_DONE = 0.8  # of the roundings' area
+_TURNED, _SLIVER_MM2 = 0.5, 1e-3  # faces that look the other way: two roundings have met there
+_MIDDLE = 0.6  # of an edge of 90°: as much rub as the rays of the shading find on average
+_HALF_WAY = 1.0 - 0.5**0.5  # the middle of such an edge leans by 45°
+_TOO_FINE = "cannot be rounded: its details are finer than the radius"
+_WEIGHT, _NUMBER = "bevel_weight_edge", "playworn_face"
+
+
+@dataclass(frozen=True)
+class Raw:
+    """A mesh to round: its points (V, 3) in the brick's own mm, and how these lead back to the mesh's own space."""
+
+    mesh: bpy.types.Mesh
+    points: np.ndarray
+    scale: np.ndarray  # (3,) mm per unit of the mesh's axes
+    middle: np.ndarray  # (3,) where, in the mesh's own axes and units, the brick's mm start
+
+
+class _Unroundable(Exception):
+    """Why a mesh keeps its edges."""
+
+
+def rounded(raws: Sequence[Raw], radius_mm: float) -> list[bpy.types.Mesh | str]:
+    """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before."""
+    made: list[bpy.types.Mesh | str] = [""] * len(raws)
+    for share in _SHARES:
+        failed = [n for n, each in enumerate(made) if isinstance(each, str)]
+        for n, each in zip(failed, _rounded([raws[n] for n in failed], share * radius_mm), strict=True):
+            made[n] = made[n] if made[n] and isinstance(each, str) else each  # the first reason is the truest
+    return made
+
+
+def _rounded(raws: Sequence[Raw], radius_mm: float) -> list[bpy.types.Mesh | str]:
+    prepared = [_prepared(raw, radius_mm) for raw in raws]
+    with _bevelled([each for each in prepared if not isinstance(each, str)]) as results:
+        return [
+            each if isinstance(each, str) else _finished(raw, each, next(results))
+            for raw, each in zip(raws, prepared, strict=True)
+        ]
+
+
+@dataclass(frozen=True)
+class _Prepared:
+    mesh: bpy.types.Mesh  # in mm, with a bevel weight on its edges
+    width_mm: float  # at a weight of 1
+    planes: np.ndarray  # (F, 3) unit normals of its faces
+    rounding_mm2: float  # area that the roundings should have
+    volume_mm3: float
+
+
+def _prepared(raw: Raw, radius_mm: float) -> _Prepared | str:
+    shape = bmesh.new()
+    try:
+        shape.from_mesh(raw.mesh)
+        for point, place in zip(shape.verts, raw.points.tolist(), strict=True):
+            point.co = place
+        seams.put_in_order(shape, _CLEAR_OF_CORNERS * radius_mm, painted=len(raw.mesh.color_attributes) > 0)
+        return _weighted(shape, raw.mesh, radius_mm)
+    except _Unroundable as reason:
+        return str(reason)
+    finally:
+        shape.free()
+
+
+def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) -> _Prepared:
+    layer = shape.edges.layers.float.get(_WEIGHT) or shape.edges.layers.float.new(_WEIGHT)
+    number = shape.faces.layers.int.new(_NUMBER)
+    volume = shape.calc_volume(signed=True)
+    if volume <= 0.0:
+        raise _Unroundable("is open or inside out: no edge of it can be told to point outward")
+    angles = np.array([edge.calc_face_angle_signed() if edge.is_manifold else np.pi for edge in shape.edges])
+    manifold = np.array([edge.is_manifold for edge in shape.edges])
+    sharp = np.flatnonzero(manifold & (angles > SHARP))
+    if not len(sharp):
+        raise _Unroundable("has no sharp edge")
+    angle = angles[sharp]
+    half = np.tan(0.5 * np.minimum(angle, np.radians(170.0)))
+    wanted = np.minimum(radius_mm * half, _WIDEST * radius_mm)
+    free = _rooms(shape, np.abs(angles) < FLAT, sharp, float(wanted.max()) / _SHARE_OF_ROOM)
+    wide = np.minimum(wanted, _SHARE_OF_ROOM * free)
+    width = float(wide.max())
+    weights = np.zeros(len(angles))
+    weights[sharp] = wide / width
+    lengths = np.empty(len(angles))
+    for n, edge in enumerate(shape.edges):
+        edge[layer], lengths[n] = weights[n], edge.calc_length()
+    for face in shape.faces:
+        face[number] = face.index
+    planes = np.array([face.normal[:] for face in shape.faces])
+    made = bpy.data.meshes.new(mesh.name)
+    for material in mesh.materials:
+        made.materials.append(material)
+    shape.to_mesh(made)
+    return _Prepared(made, width, planes, float((lengths[sharp] * angle * wide / half).sum()), volume)
+
+
+def _rooms(shape: bmesh.types.BMesh, flat: np.ndarray, sharp: np.ndarray, reach_mm: float) -> np.ndarray:
+    """How far (E,) from each sharp edge the next rim of the flat regions beside it lies, the nearer of the two."""
+    order = np.full(len(flat), -1)
+    order[sharp] = np.arange(len(sharp))
+    rims, edges, regions, normals = [], [], [], []
+    for number, region in enumerate(_regions(shape, flat)):
+        for loop in (loop for face in region for loop in face.loops if not flat[loop.edge.index]):
+            rims.append((loop.vert.co[:], loop.link_loop_next.vert.co[:]))
+            edges.append(loop.edge.index)
+            regions.append(number)
+            normals.append(region[0].normal[:])
+    rims, asked = np.array(rims), np.flatnonzero(order[edges] >= 0)
+    free = room(rims[:, 0], rims[:, 1], np.array(normals), np.array(regions), asked, reach_mm)
+    least = np.full(len(sharp), np.inf)
+    np.minimum.at(least, order[edges][asked], free)
+    return least
+
+
+def _regions(shape: bmesh.types.BMesh, flat: np.ndarray) -> Iterator[list]:
+    """Connected faces in one plane."""
+    seen = np.zeros(len(shape.faces), dtype=bool)
+    for face in shape.faces:
+        if seen[face.index]:
+            continue
+        seen[face.index] = True
+        region, waiting = [], [face]
+        while waiting:
+            one = waiting.pop()
+            region.append(one)
+            for edge in one.edges:
+                if flat[edge.index]:
+                    fresh = [other for other in edge.link_faces if not seen[other.index]]
+                    for other in fresh:
+                        seen[other.index] = True
+                    waiting += fresh
+        yield region
+
+
+@contextmanager
+def _bevelled(prepared: list[_Prepared]) -> Iterator[Iterator[bpy.types.Mesh]]:
+    """The meshes after the Bevel modifier, from a scene that nobody sees and that is gone afterwards."""
+    scene = bpy.data.scenes.new("Playworn rounding")
+    things = []
+    try:
+        for each in prepared:
+            thing = bpy.data.objects.new(each.mesh.name, each.mesh)
+            things.append(thing)
+            scene.collection.objects.link(thing)
+            bevel = thing.modifiers.new("round", "BEVEL")
+            bevel.width, bevel.segments, bevel.profile = each.width_mm, _SEGMENTS, 0.5
+            bevel.offset_type, bevel.limit_method = "OFFSET", "WEIGHT"
+            bevel.use_clamp_overlap = bevel.loop_slide = False  # where a seam is short it would thin all roundings
+        scene.view_layers[0].update()
+        graph = scene.view_layers[0].depsgraph
+        yield (bpy.data.meshes.new_from_object(thing.evaluated_get(graph), depsgraph=graph) for thing in things)
+    finally:
+        meshes = [thing.data for thing in things]
+        bpy.data.batch_remove([*things, scene])
+        bpy.data.batch_remove(meshes)
+
+
+def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.Mesh | str:
+    """The rounded mesh back in its own space, with its normals and the attribute that tells where it is rounded."""
+    faces = _faces(mesh)
+    number = np.empty(len(mesh.polygons), np.int32)
+    mesh.attributes[_NUMBER].data.foreach_get("value", number)
+    vectors = faces.vectors
+    length = np.sqrt((vectors**2).sum(axis=1))
+    facing = (vectors * prepared.planes[number]).sum(axis=1)
+    flat = facing > _KEPT * length
+    done = 0.5 * float(length[~flat].sum()) / prepared.rounding_mm2
+    over = 0.5 * float(length[facing < -_TURNED * length].sum())
+    reason = _wrong(prepared, faces, done) or (_TOO_FINE if over > _SLIVER_MM2 else "")
+    if reason:
+        bpy.data.meshes.remove(mesh)
+        return reason
+    for name in (_NUMBER, _WEIGHT, "sharp_edge", "custom_normal"):
+        if name in mesh.attributes:
+            mesh.attributes.remove(mesh.attributes[name])
+    edge = _edge(faces, vectors, prepared.planes[number], flat)
+    mesh.attributes.new(EDGE, "FLOAT", "POINT").data.foreach_set("value", edge)
+    own = (faces.points / raw.scale + raw.middle).astype(np.float32)
+    mesh.vertices.foreach_set("co", own.ravel())
+    mesh.polygons.foreach_set("use_smooth", np.ones(len(mesh.polygons), dtype=bool))
+    normals = corner_normals(faces, flat) * raw.scale
+    mesh.normals_split_custom_set((normals / np.linalg.norm(normals, axis=1, keepdims=True)).tolist())
+    mesh.update()
+    return mesh
+
+
+def _edge(faces: Faces, vectors: np.ndarray, planes: np.ndarray, flat: np.ndarray) -> np.ndarray:
+    """How far within a rounding each point lies, by its lean against the flat faces beside."""
+    normals = np.zeros_like(faces.points)
+    np.add.at(normals, faces.corners, vectors[faces.face])
+    normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-30)
+    straight = np.full(len(normals), -1.0)
+    np.maximum.at(straight, faces.corners, (normals[faces.corners] * planes[faces.face]).sum(axis=1))
+    edge = _MIDDLE * np.clip((1.0 - straight) / _HALF_WAY, 0.0, 1.0)
+    edge[faces.corners[flat[faces.face]]] = 0.0
+    return edge.astype(np.float32)
+
+
+def _faces(mesh: bpy.types.Mesh) -> Faces:
+    points, corners = np.empty(3 * len(mesh.vertices), np.float32), np.empty(len(mesh.loops), np.int32)
+    sizes = np.empty(len(mesh.polygons), np.int32)
+    mesh.vertices.foreach_get("co", points)
+    mesh.loops.foreach_get("vertex_index", corners)
+    mesh.polygons.foreach_get("loop_total", sizes)
+    return Faces(points.reshape(-1, 3).astype(np.float64), corners, sizes)
+
+
+def _wrong(prepared: _Prepared, faces: Faces, done: float) -> str:
+    """What speaks against a result, "" for nothing."""
+    if not np.isfinite(faces.points).all():
+        return "cannot be rounded: points of it are lost"
+    before = np.empty(3 * len(prepared.mesh.vertices), np.float32)
+    prepared.mesh.vertices.foreach_get("co", before)
+    before = before.reshape(-1, 3)
+    if (faces.points.min(axis=0) < before.min(axis=0) - 1e-3).any() or (
+        faces.points.max(axis=0) > before.max(axis=0) + 1e-3
+    ).any():
+        return "cannot be rounded: it would grow out of its outline"
+    origin = faces.points[faces.corners[np.cumsum(faces.sizes) - faces.sizes]]
+    volume = float((faces.vectors * origin).sum()) / 6.0
+    if not 0.5 * prepared.volume_mm3 < volume < prepared.volume_mm3 * (1.0 + 1e-6):
+        return "cannot be rounded: its walls are too thin or not closed"
+    return "" if done > _LEAST_DONE else _TOO_FINE

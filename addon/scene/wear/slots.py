@@ -1,0 +1,166 @@
+"""The material slots of bricks: what they show, and a material for those that show nothing which could wear.
+
+A slot sits on the mesh that bricks share, so one material there serves them all. Where something outside the build
+shares the mesh, the slots of the bricks themselves take the material and the mesh's own stays as it is.
+"""
+
+from collections.abc import Callable, Iterable
+
+import bpy
+import numpy as np
+
+from ... import compat
+from ...core.report import Skipped
+
+GIVEN = "playworn_given"  # on a material: its name, as long as it is ours; copied or renamed it is the artist's
+INSTEAD_OF = "playworn_instead_of"  # on it: the material without nodes whose place it takes
+ADDED = "playworn_slot"  # on a mesh: its only slot is ours
+TURNED = "playworn_slots"  # on a brick: slot number -> what its own slot held while the mesh's was shown, or 0
+
+Make = Callable[[bpy.types.Material | None], bpy.types.Material]
+
+
+def materials(objects: Iterable[bpy.types.Object]) -> list[bpy.types.Material]:
+    """The materials that objects show, whether by their mesh or by themselves, each once."""
+    shown = dict.fromkeys(slot.material for thing in objects for slot in thing.material_slots)
+    return [material for material in shown if material is not None]
+
+
+def fill(objects: Iterable[bpy.types.Object], make: Make) -> tuple[Skipped, ...]:
+    """Gives every slot that is empty, or shows a material without nodes, what `make` makes to take its place.
+
+    An object without any slot gets one. Returns the meshes left alone, each with the reason. When something raises,
+    none of ours is left.
+    """
+    by_mesh = _by_mesh(objects)
+    given = _Given(make)
+    try:
+        skipped = [_fill(mesh, things, given) for mesh, things in by_mesh.items()]
+    except BaseException:
+        give_back(thing for things in by_mesh.values() for thing in things)
+        raise
+    return tuple(left for left in skipped if left)
+
+
+def give_back(objects: Iterable[bpy.types.Object]) -> None:
+    """Takes our materials and slots out again: every slot holds what it held before."""
+    for mesh, things in _by_mesh(objects).items():
+        for thing in things:
+            if TURNED in thing:
+                _turn_back(thing)
+            for slot in thing.material_slots:
+                if slot.link == "OBJECT" and _is_ours(slot.material):
+                    slot.material = slot.material.get(INSTEAD_OF)
+        for number, material in enumerate(mesh.materials):
+            if _is_ours(material):
+                mesh.materials[number] = material.get(INSTEAD_OF)
+        if ADDED in mesh and not _is_covered(mesh, things):
+            del mesh[ADDED]
+            if list(mesh.materials) == [None]:
+                _clear_slots(mesh)
+    bpy.data.batch_remove([material for material in bpy.data.materials if _is_ours(material) and not material.users])
+
+
+class _Given:
+    """Our materials, one for all empty slots and one for each material without nodes."""
+
+    def __init__(self, make: Make):
+        self._make = make
+        self._made = {one.get(INSTEAD_OF): one for one in bpy.data.materials if _is_ours(one) and not one.library}
+
+    def __call__(self, instead_of: bpy.types.Material | None) -> bpy.types.Material:
+        if instead_of not in self._made:
+            made = self._made[instead_of] = self._make(instead_of)
+            made[GIVEN] = made.name
+            if instead_of is not None:
+                made[INSTEAD_OF] = instead_of
+        return self._made[instead_of]
+
+
+def _fill(mesh: bpy.types.Mesh, things: list[bpy.types.Object], given: _Given) -> Skipped | None:
+    free = [thing for thing in things if not _is_foreign(thing)]
+    if not mesh.materials:
+        if _is_foreign(mesh) or not free:
+            return Skipped(mesh.name, "has no material and is linked from another file: give it one there")
+        mesh.materials.append(None)
+        mesh[ADDED] = True
+    if not any(map(_is_lacking, {slot.material for thing in things for slot in thing.material_slots})):
+        return None
+    if _is_alone(mesh, things) and not _is_foreign(mesh):
+        shown = {n for thing in things for n, slot in enumerate(thing.material_slots) if slot.link == "DATA"}
+        for number, material in enumerate(mesh.materials):
+            if number in shown and _is_lacking(material):
+                mesh.materials[number] = given(material)
+    for thing in free:
+        for number, slot in enumerate(thing.material_slots):
+            if _is_lacking(slot.material) and slot.link == "DATA":
+                _turn(thing, number, given(slot.material))
+            elif _is_lacking(slot.material):
+                slot.material = given(slot.material)
+    if any(_is_lacking(slot.material) for thing in things for slot in thing.material_slots):
+        return Skipped(mesh.name, "shows no material on bricks that are linked from another file")
+    return None
+
+
+def _turn(thing: bpy.types.Object, number: int, material: bpy.types.Material) -> None:
+    """Lets a brick show its own slot instead of its mesh's."""
+    slot = thing.material_slots[number]
+    slot.link = "OBJECT"
+    thing[TURNED] = {**_turned(thing), str(number): slot.material or 0}
+    slot.material = material
+
+
+def _turn_back(thing: bpy.types.Object) -> None:
+    for number, held in _turned(thing).items():
+        slot = thing.material_slots[int(number)] if int(number) < len(thing.material_slots) else None
+        if slot is not None and slot.link == "OBJECT" and _is_ours(slot.material):
+            slot.material = held or None
+            slot.link = "DATA"
+    del thing[TURNED]
+
+
+def _turned(thing: bpy.types.Object) -> dict[str, bpy.types.Material | int]:
+    return thing[TURNED].to_dict() if TURNED in thing else {}
+
+
+def _is_alone(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> bool:
+    """Whether no other objects than these show the mesh."""
+    return len(things) == mesh.users - mesh.use_fake_user
+
+
+def _is_covered(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> bool:
+    """Whether an object, of another build or by the artist's hand, shows a slot of its own over the mesh's."""
+    if not _is_alone(mesh, things):
+        things = [thing for thing in bpy.data.objects if thing.data == mesh]
+    return any(slot.link == "OBJECT" for thing in things for slot in thing.material_slots)
+
+
+def _clear_slots(mesh: bpy.types.Mesh) -> None:
+    """Removes the slots; which faces would show which, a mesh may know without any, and Blender forgets that here."""
+    wanted = mesh.attributes.get("material_index")
+    numbers = np.zeros(len(mesh.polygons), np.int32)
+    if wanted is not None:
+        wanted.data.foreach_get("value", numbers)
+    mesh.materials.clear()
+    if wanted is not None:
+        mesh.attributes.new("material_index", "INT", "FACE").data.foreach_set("value", numbers)
+
+
+def _by_mesh(objects: Iterable[bpy.types.Object]) -> dict[bpy.types.Mesh, list[bpy.types.Object]]:
+    grouped: dict[bpy.types.Mesh, list[bpy.types.Object]] = {}
+    for thing in objects:
+        if thing.type == "MESH":
+            grouped.setdefault(thing.data, []).append(thing)
+    return grouped
+
+
+def _is_lacking(material: bpy.types.Material | None) -> bool:
+    return material is None or not (_is_foreign(material) or compat.shades_with_nodes(material))
+
+
+def _is_ours(material: bpy.types.Material | None) -> bool:
+    return material is not None and material.get(GIVEN) == material.name
+
+
+def _is_foreign(block: bpy.types.ID) -> bool:
+    return bool(block.library or block.override_library)

@@ -1,0 +1,1 @@
+"""A build in the panel."""

@@ -1,0 +1,141 @@
+"""The next version of an export in the place of the one before, and what it changed.
+
+In the window it goes step by step: between two of them Esc gives up, and everything is as it was. A step itself cannot
+be stopped, since Blender hands no key to an operator at work.
+"""
+
+from typing import ClassVar
+
+import bpy
+
+from ... import usecases
+from ...core.errors import PlaywornError
+from ...core.pictures.difference import CHANGES, Difference, Updated
+from .. import panels, told
+from ..files import OpensExport, Writes
+from ..paragraphs import paragraph
+from ..progress import progress
+from ..wear import follow
+from ..wear.operators import OnBuild, Report
+
+_EVERY_S = 0.01  # between two steps: what the window needs to draw and to hear a key
+
+
+class Update(OpensExport, OnBuild, bpy.types.Operator):
+    """Take in the next version of the export: what is the same keeps its look and all that you did to it"""
+
+    bl_idname = "playworn.update"
+    bl_label = "Update From Export"
+
+    _waits = False  # whether the window goes on between two steps
+    _timer = None
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        self._waits = not bpy.app.background
+        return self.execute(context) if self.filepath else super().invoke(context, event)
+
+    def execute(self, context: bpy.types.Context) -> set[str]:
+        if not self._waits:
+            return super().execute(context)
+        self._waits = False
+        build = context.scene.playworn.build
+        self._build, self._steps = build, usecases.updating(build, self.path, self.keep_objects)
+        self._timer = context.window_manager.event_timer_add(_EVERY_S, window=context.window)
+        context.window_manager.modal_handler_add(self)
+        context.window_manager.progress_begin(0, 100)
+        return {"RUNNING_MODAL"}
+
+    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+        if event.type == "ESC":
+            self.cancel(context)
+            self.report({"INFO"}, "Given up: the build is as it was")
+            return {"CANCELLED"}
+        if event.type != "TIMER":
+            return {"RUNNING_MODAL"}
+        try:
+            fraction, words = next(self._steps)
+        except StopIteration as end:
+            self.cancel(context)
+            kind, said = self._told(context, self._build, *end.value)
+            self.report({kind}, said)
+            return {"FINISHED"}
+        except PlaywornError as problem:
+            self.cancel(context)
+            self.report({"ERROR"}, str(problem))
+            return {"CANCELLED"}
+        context.window_manager.progress_update(round(100 * fraction))
+        context.workspace.status_text_set(f"Playworn: {words}, {fraction:.0%}; Esc gives up")
+        return {"RUNNING_MODAL"}
+
+    def cancel(self, context: bpy.types.Context) -> None:
+        """Blender calls it too, where the window is closed meanwhile; the file browser has begun nothing."""
+        if self._timer is None:
+            return
+        self._steps.close()
+        context.window_manager.event_timer_remove(self._timer)
+        context.window_manager.progress_end()
+        context.workspace.status_text_set(None)
+        self._timer = None
+
+    def act(self, context: bpy.types.Context) -> Report:
+        build = context.scene.playworn.build
+        with progress(context) as show:
+            done, seen = usecases.update(build, self.path, self.keep_objects, show)
+        return self._told(context, build, done, seen)
+
+    def _told(self, context: bpy.types.Context, build: bpy.types.Collection, done: Updated, seen: Difference) -> Report:
+        told.updated(build, done, seen)
+        follow.look(context.scene.playworn)
+        asides = [f"{len(done.skipped)} could not follow the export, the panel lists why"] if done.skipped else []
+        if done.cut:
+            asides.append(f"{done.cut} places are beyond the limits: apply the preset anew")
+        return "WARNING" if asides else "INFO", "; ".join([done.sentence, *asides])
+
+
+class SaveDifference(Writes, OnBuild, bpy.types.Operator):
+    """Draw which bricks were kept, moved, recoloured, added and removed by the last update"""
+
+    bl_idname = "playworn.save_difference"
+    bl_label = "Save Picture of Changes"
+    suffix = ".svg"
+
+    filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if told.update_of(context.scene.playworn.build) is None:
+            cls.poll_message_set("Update the build first")
+            return False
+        return True
+
+    def suggested(self, context: bpy.types.Context) -> str:
+        return bpy.path.clean_name(f"{context.scene.playworn.build.name} changes")
+
+    def act(self, context: bpy.types.Context) -> Report:
+        build = context.scene.playworn.build
+        usecases.save_difference(build.name, told.update_of(build).seen, self.path)
+        return "INFO", f"Saved {self.path}"
+
+
+class ChangesPanel(panels.BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_changes"
+    bl_label = "Changes"
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return super().poll(context) and told.update_of(context.scene.playworn.build) is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout, known = self.layout, told.update_of(context.scene.playworn.build)
+        counts = ", ".join(f"{getattr(known.done, change)} {change}" for change in CHANGES)
+        paragraph(layout, context, counts)
+        panels.listed(layout, context, known.changes)
+        panels.listed(layout, context, known.skipped)
+        layout.operator("playworn.save_difference", icon="IMAGE_DATA")
+
+
+CLASSES = (Update, SaveDifference)
+PANELS = (ChangesPanel,)

@@ -1,0 +1,1 @@
+"""The presets in the panel."""

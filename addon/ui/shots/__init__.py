@@ -1,0 +1,1 @@
+"""The shots in the panel."""

@@ -1,0 +1,186 @@
+"""The buttons of the shots: which there are, what they read as, and putting them on the timeline."""
+
+from collections import Counter
+from typing import ClassVar
+
+import bpy
+
+from ... import usecases
+from ...core.shots.shot import Shot, free_name
+from .. import told
+from ..progress import progress
+from ..wear.operators import Action, OnBuild, Report
+from . import shots
+
+
+class OnShot(OnBuild):
+    """An action on the chosen build and the chosen shot."""
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if shots.chosen(context.scene) is None:
+            cls.poll_message_set("Choose a shot or add one first")
+            return False
+        return True
+
+
+class FindShots(Action, bpy.types.Operator):
+    """Find the shots anew: each marker with a camera starts one; dials stay with the name, added shots stay"""
+
+    bl_idname = "playworn.find_shots"
+    bl_label = "Find Shots"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        before = shots.chosen(context.scene)
+        found = usecases.find_shots(context.scene)
+        shots.match(context.scene, before.name if before else "")
+        return "INFO", f"{_counted(len(found))} in the scene"
+
+
+class AddShot(Action, bpy.types.Operator):
+    """Add a shot of the active camera"""
+
+    bl_idname = "playworn.add_shot"
+    bl_label = "Add Shot"
+
+    name: bpy.props.StringProperty(name="Name", description="What the shot is called", options={"SKIP_SAVE"})
+    first: bpy.props.IntProperty(name="First Frame", description="The shot's first frame", options={"SKIP_SAVE"})
+    last: bpy.props.IntProperty(name="Last Frame", description="The shot's last frame", options={"SKIP_SAVE"})
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if context.scene.camera is None:
+            cls.poll_message_set("The scene has no active camera")
+            return False
+        return True
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        self._fill(context.scene)
+        return context.window_manager.invoke_props_dialog(self)
+
+    def act(self, context: bpy.types.Context) -> Report:
+        scene = context.scene
+        self._fill(scene)
+        usecases.add_shot(scene, Shot(self.name, scene.camera.name, self.first, self.last))
+        shots.match(scene, self.name)
+        return "INFO", f"Added {self.name}: {scene.camera.name}, frames {self.first} to {self.last}"
+
+    def _fill(self, scene: bpy.types.Scene) -> None:
+        """What is not given is the scene's frames, and the camera's name with a number where that is taken."""
+        if not self.properties.is_property_set("first"):
+            self.first = scene.frame_start
+        if not self.properties.is_property_set("last"):
+            self.last = scene.frame_end
+        if not self.name:
+            self.name = free_name(scene.camera.name, {shot.name for shot in shots.listed(scene)})
+
+
+class RemoveShot(OnShot, bpy.types.Operator):
+    """Take the chosen shot and its dials out of the file"""
+
+    bl_idname = "playworn.remove_shot"
+    bl_label = "Remove Shot"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        name = shots.chosen(context.scene).name
+        left = usecases.remove_shot(context.scene, name)
+        shots.match(context.scene)
+        return "INFO", f"Removed {name}, {_counted(len(left))} in the scene"
+
+
+class MeasureShots(OnBuild, bpy.types.Operator):
+    """Measure how many pixels the bricks move by in each shot, at its first, middle and last frame"""
+
+    bl_idname = "playworn.measure_shots"
+    bl_label = "Measure"
+    bl_options: ClassVar = {"REGISTER"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not shots.listed(context.scene):
+            cls.poll_message_set("The scene has no shot: add a camera, or bind cameras to markers")
+            return False
+        return True
+
+    def act(self, context: bpy.types.Context) -> Report:
+        build, scene = context.scene.playworn.build, context.scene
+        done = usecases.reads_as(build, scene, usecases.list_shots(scene))
+        for each in done:
+            told.measured(build, scene, each)
+        amiss = sum(any(frame.warnings for frame in each.frames) for each in done)
+        words = f"{_counted(len(done))} measured"
+        return ("WARNING", f"{words}, something to look at in {amiss}") if amiss else ("INFO", words)
+
+
+class DialShotTo(OnShot, bpy.types.Operator):
+    """Turn the chosen shot's looseness until the median motion of the bricks seen reads as the target"""
+
+    bl_idname = "playworn.dial_shot_to"
+    bl_label = "Dial To"
+
+    def act(self, context: bpy.types.Context) -> Report:
+        scene, build = context.scene, context.scene.playworn.build
+        shot, target_px = shots.chosen(scene), scene.playworn.shots.target_px
+        dialled, found = usecases.dial_to(build, scene, shot, target_px)
+        usecases.dial_shots(scene, {(shot.name, "looseness"): dialled.dials.looseness})
+        shots.match(scene, shot.name)
+        told.measured(build, scene, *usecases.reads_as(build, scene, [dialled]))
+        words = f"{shot.name} reads as {found.px:.2f} px at looseness {found.dial:.3f}"
+        if found.met:
+            return "INFO", words
+        end = "most" if found.px < target_px else "nearest"
+        return "WARNING", f"{words}: that is the {end} that the dial and the tolerances give"
+
+
+class PutOnTimeline(OnBuild, bpy.types.Operator):
+    """Key the dials of all shots: from its first frame each shot has its own fit and wear"""
+
+    bl_idname = "playworn.put_on_timeline"
+    bl_label = "Put on Timeline"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not usecases.is_applied(context.scene.playworn.build):
+            cls.poll_message_set("Apply a preset to the build first")
+            return False
+        return True
+
+    def act(self, context: bpy.types.Context) -> Report:
+        with progress(context) as show:
+            done = usecases.shots_on_timeline(context.scene.playworn.build, context.scene, show)
+        reasons = Counter(each.reason for each in done.skipped)
+        asides = [f"{count} × {reason}" for reason, count in reasons.items()]
+        return "WARNING" if asides else "INFO", "; ".join([done.sentence, *asides])
+
+
+class TakeOffTimeline(OnBuild, bpy.types.Operator):
+    """Take the keys of the shots off again, exactly"""
+
+    bl_idname = "playworn.take_off_timeline"
+    bl_label = "Take off Timeline"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not usecases.shots_of(context.scene.playworn.build):
+            cls.poll_message_set("No shot of this build is on the timeline")
+            return False
+        return True
+
+    def act(self, context: bpy.types.Context) -> Report:
+        count = usecases.off_timeline(context.scene.playworn.build)
+        return "INFO", f"{_counted(count)} off the timeline"
+
+
+def _counted(count: int) -> str:
+    return "1 shot" if count == 1 else f"{count} shots"
+
+
+CLASSES = (FindShots, AddShot, RemoveShot, MeasureShots, DialShotTo, PutOnTimeline, TakeOffTimeline)

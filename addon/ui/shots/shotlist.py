@@ -1,0 +1,196 @@
+"""The shots in the panel: the list, what they read as, and the dials of the chosen one."""
+
+from fnmatch import fnmatchcase
+from typing import ClassVar
+
+import bpy
+
+from ...core.shots.reading import Reading
+from ...core.shots.shot import NAMES, Shot
+from .. import told
+from ..panels import BuildPanel, BuildPart
+from ..paragraphs import paragraph
+from . import shots
+
+_HEADS = ("In frame", "Median", "90 %", "Largest", "Scratch", "Rounding")
+_NAME, _WORTH = 0.22, 0.74  # shares of the width
+_WIDE = 26  # of the table, in units of the interface
+_ROOM = 380  # pixels at scale 1 that a list with cameras and dials takes
+
+
+class ShotList(bpy.types.UIList):
+    bl_idname = "PLAYWORN_UL_shots"
+
+    def filter_items(self, _context, data: "shots.PlaywornShots", _rows: str) -> tuple[list[int], list[int]]:
+        pattern = f"*{self.filter_name.lower()}*"
+        names = [shot.name.lower() for shot in shots.listed(data.id_data)][: len(data.rows)]
+        return [self.bitflag_filter_item * fnmatchcase(name, pattern) for name in names], []
+
+    def draw_item(self, context, layout, data, _item, _icon, _active, _active_name, index=0, _flag=0) -> None:
+        scene = data.id_data
+        for shot in shots.listed(scene)[index : index + 1]:  # none where the rows have not followed a script yet
+            cells = [shot.name, frames(shot)]
+            if context.region and context.region.width > _ROOM * (context.preferences.system.ui_scale or 1.0):
+                cells += [shot.camera, turned(shot)]
+            parts = layout
+            for left, cell in zip(range(len(cells), 0, -1), cells, strict=True):
+                parts = parts.split(factor=1.2 / (left + 1.0))
+                parts.label(text=cell)
+            _number(parts, median(context, shot), told.is_current(scene.playworn.build, scene, shot))
+
+
+class ShotsPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_shots"
+    bl_label = "Shots"
+    bl_parent_id = BuildPanel.bl_idname
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        scene, group = context.scene, settings.shots
+        shots.match_soon(scene)
+        row = layout.row()
+        row.template_list(ShotList.bl_idname, "", group, "rows", group, "number", rows=4)
+        buttons = row.column(align=True)
+        buttons.operator("playworn.add_shot", text="", icon="ADD")
+        buttons.operator("playworn.remove_shot", text="", icon="REMOVE")
+        buttons.separator()
+        buttons.operator("playworn.find_shots", text="", icon="FILE_REFRESH")
+        if problem := shots.problem(scene):
+            alert = layout.column()
+            alert.alert = True
+            paragraph(alert, context, problem, "ERROR")
+        elif not shots.listed(scene):
+            paragraph(layout, context, "The scene has no shot: add a camera, or bind cameras to markers", "INFO")
+        shot = shots.chosen(scene)
+        if shot:
+            paragraph(layout, context, ", ".join((shot.camera, *turns(shot))))
+        row = layout.row(align=True)
+        row.operator("playworn.measure_shots", icon="VIEWZOOM")
+        row.popover(ShotTablePanel.bl_idname, text="", icon="SPREADSHEET")
+        _figures(layout, context, shot)
+        row = layout.row(align=True)
+        row.operator("playworn.put_on_timeline")
+        row.operator("playworn.take_off_timeline")
+
+
+class ShotTablePanel(bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_shot_table"
+    bl_label = "What the Shots Read As"
+    bl_space_type = "VIEW_3D"
+    bl_region_type = "WINDOW"  # shown as a pop-over only
+    bl_options: ClassVar = {"INSTANCED"}
+    bl_ui_units_x = _WIDE
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        return context.scene.playworn.build is not None
+
+    def draw(self, context: bpy.types.Context) -> None:
+        scene, build = context.scene, context.scene.playworn.build
+        rows = self.layout.column(align=True)
+        _line(rows, "Shot", _HEADS)
+        for shot in shots.listed(scene):
+            reading = worst(context, shot)
+            cells = _cells(reading) if reading else ("-",) * len(_HEADS)
+            _line(rows, shot.name, cells, told.is_current(build, scene, shot))
+
+
+class ShotDialsPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_shot_dials"
+    bl_label = "Dials"
+    bl_parent_id = ShotsPanel.bl_idname
+
+    def draw_header_preset(self, context: bpy.types.Context) -> None:
+        shot = shots.chosen(context.scene)
+        self.layout.label(text=shot.name if shot else "")
+
+    def draw(self, context: bpy.types.Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        shot = shots.chosen(context.scene)
+        worth = shots.inherited(context.scene, shot) if shot else {}
+        column = layout.column(align=True)
+        column.enabled = shot is not None
+        for name in NAMES:
+            parts = column.split(factor=_WORTH, align=True)
+            parts.prop(settings.shots, name)
+            _number(parts, worth.get(name, ""))
+        row = layout.row(align=True)
+        row.prop(settings.shots, "target_px", text="Target (px)")
+        row.operator("playworn.dial_shot_to")
+
+
+def frames(shot: Shot) -> str:
+    """The shot's frames, as 1–49."""
+    return f"{shot.first}–{shot.last}" if shot.first < shot.last else f"{shot.first}"
+
+
+def turns(shot: Shot) -> list[str]:
+    """The dials that differ from the build."""
+    return [
+        f"{name} {value:.3g}" if name != shots.SEED else f"seed + {value}" for name, value in shot.dials.turned.items()
+    ]
+
+
+def turned(shot: Shot) -> str:
+    """The dials that differ from the build, in a few letters."""
+    told = turns(shot)
+    return "".join(told) if len(told) < 2 else f"{len(told)} dials"
+
+
+def median(context: bpy.types.Context, shot: Shot) -> str:
+    """What the shot reads as, in pixels; a dash before it is measured."""
+    reading = worst(context, shot)
+    return f"{reading.median_px:.2f}" if reading else "-"
+
+
+def worst(context: bpy.types.Context, shot: Shot) -> Reading | None:
+    """The frame of the last measuring where most is seen to move."""
+    known = told.reads_as(context.scene.playworn.build, context.scene, shot)
+    return max(known.frames, key=lambda frame: frame.median_px) if known else None
+
+
+def _figures(layout: bpy.types.UILayout, context: bpy.types.Context, shot: Shot | None) -> None:
+    """What the shot reads as, faint where it or the build has changed since, and what to look at."""
+    reading = worst(context, shot) if shot else None
+    if shot is None or reading is None:
+        return
+    scene, build = context.scene, context.scene.playworn.build
+    is_current = told.is_current(build, scene, shot)
+    figures = layout.grid_flow(row_major=True, columns=2, even_columns=True, align=True)
+    figures.active, figures.scale_y = is_current, 0.8
+    for head, cell in zip(_HEADS, _cells(reading), strict=True):
+        figures.label(text=f"{head} {cell}")
+    if not is_current:
+        paragraph(layout, context, "Changed since, measure again", "INFO")
+        return
+    for words in _warnings(context, shot):
+        paragraph(layout, context, words, "ERROR")
+
+
+def _warnings(context: bpy.types.Context, shot: Shot) -> list[str]:
+    known = told.reads_as(context.scene.playworn.build, context.scene, shot)
+    return [words for frame in (known.frames if known else ()) for words in frame.warnings]
+
+
+def _cells(reading: Reading) -> tuple[str, ...]:
+    scratch = reading.marks_px.get("scratches")
+    pixels = (reading.median_px, reading.p90_px, reading.largest_px, scratch, reading.rounding_px)
+    return f"{reading.in_frame:.0%}", *("-" if each is None else f"{each:.2f} px" for each in pixels)
+
+
+def _line(layout: bpy.types.UILayout, name: str, cells: tuple[str, ...], is_current: bool = True) -> None:
+    parts = layout.split(factor=_NAME, align=True)
+    parts.label(text=name)
+    numbers = parts.grid_flow(row_major=True, columns=len(cells), even_columns=True, align=True)
+    for cell in cells:
+        _number(numbers, cell, is_current)
+
+
+def _number(layout: bpy.types.UILayout, text: str, is_current: bool = True) -> None:
+    row = layout.row()
+    row.alignment, row.active = "RIGHT", is_current
+    row.label(text=text)
+
+
+CLASSES = (ShotList, ShotTablePanel, ShotsPanel, ShotDialsPanel)

@@ -1,0 +1,158 @@
+"""The scene's shots as fields: rows and dials read what the scene keeps and write there, they hold nothing."""
+
+from dataclasses import fields
+
+import bpy
+
+from ... import usecases
+from ...core.errors import PlaywornError
+from ...core.presets.preset import STRENGTHS
+from ...core.shots.shot import INHERITED, LARGEST_SEED, MOST, NAMES, Shot
+from .. import gather, told
+
+SEED = "seed"
+
+
+class PlaywornShotRow(bpy.types.PropertyGroup):
+    """A row of the list; its place tells which shot it shows."""
+
+
+def listed(scene: bpy.types.Scene) -> tuple[Shot, ...]:
+    """The scene's shots, none where they cannot be read."""
+    try:
+        return usecases.list_shots(scene)
+    except PlaywornError:
+        return ()
+
+
+def problem(scene: bpy.types.Scene) -> str:
+    """Why the shots cannot be read or the last dial could not be turned, "" where all is well."""
+    try:
+        usecases.list_shots(scene)
+    except PlaywornError as unread:
+        return str(unread)
+    return told.shot_problem
+
+
+def chosen(scene: bpy.types.Scene) -> Shot | None:
+    """The shot whose row is chosen."""
+    shots, number = listed(scene), scene.playworn.shots.number
+    return shots[number] if 0 <= number < len(shots) else None
+
+
+def match(scene: bpy.types.Scene, name: str = "") -> None:
+    """Gives the list a row for each shot, and chooses the shot of that name where there is one."""
+    group, shots = scene.playworn.shots, listed(scene)
+    while len(group.rows) < len(shots):
+        group.rows.add()
+    while len(group.rows) > len(shots):
+        group.rows.remove(len(group.rows) - 1)
+    names = [shot.name for shot in shots]
+    group.number = names.index(name) if name in names else min(group.number, max(len(shots) - 1, 0))
+
+
+def match_soon(scene: bpy.types.Scene) -> None:
+    """Matches the rows once drawing is over, where a file, a script or a marker has changed the shots."""
+    matched = len(scene.playworn.shots.rows) == len(listed(scene))
+    if scene.is_editable and not matched and not bpy.app.timers.is_registered(match_all):
+        bpy.app.timers.register(match_all)
+
+
+def match_all() -> None:
+    """Matches the rows of every scene and draws them anew."""
+    for scene in bpy.data.scenes:
+        if scene.is_editable:
+            match(scene)
+    told.redraw()
+
+
+def forget() -> None:
+    """Matches nothing any more."""
+    if bpy.app.timers.is_registered(match_all):
+        bpy.app.timers.unregister(match_all)
+
+
+def inherited(scene: bpy.types.Scene, shot: Shot) -> dict[str, str]:
+    """What each dial makes of the panel's preset and dials, in its unit; nothing where there is no such preset."""
+    preset = gather.known(scene.playworn)
+    if preset is None:
+        return {}
+    own, dials = usecases.for_shot(shot, preset, gather.dials(scene.playworn))
+    worth = {
+        "looseness": f"{own.fit.shift_mm * dials.looseness:.3f} mm",
+        "wear": f"{dials.wear:.2f}",
+        "rounding": f"{own.wear.rounding_mm:.2f} mm",
+        SEED: f"{dials.seed}",
+    }
+    for layer, strength in STRENGTHS.items():
+        record = getattr(own.wear, layer)
+        unit = next(each for each in fields(record) if each.name == strength).metadata["rule"].unit
+        worth[layer] = f"{unit} {getattr(record, strength):.2f}".strip()
+    return worth
+
+
+def _get(name: str):
+    def get(group: "PlaywornShots"):
+        shot = chosen(group.id_data)
+        return getattr(shot.dials if shot else INHERITED, name)
+
+    return get
+
+
+def _turn(group: "PlaywornShots", name: str, value: float) -> None:
+    """A property cannot report: what went wrong stands in the panel until a dial is turned again."""
+    shot = chosen(group.id_data)
+    if shot is None:
+        return
+    try:
+        usecases.dial_shots(group.id_data, {(shot.name, name): value})
+        told.shot_problem = ""
+    except PlaywornError as problem:
+        told.shot_problem = str(problem)
+
+
+def _dial(name: str):
+    what = {"looseness": "sits as loosely", "wear": "is as worn", "rounding": "has edges as round"}
+    meaning = f"In this shot the build {what[name]}" if name in what else f"In this shot the build has as much {name}"
+    return bpy.props.FloatProperty(
+        name=name.capitalize(),
+        description=f"{meaning} times this; 1 is the build as it is",
+        min=0.0,
+        max=MOST,
+        precision=2,
+        subtype="FACTOR",
+        get=_get(name),
+        # Blender leaves a typed number as it is.
+        set=lambda group, value: _turn(group, name, min(max(gather.typed(value), 0.0), MOST)),
+    )
+
+
+def _seed():
+    return bpy.props.IntProperty(
+        name="Seed +",
+        description="Added to the build's seed; at 0 every brick sits and wears the same as in the other shots",
+        min=0,
+        max=LARGEST_SEED,
+        get=_get(SEED),
+        set=lambda group, value: _turn(group, SEED, min(max(value, 0), LARGEST_SEED)),
+    )
+
+
+class PlaywornShots(bpy.types.PropertyGroup):
+    __annotations__ = {
+        "rows": bpy.props.CollectionProperty(type=PlaywornShotRow, name="Shots", description="One for each shot"),
+        "number": bpy.props.IntProperty(name="Shot", description="The chosen shot", min=0),
+        "target_px": bpy.props.FloatProperty(
+            name="Target",
+            description="What half of the bricks seen shall at most move by in the picture, in pixels",
+            default=1.0,
+            min=0.01,
+            soft_max=10.0,
+            max=999.0,
+            precision=2,
+        ),
+        **{name: _seed() if name == SEED else _dial(name) for name in NAMES},
+    }
+
+
+CLASSES = (PlaywornShotRow, PlaywornShots)

@@ -1,0 +1,1 @@
+"""The look in the panel."""

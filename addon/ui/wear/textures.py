@@ -1,0 +1,89 @@
+"""The user's textures as the panel lists them: a row a picture, its measures on a click."""
+
+from pathlib import Path
+from typing import ClassVar
+
+import bpy
+
+from .. import disk, gather, told
+from ..paragraphs import paragraph
+from . import follow, operators
+
+_WIDE = 420  # of the pop-up, in pixels at scale 1
+
+
+def draw(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+    """The list under the folder, and what has gone missing since it was put on."""
+    settings = context.scene.playworn
+    for name in disk.seen().missing:
+        alert = layout.column()
+        alert.alert = True
+        paragraph(alert, context, f"{name} is missing: its layer is clean until it is back", "ERROR")
+    if not settings.textures:
+        return
+    if told.textures.folder != settings.textures:
+        layout.operator("playworn.measure_textures", icon="VIEWZOOM")
+        return
+    if told.textures.problem != told.problem(settings.build, gather.choice(settings)):
+        paragraph(layout, context, told.textures.problem, "ERROR")
+    rows = layout.column(align=True)
+    for each in told.textures.found:
+        row = rows.split(factor=0.68, align=True)
+        left = row.row()
+        left.alignment = "LEFT"
+        icon = "ERROR" if each.warnings else "CHECKMARK"
+        left.operator("playworn.texture_details", text=each.file, icon=icon, emboss=False).file = each.file
+        row.label(text=each.kind)
+
+
+class MeasureTextures(operators.Action, bpy.types.Operator):
+    """Look at every picture of the textures folder"""
+
+    bl_idname = "playworn.measure_textures"
+    bl_label = "Measure Textures"
+    bl_options: ClassVar = {"REGISTER"}
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not context.scene.playworn.textures:
+            cls.poll_message_set("Choose a textures folder first")
+            return False
+        return True
+
+    def act(self, context: bpy.types.Context) -> operators.Report:
+        follow.measure(context.scene.playworn)
+        if told.textures.problem:
+            return "WARNING", told.textures.problem
+        amiss = sum(bool(each.warnings) for each in told.textures.found)
+        folder = Path(context.scene.playworn.textures).name
+        return "INFO", f"{len(told.textures.found)} pictures in {folder}, something to look at in {amiss}"
+
+
+class TextureDetails(bpy.types.Operator):
+    """What the picture measures and what is wrong with it"""
+
+    bl_idname = "playworn.texture_details"
+    bl_label = "Texture"
+    bl_options: ClassVar = {"INTERNAL"}
+
+    file: bpy.props.StringProperty(options={"SKIP_SAVE"})
+
+    @classmethod
+    def description(cls, _context: bpy.types.Context, properties: "TextureDetails") -> str:
+        return "\n".join(_lines(properties.file)).rstrip(".")
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        return context.window_manager.invoke_popup(self, width=_WIDE)
+
+    def draw(self, context: bpy.types.Context) -> None:
+        self.layout.label(text=self.file)
+        for line in _lines(self.file):
+            paragraph(self.layout, context, line, wide=_WIDE)
+
+    def execute(self, _context: bpy.types.Context) -> set[str]:
+        self.report({"INFO"}, " ".join(_lines(self.file)))
+        return {"FINISHED"}
+
+
+def _lines(file: str) -> list[str]:
+    return [line for each in told.textures.found if each.file == file for line in (each.sentence, *each.warnings)]

@@ -1,0 +1,1 @@
+"""Bringing a build in, telling what it is, and its next version."""

@@ -1,0 +1,117 @@
+"""Getting at a build: bringing it in, opening it, telling what it is, measuring it, saving it."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import bpy
+
+from ... import atomic
+from ...core import report
+from ...core.build import contacts
+from ...core.errors import FileProblem
+from ...core.exports import stated
+from ...core.fit import leeway, summary
+from ...core.pictures import difference, picture
+from ...nodes.pictures import pictures as pictures_in
+from ...nodes.surfaces import surfaces
+from ...scene import files
+from ...scene.build import builds as collections
+from ...scene.build import colours, state, told
+from ...scene.build.build import NoBricks, read
+from ...scene.exports import importers
+from ...scene.exports.formats import FORMATS
+from ...scene.fit import motion
+from ...scene.wear import images, slots
+
+SUFFIXES = tuple(FORMATS)  # of the files that can be brought in
+
+builds = collections.builds
+named_build = collections.named
+scenes_showing = collections.scenes_showing
+is_applied = state.is_marked
+recall = state.recall
+State = state.State
+state_text = state.text
+trying = importers.trying
+
+
+def bring_in(path: Path, keep_objects: bool = False, tried: bool = False) -> bpy.types.Collection:
+    """Reads a CAD export into the open scene, at true scale, as one build collection.
+
+    With `keep_objects` no mesh is taken apart into bricks and none joined: each object is what it was in the file.
+    `tried` says that trying() came to its end with it.
+    """
+    collection, _ = importers.bring(path, keep_objects, tried)
+    return collection
+
+
+def open_file(path: Path, keep_objects: bool = False) -> None:
+    """Opens a .blend, or reads an export into an empty file."""
+    if path.suffix.lower() == ".blend":
+        files.open_blend(path)
+    else:
+        files.new()
+        bring_in(path, keep_objects)
+
+
+def open_build(path: Path, name: str = "", keep_objects: bool = False) -> bpy.types.Collection:
+    """Opens a file; returns the build of that name in it, or else the likeliest one."""
+    open_file(path, keep_objects)
+    return collections.named(name) if name else collections.likeliest(bpy.context.scene)
+
+
+def inspect(collection: bpy.types.Collection) -> report.Inspection:
+    """What the build is; nothing is changed."""
+    try:
+        build = read(collection)
+    except NoBricks as problem:
+        return summary.no_build(collection.name, problem.left_out, str(problem))
+    touching = contacts.contacts(build.bricks)
+    applied = state.recall(collection)
+    materials = slots.materials(build.objects)
+    unlike = stated.unlike_plastic(surfaces(materials), "the scene")
+    return summary.inspection(
+        build=collection.name,
+        bricks=build.bricks,
+        contacts=touching,
+        lattice=build.lattice,
+        materials=len(materials),
+        applied=applied.preset.name if applied else "",
+        left_out=build.left_out,
+        colours=colours.count(build.objects),
+        told=told.of(collection) or unlike,
+    )
+
+
+def save_picture(collection: bpy.types.Collection, path: Path) -> None:
+    """Draws the build at rest and its joints as an SVG file; nothing is changed."""
+    bricks = read(collection).bricks
+    atomic.write_text(path, picture.joints(collection.name, bricks, contacts.contacts(bricks)))
+
+
+def check(collection: bpy.types.Collection) -> report.Check:
+    """Measures the fit that the bricks have now, from where they stand and not from what was asked for."""
+    build = read(collection)
+    motions = motion.measured(build)
+    touching = contacts.contacts(build.bricks, motions.shrink)
+    gone = images.missing(pictures_in(slots.materials(build.objects)))
+    applied = state.recall(collection)
+    told = summary.check(collection.name, build.bricks, touching, motions, applied, build.fixed, gone)
+    return replace(told, takes=leeway.takes(build.bricks, applied.preset.fit, build.held)) if applied else told
+
+
+def save(path: Path) -> None:
+    """Saves the open file, whole or not at all."""
+    files.save(path)
+
+
+def save_difference(title: str, seen: difference.Difference, path: Path) -> None:
+    """Draws what an update has changed as an SVG file."""
+    atomic.write_text(path, difference.drawn(title, seen))
+
+
+def old_file(path: Path) -> Path:
+    """The file that is to be updated; FileProblem where it is none that could hold a build with its look."""
+    if path.suffix.lower() != ".blend":
+        raise FileProblem(f'"{path}" is no .blend file: give the file that holds the build first, then the new export')
+    return path

@@ -1,0 +1,186 @@
+"""A new version of the build takes the old one's place: what is the same keeps its look, the rest is solved anew."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import bpy
+import numpy as np
+
+from ...core import report
+from ...core.pictures.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
+from ...core.wear import quality as tiers
+from ...core.wear.texture import WearImages
+from ...nodes import attach as wear
+from ...scene import removal
+from ...scene.attempt import Made, attempt
+from ...scene.build import aside, before, looks, state
+from ...scene.build.build import Build, read
+from ...scene.build.renewal import Places, Wardrobe, name_added, pose_of
+from ...scene.exports import importers
+from ...scene.wear import images, originals, twins
+from ..progress import Progress, Steps, done, quiet
+from .comparison import Plan, compared, with_waiting
+from .settling import InShots, settle
+
+
+def update(
+    collection: bpy.types.Collection, path: Path, keep_objects: bool = False, progress: Progress = quiet
+) -> tuple[Updated, Difference]:
+    """Brings the next version of an export into a build's place.
+
+    Bricks that are the same keep their objects with all that is on them; removed ones wait hidden beside the build.
+    """
+    return done(updating(collection, path, keep_objects), progress)
+
+
+def updating(
+    collection: bpy.types.Collection, path: Path, keep_objects: bool = False
+) -> Steps[tuple[Updated, Difference]]:
+    """The same step by step; closed at any of them, everything is as it was."""
+    applied = state.recall(collection)
+    yield 0.0, "reading the build"
+    with attempt() as made:
+        old, waits = with_waiting(collection)
+        yield 0.1, f"reading {path.name}"
+        for _ in importers.trying(path):
+            yield 0.1, f"trying {path.name}"
+        room, _ = importers.bring(path, keep_objects, tried=True, shared=False)
+        bpy.context.scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
+        yield 0.5, "comparing the versions"
+        plan = compared(old, waits, read(room))
+        pictures = _pictures(applied, plan)
+        yield 0.6, "keeping the old version"
+        rooms = [collection, *collection.children_recursive, *filter(None, [aside.room_of(collection)])]
+        with before.kept(collection, rooms, plan.things, made), _unworn_kept():
+            yield 0.65, "taking the old version's place"
+            shots = InShots.lift(collection, plan)
+            fresh, gone, skipped = _renewed(collection, room, plan, made)
+            told = _told(collection, plan, fresh, skipped)
+            yield 0.7, "reading the new version"
+            if applied:
+                told, now = yield from settle(collection, plan, fresh, applied, pictures, shots, told)
+            else:
+                now = read(collection)
+            seen = _seen(now, plan, fresh)
+            yield 0.95, "tidying up"  # the last moment to stop: from here all is done
+    removal.remove(gone)
+    aside.tidy(collection)
+    twins.sweep()
+    return told, seen
+
+
+@contextmanager
+def _unworn_kept() -> Iterator[None]:
+    """Materials that are not worn are not when the body raises."""
+    bare = {one.session_uid for one in bpy.data.materials if not wear.is_attached(one)}
+    try:
+        yield
+    except BaseException:
+        wear.detach([one for one in bpy.data.materials if one.session_uid in bare and wear.is_attached(one)])
+        raise
+
+
+def _seen(now: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
+    """The build as it is now, brick by brick, and what is gone."""
+    bricks, things = plan.old.bricks, plan.things
+    became = dict.fromkeys(fresh, ADDED)
+    for n in np.flatnonzero(~plan.gone & (plan.partner >= 0)).tolist():
+        became[things[n]] = (
+            ADDED if plan.waits[n] else MOVED if plan.moved[n] else RECOLOURED if plan.recoloured[n] else KEPT
+        )
+    return Difference(now.bricks, tuple(became[thing] for thing in now.objects), bricks.only(np.flatnonzero(plan.gone)))
+
+
+def _pictures(applied: state.State | None, plan: Plan) -> WearImages | None:
+    """The pictures for materials that are new, as far as there are any."""
+    if applied is None or all(plan.alike.values()):
+        return None
+    return images.find(Path(applied.textures) if applied.textures else None, tiers.named(applied.quality).fine)
+
+
+def _renewed(
+    collection: bpy.types.Collection, room: bpy.types.Collection, plan: Plan, made: Made
+) -> tuple[list[bpy.types.Object], list[bpy.types.Object], tuple[report.Skipped, ...]]:
+    """The objects that came in, those that nobody will want back, and what could not follow the export; what is left
+    of that is gone."""
+    old, new = plan.old, plan.new
+    things, theirs = plan.things, new.objects
+    twins.take_off(things)
+    places, skipped = Places(old, plan.middle), []
+    wardrobe = Wardrobe(things, looks.of(things), plan.alike)
+    for n in np.flatnonzero(plan.recoloured).tolist():
+        if reason := wardrobe.recolour(things[n], theirs[plan.partner[n]]):
+            skipped.append(report.Skipped(things[n].name, reason))
+    fresh = [theirs[n] for n in plan.added.tolist()]
+    for n, thing in zip(plan.added.tolist(), fresh, strict=True):
+        _let_in(thing, n, plan, places, wardrobe)
+    for n in np.flatnonzero(plan.moved).tolist():
+        if reason := places.move(n, plan.way[n], int(plan.turned[n])):
+            skipped.append(report.Skipped(things[n].name, reason))
+    for thing in fresh:
+        room.objects.unlink(thing)
+        collection.objects.link(thing)
+        name_added(thing)
+    aside.bring_back(collection, [things[n] for n in np.flatnonzero(plan.back)])
+    removal.remove([*room.objects, room])
+    gone = aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)])
+    _sweep(made)
+    bpy.context.view_layer.update()
+    return fresh, gone, tuple(skipped)
+
+
+def _let_in(thing: bpy.types.Object, n: int, plan: Plan, places: Places, wardrobe: Wardrobe) -> None:
+    """Stands a new thing, brick n of the new version, in the old one's frame, beside its like where there is one."""
+    kind = int(plan.kind[n])
+    same, like = plan.example.get((kind, plan.colour[n])), plan.example.get(kind)
+    mesh = None
+    if same is not None:
+        like, mesh = same, originals.original(plan.things[same].data)
+    elif like is not None:
+        mesh = wardrobe.in_look_of(originals.original(plan.things[like].data), thing)
+    if like is not None and mesh is not None:
+        thing.data = mesh
+        places.put_beside(thing, like, plan.target[n])
+        return
+    wardrobe.dress(thing.data)
+    pose, found = np.eye(4), plan.matching
+    pose[:3, :3], pose[:3, 3] = found.turn.T, -found.turn.T @ found.shift
+    places.stand(thing, pose @ pose_of(plan.new, n))
+
+
+def _sweep(made: Made) -> None:
+    """Removes what came with the export and is not used."""
+    while unused := [block for block in made.blocks() if not block.users and not block.use_fake_user]:
+        removal.remove(unused)
+
+
+def _told(
+    collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Object], skipped: tuple[report.Skipped, ...]
+) -> Updated:
+    names, told = plan.old.bricks.names, []
+    moved, found = plan.moved, plan.matching
+    for n in np.flatnonzero(moved).tolist():
+        turned = f" and turned by {90 * plan.turned[n]}°" if plan.turned[n] else ""
+        told.append(report.Skipped(names[n], f"went {way(plan.way[n])}{turned}"))
+    told += [report.Skipped(names[n], "has another colour") for n in np.flatnonzero(plan.recoloured)]
+    told += [report.Skipped(thing.name, "is new") for thing in fresh]
+    told += [report.Skipped(names[n], "is there again") for n in np.flatnonzero(plan.back)]
+    told += [report.Skipped(names[n], "is gone") for n in np.flatnonzero(plan.gone)]
+    kept = (plan.partner >= 0) & ~plan.waits & ~moved & ~plan.recoloured
+    return Updated(
+        build=collection.name,
+        bricks=len(plan.new.bricks),
+        kept=int(kept.sum()),
+        moved=int(moved.sum()),
+        recoloured=int((plan.recoloured & ~moved).sum()),
+        added=len(fresh) + int(plan.back.sum()),
+        removed=int(plan.gone.sum()),
+        solved=0,
+        resat=0,
+        cut=0,
+        origin_mm=tuple((np.round(found.shift, 3) + 0.0).tolist()),
+        turned_deg=int(np.degrees(np.arctan2(found.turn[1, 0], found.turn[0, 0])).round()) % 360,
+        changes=tuple(told),
+        skipped=skipped,
+    )

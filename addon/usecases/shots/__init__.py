@@ -1,0 +1,1 @@
+"""What shots read as, and their dials on the timeline."""

@@ -1,0 +1,129 @@
+"""Putting the dials of shots on the timeline of one file, and taking them off again."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from math import isfinite
+
+import bpy
+
+from ...core import report
+from ...core.errors import BuildProblem, DialProblem, ShotProblem
+from ...core.fit import fit
+from ...core.presets.preset import LAYERS
+from ...core.shots.shot import Shot
+from ...scene.build import state
+from ...scene.build.build import read
+from ...scene.fit import motion
+from ...scene.fit.deltas import Deltas
+from ...scene.shots import keys
+from ..progress import Progress, quiet
+from ..wear.dials import MOST, Dials
+from .shots import for_shot, list_shots
+
+_LAST = 1_048_574  # Blender's own frames end there
+_ROUNDING = "is a shot with a rounding of its own, which no key holds: apply it in a file for this shot"
+
+
+@dataclass(frozen=True)
+class OnFrame:
+    """A shot as the timeline needs it; of its dials looseness, seed and wear count, textures and quality are the
+    material's."""
+
+    name: str
+    first_frame: int
+    dials: Dials
+    layers: Mapping[str, float] = field(default_factory=dict)  # factors over the preset's amounts
+    wear_share: float | None = None  # of the build's wear, when that is turned; None: as their ratio is now
+
+    def __post_init__(self) -> None:
+        if not -_LAST <= self.first_frame <= _LAST:
+            raise ShotProblem(f'the shot "{self.name}" starts at frame {self.first_frame}: give one up to {_LAST}')
+        for layer, factor in self.layers.items():
+            if layer not in LAYERS:
+                known = ", ".join(LAYERS)
+                raise ShotProblem(f'the shot "{self.name}" turns "{layer}", which is no layer: choose from {known}')
+            if not (isfinite(factor) and 0.0 <= factor <= MOST):
+                raise DialProblem(f'the shot "{self.name}" has {layer} at {factor:g}: give a number from 0 to {MOST:g}')
+
+
+def on_timeline(
+    collection: bpy.types.Collection, shots: Sequence[OnFrame], progress: Progress = quiet
+) -> report.OnTimeline:
+    """Keys the dials of shots: each holds from its first frame until the next, the first before that too.
+
+    What was on the timeline before is replaced. Deltas at every frame are those of applying that shot's dials alone.
+    """
+    applied = state.recall(collection)
+    if applied is None:
+        raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
+    shots = _in_order(shots)
+    build = read(collection)
+    solved: dict[tuple[float, int], Deltas] = {}
+    for number, shot in enumerate(shots):
+        progress(0.8 * number / len(shots), f"fitting the bricks for {shot.name}")
+        wanted = shot.dials.looseness, shot.dials.seed
+        if wanted not in solved:
+            own = shot.dials
+            sits = fit.fitted(build.bricks, applied.preset.fit, own.seed, own.looseness, build.held, applied.budget)
+            solved[wanted] = motion.deltas_of(build, sits.motions)
+    progress(0.8, "writing the keys")  # the last moment to stop: from here all is done
+    keys.remove(collection)
+    held = [
+        keys.Held(shot.first_frame, shot.dials.wear, shot.layers, solved[shot.dials.looseness, shot.dials.seed])
+        for shot in shots
+    ]
+    written = keys.write(build, held, [_told(shot) for shot in shots])
+    progress(1.0, "done")
+    return report.OnTimeline(collection.name, len(shots), written.bricks, written.curves, written.skipped)
+
+
+def shots_on_timeline(
+    collection: bpy.types.Collection, scene: bpy.types.Scene, progress: Progress = quiet
+) -> report.OnTimeline:
+    """Keys every shot of a scene at its own dials; a rounding of its own is left out, and told."""
+    applied = state.recall(collection)
+    if applied is None:
+        raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
+    shots, now = list_shots(scene), Dials(applied.seed, applied.looseness, applied.wear)
+    told = on_timeline(
+        collection, [_on_frame(shot, for_shot(shot, applied.preset, now)[1]) for shot in shots], progress
+    )
+    apart = [report.Skipped(shot.name, _ROUNDING) for shot in shots if shot.dials.rounding != 1.0]
+    return replace(told, skipped=(*told.skipped, *apart))
+
+
+def _on_frame(shot: Shot, dials: Dials) -> OnFrame:
+    layers = {layer: getattr(shot.dials, layer) for layer in LAYERS}
+    return OnFrame(shot.name, shot.first, dials, layers, shot.dials.wear)
+
+
+def off_timeline(collection: bpy.types.Collection) -> int:
+    """Takes the shots' keys off, exactly; how many shots there were."""
+    return keys.remove(collection)
+
+
+def _in_order(shots: Sequence[OnFrame]) -> list[OnFrame]:
+    if not shots:
+        raise ShotProblem("there is no shot to put on the timeline: make one first")
+    ordered = sorted(shots, key=lambda shot: shot.first_frame)
+    for one, other in pairwise(ordered):
+        if one.first_frame == other.first_frame:
+            raise ShotProblem(
+                f'the shots "{one.name}" and "{other.name}" both start at frame {one.first_frame}: move one of them'
+            )
+    return ordered
+
+
+def _told(shot: OnFrame) -> dict:
+    dials = shot.dials
+    share = {} if shot.wear_share is None else {"wear_share": shot.wear_share}
+    return {
+        **share,
+        "name": shot.name,
+        "first_frame": shot.first_frame,
+        "seed": dials.seed,
+        "looseness": dials.looseness,
+        "wear": dials.wear,
+        "layers": dict(shot.layers),
+    }

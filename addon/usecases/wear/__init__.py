@@ -1,0 +1,1 @@
+"""Putting a look on builds and taking it off."""

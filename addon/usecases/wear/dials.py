@@ -1,0 +1,37 @@
+"""What an artist turns over a preset."""
+
+from dataclasses import dataclass
+from math import inf
+from pathlib import Path
+
+from ...core.errors import DialProblem
+from ...core.wear import quality as tiers
+
+MOST = 2.0  # of a dial
+LARGEST_SEED = 2**31 - 1  # Blender's own whole numbers end there
+
+
+@dataclass(frozen=True)
+class Dials:
+    """What an artist turns over a preset; 1 is the preset itself."""
+
+    seed: int = 0
+    looseness: float = 1.0
+    wear: float = 1.0
+    textures: Path | None = None  # None: stand-ins
+    quality: str = tiers.STANDARD.name
+    rounding: str = tiers.SHADING
+    budget: float | None = None  # sweeps over all contacts that the fit may take; None: as many as it needs
+
+    def __post_init__(self) -> None:
+        for name in ("looseness", "wear"):
+            value = getattr(self, name)
+            if not 0.0 <= value <= MOST:
+                raise DialProblem(f"the dial {name} is at {value:g}: give a number from 0 to {MOST:g}")
+        if self.budget is not None and not 0.0 <= self.budget < inf:
+            raise DialProblem(f"the budget is {self.budget:g} sweeps: give a number from 0, or none at all")
+        if not 0 <= self.seed <= LARGEST_SEED:
+            raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
+        tiers.named(self.quality)
+        if self.rounding not in tiers.ROUNDINGS:
+            raise DialProblem(f'there is no rounding "{self.rounding}": choose one of {", ".join(tiers.ROUNDINGS)}')

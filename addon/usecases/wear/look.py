@@ -1,0 +1,200 @@
+"""Putting a look on a build, turning its dials, and taking it off again."""
+
+from dataclasses import replace
+from typing import Any
+
+import bpy
+import numpy as np
+
+from ...core import report
+from ...core.errors import BuildProblem
+from ...core.fit import fit, leeway, summary
+from ...core.presets.preset import Preset
+from ...core.wear import quality as tiers
+from ...core.wear.texture import WearImages
+from ...nodes import attach as wear
+from ...nodes.plain import plain
+from ...scene.attempt import attempt
+from ...scene.build import builds, pins, state
+from ...scene.build.build import Build, read
+from ...scene.columns import Columns
+from ...scene.fit import deltas, motion
+from ...scene.shots import keys
+from ...scene.wear import images, slots, stamps, twins
+from ..progress import Progress, quiet
+from .dials import MOST, Dials
+from .textures import texture_uses
+
+
+def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
+    """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
+    used = texture_uses(dials.textures)
+    progress(0.0, "reading the build")
+    build = read(collection)
+    sits = _fitted(build, preset, dials)
+    progress(0.3, "reading the textures")
+    with attempt():
+        quality = tiers.named(dials.quality)
+        pictures = images.find(dials.textures, quality.fine)
+        progress(0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials")
+        round_ones = _twins(build, preset, dials, sits.motions.shrink)
+        progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
+    _let_go(build)
+    twins.take_off(build.objects)
+    if round_ones.rounded.any():
+        quality = quality.on_meshes(round_ones.are_all)
+    worn, unworn = _wear(build, preset, pictures, quality)
+    shots_off = keys.remove(collection)
+    twins.put_on(build, round_ones)
+    left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
+    stamps.write(build)
+    _remember(collection, preset, dials, *_by_hand(build))
+    takes = leeway.takes(build.bricks, preset.fit, build.held)
+    progress(1.0, "done")
+    told = summary.applied(
+        collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
+    )
+    return replace(told, shots_off=shots_off, takes=takes)
+
+
+def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
+    """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
+    build = read(collection)
+    sits = _fitted(build, preset, dials)
+    shots_off = keys.remove(collection)
+    if not _is_moulded_alike(state.recall(collection), preset):
+        round_ones = _twins(build, preset, dials, sits.motions.shrink)
+        twins.take_off(build.objects)
+        twins.put_on(build, round_ones)
+    left_alone = build.left_out + motion.write(build, sits.motions)
+    _remember(collection, preset, dials, *_by_hand(build))
+    told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
+    return replace(told, shots_off=shots_off, takes=leeway.known(build.bricks, preset.fit, build.held))
+
+
+def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
+    """Turns the wear over all, and nothing else; shots on the timeline keep their share of it."""
+    before, keyed = state.recall(collection), keys.shots_of(collection)
+    if keyed:
+        keys.unwear(collection)
+    _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
+    if keyed and before:
+        told = [_rewear(shot, before.wear, dials.wear) for shot in keyed]
+        keys.rewear(collection, [keys.Worn(each["first_frame"], each["wear"], each["layers"]) for each in told], told)
+
+
+def _rewear(shot: dict[str, Any], before: float, now: float) -> dict[str, Any]:
+    """A shot on the timeline once the build's wear is turned; one that did not tell its share of it keeps the ratio."""
+    share = shot.get("wear_share", shot["wear"] / before if before else 1.0)
+    return {**shot, "wear": min(share * now, MOST)}
+
+
+def clear(collection: bpy.types.Collection) -> report.Cleared:
+    """Takes everything out of a build that a preset put on it, bit for bit."""
+    if not state.is_marked(collection):
+        raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
+    keys.remove(collection)
+    columns = Columns(collection)
+    twins.take_off(columns.objects)
+    twins.sweep()
+    put_back = deltas.restore(columns)
+    stamps.clear(columns.objects)
+    state.forget(collection)
+    given_back = _unwear(state.marked())
+    slots.give_back(columns.objects)
+    for scene in builds.scenes_showing(collection):
+        if not any(state.is_marked(room) for room in (scene.collection, *scene.collection.children_recursive)):
+            stamps.clear_wear(scene)
+    return report.Cleared(collection.name, len(put_back), given_back)
+
+
+def _let_go(build: Build) -> None:
+    """Takes all of an earlier look off what is no brick of the build any more."""
+    worn = [row for row in build.strangers if stamps.SHARE in build.columns.objects[row]]
+    if worn:
+        things = [build.columns.objects[row] for row in worn]
+        twins.take_off(things)
+        deltas.restore(build.columns, np.array(worn))
+        stamps.clear(things)
+        slots.give_back(things)
+
+
+def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
+    return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held, dials.budget)
+
+
+def _twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> twins.Twins:
+    """The rounded meshes that the dials ask for; what cannot be moved has no clearance either."""
+    radius = preset.wear.rounding_mm if dials.rounding == tiers.GEOMETRY else 0.0
+    if radius <= 0.0:
+        return twins.Twins([None] * len(build.objects), ())
+    shrink = np.where(build.held[:, None], 1.0, shrink)
+    return twins.make(build, shrink, preset.fit.play_mm, radius)
+
+
+def _is_moulded_alike(before: state.State | None, preset: Preset) -> bool:
+    """Whether twins made for what was on the build before would come out the same now."""
+    if before is None or before.rounding != tiers.GEOMETRY:
+        return True
+    was = before.preset
+    alike = was.fit.clearance_mm == preset.fit.clearance_mm and was.fit.play_mm == preset.fit.play_mm
+    return alike and was.wear.rounding_mm == preset.wear.rounding_mm
+
+
+def _by_hand(build: Build) -> tuple[int, int]:
+    """How many bricks are pinned, and how often bricks were drawn anew."""
+    rolled = 0 if build.bricks.roll is None else int(build.bricks.roll.sum())
+    return sum(reason == pins.REASON for reason in build.fixed.values()), rolled
+
+
+def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
+    for scene in builds.scenes_showing(collection):
+        stamps.set_wear(scene, dials.wear)
+    textures = str(dials.textures) if dials.textures else ""
+    kept = state.State(
+        preset,
+        dials.seed,
+        dials.looseness,
+        dials.wear,
+        textures,
+        dials.quality,
+        dials.rounding,
+        pinned,
+        rolled,
+        dials.budget,
+    )
+    state.remember(collection, kept)
+
+
+def _wear(
+    build: Build, preset: Preset, pictures: WearImages, quality: tiers.Quality
+) -> tuple[int, tuple[report.Skipped, ...]]:
+    """Wears the materials of a build, where bricks have none gives them some; how many, and what is left alone."""
+    bare = slots.fill(build.objects, plain)
+    materials = slots.materials(build.objects)
+    try:
+        unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
+    except BaseException:
+        slots.give_back(build.objects)
+        raise
+    return sum(map(wear.is_attached, materials)), bare + unworn + _shared(build, preset, materials)
+
+
+def _shared(build: Build, preset: Preset, materials: list[bpy.types.Material]) -> tuple[report.Skipped, ...]:
+    """The materials that another build with another wear shows too: a material can show one only."""
+    told = []
+    for other in state.marked():
+        if other != build.collection and (look := state.recall(other)) and look.preset.wear != preset.wear:
+            reason = f'is on the build "{other.name}" too, which shows this wear with it: give each a copy'
+            theirs = set(slots.materials(Columns(other).objects))
+            told += [report.Skipped(one.name, reason) for one in materials if one in theirs and wear.is_attached(one)]
+    return tuple(told)
+
+
+def _unwear(others: list[bpy.types.Collection]) -> int:
+    """Takes the wear out of every material of this file that no other build needs; how many there were."""
+    needed = dict.fromkeys(slots.materials(thing for other in others for thing in Columns(other).objects))
+    local = [one for one in bpy.data.materials if one not in needed and not one.library]
+    worn = [one for one in local if wear.is_attached(one)]
+    wear.detach(worn, keep=needed)
+    return len(worn)

@@ -1,0 +1,27 @@
+"""What is told of the user's own textures."""
+
+from pathlib import Path
+
+import bpy
+
+from ...core import report
+from ...core.presets.preset import Preset
+from ...core.wear import texture
+from ...core.wear.findings import Findings
+from ...scene.wear import findings, images
+
+
+def survey_textures(folder: Path, preset: Preset) -> tuple[Findings, ...]:
+    """What each picture of a folder is, in millimetres as the preset sizes it; nothing is changed."""
+    sizes_mm = {kind: getattr(preset.wear, kind).size_mm for kind in texture.KINDS}
+    return findings.survey(folder, sizes_mm)
+
+
+def texture_uses(folder: Path | None) -> tuple[report.TextureUse, ...]:
+    """What becomes of each picture of a folder, by the names; TextureProblem where there is no folder or no picture."""
+    return texture.uses(images.names(folder)) if folder else ()
+
+
+def missing_textures() -> tuple[str, ...]:
+    """The user's pictures in the open file whose own files are gone by now, by name."""
+    return images.missing(image for image in bpy.data.images if image.get(images.BROUGHT_IN))

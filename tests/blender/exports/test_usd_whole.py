@@ -1,0 +1,122 @@
+"""Which USD files need no trial reading: those that Pixar's own library reads as meshes with lists that fit."""
+
+from dataclasses import replace
+
+import bpy
+import pytest
+
+from addon.scene.exports import formats, importers, trial, usd_whole
+
+FILE = """#usda 1.0
+(
+    metersPerUnit = 0.001
+    upAxis = "Z"
+)
+def Xform "build" {
+    def Xform "part" {
+        def Mesh "brick" (prepend apiSchemas = ["MaterialBindingAPI"]) {
+            rel material:binding = </build/red>
+            int[] faceVertexCounts = [3, 3, 3, 3]
+            int[] faceVertexIndices = [0, 2, 1, 0, 1, 3, 1, 2, 3, 2, 0, 3]
+            point3f[] points = [(0, 0, 0), (16, 0, 0), (0, 16, 0), (0, 0, 9.6)]
+            normal3f[] normals = [(0, 0, -1), (0, -1, 0), (1, 1, 1), (-1, 0, 0)] (interpolation = "uniform")
+            texCoord2f[] primvars:st = [(0, 0), (1, 0)] (interpolation = "vertex")
+            int[] primvars:st:indices = [0, 1, 1, 0]
+            double3 xformOp:translate = (8, 0, 0)
+            uniform token[] xformOpOrder = ["xformOp:translate"]
+            def GeomSubset "some" {
+                uniform token elementType = "face"
+                uniform token familyName = "materialBind"
+                int[] indices = [0, 3]
+            }
+        }
+    }
+    def "copy" (
+        instanceable = true
+        references = </build/part>
+    ) {
+        double3 xformOp:translate = (40, 0, 0)
+    }
+    def Material "red" {
+        token outputs:surface.connect = </build/red/surface.outputs:surface>
+        def Shader "surface" {
+            uniform token info:id = "UsdPreviewSurface"
+            color3f inputs:diffuseColor = (0.7, 0.1, 0.1)
+            token outputs:surface
+        }
+    }
+}
+"""
+SPOILED = {
+    "a corner that is not there": ("[0, 2, 1,", "[0, 2, 4,"),
+    "a corner before the first": ("[0, 2, 1,", "[0, 2, -1,"),
+    "faces of more corners than there are": ("[3, 3, 3, 3]", "[3, 3, 3, 4]"),
+    "a face of two corners": ("[3, 3, 3, 3]", "[3, 3, 4, 2]"),
+    "no number": ("(16, 0, 0)", "(nan, 0, 0)"),
+    "a place that is no number": ("(8, 0, 0)", "(inf, 0, 0)"),
+    "too few normals": ("[(0, 0, -1), (0, -1, 0)", "[(0, 0, -1)"),
+    "a number that leads nowhere": ("[0, 1, 1, 0]", "[0, 1, 2, 0]"),
+    "too few numbers": ("[0, 1, 1, 0]", "[0, 1, 1]"),
+    "a face of a subset that is not there": ("indices = [0, 3]", "indices = [0, 4]"),
+    "values over time": ("xformOp:translate = (8, 0, 0)", "xformOp:translate.timeSamples = { 1: (8, 0, 0) }"),
+    "a shader that feeds itself": (
+        "inputs:diffuseColor = (0.7, 0.1, 0.1)",
+        "inputs:diffuseColor.connect = </build/red/surface.outputs:surface>",
+    ),
+    "a shader that no one knows": ("UsdPreviewSurface", "Marble"),
+    "a list of holes": ("int[] faceVertexCounts", "int[] holeIndices = [99]\n            int[] faceVertexCounts"),
+    "a curve": ('def "copy" (', 'def BasisCurves "wire" {}\n    def "copy" ('),
+    "a skeleton": ("rel material:binding = ", "rel skel:skeleton = </build>\n            rel material:binding = "),
+    "no file": ("#usda 1.0", "#usda"),
+}
+
+
+def is_whole(tmp_path, text):
+    path = tmp_path / "build.usda"
+    path.write_text(text)
+    return usd_whole.is_whole(path)
+
+
+def test_a_whole_file_is_told_and_read(tmp_path):
+    assert is_whole(tmp_path, FILE)
+    room, _ = importers.bring(tmp_path / "build.usda", keep_objects=True)
+    assert sum(obj.type == "MESH" for obj in room.all_objects) == 2
+
+
+@pytest.mark.parametrize("what", SPOILED)
+def test_a_file_with_anything_open_is_not(what, tmp_path):
+    good, bad = SPOILED[what]
+    assert FILE.count(good) == 1
+    assert not is_whole(tmp_path, FILE.replace(good, bad))
+
+
+def test_what_blender_writes_is_whole_in_every_form(tmp_path):
+    bpy.ops.mesh.primitive_cube_add(size=0.016)
+    bpy.context.object.data.color_attributes.new("tint", "FLOAT_COLOR", "CORNER")
+    bpy.context.object.data.materials.append(bpy.data.materials.new("red"))
+    for kind in ("usda", "usdc", "usdz"):
+        path = tmp_path / f"cube.{kind}"
+        bpy.ops.wm.usd_export(filepath=str(path), export_lights=False, convert_world_material=False)
+        assert usd_whole.is_whole(path), kind
+
+
+class Ended(BaseException):
+    pass
+
+
+def test_a_whole_file_is_not_read_by_the_trial(tmp_path, monkeypatch):
+    """It costs as much as the reading itself."""
+
+    def end(code):
+        raise Ended(code)
+
+    path = tmp_path / "build.usda"
+    path.write_text(FILE)
+    monkeypatch.setattr(trial.os, "_exit", end)
+    monkeypatch.setattr(trial, "_limit_memory", lambda size: None)
+    monkeypatch.setattr(formats, "of", lambda path: replace(formats.FORMATS[".usda"], load=lambda path: end("read")))
+    with pytest.raises(Ended, match="0"):
+        trial.stand(str(path))
+    path.write_text(FILE.replace("UsdPreviewSurface", "Marble"))
+    with pytest.raises(Ended, match="read"):
+        trial.stand(str(path))

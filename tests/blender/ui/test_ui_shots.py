@@ -1,0 +1,331 @@
+"""The shots in the panel: list, dials, measuring, the target and the timeline, on a wall before two cameras."""
+
+import json
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+
+import bpy
+import numpy as np
+import pytest
+
+from addon import usecases
+from addon.core.errors import ShotProblem
+from addon.core.shots.shot import INHERITED, NAMES, Shot, named
+from addon.scene.shots import keys
+from addon.scene.shots import shots as kept
+from addon.ui import disk, panels, told
+from addon.ui.shots import shotlist, shots
+from tests.blender.shots.test_shots import camera, marker
+from tests.blender.ui.test_ui import FakeLayout, build, deltas, drawn, own, settings, wall  # noqa: F401  fixtures
+
+OPERATORS = bpy.ops.playworn
+NO_SHOT = "The scene has no shot: add a camera, or bind cameras to markers"
+
+
+@pytest.fixture
+def group(build):  # noqa: F811  the fixture's value
+    """The panel's shots: a wide one from frame 1 and a close one from frame 50 to 100, found on the timeline."""
+    scene = bpy.context.scene
+    scene.frame_end = 100
+    scene.camera = camera("far", (0.06, -1.2, 0.02))
+    marker("wide", 1, scene.camera)
+    marker("close", 50, camera("near", (0.06, -0.12, 0.02), lens=85.0))
+    assert OPERATORS.find_shots() == {"FINISHED"}
+    return scene.playworn.shots
+
+
+def text(scene: bpy.types.Scene) -> str:
+    """The shots as the file holds them."""
+    return scene[kept.SHOTS]
+
+
+def dials(name: str) -> dict[str, float]:
+    return named(usecases.list_shots(bpy.context.scene), name).dials.turned
+
+
+def rows(group, wide: bool = False) -> list[list[str]]:
+    """What each row of the list shows."""
+    sidebar = SimpleNamespace(width=600 if wide else 280)
+    context = SimpleNamespace(scene=group.id_data, region=sidebar, preferences=bpy.context.preferences)
+
+    class Row:
+        draw_item = shotlist.ShotList.draw_item
+
+    shown = []
+    for number in range(len(group.rows)):
+        layout = FakeLayout()
+        Row().draw_item(context, layout, group, None, 0, group, "number", number)
+        shown.append(layout.drawn)
+    return shown
+
+
+def test_the_list_shows_each_shot_once_found(group):
+    assert rows(group) == [["wide", "1–49", "-"], ["close", "50–100", "-"]]
+    group.looseness = 0.25
+    assert rows(group, wide=True) == [
+        ["wide", "1–49", "far", "looseness 0.25", "-"],
+        ["close", "50–100", "near", "", "-"],
+    ]
+    assert "far, looseness 0.25" in drawn(shotlist.ShotsPanel)
+    group.dust = 0.0
+    assert rows(group, wide=True)[0][3] == "2 dials"
+
+
+def test_without_a_camera_the_panel_says_what_to_do(build):  # noqa: F811
+    assert NO_SHOT in " ".join(drawn(shotlist.ShotsPanel))
+    for operator, why in (
+        (OPERATORS.measure_shots, NO_SHOT),
+        (OPERATORS.add_shot, "The scene has no active camera"),
+        (OPERATORS.remove_shot, "Choose a shot or add one first"),
+        (OPERATORS.dial_shot_to, "Choose a shot or add one first"),
+        (OPERATORS.put_on_timeline, "Apply a preset to the build first"),
+        (OPERATORS.take_off_timeline, "No shot of this build is on the timeline"),
+        (OPERATORS.find_shots, "has no camera"),
+    ):
+        with pytest.raises(RuntimeError, match=why):
+            operator()
+    assert usecases.forget_shots(bpy.context.scene) == 0, "nothing was kept"
+
+
+def test_a_dial_of_the_panel_is_the_one_in_the_file(group):
+    assert [getattr(group, name) for name in NAMES] == [getattr(INHERITED, name) for name in NAMES]
+    group.number = 1
+    group.looseness, group.tint, group.seed = 0.08, 1.5, 7
+    assert dials("close") == {"looseness": 0.08, "tint": 1.5, "seed": 7}  # as typed: no float32 of it
+    assert dials("wide") == {}
+    usecases.dial_shots(bpy.context.scene, {("close", "looseness"): 0.5})
+    assert group.looseness == 0.5
+    group.number = 0
+    assert (group.looseness, group.seed) == (1.0, 0)
+    group.wear, group.seed = 5.0, -3
+    assert dials("wide") == {"wear": 2.0}
+    assert not set(group.keys()) & set(NAMES), "nothing is kept twice"
+
+
+def test_dials_stand_beside_what_they_come_to(group, settings):  # noqa: F811
+    preset = usecases.find_preset("well-loved")
+    settings.looseness, settings.seed = 0.5, 40
+    group.looseness, group.rounding, group.dust, group.fade, group.seed = 0.5, 2.0, 0.5, 0.5, 2
+    shown = drawn(shotlist.ShotDialsPanel)
+    beside = {name: shown[shown.index(name) + 1] for name in NAMES}
+    assert beside["looseness"] == f"{0.25 * preset.fit.shift_mm:.3f} mm"
+    assert beside["rounding"] == f"{2.0 * preset.wear.rounding_mm:.2f} mm"
+    assert beside["dust"] == f"{0.5 * preset.wear.dust.amount:.2f}"
+    assert beside["fade"] == f"ΔE {0.5 * preset.wear.fade.delta_e:.2f}"
+    assert (beside["seed"], beside["wear"]) == ("42", "1.00")
+
+
+def test_measuring_tells_what_the_command_line_would(group, build):  # noqa: F811
+    OPERATORS.apply()
+    scene = bpy.context.scene
+    before = deltas()
+    assert OPERATORS.measure_shots() == {"FINISHED"}
+    wide, close = (each.frames[0] for each in usecases.reads_as(build, scene, usecases.list_shots(scene)))
+    assert close.median_px > 4.0 * wide.median_px
+    shown = drawn(shotlist.ShotTablePanel)
+    for name, reading in (("wide", wide), ("close", close)):
+        at = shown.index(name) + 1
+        assert shown[at] == f"{reading.in_frame:.0%}"
+        px = reading.median_px, reading.p90_px, reading.largest_px, reading.marks_px["scratches"], reading.rounding_px
+        assert [float(cell.removesuffix(" px")) for cell in shown[at + 1 : at + 6]] == pytest.approx(px, abs=0.005)
+    assert f"Largest {wide.largest_px:.2f} px" in drawn(shotlist.ShotsPanel)
+    group.number = 1
+    assert f"Largest {close.largest_px:.2f} px" in drawn(shotlist.ShotsPanel)
+    assert [row[-1] for row in rows(group)] == [f"{wide.median_px:.2f}", f"{close.median_px:.2f}"]
+    assert np.array_equal(deltas(), before)
+
+
+def test_a_measuring_is_said_to_be_old_once_something_changes(group):
+    OPERATORS.apply()
+    OPERATORS.measure_shots()
+    words = "Changed since, measure again"
+
+    def is_said() -> bool:
+        return words in " ".join(drawn(shotlist.ShotsPanel))
+
+    assert not is_said()
+    group.looseness = 0.5
+    assert is_said()
+    group.looseness = 1.0
+    assert not is_said()
+    bpy.context.scene.playworn.seed = 9
+    assert is_said()
+    told.forget()
+    assert rows(group)[0][-1] == "-"
+
+
+def test_dial_to_meets_its_target_or_says_how_near_it_came(group, build, capfd):  # noqa: F811
+    OPERATORS.apply()
+    group.number, group.target_px = 1, 0.5
+    assert OPERATORS.dial_shot_to() == {"FINISHED"}
+    scene = bpy.context.scene
+    reads = usecases.reads_as(build, scene, [named(usecases.list_shots(scene), "close")])[0]
+    assert np.median(reads.motions_px) == pytest.approx(0.5, rel=0.02)
+    assert group.looseness == pytest.approx(dials("close")["looseness"])
+    assert rows(group)[1][-1] == "0.50"
+    group.target_px = 500.0
+    capfd.readouterr()
+    OPERATORS.dial_shot_to()
+    assert "that is the most that the dial and the tolerances give" in capfd.readouterr().out
+
+
+def test_a_shot_is_added_by_hand_and_taken_out_again(group):
+    scene = bpy.context.scene
+    assert OPERATORS.add_shot() == {"FINISHED"}
+    added = named(usecases.list_shots(scene), "far")
+    assert added == Shot("far", "far", 1, 100, by_hand=True)
+    assert shots.chosen(scene) == added
+    OPERATORS.add_shot(first=60, last=70)
+    assert shots.chosen(scene) == Shot("far-2", "far", 60, 70, by_hand=True)
+    with pytest.raises(RuntimeError, match='two shots are called "wide"'):
+        OPERATORS.add_shot(name="wide")
+    assert len(group.rows) == 4
+    OPERATORS.remove_shot()
+    assert [shot.name for shot in usecases.list_shots(scene)] == ["wide", "far", "close"]
+    assert OPERATORS.find_shots() == {"FINISHED"}
+    assert len(group.rows) == 3
+
+
+def test_without_any_shot_left_the_timeline_tells_them(group):
+    group.wear = 0.5
+    OPERATORS.remove_shot()
+    OPERATORS.remove_shot()
+    assert kept.SHOTS not in set(bpy.context.scene.keys())
+    assert [row[0] for row in rows(group)] == ["wide", "close"]
+    assert dials("wide") == {}
+    with pytest.raises(ShotProblem, match="there is no shot called"):
+        usecases.remove_shot(bpy.context.scene, "far")
+
+
+def test_finding_anew_keeps_the_choice(group):
+    group.number, group.wear = 1, 0.5
+    marker("first", -10, bpy.data.objects["near"])
+    OPERATORS.find_shots()
+    assert dials("close") == {"wear": 0.5}
+    assert (shots.chosen(bpy.context.scene).name, group.number, len(group.rows)) == ("close", 2, 3)
+
+
+def test_shots_made_by_others_get_their_rows(group):
+    scene = bpy.context.scene
+    usecases.add_shot(scene, Shot("late", "near", 200, 210))
+    assert drawn(shotlist.ShotsPanel)
+    assert bpy.app.timers.is_registered(shots.match_all)
+    shots.match_all()
+    assert [row[0] for row in rows(group)] == ["wide", "close", "late"]
+    shots.forget()
+    usecases.remove_shot(scene, "late")
+    assert rows(group)[2] == []
+    drawn(shotlist.ShotsPanel)
+    shots.forget()
+    assert not bpy.app.timers.is_registered(shots.match_all)
+
+
+def test_a_dial_that_cannot_be_turned_says_why_in_the_panel(group):
+    scene = bpy.context.scene
+    before = text(scene)
+    near = bpy.data.objects["near"]
+    bpy.context.scene.collection.objects.unlink(near)
+    group.looseness = 0.5
+    assert text(scene) == before
+    assert '"near" of the shot "close" is not in the scene' in " ".join(drawn(shotlist.ShotsPanel))
+    bpy.context.scene.collection.objects.link(near)
+    group.looseness = 0.5
+    assert "is not in the scene" not in " ".join(drawn(shotlist.ShotsPanel))
+
+
+def test_shots_of_a_newer_version_are_told_and_left(group):
+    scene = bpy.context.scene
+    scene[kept.SHOTS] = newer = json.dumps({"format": 99, "shots": []})
+    assert "newer Playworn" in " ".join(drawn(shotlist.ShotsPanel))
+    assert drawn(shotlist.ShotDialsPanel)
+    assert (group.looseness, shots.chosen(scene)) == (1.0, None)
+    group.looseness = 0.5
+    for operator in (OPERATORS.find_shots, OPERATORS.add_shot):
+        with pytest.raises(RuntimeError, match="newer Playworn"):
+            operator()
+    assert text(scene) == newer
+
+
+def test_turning_and_measuring_follow_undo(group):
+    scene = bpy.context.scene.name
+    bpy.ops.ed.undo_push(message="found")
+    group.looseness = 0.5
+    bpy.ops.ed.undo_push(message="Looseness")
+    OPERATORS.remove_shot("EXEC_DEFAULT", True)
+    assert len(bpy.data.scenes[scene].playworn.shots.rows) == 1
+    bpy.ops.ed.undo()
+    group = bpy.data.scenes[scene].playworn.shots
+    assert (len(group.rows), group.looseness) == (2, 0.5)
+    bpy.ops.ed.undo()
+    assert bpy.data.scenes[scene].playworn.shots.looseness == 1.0
+
+
+def test_the_shots_go_on_the_timeline_and_off_again(group, build, capfd):  # noqa: F811
+    OPERATORS.apply()
+    group.number, group.looseness = 1, 0.25
+    before, scene = deltas(), bpy.context.scene
+    assert OPERATORS.put_on_timeline() == {"FINISHED"}
+    assert "Info: 2 shots on the timeline: 16 bricks keyed" in capfd.readouterr().out
+    assert [each["name"] for each in keys.shots_of(build)] == ["wide", "close"]
+    scene.frame_set(1)
+    assert np.array_equal(deltas(), before)
+    scene.frame_set(60)
+    close = deltas()
+    assert OPERATORS.take_off_timeline() == {"FINISHED"}
+    assert np.array_equal(deltas(), before)
+    scene.playworn.looseness = 0.25
+    assert np.array_equal(deltas(), close), "the shot sits as the whole build at the shot's looseness"
+    group.rounding = 2.0
+    OPERATORS.put_on_timeline()
+    assert "; 1 × is a shot with a rounding of its own" in capfd.readouterr().out
+
+
+def test_the_list_is_searched_by_name(group):
+    class List:
+        bitflag_filter_item, filter_name = 1 << 30, "CLO"
+        filter_items = shotlist.ShotList.filter_items
+
+    assert List().filter_items(bpy.context, group, "rows") == ([0, 1 << 30], [])
+
+
+def test_a_redraw_parses_nothing_and_asks_no_disk(group, settings, monkeypatch):  # noqa: F811
+    """Counted by Python's own audit events (PEP 578) and in the parser: 0 in a redraw that follows another."""
+    OPERATORS.apply()
+    OPERATORS.measure_shots()
+    group.dust = 0.5
+    settings.changes = '{"shift_mm": 0.02}'
+    monkeypatch.setattr(disk, "_draws", lambda: True)
+
+    def redraw() -> None:
+        for panel in vars(panels).values():
+            if isinstance(panel, type) and issubclass(panel, bpy.types.Panel) and panel is not bpy.types.Panel:
+                drawn(panel)
+        for panel in (shotlist.ShotsPanel, shotlist.ShotTablePanel, shotlist.ShotDialsPanel):
+            drawn(panel)
+        rows(group, wide=True)
+        for holder in (settings, settings.limits, group):  # what Blender asks for when it draws them
+            for prop in holder.bl_rna.properties:
+                getattr(holder, prop.identifier)
+
+    redraw()
+    asked: list[str] = []
+    monkeypatch.setattr(json.decoder.JSONDecoder, "decode", lambda *_: asked.append("json"))
+    for name in ("stat", "exists", "is_file", "is_dir", "open", "iterdir", "glob", "read_text", "read_bytes"):
+        monkeypatch.setattr(Path, name, lambda *_args, name=name, **_kw: asked.append(name))
+    opened.clear()
+    try:
+        watching.add("now")
+        redraw()
+    finally:
+        watching.clear()
+    assert asked == []
+    assert opened == []
+    disk.forget()
+
+
+opened: list[str] = []
+watching: set[str] = set()
+sys.addaudithook(
+    lambda event, args: opened.append(f"{event} {args}") if watching and event in ("open", "os.scandir") else None
+)

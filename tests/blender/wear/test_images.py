@@ -1,0 +1,241 @@
+"""Pictures for the wear: from the user's folder, or drawn."""
+
+from pathlib import Path
+
+import bpy
+import numpy as np
+import pytest
+from PIL import Image
+
+from addon import compat
+from addon.core.errors import TextureProblem
+from addon.core.pictures import png
+from addon.core.presets.preset import Scratches, Smudges, Wear
+from addon.core.wear import strength
+from addon.nodes.attach import attach, detach
+from addon.scene import files
+from addon.scene.wear import findings, images, marks
+
+SIZES = {"scratches": 40.0, "smudges": 60.0, "dust": 30.0}
+WEAR = Wear(0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0))
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """A folder with light scratches on dark ground in 16 bits, and finger smudges in an 8-bit JPEG."""
+    made = tmp_path / "my textures"
+    made.mkdir()
+    grey = np.full((32, 64), 0.25)
+    grey[:, 5:7] = 1.0
+    (made / "Scratch_fine.png").write_bytes(png.encode(grey))
+    Image.fromarray(np.tile(np.arange(0, 256, 8, dtype=np.uint8), (32, 1))).save(made / "finger smudge.jpg")
+    (made / "notes.txt").write_text("not a picture")
+    return made
+
+
+def test_the_folder_s_pictures_are_data_at_full_depth(folder):
+    found = images.find(folder)
+    assert (found.scratches.name, found.smudges.name) == ("Scratch_fine.png", "finger smudge.jpg")
+    assert found.scratches.colorspace_settings.is_data
+    assert found.smudges.colorspace_settings.is_data
+    assert found.scratches.is_float
+    assert found.scratch_levels.clean == pytest.approx(0.25, abs=1e-4)
+    assert found.scratch_levels.marked > 0.26
+
+
+def test_a_kind_the_folder_lacks_is_drawn(folder):
+    (folder / "finger smudge.jpg").unlink()
+    found = images.find(folder)
+    assert found.scratches.name == "Scratch_fine.png"
+    assert (found.smudges.name, found.dust.name) == ("Playworn smudges", "Playworn dust")
+
+
+def test_without_a_folder_all_are_drawn_once_and_packed():
+    first, second = images.find(None), images.find(None)
+    assert first == second
+    assert len(bpy.data.images) == 3
+    for image in (first.scratches, first.smudges, first.dust):
+        assert image.packed_file
+        assert image.is_float
+        assert image.colorspace_settings.is_data
+        assert not Path(bpy.path.abspath(image.filepath)).exists()
+
+
+def test_from_afar_the_drawn_ones_have_few_pixels_and_the_same_strength():
+    near, far = images.find(None), images.find(None, fine=False)
+    assert images.find(None, fine=False) == far
+    assert (tuple(near.scratches.size), tuple(far.scratches.size)) == ((2048, 2048), (512, 512))
+    assert far.scratch_levels == near.scratch_levels
+    for one, other in ((near.scratches, far.scratches), (near.smudges, far.smudges), (near.dust, far.dust)):
+        assert one.name == other.name.removesuffix(" from afar")
+        assert images.pixels(other)[0].mean() == pytest.approx(images.pixels(one)[0].mean(), abs=1e-5)
+    measured = marks.marks_of((near.scratches, near.smudges, near.dust), WEAR)
+    told = marks.marks_of((far.scratches, far.smudges, far.dust), WEAR)
+    drawn = [max(each.mark_mm, 4.0 / each.texels_per_mm) for each in measured.values()]  # no narrower than a pixel
+    assert [each.mark_mm for each in told.values()] == pytest.approx(drawn, rel=1e-4)
+    assert [each.texels_per_mm for each in told.values()] == [each.texels_per_mm / 4 for each in measured.values()]
+
+
+def test_drawn_pictures_survive_saving_and_loading(tmp_path):
+    found = images.find(None)
+    for image in (found.scratches, found.smudges, found.dust):
+        image.use_fake_user = True
+    before = np.array(found.scratches.pixels[:4000])
+    path = str(tmp_path / "build.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=path)
+    bpy.ops.wm.open_mainfile(filepath=path)
+    again = images.find(None)
+    assert len(bpy.data.images) == 3
+    assert np.array_equal(before, np.array(again.scratches.pixels[:4000]))
+
+
+def test_a_picture_is_not_loaded_twice(folder):
+    first, second = images.find(folder), images.find(folder)
+    assert first == second
+    assert len(bpy.data.images) == 3  # and the dust, which the folder lacks
+
+
+def test_a_picture_the_artist_uses_as_colour_is_not_changed(folder):
+    theirs = bpy.data.images.load(str(folder / "Scratch_fine.png"))
+    colour = theirs.colorspace_settings.name
+    assert images.find(folder).scratches != theirs
+    assert theirs.colorspace_settings.name == colour
+
+
+def test_a_picture_that_is_there_as_data_is_used_and_stays(folder):
+    theirs = bpy.data.images.load(str(folder / "Scratch_fine.png"))
+    theirs.colorspace_settings.name = "Non-Color"
+    found = images.find(folder)
+    assert found.scratches == theirs
+    material = bpy.data.materials.new("plastic")
+    compat.node_tree(material)
+    attach([material], WEAR, found, 0.001)
+    detach([material])
+    assert [image.name for image in bpy.data.images] == ["Scratch_fine.png"]
+
+
+def test_the_path_is_relative_to_a_saved_file(folder, tmp_path):
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "build.blend"))
+    found = images.find(folder)
+    assert found.scratches.filepath == "//my textures/Scratch_fine.png"
+    assert images.find(folder).scratches == found.scratches
+
+
+def test_a_folder_that_is_missing_or_holds_no_picture_is_a_mistake_in_one_sentence(tmp_path):
+    with pytest.raises(TextureProblem, match="does not exist"):
+        images.find(tmp_path / "nowhere")
+    with pytest.raises(TextureProblem, match="holds no"):
+        images.find(tmp_path)
+    with pytest.raises(TextureProblem, match="holds no"):
+        findings.survey(tmp_path, SIZES)
+
+
+def test_a_broken_picture_is_named_and_leaves_nothing_behind(tmp_path):
+    (tmp_path / "scratches.png").write_bytes(b"no picture at all")
+    with pytest.raises(TextureProblem, match=r"scratches\.png"):
+        images.find(tmp_path)
+    assert not bpy.data.images
+
+
+def test_the_survey_measures_each_picture_and_leaves_none_behind(folder):
+    (folder / "zebra.png").write_bytes(b"broken")
+    scratch, smudge, broken = findings.survey(folder, SIZES)
+    assert (smudge.file, smudge.width_px, smudge.height_px, smudge.bits) == ("finger smudge.jpg", 32, 32, 8)
+    assert smudge.kind == "smudges"
+    assert any("edges" in warning for warning in smudge.warnings)
+    assert (scratch.file, scratch.width_px, scratch.height_px, scratch.bits) == ("Scratch_fine.png", 64, 32, 16)
+    assert (scratch.kind, scratch.direction_deg) == ("scratches", pytest.approx(90.0))
+    assert (broken.kind, broken.is_read) == ("other", False)
+    assert "cannot be read" in broken.warnings[0]
+    assert not bpy.data.images
+
+
+def test_a_picture_that_changes_is_measured_anew(folder):
+    before = findings.survey(folder, SIZES)[0]
+    (folder / "Scratch_fine.png").write_bytes(png.encode(np.full((16, 16), 0.5)))
+    after = findings.survey(folder, SIZES)[0]
+    assert (before.width_px, after.width_px) == (64, 16)
+
+
+def test_colour_is_told_and_grey_in_three_channels_is_none(folder):
+    noise = np.random.default_rng(0).integers(0, 256, (64, 64, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(folder / "dust a.png")
+    Image.fromarray(np.repeat(noise[..., :1], 3, axis=2)).save(folder / "dust b.png")
+    told = {each.file: " ".join(each.warnings) for each in findings.survey(folder, SIZES)}
+    assert "in colour" in told["dust a.png"]
+    assert "in colour" not in told["dust b.png"]
+
+
+@pytest.mark.parametrize("name", ["scratches.png", "scratches.jpg", "scratches.tif", "scratches.exr", "scratches.webp"])
+@pytest.mark.parametrize("broken", ["words", "nothing", "cut"])
+def test_a_broken_picture_is_told_in_our_words_alone(name, broken, tmp_path, capfd):
+    path = tmp_path / name
+    if broken == "cut" and path.suffix == ".exr":
+        drawn = bpy.data.images.new("drawn", 64, 64, float_buffer=True)
+        drawn.file_format = "OPEN_EXR"
+        drawn.save(filepath=str(path))
+        bpy.data.images.remove(drawn)
+    elif broken == "cut":
+        Image.fromarray(np.random.default_rng(0).integers(0, 256, (64, 64), dtype=np.uint8)).save(path)
+    path.write_bytes(path.read_bytes()[:300] if broken == "cut" else {"words": b"no picture", "nothing": b""}[broken])
+    capfd.readouterr()
+    findings.survey(tmp_path, SIZES)
+    told = capfd.readouterr()
+    assert told.out + told.err == ""
+    assert not bpy.data.images
+
+
+@pytest.mark.parametrize(("side", "value"), [(1, 0.5), (2, 0.5), (64, float("nan"))])
+def test_pictures_hardly_worth_the_name_are_flat(side, value, tmp_path):
+    """One pixel, four, and a height in which nothing was measured."""
+    odd = bpy.data.images.new("odd", side, side, float_buffer=True)
+    odd.pixels.foreach_set(np.full(4 * side * side, value, np.float32))
+    odd.file_format = "OPEN_EXR"
+    odd.save(filepath=str(tmp_path / "scratches.exr"))
+    bpy.data.images.remove(odd)
+    (told,) = findings.survey(tmp_path, SIZES)
+    assert (told.width_px, told.height_px) == (side, side)
+    assert "It is flat" in told.warnings[0]
+    assert np.isfinite([told.level_1, told.level_50, told.level_99, told.seam, told.mark_px, told.gain]).all()
+
+
+def test_pictures_are_read_as_strong_as_the_stand_ins(folder):
+    found = images.find(folder)
+    for image, read, kind in (
+        (found.scratches, found.scratch_levels, "scratches"),
+        (found.smudges, found.smudge_levels, "smudges"),
+        (found.dust, found.dust_levels, "dust"),
+    ):
+        grey, _ = images.pixels(image)
+        assert strength.strength(read.marks(grey)) == pytest.approx(strength.STRENGTH[kind], rel=0.03)
+
+
+def test_a_packed_picture_survives_its_file(folder, tmp_path):
+    found = images.find(folder)
+    found.scratches.use_fake_user = True
+    before = np.array(found.scratches.pixels[:256])
+    found.scratches.pack()
+    path = str(tmp_path / "packed.blend")
+    bpy.ops.wm.save_as_mainfile(filepath=path)
+    (folder / "Scratch_fine.png").unlink()
+    bpy.ops.wm.open_mainfile(filepath=path)
+    image = bpy.data.images["Scratch_fine.png"]
+    assert images.missing([image]) == ()
+    assert image.colorspace_settings.is_data
+    assert np.array_equal(before, np.array(image.pixels[:256]))
+
+
+def test_a_picture_that_went_away_is_named(folder):
+    found = images.find(folder)
+    pictures = [found.scratches, found.smudges, found.dust]
+    assert images.missing(pictures) == ()
+    (folder / "Scratch_fine.png").unlink()
+    assert images.missing(pictures) == ("Scratch_fine.png",)
+
+
+def test_a_first_save_makes_the_paths_relative(folder, tmp_path):
+    images.find(folder).scratches.use_fake_user = True
+    path = tmp_path / "build.blend"
+    files.save(path)
+    bpy.ops.wm.open_mainfile(filepath=str(path))
+    assert bpy.data.images["Scratch_fine.png"].filepath == "//my textures/Scratch_fine.png"

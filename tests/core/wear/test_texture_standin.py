@@ -1,0 +1,141 @@
+"""The drawn textures: seamless, deep, the same for the same seed; read back by Pillow."""
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+from scipy import ndimage
+
+from addon.core.pictures import png
+from addon.core.wear import marks, standin
+from addon.core.wear.texture import KINDS, levels
+
+
+@pytest.fixture(scope="module", params=KINDS)
+def kind(request):
+    return request.param
+
+
+@pytest.fixture(scope="module")
+def drawn(kind):
+    return standin.stand_in(kind)
+
+
+def test_values_fill_the_range(drawn):
+    assert drawn.min() >= 0.0
+    assert drawn.max() <= 1.0
+    assert abs(levels(drawn).marked - levels(drawn).clean) > 0.5
+
+
+def test_the_join_is_a_row_like_any_other(drawn):
+    """Strongest predicate for seamless: turned so that the join lies inside, nothing marks its place."""
+    for grey in (drawn, drawn.T):
+        steps = np.abs(np.diff(grey, axis=0, append=grey[:1])).mean(axis=1)
+        assert steps.min() <= steps[-1] <= np.percentile(steps, 99.5)
+    joins = [np.abs(np.diff(drawn, axis=axis)).mean() for axis in (0, 1)]
+    halves = np.roll(drawn, (drawn.shape[0] // 2, drawn.shape[1] // 2), (0, 1))
+    assert [np.abs(np.diff(halves, axis=axis)).mean() for axis in (0, 1)] == pytest.approx(joins, rel=0.01)
+
+
+def test_from_afar_pixels_are_the_means_of_those_near(drawn):
+    """Outside check: a box filter of Pillow."""
+    whole = Image.fromarray(drawn.astype(np.float32), mode="F").resize((512, 512), Image.Resampling.BOX)
+    assert standin.seen_from_afar(drawn) == pytest.approx(np.asarray(whole), abs=1e-5)
+
+
+def test_same_seed_same_bytes_and_another_seed_another_picture(kind, drawn):
+    assert png.encode(standin.stand_in(kind, 0)) == png.encode(drawn)
+    assert np.abs(standin.stand_in(kind, 1) - drawn).mean() > 0.01
+
+
+def test_scratches_are_hairlines_mostly_along_one_way():
+    """Common practice, no published source: hairlines cover a small share, few are deep, most lie one way."""
+    depth = 1.0 - standin.scratches()
+    assert 0.03 < (depth > 0.02).mean() < 0.2
+    assert (depth > 0.5).mean() < 0.2 * (depth > 0.02).mean()
+    down, along = np.gradient(depth)
+    assert (down**2).sum() > 1.5 * (along**2).sum()
+
+
+def test_smudges_leave_clean_places_and_stay_soft():
+    film = standin.smudges()
+    assert (film < 0.06).mean() > 0.2
+    assert (film > 0.5).mean() < 0.15
+    # Common practice: ridges 0.46 mm apart are the finest thing a finger leaves; half the power lies in far wider ones.
+    power = np.abs(np.fft.rfft2(film - film.mean())) ** 2
+    waves_per_mm = np.hypot(np.fft.fftfreq(film.shape[0])[:, None], np.fft.rfftfreq(film.shape[1]))
+    waves_per_mm *= film.shape[0] / standin.SMUDGES_SIZE_MM
+    assert power[waves_per_mm < 1.0].sum() > 0.5 * power.sum()
+
+
+def test_dust_is_a_thin_film_with_fine_specks():
+    """Specks are 10 to 100 µm wide and cover a few per cent of a dusty face; common practice, no published source."""
+    thick = standin.dust()
+    bright = thick > 0.5
+    assert 0.003 < bright.mean() < 0.05
+    starts = bright & ~np.roll(bright, 1, axis=1)
+    widths_um = bright.sum() / starts.sum() * 1000.0 * standin.DUST_SIZE_MM / thick.shape[1]
+    assert 30.0 < widths_um < 110.0
+    assert np.median(thick) < 0.25
+
+
+def test_all_are_large_and_sixteen_bits_deep(drawn):
+    assert drawn.shape == (2048, 2048)
+    assert len(np.unique(np.round(drawn * 65535.0))) > 4096  # more than 12 bits could tell
+
+
+@pytest.mark.parametrize("seed", [0, 5])
+def test_hairlines_have_the_widths_lengths_and_directions_of_hairlines(seed):
+    """Common practice, no published source: 10 to 50 µm wide, most under 2 mm long and few over 5, mostly one way."""
+    mm_per_px = standin.SCRATCHES_SIZE_MM / 2048
+    depth = 1.0 - standin.scratches(seed)
+    assert 0.010 < marks.width_px(depth) * mm_per_px < 0.050
+    run = marks.run(depth)
+    assert min(run.direction_deg, 180.0 - run.direction_deg) < 5.0
+    assert 0.15 < run.alignment < 0.6
+    # Pieces by scipy's labels: lines that cross hang together, so the longest are a little too long, never too short.
+    pieces, count = ndimage.label(depth > 0.25, np.ones((3, 3)))
+    sides = [[part.stop - part.start for part in piece] for piece in ndimage.find_objects(pieces)]
+    lengths_mm = np.hypot(*np.array(sides).T) * mm_per_px
+    assert count > 500
+    assert np.median(lengths_mm) < 2.0
+    assert 0.0 < (lengths_mm > 5.0).mean() < 0.1
+
+
+def test_fingers_leave_ridges_and_drags_of_no_one_direction():
+    """Common practice, no published source: ridges lie 0.4 to 0.6 mm apart; drags have finer and wider streaks."""
+    film = standin.smudges()
+    assert marks.run(film).alignment < 0.2
+    power = np.abs(np.fft.rfft2(film - film.mean())) ** 2
+    per_mm = np.hypot(np.fft.fftfreq(2048)[:, None], np.fft.rfftfreq(2048)) * 2048 / standin.SMUDGES_SIZE_MM
+
+    def mean_power(longest_mm, shortest_mm):
+        return power[(per_mm > 1.0 / longest_mm) & (per_mm < 1.0 / shortest_mm)].mean()
+
+    # A film without ridges loses power evenly from wide to fine; theirs stands out above that slope.
+    slope = np.sqrt(mean_power(1.0, 0.8) * mean_power(0.28, 0.22))
+    assert mean_power(0.55, 0.41) > 1.5 * slope
+
+
+def test_dust_lies_all_ways_and_has_fibres_among_its_specks():
+    thick = standin.dust()
+    assert marks.run(thick).alignment < 0.1
+    pieces, _ = ndimage.label(thick > 0.45, np.ones((3, 3)))
+    longest_mm = max(part.stop - part.start for piece in ndimage.find_objects(pieces) for part in piece)
+    assert longest_mm * standin.DUST_SIZE_MM / 2048 > 0.4
+
+
+def test_pillow_reads_sixteen_bit_grey_as_it_was_written():
+    """Oracle: Pillow's own PNG reader."""
+    grey = np.linspace(0.0, 1.0, 7 * 300).reshape(7, 300)
+    with Image.open(io.BytesIO(png.encode(grey))) as picture:
+        picture.load()
+        assert picture.size == (300, 7)
+        assert picture.mode == "I;16"
+        assert np.array_equal(np.asarray(picture), np.round(grey * 65535).astype(np.uint16))
+
+
+def test_values_outside_the_range_are_clipped():
+    with Image.open(io.BytesIO(png.encode(np.array([[-1.0, 2.0]])))) as picture:
+        assert np.asarray(picture).tolist() == [[0, 65535]]
