@@ -91,9 +91,17 @@ def steps():
     yield
     yield snap("4_given_up_at_last")
     assert all_of_it() == before
-    usecases.updating = updating
+    ended = []
+
+    def watched(build, path, keep_objects):
+        found = yield from updating(build, path, keep_objects)
+        ended.append(True)
+        return found
+
+    usecases.updating = watched
     assert bpy.ops.playworn.update("INVOKE_DEFAULT", filepath=str(new)) == {"RUNNING_MODAL"}
-    yield from until(lambda: "wall removed" in bpy.data.collections)
+    yield from until(lambda: ended)
+    usecases.updating = updating
     yield
     yield snap("5_new_version")
     after = all_of_it()
