@@ -22,7 +22,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon.core import remembered  # noqa: E402  the checkout is no installed package
 from addon.core.build import contacts  # noqa: E402
-from addon.core.fit import fit, targets  # noqa: E402
+from addon.core.fit import clearance, fit, targets  # noqa: E402
 from bench import builds  # noqa: E402
 
 KINDS, SIZES, MILLION = ("city", "block", "wall"), (1_000, 10_000, 100_000), 1_000_000
@@ -91,7 +91,7 @@ def by_phase(bricks, looseness: float) -> dict[str, float]:
     def lap() -> None:
         times.append(perf_counter())
 
-    shrink = fit.shrinkage(bricks, builds.LIMITS.clearance_mm)
+    shrink = clearance.shrinkage(bricks, builds.LIMITS.clearance_mm)
     touching = contacts.contacts(bricks, shrink)
     lap()
     goal = targets.targets(bricks, touching, builds.LIMITS, 0, looseness, np.zeros(len(bricks), dtype=bool))

@@ -15,7 +15,7 @@ from scipy import optimize, sparse
 from addon.core.build import contacts
 from addon.core.build.bricks import Bricks
 from addon.core.build.touching import CORNER, JOINT, REST, SIDE
-from addon.core.fit import fit, rows, solver, targets
+from addon.core.fit import clearance, fit, rows, solver, targets
 from addon.core.presets.preset import Fit
 
 SEATS = (JOINT, REST)
@@ -170,7 +170,7 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ki
 
     The fit then holds `FACES` too. Rows of corners are stricter than the bodies: those may pass on either side.
     """
-    shrink = fit.shrinkage(bricks, limits.clearance_mm)
+    shrink = clearance.shrinkage(bricks, limits.clearance_mm)
     touching = contacts.contacts(bricks, shrink)
     goal = targets.targets(bricks, touching, limits, seed, looseness, np.zeros(len(bricks), dtype=bool))
     whole = fit.Problem(bricks, touching, goal, shrink, limits, looseness)

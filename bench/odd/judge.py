@@ -32,7 +32,7 @@ from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
 from addon.core.build.contacts import CUT_MM
-from addon.core.fit import fit, summary
+from addon.core.fit import clearance, fit, summary
 from addon.core.fit.motions import Motions
 from addon.core.presets.preset import Fit
 
@@ -183,7 +183,7 @@ class Court:
     def rest(self) -> tuple[float, float]:
         """How deep (mm) bodies lie in each other in the export, and how much deeper once they are shrunk."""
         export = self.depths(self.bodies(still(np.ones((len(self.bricks), 3)))))
-        shrunk = self.depths(self.bodies(still(fit.shrinkage(self.bricks, LIMITS.clearance_mm))))
+        shrunk = self.depths(self.bodies(still(clearance.shrinkage(self.bricks, LIMITS.clearance_mm))))
         return max([0.0, *export.values()]), max([0.0, *(d - export.get(p, 0.0) for p, d in shrunk.items())])
 
     def doubted(self, motions: Motions) -> Iterator[tuple[int, int]]:

@@ -109,7 +109,9 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
     seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
     showing = _studs(seen)
     guess = _plain(seen, showing, expected_mm)
-    for studs in (showing, [None]) if showing else ([None],):  # what stands out may all be feet
+    # What stands out may all be feet, unless it has a stud's height as the file says: then bricks lie about.
+    feet = not any(_stud_fits(studs, expected_mm) for studs in showing)
+    for studs in (showing, *([[None]] if feet else [])):
         if guess is None:
             guesses = (guess for stud in studs for guess in _guesses(seen, stud, expected_mm, up))
             guess = _smallest([_judged(seen, each) for each in guesses], expected_mm, up)

@@ -10,17 +10,17 @@ from functools import partial
 import numpy as np
 
 from .. import rigid
-from ..build import interference, openings
+from ..build import interference
 from ..build.bricks import Bricks, Pieces
-from ..build.contacts import contacts, depth_at_rest
+from ..build.contacts import depth_at_rest
 from ..build.touching import JOINT, LODGED, REST, Contacts
-from ..parts.parts import PITCH
 from ..parts.shells import connected
 from ..presets import preset
 from ..remembered import digest, remembered
 from . import colouring, play
 from . import rows as constraint
 from .budget import Budget
+from .clearance import met
 from .motions import Motions, moved
 from .rows import Rows
 from .solver import closest
@@ -83,29 +83,6 @@ def fitted(
     steps, share = problem.steps, problem.share
     sits = problem.standing or Motions.packed(motions, shrink)
     return Fitted(sits, touching, steps, share, repaired, cut, spent, held_back)
-
-
-def met(bricks: Bricks, clearance_mm: float) -> tuple[np.ndarray, Contacts, bytes]:
-    """How bricks shrink (N, 3) by the clearance, where they touch then, and what tells that from all other places."""
-    shrink = shrinkage(bricks, clearance_mm)
-    place = bricks.told + digest(shrink)
-    touching: Contacts = remembered("contacts", place, lambda: contacts(bricks, shrink))
-    return shrink, touching, place
-
-
-def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
-    """Factors (N, 3) along the part's axes that leave `clearance_mm` on each side of its walls, where the export leaves
-    less; a part's walls are those around its stud axis, however the brick lies. What holds a pin, or is one, stays as
-    it is across the pin."""
-    size = 2.0 * bricks.half_in_part
-    missing = np.maximum(clearance_mm - _clearance_in_export(size), 0.0)
-    return np.where(bricks.is_wall & ~openings.across(bricks), (size - 2.0 * missing) / size, 1.0)
-
-
-def _clearance_in_export(size: np.ndarray) -> np.ndarray:
-    """What the export leaves on each side of a body of this size: the rest to a whole number of half pitches."""
-    half_pitch = 0.5 * PITCH
-    return 0.5 * (np.ceil(size / half_pitch - 1e-4) * half_pitch - size)
 
 
 class Problem:

@@ -9,7 +9,8 @@ from .. import rigid
 from ..build.bricks import Bricks
 from ..presets import preset
 from ..remembered import digest, recalled, remembered
-from .fit import Problem, met
+from .clearance import met
+from .fit import Problem
 from .motions import Motions
 from .targets import targets
 

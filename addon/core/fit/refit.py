@@ -13,7 +13,8 @@ from ..build.contacts import contacts
 from ..build.touching import Contacts
 from ..presets import preset
 from .budget import Budget
-from .fit import Problem, rounded, shrinkage
+from .clearance import shrinkage
+from .fit import Problem, rounded
 from .targets import Targets, targets
 
 REACH = 3  # contacts from a change; beyond it a brick stays as it is, bit for bit

@@ -10,7 +10,7 @@ from ...core import report
 from ...core.build import contacts
 from ...core.build.touching import Contacts
 from ...core.draws import mixed
-from ...core.fit import fit
+from ...core.fit import clearance
 from ...core.fit.motions import Motions
 from ...core.fit.refit import REACH, Refitted, exact, parted, reached, refitted
 from ...core.pictures.difference import Updated
@@ -136,7 +136,7 @@ def settle(
     dials, and by those of each shot on the timeline. Returns the build as it is then, too."""
     build = _with_keys(read(collection), plan, fresh)
     APPLIED.begin(collection, build.objects, plan.was_first)
-    shrink = fit.shrinkage(build.bricks, applied.preset.fit.clearance_mm)
+    shrink = clearance.shrinkage(build.bricks, applied.preset.fit.clearance_mm)
     place = _place(build, plan, fresh, shrink, applied.preset.fit.clearance_mm)
     own = Dialled(applied.seed, applied.looseness)
     yield 0.75, "fitting the bricks"
@@ -241,7 +241,7 @@ def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], shrink: np.n
     went[:count] = plan.way
     here = np.flatnonzero(~plan.waits)
     before = old.bricks.only(here)
-    pairs = here[_pairs(contacts.contacts(before, fit.shrinkage(before, clearance_mm)))], of_row[_pairs(touching)]
+    pairs = here[_pairs(contacts.contacts(before, clearance.shrinkage(before, clearance_mm)))], of_row[_pairs(touching)]
     changed = parted(went, changed, *pairs)
 
     def near(hops: int) -> np.ndarray:

@@ -185,7 +185,8 @@ def test_feet_and_grooves_are_no_studs(seed, scale, up, sign, foot, footed, stud
     found = find(placed((low, high, body_low, body_high), scale, up, sign), up=up)
     assert found.mm_per_unit == recovered(scale)
     assert found.share_on_lattice == 1
-    if studded:
+    feet, studs = (draws < [[footed], [studded]]).sum(axis=1)
+    if studs and (foot < 1.4 or feet < studs):  # feet of a stud's height under all are as good as studs
         assert (found.up, found.sign) == (up, sign)
 
 

@@ -6,7 +6,7 @@ from scipy import stats
 
 from addon.core import draws, units
 from addon.core.build.touching import JOINT
-from addon.core.fit import fit, play, summary
+from addon.core.fit import clearance, fit, play, summary
 from addon.core.fit.motions import Motions
 from addon.core.presets.preset import Fit
 from tests.core.builds import block, table, wall
@@ -126,10 +126,10 @@ def test_a_tower_leans_as_a_whole():
 
 def test_clearance_is_added_only_where_the_export_has_none():
     tight, loose = table([(block(2, 4, 3), (0, 0, 0))]), table([(block(2, 4, 3, clearance=0.1), (0, 0, 0))])
-    half = tight.half_in_part * fit.shrinkage(tight, 0.1)
+    half = tight.half_in_part * clearance.shrinkage(tight, 0.1)
     assert half[0] == pytest.approx([7.9, 15.9, 4.8])
-    assert fit.shrinkage(loose, 0.1)[0] == pytest.approx([1.0, 1.0, 1.0])
-    assert fit.shrinkage(loose, 0.15)[0, 0] == pytest.approx(15.7 / 15.8)
+    assert clearance.shrinkage(loose, 0.1)[0] == pytest.approx([1.0, 1.0, 1.0])
+    assert clearance.shrinkage(loose, 0.15)[0, 0] == pytest.approx(15.7 / 15.8)
 
 
 def test_measures_of_a_known_motion():

@@ -13,7 +13,7 @@ import pytest
 from addon.core import draws, rigid
 from addon.core.build.bricks import Bricks
 from addon.core.build.contacts import contacts
-from addon.core.fit import fit, summary, targets
+from addon.core.fit import clearance, fit, summary, targets
 from addon.core.fit.budget import Budget
 from bench import builds
 from bench.odd.hulls import Hull, depth
@@ -111,7 +111,7 @@ def side_by_side(first: Bricks, second: Bricks) -> Bricks:
 def test_what_hangs_together_elsewhere_keeps_its_lean():
     """A lean that no joint has room for, and no solve left: what stands apart from there leans as it did."""
     bricks, near = side_by_side(builds.tower(40), builds.stack(30)), 40
-    shrink = fit.shrinkage(bricks, builds.LIMITS.clearance_mm)
+    shrink = clearance.shrinkage(bricks, builds.LIMITS.clearance_mm)
     touching = contacts(bricks, shrink)
     goal = targets.targets(bricks, touching, builds.LIMITS, 4, 1.0, np.zeros(len(bricks), dtype=bool))
     lean = goal.lean.copy()

@@ -10,7 +10,7 @@ from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
 from addon.core.build.contacts import contacts
-from addon.core.fit import fit, summary
+from addon.core.fit import clearance, fit, summary
 from addon.core.fit.motions import Motions
 from addon.core.presets.preset import Fit
 from bench.interference import moved_boxes
@@ -149,10 +149,10 @@ def test_seams_are_those_of_the_part_at_any_angle(degrees):
     plain = build("bracketed", "nominal")
     turn = Rotation.from_euler("x", degrees, degrees=True).as_matrix()
     turned = replace(plain, turn=turn @ plain.turn, origin=plain.origin @ turn.T)
-    assert fit.shrinkage(turned, 0.1) == pytest.approx(fit.shrinkage(plain, 0.1))
+    assert clearance.shrinkage(turned, 0.1) == pytest.approx(clearance.shrinkage(plain, 0.1))
     plate = plain.names.index("plate-2-1 2")
     size = 2.0 * plain.half_in_part[plate]
-    assert size * (1.0 - fit.shrinkage(turned, 0.1)[plate]) == pytest.approx([0.2, 0.2, 0.0])
+    assert size * (1.0 - clearance.shrinkage(turned, 0.1)[plate]) == pytest.approx([0.2, 0.2, 0.0])
 
 
 def test_what_lies_lower_lifts_nothing():
