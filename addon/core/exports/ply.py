@@ -71,9 +71,13 @@ def _order(kind):
 def check(head: bytes) -> None:
     """ValueError where a line of the header is none: Blender's importer reads on, and what it makes is chance."""
     lines = head.partition(b"end_header")[0].decode("ascii", "replace").splitlines()
-    for line in lines:
-        if line.split()[:1] not in ([], *([word] for word in _WORDS)):
+    told = [line.split()[:2] for line in lines]
+    for line, words in zip(lines, told, strict=True):
+        if words[:1] not in ([], *([word] for word in _WORDS)):
             raise ValueError(f'its header has a line "{line[:40]}"')
+    kinds = [words[0] for words in told if words and words[0] in ("element", "property")]
+    if ["element", "vertex"] not in told or kinds[0] != "element":
+        raise ValueError("its header tells of no vertices")
 
 
 def _elements(lines):

@@ -37,7 +37,7 @@ _FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, tha
 _EXACT_MM = 1e-7  # a cut shallower than this is none
 _GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
 _CALMER, _CALM_SWEEPS = (0.5, 0.25, 0.125, 0.0), 36  # shares of their draws that bricks want in attempts after these
-_STUBBORN = 2  # attempts after which two bricks that hardly come nearer to their limits go as one
+_STUBBORN = 3  # attempts after which two bricks that hardly come nearer to their limits go as one
 _NEARER, _NEARER_HELD = 0.5, 0.9  # of how far beyond they were: what is left, where it is not enough
 _LESS = (1.0, 0.5, 0.25, 0.0)  # shares of their own motion, and then of their lean, that bricks go back to
 _NARROW = 32  # rounds of this before it takes neighbours along
@@ -255,7 +255,8 @@ class Problem:
             return np.zeros(0)
         chosen = np.zeros(len(self.touching), dtype=bool)
         chosen[contact] = True
-        return constraint.excess(self._rows(chosen, self.goal.mobility), motions)
+        goal = self.ties.merged(self.goal, self.crowded)
+        return constraint.excess(self._rows(chosen, goal.mobility), motions)
 
     def _calm(self, free: np.ndarray, share: float) -> None:
         """Lets some bricks want less of their own draws, where the limits leave no way to all of it."""
