@@ -75,6 +75,7 @@ def bricks(vertices: np.ndarray, triangles: np.ndarray) -> np.ndarray:
             volume=measured.volume,
             area=measured.area,
             closed=split.closed,
+            facing=measured.facing,
             thing=np.zeros(len(split), dtype=int),
             family=np.array([-1]),
             frame=np.eye(4)[None],
