@@ -4,7 +4,6 @@ In the window Esc gives up as long as another Blender tries the files. What foll
 key to an operator at work, and its importers read a file in one go.
 """
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import ClassVar
 
@@ -15,14 +14,12 @@ from ...core.errors import PlaywornError
 from .. import told
 from ..files import OpensExport
 from ..progress import progress
+from ..steps import Steps, Stepwise
 from ..wear.operators import Action, Report
 from . import sight
 
-_EVERY_S = 0.1  # between two looks at the Blender that tries a file
-_DONE = object()
 
-
-class BringIn(OpensExport, Action, bpy.types.Operator):
+class BringIn(Stepwise, OpensExport, Action, bpy.types.Operator):
     """Read a CAD export of a brick build into this scene, at true scale and in a collection of its own"""
 
     bl_idname = "playworn.bring_in"
@@ -31,55 +28,26 @@ class BringIn(OpensExport, Action, bpy.types.Operator):
     directory: bpy.props.StringProperty(subtype="DIR_PATH", options={"HIDDEN", "SKIP_SAVE"})
     files: bpy.props.CollectionProperty(type=bpy.types.OperatorFileListElement, options={"HIDDEN", "SKIP_SAVE"})
 
-    _waits = False  # whether the window goes on while files are tried
+    every_s = 0.1  # between two looks at the Blender that tries a file
+    given_up = "Given up: nothing was brought in"
+
     _refused: ClassVar[dict[Path, PlaywornError | None] | None] = None  # of each file that was tried, why
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        self._waits = not bpy.app.background
-        if self.filepath or self.files:  # dropped: nothing is left to choose
-            return self.execute(context)
-        return super().invoke(context, event)
+    @property
+    def is_chosen(self) -> bool:
+        return bool(self.filepath or self.files)
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        if not self._waits:
-            return super().execute(context)
-        self._waits = False
-        self._trials = self._try_all(context)
-        if next(self._trials, _DONE) is _DONE:
-            return self._read(context)
-        self._timer = context.window_manager.event_timer_add(_EVERY_S, window=context.window)
-        context.window_manager.modal_handler_add(self)
-        return {"RUNNING_MODAL"}
-
-    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        if event.type == "ESC":
-            self.cancel(context)
-            self.report({"INFO"}, "Given up: nothing was brought in")
-            return {"CANCELLED"}
-        if event.type != "TIMER" or next(self._trials, _DONE) is not _DONE:
-            return {"RUNNING_MODAL"}
-        self.cancel(context)
-        return self._read(context)
-
-    def cancel(self, context: bpy.types.Context) -> None:
-        """Blender calls it too, where the window is closed meanwhile; the file browser has begun nothing."""
-        if self._refused is None:
-            return
-        self._trials.close()
-        context.window_manager.event_timer_remove(self._timer)
-        context.workspace.status_text_set(None)
-
-    def _try_all(self, context: bpy.types.Context) -> Iterator[None]:
+    def steps(self, _context: bpy.types.Context) -> Steps:
         refused = self._refused = {}
         for path in self._paths():
-            context.workspace.status_text_set(f"Playworn: trying {path.name}; Esc gives up")
             try:
-                yield from usecases.trying(path)
+                for _ in usecases.trying(path):
+                    yield None, f"trying {path.name}"
                 refused[path] = None
             except PlaywornError as problem:
                 refused[path] = problem
 
-    def _read(self, context: bpy.types.Context) -> set[str]:
+    def ended(self, context: bpy.types.Context, _outcome: None) -> set[str]:
         try:
             return super().execute(context)
         finally:

@@ -1,7 +1,6 @@
 """The next version of an export in the place of the one before, and what it changed.
 
-In the window it goes step by step: between two of them Esc gives up, and everything is as it was. A step itself cannot
-be stopped, since Blender hands no key to an operator at work.
+In the window it goes step by step: between two of them Esc gives up, and everything is as it was.
 """
 
 from typing import ClassVar
@@ -9,73 +8,33 @@ from typing import ClassVar
 import bpy
 
 from ... import usecases
-from ...core.errors import PlaywornError
 from ...core.pictures.difference import CHANGES, Difference, Updated
 from .. import panels, told
 from ..files import OpensExport, Writes
 from ..paragraphs import paragraph
 from ..progress import progress
+from ..steps import Steps, Stepwise
 from ..wear import follow
 from ..wear.operators import OnBuild, Report
 
-_EVERY_S = 0.01  # between two steps: what the window needs to draw and to hear a key
 
-
-class Update(OpensExport, OnBuild, bpy.types.Operator):
+class Update(Stepwise, OpensExport, OnBuild, bpy.types.Operator):
     """Take in the next version of the export: what is the same keeps its look and all that you did to it"""
 
     bl_idname = "playworn.update"
     bl_label = "Update From Export"
 
-    _waits = False  # whether the window goes on between two steps
-    _timer = None
+    every_s = 0.01
+    given_up = "Given up: the build is as it was"
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        self._waits = not bpy.app.background
-        return self.execute(context) if self.filepath else super().invoke(context, event)
+    def steps(self, context: bpy.types.Context) -> Steps:
+        self._build = context.scene.playworn.build
+        return usecases.updating(self._build, self.path, self.keep_objects)
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
-        if not self._waits:
-            return super().execute(context)
-        self._waits = False
-        build = context.scene.playworn.build
-        self._build, self._steps = build, usecases.updating(build, self.path, self.keep_objects)
-        self._timer = context.window_manager.event_timer_add(_EVERY_S, window=context.window)
-        context.window_manager.modal_handler_add(self)
-        context.window_manager.progress_begin(0, 100)
-        return {"RUNNING_MODAL"}
-
-    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
-        if event.type == "ESC":
-            self.cancel(context)
-            self.report({"INFO"}, "Given up: the build is as it was")
-            return {"CANCELLED"}
-        if event.type != "TIMER":
-            return {"RUNNING_MODAL"}
-        try:
-            fraction, words = next(self._steps)
-        except StopIteration as end:
-            self.cancel(context)
-            kind, said = self._told(context, self._build, *end.value)
-            self.report({kind}, said)
-            return {"FINISHED"}
-        except PlaywornError as problem:
-            self.cancel(context)
-            self.report({"ERROR"}, str(problem))
-            return {"CANCELLED"}
-        context.window_manager.progress_update(round(100 * fraction))
-        context.workspace.status_text_set(f"Playworn: {words}, {fraction:.0%}; Esc gives up")
-        return {"RUNNING_MODAL"}
-
-    def cancel(self, context: bpy.types.Context) -> None:
-        """Blender calls it too, where the window is closed meanwhile; the file browser has begun nothing."""
-        if self._timer is None:
-            return
-        self._steps.close()
-        context.window_manager.event_timer_remove(self._timer)
-        context.window_manager.progress_end()
-        context.workspace.status_text_set(None)
-        self._timer = None
+    def ended(self, context: bpy.types.Context, outcome: tuple[Updated, Difference]) -> set[str]:
+        kind, said = self._told(context, self._build, *outcome)
+        self.report({kind}, said)
+        return {"FINISHED"}
 
     def act(self, context: bpy.types.Context) -> Report:
         build = context.scene.playworn.build
