@@ -8,6 +8,7 @@ import numpy as np
 from .. import compat
 
 GROUP = "Playworn"
+OF_FIT, OF_WEAR = "Playworn fit by shot", "Playworn wear by shot"  # our actions
 _LENT = "playworn_lent"  # on our actions: slots whose owner had animation data before, with the slot it had last
 _SLOTS = 500  # of an action at the most: Blender looks for a slot and its curves one by one
 

@@ -7,6 +7,7 @@ holds for one copy holds for all.
 
 import numpy as np
 
+from ..build.identity import chained
 from ..draws import mixed
 
 MANY = 20_000  # triangles of a mesh that is worth the look
@@ -138,8 +139,7 @@ def _from_first(vertices: np.ndarray, triangles: np.ndarray, begin: np.ndarray, 
 
 def words(places: np.ndarray) -> np.ndarray:
     """A word (V,) for each place (V, 3), the same for the same numbers."""
-    bits = np.ascontiguousarray(places + 0.0, dtype=float).view(np.uint64)
-    return mixed(bits[:, 2] + mixed(bits[:, 1] + mixed(bits[:, 0])))
+    return chained(np.ascontiguousarray(places + 0.0, dtype=float).view(np.uint64))
 
 
 def _slices(count: int) -> list[slice]:

@@ -12,10 +12,7 @@ from ..attempt import Made
 from ..fit import deltas
 from ..wear import originals, twins
 
-_CHANNELS = (
-    "location", "rotation_euler", "rotation_quaternion",
-    "delta_location", "delta_rotation_euler", "delta_rotation_quaternion", "delta_scale",
-)  # fmt: skip
+_CHANNELS = ("location", "rotation_euler", "rotation_quaternion", *dict.fromkeys(name for name, _ in deltas.CHANNELS))
 _OURS = "playworn_"
 
 
@@ -45,7 +42,7 @@ def kept(
         for mesh, original in rounded:
             if original is not None:
                 mesh[originals.ORIGINAL] = original
-        actions = curves.Actions("Playworn fit by shot")
+        actions = curves.Actions(curves.OF_FIT)
         for each in were:
             if each.thing.is_editable:
                 each.come_back(actions)

@@ -8,6 +8,7 @@ OpenUSD's schemas for how long which list is.
 """
 
 from collections.abc import Iterator
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
 
@@ -123,12 +124,10 @@ def _is_subset(prim: Any, own: frozenset[str]) -> bool:
 def _end(prims: list[Any]) -> bool:
     """Whether what is fed by what ends somewhere: a reader that goes along a ring never does."""
     feeds = {prim.GetPath(): _sources(prim) for prim in prims if prim.GetTypeName() in ("Material", "Shader")}
-    while feeds:
-        ends = [path for path, sources in feeds.items() if feeds.keys().isdisjoint(sources)]
-        if not ends:
-            return False
-        for path in ends:
-            del feeds[path]
+    try:
+        TopologicalSorter(feeds).prepare()
+    except CycleError:
+        return False
     return True
 
 

@@ -113,6 +113,7 @@ def lift(collection: bpy.types.Collection) -> Lifted:
     columns, frames = Columns(collection), [shot["first_frame"] for shot in shots_of(collection)]
     said = [curves.held(thing, frames) for thing in columns.objects]
     _take_off(columns)
+    curves.sweep()
     tables = np.repeat(deltas.current(columns).packed()[None], len(frames), axis=0)
     for n, curve in enumerate(said):
         for channel, values in curve.items():
@@ -138,7 +139,7 @@ def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: i
     quaternion = [n for n, (name, _) in enumerate(deltas.CHANNELS) if name == "delta_rotation_quaternion"]
     keyed[:, quaternion] = keyed[:, quaternion].any(axis=1, keepdims=True)  # Blender mixes a whole one or none
     keyed[build.held] = False
-    actions, skipped = curves.Actions("Playworn fit by shot"), []
+    actions, skipped = curves.Actions(curves.OF_FIT), []
     for n in np.flatnonzero(keyed.any(axis=1)).tolist():
         thing = build.columns.objects[build.rows[n]]
         if reason := curves.hindrance(thing):
@@ -161,7 +162,6 @@ def _take_off(columns: Columns) -> None:
         if thing.is_editable:
             curves.remove(thing)
     deltas.release(columns)
-    curves.sweep()
 
 
 def _frames(first: Sequence[int]) -> tuple[np.ndarray, int]:
@@ -184,7 +184,7 @@ def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:
     free = {name: values for name, values in tables.items() if name not in taken}
     if free:
         scene[_STOOD] = json.dumps({name: scene.get(name) for name in free})
-    actions = curves.Actions("Playworn wear by shot")
+    actions = curves.Actions(curves.OF_WEAR)
     for name, values in free.items():
         scene[name] = float(values[now])
         curves.put(actions.bag(scene), _path(name), 0, frames, values)

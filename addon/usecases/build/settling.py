@@ -7,7 +7,6 @@ import bpy
 import numpy as np
 
 from ...core import report
-from ...core.build import contacts
 from ...core.build.touching import Contacts
 from ...core.draws import mixed
 from ...core.fit import clearance
@@ -136,14 +135,13 @@ def settle(
     dials, and by those of each shot on the timeline. Returns the build as it is then, too."""
     build = _with_keys(read(collection), plan, fresh)
     APPLIED.begin(collection, build.objects, plan.was_first)
-    shrink = clearance.shrinkage(build.bricks, applied.preset.fit.clearance_mm)
-    place = _place(build, plan, fresh, shrink, applied.preset.fit.clearance_mm)
+    place = _place(build, plan, fresh, applied.preset.fit.clearance_mm)
     own = Dialled(applied.seed, applied.looseness)
     yield 0.75, "fitting the bricks"
     sits = place.settled(APPLIED, applied, own, _table(motion.measured(build)))
     yield 0.8, "wearing the materials"
-    skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, shrink)
-    motion.rewrite(build, Motions.packed(sits.motions, shrink), sits.other)
+    skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
+    motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
     stamps.write(build, set(fresh))
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
     told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
@@ -224,12 +222,12 @@ def _with_keys(build: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Build
     return replace(build, bricks=replace(build.bricks, key=key))
 
 
-def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], shrink: np.ndarray, clearance_mm: float) -> Place:
+def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], clearance_mm: float) -> Place:
     old, count, things = plan.old, len(plan.old.bricks), build.objects
     node = {thing: n for n, thing in enumerate(plan.things) if not plan.gone[n]}
     node |= {thing: count + n for n, thing in enumerate(fresh)}
     of_row = np.array([node[thing] for thing in things])
-    inside, touching = of_row < count, contacts.contacts(build.bricks, shrink)
+    inside, (shrink, touching, _) = of_row < count, clearance.met(build.bricks, clearance_mm)
     came = ~inside
     came[inside] = plan.back[of_row[inside]]
     alone = plan.alone & plan.moved
@@ -240,8 +238,8 @@ def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], shrink: np.n
     went = np.zeros((len(changed), 3))
     went[:count] = plan.way
     here = np.flatnonzero(~plan.waits)
-    before = old.bricks.only(here)
-    pairs = here[_pairs(contacts.contacts(before, clearance.shrinkage(before, clearance_mm)))], of_row[_pairs(touching)]
+    _, were, _ = clearance.met(old.bricks.only(here), clearance_mm)
+    pairs = here[_pairs(were)], of_row[_pairs(touching)]
     changed = parted(went, changed, *pairs)
 
     def near(hops: int) -> np.ndarray:
