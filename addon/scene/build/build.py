@@ -14,13 +14,13 @@ from ...core.parts.likeness import likeness
 from ...core.parts.parts import Part, measured
 from ...core.remembered import digest, remembered
 from ...core.report import Skipped
+from ...core.sizes import MET, TRADE
 from ..columns import Columns
 from ..fit.deltas import Deltas
 from ..wear import originals
 from . import freedom, inherited
 from .seen import Meshes, Seen, seen, size_of
 
-_THINNEST_MM, _LARGEST_MM = 0.5, 512.0  # the largest baseplates in use are 48 studs wide
 _FLAT, _LARGE = "is flat, which no brick is", "is over half a metre long, which no brick is"
 _OTHER = "has no studs and no size of a brick, and no brick holds it"
 _BY_HAND = "is left out by hand"
@@ -143,7 +143,7 @@ def _found(things: Seen) -> _Found:
     scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
     size = meshes.size * scale
     word = things.word
-    flat, large = size.min(axis=1) < _THINNEST_MM, (size.max(axis=1) > _LARGEST_MM) & (word != belonging.IN)
+    flat, large = size.min(axis=1) < MET.thinnest, (size.max(axis=1) > TRADE.widest) & (word != belonging.IN)
     solid = np.flatnonzero(~flat & ~large)
     turn, middle = linear_mm / scale[:, None, :], meshes.middle
     origin = rigid.turned(upright, at_root) + rigid.turned(turn, middle * scale)
