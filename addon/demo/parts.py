@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 from itertools import pairwise
 
 import numpy as np
 
+from ..core.remembered import keeping
 from ..core.sizes import TRADE
 from .surface import Flat, Mesh, Skin
 
@@ -51,7 +51,7 @@ class Part:
         return _drawn(self)
 
 
-@cache
+@keeping(64)
 def _drawn(part: Part) -> Mesh:
     skin = Skin()
     part.draw(part, skin)

@@ -4,7 +4,6 @@ Each does all of its work or none, and raises a PlaywornError whose sentence tel
 """
 
 from ..scene.build.pins import REASON as PINNED
-from ..scene.fit.deltas import register, unregister
 from ..scene.presets.library import (
     STUDIO_PREFERENCE,
     STUDIO_VARIABLE,
@@ -16,6 +15,7 @@ from ..scene.presets.library import (
 )
 from ..scene.presets.library import folders as preset_folders
 from ..scene.presets.library import picture as preset_picture
+from ..scene.registration import register, unregister
 from ..scene.shots.keys import shots_of
 from .build.bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
 from .build.build import (

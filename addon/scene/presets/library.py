@@ -4,7 +4,6 @@ Of several of one name the first in this order is meant, so that a name means th
 """
 
 import os
-from functools import lru_cache
 from pathlib import Path
 
 from ...core.errors import FileProblem, PresetProblem
@@ -12,6 +11,7 @@ from ...core.presets import preset as presets
 from ...core.presets import thumbnail
 from ...core.presets.catalogue import OWN, SHIPPED, STUDIO, Listed
 from ...core.presets.preset import Preset
+from ...core.remembered import keeping
 from .shelf import NEW, PICTURE, Shelf
 
 FOLDER_VARIABLE = "PLAYWORN_PRESETS"  # a folder that takes the place of the user's own
@@ -127,7 +127,7 @@ def picture(listed: Listed, preset: Preset) -> Path | None:
     return path if told in ("", thumbnail.look(preset)) else None
 
 
-@lru_cache(maxsize=256)
+@keeping(256)
 def _told(path: Path, _changed: int) -> str:
     return thumbnail.told(path.read_bytes())
 
