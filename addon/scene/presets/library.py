@@ -12,7 +12,7 @@ from ...core.presets import thumbnail
 from ...core.presets.catalogue import OWN, SHIPPED, STUDIO, Listed
 from ...core.presets.preset import Preset
 from ...core.remembered import keeping
-from .shelf import NEW, PICTURE, Shelf
+from .shelf import PICTURE, Shelf
 
 FOLDER_VARIABLE = "PLAYWORN_PRESETS"  # a folder that takes the place of the user's own
 STUDIO_VARIABLE = "PLAYWORN_STUDIO"  # the studio's folder; it goes before the one in the preferences
@@ -91,8 +91,8 @@ def read_preset(path: Path) -> Preset:
     return presets.parse(text, path.name)
 
 
-def save_preset(preset: Preset, name: str, replacing: str = NEW) -> Path:
-    """Keeps the preset as `name` among the user's own, in the place of the one with the fingerprint `replacing`.
+def save_preset(preset: Preset, name: str, replacing: bool = False) -> Path:
+    """Keeps the preset as `name` among the user's own, if it is to be in the place of the one that has the name.
 
     The file is complete or not there at all. Raises PresetProblem where the name or a value is not allowed or another
     preset has the name, and FileProblem where the folder cannot be written.
@@ -115,6 +115,15 @@ def free_name(name: str) -> str:
     while free in taken:
         free, number = f"{name[:54]}-{number}", number + 1
     return free
+
+
+def has(preset: Preset) -> bool:
+    """Whether the library has this very preset, whatever its note and tags."""
+    try:
+        there = find_preset(preset.name)
+    except PresetProblem:
+        return False
+    return (there.fit, there.wear) == (preset.fit, preset.wear)
 
 
 def picture(listed: Listed, preset: Preset) -> Path | None:
