@@ -36,13 +36,19 @@ def written(path: Path, new: bool = False) -> Iterator[Path]:
         _remove(unfinished)
 
 
+def read_bytes(path: Path, most: int) -> bytes:
+    """At most so many bytes of a file; FileProblem where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            return file.read(most)
+    except OSError as problem:
+        raise FileProblem(f'"{path}" cannot be read ({problem.strerror}): check the name and the folder') from None
+
+
 def read_text(path: Path, most: int) -> str:
     """At most so many bytes of a UTF-8 text file; FileProblem where it is none."""
     try:
-        with path.open("rb") as file:
-            return file.read(most).decode("utf-8-sig")
-    except OSError as problem:
-        raise FileProblem(f'"{path}" cannot be read ({problem.strerror}): check the name and the folder') from None
+        return read_bytes(path, most).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise FileProblem(f'"{path}" is not UTF-8 text: save it again in that encoding') from None
 

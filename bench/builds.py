@@ -8,8 +8,9 @@ import numpy as np
 from addon.core import draws, rigid
 from addon.core.build import identity
 from addon.core.build.bricks import Bricks
-from addon.core.parts.parts import PITCH, PLATE, Part
+from addon.core.parts.parts import Part
 from addon.core.presets.preset import Fit
+from addon.core.sizes import TRADE
 
 LIMITS = Fit(
     shift_mm=0.05, lift_mm=0.03, twist_deg=3.0, tilt_deg=0.1, clearance_mm=0.1, play_mm=0.05, lean_mm=0.03, neatness=0.5
@@ -87,7 +88,7 @@ KINDS: dict[str, Callable[..., Bricks]] = {"city": city, "block": block, "wall":
 
 def table(laid: np.ndarray, clearance: float = 0.0) -> Bricks:
     """Bricks from places and sizes (N, 6) on the lattice: x, y in pitches, z in plates, and as much for the size."""
-    unit = np.array([PITCH, PITCH, PLATE])
+    unit = np.array([TRADE.pitch, TRADE.pitch, TRADE.plate_height])
     sizes, part = np.unique(laid[:, 3:], axis=0, return_inverse=True)
     part = part.reshape(-1)
     parts = tuple(brick(*size, clearance) for size in sizes.tolist())
@@ -99,10 +100,10 @@ def table(laid: np.ndarray, clearance: float = 0.0) -> Bricks:
 
 def brick(studs_x: int, studs_y: int, plates: int, clearance: float = 0.0) -> Part:
     """A full brick about its middle, its vertices those of the box alone."""
-    half = 0.5 * np.array([PITCH * studs_x, PITCH * studs_y, PLATE * plates])
+    half = 0.5 * np.array([TRADE.pitch * studs_x, TRADE.pitch * studs_y, TRADE.plate_height * plates])
     body = half - np.array([clearance, clearance, 0.0])
     grid = np.stack(np.meshgrid(np.arange(studs_x), np.arange(studs_y), indexing="ij"), axis=-1).reshape(-1, 2)
-    studs = np.column_stack([PITCH * (grid + 0.5) - half[:2], np.full(len(grid), half[2])])
+    studs = np.column_stack([TRADE.pitch * (grid + 0.5) - half[:2], np.full(len(grid), half[2])])
     corners = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) * body
     return Part(corners, -body, body, np.array([[-body, body]]), 2, 1, studs)
 

@@ -19,6 +19,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core.build.bricks import Bricks  # noqa: E402
+from addon.core.sizes import TRADE  # noqa: E402
 from bench import builds  # noqa: E402
 from tests.blender import scenes  # noqa: E402
 
@@ -33,7 +34,9 @@ def build_of(bricks: Bricks) -> bpy.types.Collection:
     collection = scenes.collection()
     meshes = []
     for part in bricks.parts:
-        studs_x, studs_y, plates = np.rint((part.body_high - part.body_low) / (8.0, 8.0, 3.2)).astype(int)
+        studs_x, studs_y, plates = np.rint(
+            (part.body_high - part.body_low) / (TRADE.pitch, TRADE.pitch, TRADE.plate_height)
+        ).astype(int)
         meshes.append(scenes.brick_mesh(f"{studs_x}x{studs_y}x{plates}", studs_x, studs_y, plates, UNIT))
     for n, corner in enumerate(bricks.low * UNIT):
         scenes.put(collection, meshes[bricks.part[n]], f"part.{n:05d}", corner)

@@ -24,6 +24,7 @@ import addon
 from addon import compat, usecases
 from addon.core.build.contacts import contacts
 from addon.core.fit.refit import REACH
+from addon.core.sizes import TRADE
 from addon.scene.build import pins, rolls
 from addon.scene.build.build import read
 from addon.scene.fit import deltas
@@ -49,7 +50,7 @@ def removed(build: list[Placed]) -> list[Placed]:
 
 def added(build: list[Placed]) -> list[Placed]:
     """Bricks on top of some that have nothing above them."""
-    up, place = 9.6 * UP, np.array([brick.at for brick in build])
+    up, place = TRADE.brick_height * UP, np.array([brick.at for brick in build])
     free = [
         b for b in build if b.part.startswith("brick") and (np.abs(place - b.at - up) > (20.0, 20.0, 9.0)).any(1).all()
     ]
@@ -65,7 +66,7 @@ def recoloured(build: list[Placed]) -> list[Placed]:
 
 
 def section_up(build: list[Placed]) -> list[Placed]:
-    return [replace(b, at=b.at + 3.2 * UP) if b.at[2] > 30.0 else b for b in build]
+    return [replace(b, at=b.at + TRADE.plate_height * UP) if b.at[2] > 30.0 else b for b in build]
 
 
 def set_elsewhere(build: list[Placed]) -> list[Placed]:

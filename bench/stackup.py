@@ -20,13 +20,14 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon.core.fit import fit  # noqa: E402
 from addon.core.presets import preset  # noqa: E402  the checkout is no installed package
+from addon.core.sizes import TRADE  # noqa: E402
 from bench import builds  # noqa: E402
 
 SIZES, HEIGHT, ACROSS, SEEDS = ((1, 1), (2, 2), (2, 4)), 40, 20, 40
 APART = 60  # pitches: three patches, so that no two towers share a walk
 MOTIONS = {"aside, mm": (0, 1.0), "up, mm": (2, 1.0), "tilt, °": (3, 180 / np.pi), "twist, °": (5, 180 / np.pi)}
 PAIRS = ((10, 20), (10, 40), (20, 40))
-COURSE_MM = 9.6
+COURSE_MM = TRADE.brick_height
 
 
 def shipped(name: str) -> preset.Fit:

@@ -16,13 +16,17 @@ def json(text: str) -> Path:
     return _of_kind(text, ".json")
 
 
+def json_or_zip(text: str) -> Path:
+    return _of_kind(text, ".json", ".zip")
+
+
 def zip(text: str) -> Path:  # noqa: A001  within this file nothing is zipped
     return _of_kind(text, ".zip")
 
 
-def _of_kind(text: str, suffix: str) -> Path:
-    if not text.lower().endswith(suffix):
-        raise argparse.ArgumentTypeError(f"{text} does not end in {suffix}")
+def _of_kind(text: str, *suffixes: str) -> Path:
+    if not text.lower().endswith(suffixes):
+        raise argparse.ArgumentTypeError(f"{text} does not end in {' or '.join(suffixes)}")
     return Path(text)
 
 

@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from .. import atomic, usecases
-from ..core.errors import PresetProblem
 from ..core.presets import catalogue
 from ..core.presets import preset as presets
-from ..core.presets.parcel import LARGEST_TEXT
+from ..core.presets.bundle import LARGEST_TEXT
 from . import kinds, output
 
 Options = argparse.Namespace
@@ -28,40 +27,38 @@ def add_actions(sub: argparse.ArgumentParser) -> None:
             one.add_argument(argument.lower(), metavar=argument)
         return one
 
-    listing = action("list", _list, "the presets that hold every word, or all")
-    listing.add_argument("words", nargs="*", metavar="WORD", help="in the name, the note or the tags")
-    listing.add_argument("--tag", default="", metavar="TAG", help="only those with this tag")
+    action("list", _list, "the presets that hold every word in name, note or tags, or all").add_argument(
+        "words", nargs="*", metavar="WORD"
+    )
     action("show", _show, "the values of one preset", "NAME")
     action("check", _check, "whether a file is a preset in order").add_argument("file", type=Path, metavar="FILE")
-    export = action("export", _export, "write a preset to a .json file", "NAME")
-    export.add_argument("file", type=kinds.json, metavar="OUT.json")
+    export = action("export", _export, "write a preset to a .json file, or with its textures to one .zip", "NAME")
+    export.add_argument("file", type=kinds.json_or_zip, metavar="OUT.json|OUT.zip")
+    export.add_argument(
+        "--textures", type=Path, metavar="DIR", help="folder with the pictures it goes with, for a .zip"
+    )
+    export.add_argument("--licence", type=Path, metavar="FILE.txt", help="what may be done with all this, for a .zip")
     action("export-all", _export_all, "write all presets of your own to one .zip file").add_argument(
         "file", type=kinds.zip, metavar="OUT.zip"
     )
     importing = action("import", _import, "add a preset file, a bundle or all of an export to your own")
-    importing.add_argument("file", type=Path, metavar="FILE", help=".json, or the .zip of bundle or export-all")
+    importing.add_argument("file", type=Path, metavar="FILE", help=".json, or the .zip of export or export-all")
     importing.add_argument("--as", dest="name", default="", metavar="NAME", help="call it otherwise")
-    bundle = action("bundle", _bundle, "write a preset with its textures to one .zip file, to send away", "NAME")
-    bundle.add_argument("file", type=kinds.zip, metavar="OUT.zip")
-    bundle.add_argument("--textures", type=Path, metavar="DIR", help="folder with the pictures it goes with")
-    bundle.add_argument("--licence", type=Path, metavar="FILE.txt", help="what may be done with all this")
     take = action("take", _take, "make the look on a build of a .blend a preset of your own")
     take.add_argument("file", type=Path, metavar="FILE.blend")
     take.add_argument("--build", default="", metavar="NAME", help="which, where the file holds several")
     take.add_argument("--as", dest="name", default="", metavar="NAME", help="call the preset otherwise")
-    action("rename", _rename, "call a preset of your own otherwise", "NAME", "NEW")
-    action("duplicate", _duplicate, "copy a preset to one of your own", "NAME", "NEW")
-    describe = action("describe", _describe, "give a preset of your own another note or other tags", "NAME")
-    describe.add_argument("--note", metavar="TEXT")
-    describe.add_argument("--tags", nargs="*", metavar="TAG", help="in place of all it had")
+    edit = action("edit", _edit, "give a preset of your own another name, note or tags", "NAME")
+    edit.add_argument("--as", dest="new", metavar="NAME")
+    edit.add_argument("--note", metavar="TEXT")
+    edit.add_argument("--tags", nargs="*", metavar="TAG", help="in place of all it had")
     action("thumbnail", _thumbnail, "render the small picture of a preset of your own", "NAME")
     action("delete", _delete, "move a preset of your own to the trash", "NAME")
-    action("restore", _restore, "bring a deleted preset back", "NAME")
-    action("revert", _revert, "bring the version back that the last one replaced", "NAME")
+    action("restore", _restore, "bring back what was deleted or replaced last under a name", "NAME")
 
 
 def _list(options: Options):
-    return {"presets": catalogue.matching(usecases.list_presets(), " ".join(options.words), options.tag)}
+    return {"presets": catalogue.matching(usecases.list_presets(), " ".join(options.words))}
 
 
 def _show(options: Options):
@@ -74,6 +71,10 @@ def _check(options: Options):
 
 
 def _export(options: Options):
+    if options.file.suffix.lower() == ".zip":
+        licence = {"licence": atomic.read_text(options.licence, LARGEST_TEXT)} if options.licence else {}
+        made = usecases.bundle_preset(options.name, options.file, options.textures, **licence)
+        return {"preset": made.preset.name, "file": str(options.file), "files": list(made.files())}
     preset = usecases.find_preset(options.name)
     atomic.check_writable(options.file)
     atomic.write_text(options.file, presets.dump(preset))
@@ -87,27 +88,14 @@ def _export_all(options: Options):
     return {"presets": count, "file": str(options.file)}
 
 
-def _bundle(options: Options):
-    licence = {"licence": atomic.read_text(options.licence, LARGEST_TEXT)} if options.licence else {}
-    made = usecases.bundle_preset(options.name, options.file, options.textures, **licence)
-    return {"preset": made.preset.name, "file": str(options.file), "files": list(made.files())}
-
-
 def _import(options: Options):
-    if usecases.holds_all(options.file):
-        return _import_all(options)
-    preset, file, textures = usecases.import_preset(options.file, options.name)
-    told = {"preset": preset.name, "file": str(file), "warnings": preset.warnings}
-    return {**told, "textures": str(textures)} if textures else told
-
-
-def _import_all(options: Options):
-    if options.name:
-        raise PresetProblem(f"{options.file.name} holds several presets, which keep their names: leave --as out")
-    told = usecases.import_all(options.file)
-    failed = [each for each in told if not each.is_well]
-    answer = {"presets": list(told)}
-    return output.Partly(answer, f"{len(failed)} of {len(told)} were not taken in") if failed else answer
+    found = usecases.import_presets(options.file, options.name)
+    if found.preset is None:
+        failed = [each for each in found.several if not each.is_well]
+        answer = {"presets": list(found.several)}
+        return output.Partly(answer, f"{len(failed)} of {len(found.several)} were not taken in") if failed else answer
+    told = {"preset": found.preset.name, "file": str(found.file), "warnings": found.preset.warnings}
+    return {**told, "textures": str(found.textures)} if found.textures else told
 
 
 def _take(options: Options):
@@ -117,19 +105,11 @@ def _take(options: Options):
     return {"preset": taken.name, "build": taken.build, **dials, "file": saved}
 
 
-def _rename(options: Options):
-    return {"preset": options.new, "file": str(usecases.rename_preset(options.name, options.new))}
-
-
-def _duplicate(options: Options):
-    return {"preset": options.new, "file": str(usecases.duplicate_preset(options.name, options.new))}
-
-
-def _describe(options: Options):
-    preset = usecases.find_preset(options.name)
+def _edit(options: Options):
+    preset, new = usecases.own_preset(options.name), options.new or options.name
     note = preset.note if options.note is None else options.note
     tags = preset.tags if options.tags is None else tuple(options.tags)
-    return {"preset": options.name, "file": str(usecases.describe_preset(options.name, note, tags))}
+    return {"preset": new, "file": str(usecases.edit_preset(options.name, new, note, tags))}
 
 
 def _thumbnail(options: Options):
@@ -146,7 +126,3 @@ def _delete(options: Options):
 
 def _restore(options: Options):
     return {"preset": options.name, "file": str(usecases.restore_preset(options.name))}
-
-
-def _revert(options: Options):
-    return {"preset": options.name, "file": str(usecases.revert_preset(options.name))}

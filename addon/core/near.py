@@ -6,10 +6,11 @@ import numpy as np
 
 from . import threads
 from .errors import Crowded
+from .sizes import TRADE
 
-_CELL_MM = np.array([32.0, 32.0, 9.6])  # 4 pitches, one brick high: few cells a brick and few bricks a cell
+_CELL_MM = np.array([4 * TRADE.pitch, 4 * TRADE.pitch, TRADE.brick_height])  # few cells a brick and few bricks a cell
 _MOST_ENTRIES, _MOST_LOOKS = 5e7, 2e9  # boxes in cells, and pairs of boxes in one: what has more is no build
-_CHUNK = 32768  # pairs looked at together: what a cache holds
+_CHUNK = threads.CHUNK  # pairs looked at together
 
 
 def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:

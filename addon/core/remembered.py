@@ -1,29 +1,32 @@
-"""Results kept for the next call on the same arrays: a turned dial does not change what a build is."""
+"""All that is kept for the next call, in one place: bounded, and let go of when a file is loaded or the tool leaves."""
 
 from collections.abc import Callable, Sized
+from functools import lru_cache
 from hashlib import blake2b
 from typing import Any, TypeVar
 
 import numpy as np
 
 Result = TypeVar("Result", bound=Sized)
+Work = TypeVar("Work", bound=Callable[..., Any])
 
 _MOST = 1 << 19  # entries of a result worth keeping: beyond it the memory costs more than the time
-
 _LAST = 2  # of each name: a build, and those of its bricks that speak for it
 
 _kept: dict[str, dict[bytes, Sized]] = {}  # the one asked for last stands last
+_caches: list[Any] = []  # functions that keep what they found
+_others: list[Callable[[], None]] = []
 
 
-def remembered(name: str, told: bytes, work: Callable[[], Result]) -> Result:
-    """The result of `work`, which depends on nothing but what `told` tells apart; the last two of a name are kept."""
+def remembered(name: str, told: bytes, work: Callable[[], Result], last: int = _LAST) -> Result:
+    """The result of `work`, which depends on nothing but what `told` tells apart; the `last` of a name are kept."""
     of_name = _kept.setdefault(name, {})
     found = of_name.pop(told, None)
     result: Result = work() if found is None else found  # type: ignore[assignment]  # one name, one kind of result
     if len(result) <= _MOST:
         of_name[told] = result
-        for oldest in list(of_name)[:-_LAST]:
-            del of_name[oldest]
+        while len(of_name) > last:
+            del of_name[next(iter(of_name))]
     return result
 
 
@@ -32,9 +35,35 @@ def recalled(name: str, told: bytes) -> Any:
     return _kept.get(name, {}).get(told)
 
 
+def keeping(most: int) -> Callable[[Work], Work]:
+    """Makes a function keep what it found for its last so many arguments."""
+
+    def kept(work: Work) -> Work:
+        cached = lru_cache(maxsize=most)(work)
+        _caches.append(cached)
+        return cached  # type: ignore[return-value]  # it is called as the function is
+
+    return kept
+
+
+def goes_too(work: Callable[[], None]) -> Callable[[], None]:
+    """Has a function called whenever all is let go of."""
+    _others.append(work)
+    return work
+
+
+def held() -> int:
+    """How many results are kept."""
+    return sum(map(len, _kept.values())) + sum(cached.cache_info().currsize for cached in _caches)
+
+
 def forget() -> None:
-    """Lets go of all results."""
+    """Lets go of all of it."""
     _kept.clear()
+    for cached in _caches:
+        cached.cache_clear()
+    for work in _others:
+        work()
 
 
 def digest(*arrays: np.ndarray) -> bytes:

@@ -11,6 +11,7 @@ from typing import TypeVar
 import numpy as np
 
 WORKERS = min(os.cpu_count() or 1, 4)  # more wait for the memory they share
+CHUNK = 1 << 15  # numbers gone over together: with what is worked out of each a cache holds them
 _ENOUGH = 4  # parts that are worth it: threads that make short calls wait for each other
 
 Part, Found = TypeVar("Part"), TypeVar("Found")

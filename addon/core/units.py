@@ -6,6 +6,7 @@ People read millimetres, micrometres and degrees; the core works in millimetres 
 from math import pi
 
 MM_PER_METRE = 1000.0
+UM_PER_MM = 1000.0
 RADIANS_PER_DEGREE = pi / 180.0
 
 

@@ -1,29 +1,27 @@
 """The demo's parts: bricks, plates, tiles, slopes and a few odd ones, in mm, z up, origin under the footprint's middle.
 
-All sizes are nominal ones of the trade (common practice, no published source) and leave no clearance: a CAD program's
-2x4 brick measures exactly 16 x 32 x 9.6 mm.
+All sizes are the trade's nominal ones and leave no clearance: a CAD program's 2x4 brick measures exactly
+16 x 32 x 9.6 mm.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
 from itertools import pairwise
 
 import numpy as np
 
+from ..core.remembered import keeping
+from ..core.sizes import TRADE
 from .surface import Flat, Mesh, Skin
 
-PITCH = 8.0
-PLATE = 3.2
-BRICK = 9.6
-STUD_RADIUS, STUD_HEIGHT = 2.4, 1.7
-WALL = 1.5
-TOP = 1.2  # thickness above the hollow
-TUBE_OUTER, TUBE_INNER = 6.51 / 2, 4.8 / 2  # radii; the outer one just touches the four studs around it
-POST = 3.2 / 2
-LIP = 1.6  # height of a slope's lower edge
+PITCH, PLATE, BRICK = TRADE.pitch, TRADE.plate_height, TRADE.brick_height
+STUD_RADIUS, STUD_HEIGHT = TRADE.stud_diameter / 2, TRADE.stud_height
+WALL, TOP = TRADE.wall, TRADE.roof
+TUBE_OUTER, TUBE_INNER = TRADE.tube_outside / 2, TRADE.tube_inside / 2  # radii
+POST = TRADE.post_diameter / 2
+LIP = TRADE.slope_lip
 LOW = 2.0  # depth of the hollow where a tilted or pointed top leaves little room above it
 
 
@@ -53,7 +51,7 @@ class Part:
         return _drawn(self)
 
 
-@cache
+@keeping(64)
 def _drawn(part: Part) -> Mesh:
     skin = Skin()
     part.draw(part, skin)

@@ -2,7 +2,6 @@
 
 import json
 from dataclasses import asdict, replace
-from functools import lru_cache
 from pathlib import Path
 from typing import Protocol
 
@@ -12,6 +11,7 @@ import numpy as np
 from .. import usecases
 from ..core.errors import PlaywornError, PresetProblem
 from ..core.presets.preset import Fit, Preset
+from ..core.remembered import keeping
 from .presets import choices
 
 
@@ -67,7 +67,7 @@ def changes(settings: Settings) -> dict[str, float]:
     return dict(_changes(settings.changes))
 
 
-@lru_cache(maxsize=16)
+@keeping(16)
 def _changes(text: str) -> dict[str, float]:
     kept = json.loads(text or "{}")
     return {name: kept[name] for name in Fit.__dataclass_fields__ if name in kept}

@@ -62,7 +62,6 @@ def register() -> None:
         registered.callback(delattr, bpy.types.WindowManager, "playworn")
         registered.callback(thumbnails.forget)
         registered.callback(darkroom.forget)
-        registered.callback(library.forget)
         registered.callback(told.forget)
         registered.callback(disk.forget)
         registered.callback(shots.forget)

@@ -7,6 +7,7 @@ import bpy
 
 from .. import usecases
 from ..core.pictures.difference import Difference, Updated
+from ..core.remembered import goes_too
 from ..core.report import Applied, Inspection, Skipped
 from ..core.shots.shot import Shot
 from ..core.wear.findings import Findings
@@ -134,6 +135,7 @@ def redraw() -> None:
             area.tag_redraw()
 
 
+@goes_too
 def forget() -> None:
     """Drops everything."""
     global textures, shot_problem

@@ -4,18 +4,17 @@ Each does all of its work or none, and raises a PlaywornError whose sentence tel
 """
 
 from ..scene.build.pins import REASON as PINNED
-from ..scene.fit.deltas import register, unregister
 from ..scene.presets.library import (
     STUDIO_PREFERENCE,
     STUDIO_VARIABLE,
     find_preset,
-    free_name,
     list_presets,
     read_preset,
     save_preset,
 )
 from ..scene.presets.library import folders as preset_folders
 from ..scene.presets.library import picture as preset_picture
+from ..scene.registration import register, unregister
 from ..scene.shots.keys import shots_of
 from .build.bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
 from .build.build import (
@@ -42,18 +41,13 @@ from .build.update import update, updating
 from .presets.library import (
     bundle_preset,
     delete_preset,
-    describe_preset,
-    duplicate_preset,
+    edit_preset,
     export_presets,
-    fingerprint,
-    holds_all,
-    import_all,
-    import_preset,
+    import_presets,
     keep_picture,
     own_preset,
-    rename_preset,
+    presets_in_trash,
     restore_preset,
-    revert_preset,
     take_look,
 )
 from .progress import Progress, quiet
@@ -105,22 +99,17 @@ __all__ = [
     "clear",
     "count_in",
     "delete_preset",
-    "describe_preset",
     "dial",
     "dial_shots",
     "dial_to",
     "dial_wear",
-    "duplicate_preset",
+    "edit_preset",
     "export_presets",
     "find_preset",
     "find_shots",
-    "fingerprint",
     "for_shot",
     "forget_shots",
-    "free_name",
-    "holds_all",
-    "import_all",
-    "import_preset",
+    "import_presets",
     "inspect",
     "is_applied",
     "keep_picture",
@@ -142,15 +131,14 @@ __all__ = [
     "pin",
     "preset_folders",
     "preset_picture",
+    "presets_in_trash",
     "quiet",
     "read_preset",
     "reads_as",
     "recall",
     "register",
     "remove_shot",
-    "rename_preset",
     "restore_preset",
-    "revert_preset",
     "roll_again",
     "round_to",
     "save",

@@ -23,12 +23,9 @@ def steps():
         yield
     for name in ("attic", "toy-box"):
         bpy.context.scene.playworn.preset = name
-        assert bpy.ops.playworn.duplicate_preset(name=f"{name}-at-sea") == {"FINISHED"}
-    for path in library.own_folder().glob("*.png"):
-        path.unlink()
-    bpy.ops.playworn.render_picture()
-    assert darkroom.under_way(), "it has begun, and this goes on"
+        assert bpy.ops.playworn.save_preset(name=f"{name}-at-sea") == {"FINISHED"}
     yield
+    assert darkroom.under_way(), "it has begun, and this goes on"
     bpy.ops.wm.call_panel(name="PLAYWORN_PT_library")
     yield
     yield snap("library_1_rendering")
@@ -45,10 +42,10 @@ def steps():
     yield snap("library_2_rendered")
 
     yield press("Escape")
-    bpy.ops.playworn.rename_preset(name="loft")
+    bpy.ops.playworn.edit_preset(name="loft")
     assert (library.own_folder() / "loft.png").is_file()
     bpy.ops.playworn.delete_preset()
     assert not (library.own_folder() / "loft.png").exists()
-    bpy.ops.playworn.restore_preset()
+    bpy.ops.playworn.restore_preset(name="loft")
     assert (library.own_folder() / "loft.png").is_file()
     assert not darkroom.under_way(), "the look is the same, so its picture still is"

@@ -10,6 +10,7 @@ from ..fit.summary import cut_pairs
 from ..near import near_pairs
 from ..parts.likeness import SHEET, SIZED, STUDDED
 from ..remembered import digest, remembered
+from ..sizes import TRADE
 from .bricks import Bricks
 from .contacts import NEAR_MM, contacts
 from .lattice import NOMINAL_MM, Lattice
@@ -17,8 +18,10 @@ from .touching import JOINT, LODGED, REST, SIDE
 
 IN, UNSAID, OUT = 1, 0, -1  # the artist's word
 
-LARGEST_HELD_MM = 128.0  # a longer thing is held by studs alone: a pole or a cable that touches bricks may be anything
-LARGEST_LYING_MM = 8.0  # a thing that only lies on a brick and is no larger is one of its decorations
+LARGEST_HELD_MM = (
+    16 * TRADE.pitch
+)  # a longer thing is held by studs alone: a pole or a cable that touches bricks may be anything
+LARGEST_LYING_MM = TRADE.pitch  # a thing that only lies on a brick and is no larger is one of its decorations
 FEW = 3  # smooth things that measure like bricks; fewer may do so by chance
 MOST = 0.4  # share of the things that must measure like bricks where no stud shows
 

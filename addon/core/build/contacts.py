@@ -14,7 +14,7 @@ from .touching import CORNER, JOINT, LODGED, REST, SIDE, Contacts
 
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
-_CHUNK = 8192  # pairs looked at together: what a cache holds
+_CHUNK = threads.CHUNK // 4  # pairs looked at together
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from .. import rigid, threads
 from .bricks import Pieces
 
-_CHUNK = 32768  # pairs looked at together: what a cache holds, since few of them need a close look
+_CHUNK = threads.CHUNK  # pairs looked at together, since few of them need a close look
 _AFTER, _BEFORE = [1, 2, 0], [2, 0, 1]  # x, y and z of a cross product
 _FAR_MM = 1.0
 _CLOSE_TRIANGLES = 16  # looked at closely together

@@ -3,7 +3,6 @@
 Bricks stand on a lattice: half a pitch apart sideways, a plate apart in height. A scale is right when the bricks'
 middles and seats fall on that lattice around the build's own origin and their bodies measure whole studs and plates.
 Ten times too large fits as well, so of all scales that fit the smallest is the true one.
-Sizes: common practice of the trade, no published source.
 """
 
 from collections.abc import Iterable
@@ -11,16 +10,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-PITCH_MM = 8.0
-HALF_PITCH_MM = PITCH_MM / 2
-PLATE_MM = 3.2
+from ..sizes import MET, TRADE, Span
 
 NOMINAL_MM = {"metres": 1000.0, "decimetres": 100.0, "inches": 25.4, "centimetres": 10.0, "millimetres": 1.0}
 
-SEAT_TOLERANCE_MM = 0.15  # how far off the lattice a brick may sit and still belong to it
-CLEARANCE_MM = (-0.05, 0.45)  # what a body may lack of whole studs: both sides' clearance and noise
-HEIGHT_CLEARANCE_MM = (-0.1, 0.25)  # what a body may lack of whole plates
-STUD_MM = (1.4, 2.1)  # stud heights in use, with room for a raised mark
 MAJORITY = 0.4  # share of objects that must fit before a scale is believed
 NEARLY = 0.85  # of the best share: fits as well
 NEARLY_ALL = 0.98  # of the objects fit: with studs of the right height no other scale can fit them as well
@@ -181,10 +174,14 @@ def _guesses(boxes, studs, expected_mm, up):
     for axis, sign in axes:
         named = sorted(NOMINAL_MM.values(), key=lambda mm: mm != expected_mm)
         rough = [
-            PLATE_MM * k / h for h in commonest(_heights(boxes, axis, sign).ravel()) for k in range(1, MOST_PLATES + 1)
+            TRADE.plate_height * k / h
+            for h in commonest(_heights(boxes, axis, sign).ravel())
+            for k in range(1, MOST_PLATES + 1)
         ]
         sides = commonest(_sides(boxes, axis).ravel())
-        rough += [(PITCH_MM * n - 2 * c) / d for d in sides for n in range(1, MOST_STUDS + 1) for c in (0.0, 0.1, 0.2)]
+        rough += [
+            (TRADE.pitch * n - 2 * c) / d for d in sides for n in range(1, MOST_STUDS + 1) for c in (0.0, 0.1, 0.2)
+        ]
         rough = [mm for mm in rough if sized(boxes, axis, mm, sign).mean() >= MAJORITY and _stud_fits(studs, mm)]
         for mm in dict.fromkeys([expected_mm, *named]):
             if sized(boxes, axis, mm, sign).any() and _stud_fits(studs, mm):
@@ -236,24 +233,24 @@ def _walled(boxes):
 
 
 def _stud_fits(studs, mm):
-    return studs is None or STUD_MM[0] <= studs[2] * mm <= STUD_MM[1]
+    return studs is None or bool(MET.marked_stud_height.holds(studs[2] * mm))
 
 
 def sized(boxes: Boxes, axis: int, mm: float, sign: int = 0) -> np.ndarray:
     """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool; with studs on
     the end of that sign, 0 for any."""
-    across = [whole(_sides(each, axis) * mm, PITCH_MM, CLEARANCE_MM) for each in (boxes, _walled(boxes))]
+    across = [whole(_sides(each, axis) * mm, TRADE.pitch, MET.off_studs) for each in (boxes, _walled(boxes))]
     return (across[0] | across[1]).all(axis=1) & whole(
-        _heights(boxes, axis, sign) * mm, PLATE_MM, HEIGHT_CLEARANCE_MM
+        _heights(boxes, axis, sign) * mm, TRADE.plate_height, MET.off_plates
     ).any(axis=0)
 
 
-def whole(size, step, lacks):
+def whole(size: np.ndarray, step: float, lacks: Span) -> np.ndarray:
     """Which sizes are whole steps, but for what they may lack of them."""
-    count = np.maximum(np.rint((size + sum(lacks) / 2) / step), 1)
+    count = np.maximum(np.rint((size + (lacks.least + lacks.most) / 2) / step), 1)
     lack = count * step - size
     noise = 1e-5 * size
-    return (lack >= lacks[0] - noise) & (lack <= lacks[1] + noise)
+    return (lack >= lacks.least - noise) & (lack <= lacks.most + noise)
 
 
 def _seats(boxes, axis, sign):
@@ -262,15 +259,15 @@ def _seats(boxes, axis, sign):
     walled = _walled(boxes)
     seats = (walled.low + walled.high) / 2
     seats[:, axis] = (boxes.low if sign > 0 else boxes.high)[:, axis]
-    steps = np.full(3, HALF_PITCH_MM)
-    steps[axis] = PLATE_MM
+    steps = np.full(3, TRADE.half_pitch)
+    steps[axis] = TRADE.plate_height
     return seats - np.median(seats, axis=0), steps
 
 
 def _judged(boxes, guess):
     seats, steps = _seats(boxes, guess.up, guess.sign)
     turns = seats * guess.mm_per_unit / steps
-    on = _on_lattice(turns, SEAT_TOLERANCE_MM / steps)
+    on = _on_lattice(turns, MET.off_lattice / steps)
     whole = sized(boxes, guess.up, guess.mm_per_unit, guess.sign)
     return replace(guess, fit=(on & whole).mean(), on_lattice=on.mean(), sharpness=_sharpness(turns[on]))
 

@@ -3,14 +3,13 @@
 import numpy as np
 
 from .. import rigid
-from ..parts.parts import PITCH
+from ..sizes import MET, TRADE
 from .bricks import Bricks
 from .touching import Contacts
 
 SEAT_GAP_MM = 0.3  # a face this close above another stands on it
 
-_INSIDE_MM = 2.0  # a stud is held where this much around its axis lies inside the shared face
-_AROUND = _INSIDE_MM * np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)], dtype=float)
+_AROUND = MET.stud_held * np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)], dtype=float)
 _ON_RIM_MM = 1e-6
 
 
@@ -44,12 +43,15 @@ def _counted(bricks: Bricks, brick, axes, place, half):
             if (np.abs(axes[:, n]).max(axis=1) > 0.999).all()
             else _reach(bricks, brick, axes[:, n])
         )
-        number = np.rint(2 * reach / PITCH)
-        first = rigid.dot(axes[:, n], centre - place) - 0.5 * PITCH * (number - 1)
-        low = np.maximum(np.ceil((-half[:, n] + _INSIDE_MM - first) / PITCH), 0)
-        high = np.minimum(np.floor((half[:, n] - _INSIDE_MM - first) / PITCH), number - 1)
+        number = np.rint(2 * reach / TRADE.pitch)
+        first = rigid.dot(axes[:, n], centre - place) - 0.5 * TRADE.pitch * (number - 1)
+        low = np.maximum(np.ceil((-half[:, n] + MET.stud_held - first) / TRADE.pitch), 0)
+        high = np.minimum(np.floor((half[:, n] - MET.stud_held - first) / TRADE.pitch), number - 1)
         count *= np.maximum(high - low + 1, 0).astype(np.int64)
-        middle[:, n], span[:, n] = first + 0.5 * PITCH * (low + high), 0.5 * PITCH * np.maximum(high - low, 0)
+        middle[:, n], span[:, n] = (
+            first + 0.5 * TRADE.pitch * (low + high),
+            0.5 * TRADE.pitch * np.maximum(high - low, 0),
+        )
     return count, middle, span
 
 

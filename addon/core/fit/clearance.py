@@ -6,8 +6,8 @@ from ..build import openings
 from ..build.bricks import Bricks
 from ..build.contacts import contacts
 from ..build.touching import Contacts
-from ..parts.parts import PITCH
 from ..remembered import digest, remembered
+from ..sizes import TRADE
 
 
 def met(bricks: Bricks, clearance_mm: float) -> tuple[np.ndarray, Contacts, bytes]:
@@ -29,5 +29,5 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
 
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:
     """What the export leaves on each side of a body of this size: the rest to a whole number of half pitches."""
-    half_pitch = 0.5 * PITCH
+    half_pitch = TRADE.half_pitch
     return 0.5 * (np.ceil(size / half_pitch - 1e-4) * half_pitch - size)

@@ -8,7 +8,7 @@ import numpy as np
 from .. import rigid, threads
 from ..build.bricks import Bricks, Pieces
 
-_CHUNK = 8192  # turns worked out together: what a cache holds
+_CHUNK = threads.CHUNK // 4  # turns worked out together
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from ..build.bricks import Bricks
 from ..build.touching import LODGED, Contacts
 from .motions import Motions
 
-_CHUNK = 16384  # joints looked at together: what a cache holds
+_CHUNK = threads.CHUNK // 2  # joints looked at together
 
 
 def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motions) -> np.ndarray:

@@ -14,7 +14,7 @@ from .. import rigid, threads
 from ..build.touching import Contacts
 
 OF_ROWS = (4, 2, 2)  # a contact's eight rows have three limits: of its corners, and of its studs in x and in y
-_CHUNK = 16384  # contacts whose constants are worked out at once: what a cache holds
+_CHUNK = threads.CHUNK // 2  # contacts whose constants are worked out at once
 
 
 @dataclass(frozen=True)

@@ -9,17 +9,17 @@ import numpy as np
 from .. import draws, threads, units
 from ..build.bricks import Bricks
 from ..build.touching import Contacts
-from ..parts.parts import PITCH
 from ..parts.shells import connected
 from ..presets import preset
 from ..remembered import digest, remembered
+from ..sizes import TRADE
 from . import stackup
 
 # Channels of the draws: never renumber, or every file's bricks move.
 _SHIFT_X, _SHIFT_Y, _LIFT, _TWIST, _TILT_X, _TILT_Y, _CARE, _LEAN_X, _LEAN_Y, _RISEN = range(10)
 
 _TIDY = 0.4  # of the limits: what a carefully placed brick uses of them
-_COURSE_MM = 9.6  # one step of the lean's walk
+_COURSE_MM = TRADE.brick_height  # one step of the lean's walk
 _PATCH_MM = 160.0  # over which the walk is shared
 _FAR = 1 << 24  # patches: no build is that wide
 _CLIPPED_SD = 0.8796256610 / draws.CLIP_SIGMA  # of a clipped draw (Johnson, Kotz, Balakrishnan 1994, 10.1)
@@ -33,7 +33,7 @@ _UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four
 _CLIPPED_MEAN = 0.7227989 / draws.CLIP_SIGMA  # of the size of a clipped draw (as above)
 _SHARED = 0.5**0.5  # of a stack's steps aside: what all lean by, and as much its own; half of the square
 _BASE_STUDS = 36  # a plate this large on the lowest level is what the build stands on
-_CHUNK = 8192  # bricks looked at together: what a cache holds
+_CHUNK = threads.CHUNK // 4  # bricks looked at together
 _FARTHEST = 64  # joints from a brick that cannot move within which others lean less
 _CROWDED = 60  # contacts beyond which a brick is held by sheer number
 
@@ -236,8 +236,8 @@ def _most_turned(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarra
     most = np.empty((len(bricks), 3))
     most[:, :2] = _TILT_SHARE * fit.play_mm / _COURSE_MM
     most[:, 2] = _TWISTS * units.radians(fit.twist_deg) * looseness
-    wide = bricks.half[:, :2].max(axis=1) > 0.75 * PITCH
-    most[wide, 2] = np.minimum(most[wide, 2], (2.0 * _BENT_SHARE * fit.play_mm / PITCH) ** 0.5)
+    wide = bricks.half[:, :2].max(axis=1) > 0.75 * TRADE.pitch
+    most[wide, 2] = np.minimum(most[wide, 2], (2.0 * _BENT_SHARE * fit.play_mm / TRADE.pitch) ** 0.5)
     return np.maximum(most, 1e-9)
 
 

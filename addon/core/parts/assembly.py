@@ -15,12 +15,10 @@ from ..build import lattice
 from ..build.lattice import Boxes, Lattice
 from ..errors import Crowded
 from ..near import near_pairs
+from ..sizes import MET, TRADE
 from . import studs, surface
 from .shells import connected
 
-STUD_WIDTH = studs.WIDTH_MM
-STUD_DEEP = 5.3  # with a root inside the body
-TUBE_WIDTH = 7.2  # tubes and posts under a brick stay below it
 MOST_SHELLS = 250_000  # that are put together: as many as a large build has loose studs and tubes
 MOST_BRICKS = 50_000  # that are made out of joined meshes
 THIN = 0.35  # prints and raised marks
@@ -31,7 +29,6 @@ _ROUND = 0.03  # of its width: what a round shell's two widths differ by
 _LOOKED_AT = 24  # points of a piece from which its distance to a body is taken
 _NEAR = 1.0  # mm within which it is looked for
 _ALIKE = 1e-3  # of the volume and the area of shells that are one part
-_STUD_NOMINAL = 4.8
 _SHAPES_SEEN, _CORNERS_SEEN = 300, 150_000  # of shells that may have studs of their own, and of each
 _MISSING_MM2 = 5.0  # of a stud's foot, nominally 18
 _LARGEST_MM, _FAR_MM = 1000.0, 1e6
@@ -166,10 +163,10 @@ def _scales(own_size: np.ndarray, expected_mm: float) -> Iterator[float]:
     widths = wide[is_round].mean(axis=1)
     named = sorted({expected_mm, *lattice.NOMINAL_MM.values()}, key=lambda mm: mm != expected_mm)
     for mm in named:
-        if ((widths * mm > STUD_WIDTH[0]) & (widths * mm < STUD_WIDTH[1])).any():
+        if MET.stud_diameter.holds(widths * mm).any():
             yield mm
     for width in lattice.commonest(widths):
-        yield _STUD_NOMINAL / width
+        yield TRADE.stud_diameter / width
 
 
 def _outermost(boxes: Boxes, home: np.ndarray, mm: float) -> Boxes:
@@ -208,16 +205,16 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     home = np.arange(len(shells))
     size = np.sort(shells.own_size * mm, axis=1)
     round_, long_ = size[:, 1:], size[:, 0]
-    flat = (round_[:, 1] - round_[:, 0] <= _ROUND * round_[:, 1] + 0.05) & (long_ >= lattice.STUD_MM[0])
-    stud = flat & (round_ > STUD_WIDTH[0]).all(axis=1) & (round_ < STUD_WIDTH[1]).all(axis=1)
-    stud &= long_ <= STUD_DEEP
-    rooted = (size[:, 0] > STUD_WIDTH[0]) & (size[:, 2] <= STUD_DEEP)
+    flat = (round_[:, 1] - round_[:, 0] <= _ROUND * round_[:, 1] + 0.05) & (long_ >= MET.marked_stud_height.least)
+    stud = flat & MET.stud_diameter.holds(round_).all(axis=1)
+    stud &= long_ <= MET.rooted_stud_height
+    rooted = (size[:, 0] > MET.stud_diameter.least) & (size[:, 2] <= MET.rooted_stud_height)
     stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
     if not stud.any():
         return home
     pairs = _pairs(low, high, 2 * _TOUCH)
     both = np.concatenate([pairs, pairs[:, ::-1]])
-    wide = size[:, 1] > TUBE_WIDTH
+    wide = size[:, 1] > MET.tube_diameter
     both = both[stud[both[:, 0]] & wide[both[:, 1]]]
     own = shells.thing[both[:, 0]] == shells.thing[both[:, 1]]
     within = (low[both[:, 0]] >= low[both[:, 1]] - _TOUCH) & (high[both[:, 0]] <= high[both[:, 1]] + _TOUCH)
@@ -248,15 +245,15 @@ def _stands(low, high, pairs) -> np.ndarray:
     stands = []
     for axis in range(3):
         across = np.delete(inside, axis, axis=1).all(axis=1)
-        is_long = (high - low)[stud, axis] > lattice.STUD_MM[1]
+        is_long = (high - low)[stud, axis] > MET.marked_stud_height.most
         for foot, face, top in (
             (low[stud, axis], high[body, axis], high[stud, axis]),
             (-high[stud, axis], -low[body, axis], -low[stud, axis]),
         ):
             out = top - face
-            sunk = is_long & (foot < face) & (out >= lattice.STUD_MM[0])
+            sunk = is_long & (foot < face) & (out >= MET.marked_stud_height.least)
             on = (np.abs(foot - face) <= _TOUCH) | sunk
-            stands.append(across & on & (out <= lattice.STUD_MM[1] + _TOUCH))
+            stands.append(across & on & (out <= MET.marked_stud_height.most + _TOUCH))
     return np.stack(stands, axis=1)
 
 
@@ -266,7 +263,7 @@ def _stands(low, high, pairs) -> np.ndarray:
 def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     """Raised marks and prints go to the shell whose face they lie on."""
     size = np.sort(shells.own_size * mm, axis=1)
-    small = (size <= (lattice.STUD_MM[1], STUD_WIDTH[1], STUD_WIDTH[1])).all(axis=1)
+    small = (size <= (MET.marked_stud_height.most, MET.stud_diameter.most, MET.stud_diameter.most)).all(axis=1)
     mark = ((size[:, 0] < THIN) | small) & (home == np.arange(len(home)))
     if not mark.any():
         return home
@@ -281,7 +278,7 @@ def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: fl
     inner, outer = _contained(shells.boxes.low[bodies], shells.boxes.high[bodies], mm)
     inner, outer = bodies[inner], bodies[outer]
     size = np.sort(shells.own_size * mm, axis=1)
-    tube = size[:, 1] <= TUBE_WIDTH  # sizes are sorted: two sides, or all three, are no wider
+    tube = size[:, 1] <= MET.tube_diameter  # sizes are sorted: two sides, or all three, are no wider
     right = ~is_brick[inner] & (tube[inner] | (shells.thing[inner] == shells.thing[outer]))
     inner, outer = inner[right], outer[right]
     right = _truly_inside(shells, inner, outer, mm)

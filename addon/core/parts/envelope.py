@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ..build.lattice import PITCH_MM
+from ..sizes import MET, TRADE
 from . import surface
 from .hull import BOX, Hull, hull
 
@@ -20,7 +20,6 @@ _SAME_MM = 0.02  # heights this close are one
 _WALL_MM2 = 4.0  # the least wall at which columns end
 _ON_WALL_MM = 0.01
 _ON_PLANE_MM = 1e-6
-_FLAT_MM = 3.5  # a plate has no corner that could be seen from its sides
 _BETTER = 0.98  # of the volume: less is worth another axis, or a hull in place of a box
 _CORNER = 0.1  # of a box's shortest half side: with points of the mesh this near to all corners, the mesh fills it
 
@@ -69,7 +68,7 @@ def boxes(triangles: np.ndarray, low: np.ndarray, high: np.ndarray, axis: int) -
     """Boxes (B, 2, 3) of the body between `low` and `high` (3,) of a mesh, triangles (T, 3, 3); its upright axis is
     preferred."""
     best = _seen_along(triangles, low, high, axis)
-    if (high - low)[axis] <= _FLAT_MM:
+    if (high - low)[axis] <= MET.plate_height.most:  # a plate has no corner that could be seen from its sides
         return best
     for along in np.delete(np.arange(3), axis):
         found = _seen_along(triangles, low, high, along)
@@ -91,7 +90,7 @@ def _seen_along(triangles: np.ndarray, low: np.ndarray, high: np.ndarray, axis: 
 
 
 def _pitches(low: float, high: float) -> np.ndarray:
-    return np.linspace(low, high, max(int(np.rint((high - low) / PITCH_MM)), 1) + 1)
+    return np.linspace(low, high, max(int(np.rint((high - low) / TRADE.pitch)), 1) + 1)
 
 
 def _with_walls(line: np.ndarray, triangles: np.ndarray, axis: int) -> np.ndarray:

@@ -9,11 +9,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..sizes import MET, TRADE
 from . import surface
 from .shells import connected, weld
 
-_STEPS_MM, _OFF_STEP_MM = np.array([3.2, 4.0]), 0.15  # bricks end at whole plates or at half pitches; common practice
-_THINNEST_MM = 2.9  # a plate less its clearance
+_STEPS_MM, _OFF_STEP_MM = (
+    np.array([TRADE.plate_height, TRADE.half_pitch]),
+    0.15,
+)  # bricks end at whole plates or half pitches
 _IN_PLANE_MM = 0.01
 _STRAIGHT = 1e-6  # off a cosine of 1 or -1
 _UPRIGHT = 1e-3  # of walls: bricks that touch face to face end square, a cone that is drawn with rings does not
@@ -113,7 +116,7 @@ def _parts(corners: np.ndarray, own: np.ndarray, edges: _Edges, rings: list[tupl
             continue
         joined = ~(edges.plain & edges.in_plane(axis) & (np.abs(edges.places[:, 0, axis] - place) < _IN_PLANE_MM))
         part = connected(len(own), first[joined], second[joined])
-        if part.max() > whole and _thinnest(corners, part) >= _THINNEST_MM:
+        if part.max() > whole and _thinnest(corners, part) >= MET.plate_height.least:
             kept &= joined
     return connected(len(own), first[kept], second[kept])
 

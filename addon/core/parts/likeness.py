@@ -6,15 +6,12 @@ A sheet is an open surface in waves, as cloth is; a solid with a face missing, a
 import numpy as np
 
 from ..build import bearing, lattice
+from ..sizes import MET, TRADE
 from . import shells
-from .parts import PITCH, Part, measured
+from .parts import Part, measured
 
 SHEET, SOLID, SIZED, STUDDED = range(4)  # how much of a brick it is; from SIZED on it is taken for one
 
-STUD_RADIUS_MM = (1.7, 3.4)  # from a stud's axis to its sides, nominally 2.4
-NEXT_STUD_MM = 5.0  # from its axis nothing of the next one is nearer, nominally 8.0 - 2.4
-STUD_TOP_MM = 1.0  # from its axis the flat top reaches at least this far
-LARGEST_SMOOTH_MM = 24 * PITCH  # no part without studs is longer
 _FLAT_SHARE = 0.2  # of its footprint: faces that lie level, as bricks have them even where they are round or slope
 _STUDS_SEEN = 12  # of a part; the others look alike
 _FACE_MM2 = 1e-6
@@ -60,26 +57,26 @@ def _has_studs(part: Part) -> bool:
     top = height > height.max() - 0.3  # a raised mark may stand on it
     places = part.vertices[:, across]
     return all(
-        STUD_RADIUS_MM[0] <= side <= STUD_RADIUS_MM[1]
+        MET.stud_radius.holds(side)
         for stud in part.studs[:_STUDS_SEEN, across]
         for side in _reach(places[standing] - stud)
-    ) and all(min(_reach(places[top] - stud)) >= STUD_TOP_MM for stud in part.studs[:_STUDS_SEEN, across])
+    ) and all(min(_reach(places[top] - stud)) >= MET.stud_top for stud in part.studs[:_STUDS_SEEN, across])
 
 
 def _reach(places: np.ndarray) -> np.ndarray:
-    """How far (2,) what lies around a stud's axis reaches; beyond `NEXT_STUD_MM` it belongs to the next."""
-    near = places[np.einsum("ij,ij->i", places, places) < NEXT_STUD_MM**2]
+    """How far (2,) what lies around a stud's axis reaches; beyond `MET.next_stud` it belongs to the next."""
+    near = places[np.einsum("ij,ij->i", places, places) < MET.next_stud**2]
     return np.abs(near).max(axis=0) if len(near) else np.zeros(2)
 
 
 def _is_sized(part: Part, normals: np.ndarray, areas: np.ndarray) -> bool:
     """Whether it measures whole studs two ways and whole plates the third, with level faces there."""
     for size in (np.ptp(part.vertices, axis=0), part.body_high - part.body_low):
-        studs = lattice.whole(size, lattice.PITCH_MM, lattice.CLEARANCE_MM)
-        plates = lattice.whole(size, lattice.PLATE_MM, lattice.HEIGHT_CLEARANCE_MM)
+        studs = lattice.whole(size, TRADE.pitch, MET.off_studs)
+        plates = lattice.whole(size, TRADE.plate_height, MET.off_plates)
         for up in range(3):
             level = areas[np.abs(normals[:, up]) > bearing.LEVEL].sum()
             footprint = np.delete(size, up).prod()
             if plates[up] and np.delete(studs, up).all() and level >= _FLAT_SHARE * footprint:
-                return bool(size.max() <= LARGEST_SMOOTH_MM)
+                return bool(size.max() <= TRADE.longest_studs * TRADE.pitch)
     return False

@@ -5,15 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..build import lattice
+from ..sizes import MET, TRADE
 from . import envelope, studs
 from .hull import Hull
-
-# Trade sizes in millimetres (common practice, no published source).
-PITCH = lattice.PITCH_MM
-PLATE = lattice.PLATE_MM
-STUD_HEIGHT = studs.HEIGHT_MM
-STUD_INSET = 1.0  # a stud's edge stays at least this far inside the outline; nominally (8.0 - 4.8) / 2
-STUD_APART = 2.5  # least gap between two studs side by side; nominally 8.0 - 4.8
 
 _ON_GRID_MM = 0.02
 
@@ -65,10 +59,10 @@ class Part:
         if np.abs(self.studs[:, self.stud_axis] - face).max() > _ON_GRID_MM:
             return False
         size = np.delete(self.body_high - self.body_low, self.stud_axis)
-        first = np.delete(self.studs - self.body_low, self.stud_axis, axis=1) - 0.5 * PITCH
-        off = first - 0.5 * (size - np.rint(size / PITCH) * PITCH)
-        on_grid = np.abs(off - np.rint(off / PITCH) * PITCH).max() < _ON_GRID_MM
-        return bool(on_grid) and len(self.studs) == int(np.rint(size / PITCH).prod())
+        first = np.delete(self.studs - self.body_low, self.stud_axis, axis=1) - 0.5 * TRADE.pitch
+        off = first - 0.5 * (size - np.rint(size / TRADE.pitch) * TRADE.pitch)
+        on_grid = np.abs(off - np.rint(off / TRADE.pitch) * TRADE.pitch).max() < _ON_GRID_MM
+        return bool(on_grid) and len(self.studs) == int(np.rint(size / TRADE.pitch).prod())
 
 
 def measured(vertices: np.ndarray, triangles: np.ndarray) -> Part:
@@ -112,20 +106,22 @@ def _commonest(ways: np.ndarray) -> tuple[int, int]:
 
 def _stud_height(stands_out: float, height: float) -> float:
     """How far studs stand out over a part's walls or, where it tapers, over a whole number of plates; 0 for none."""
-    return float(next((h for h in (stands_out, height % PLATE) if STUD_HEIGHT[0] <= h <= STUD_HEIGHT[1]), 0.0))
+    return float(next((h for h in (stands_out, height % TRADE.plate_height) if MET.stud_height.holds(h)), 0.0))
 
 
 def _ends_inside(vertices: np.ndarray, low: np.ndarray, high: np.ndarray, axis: int, sign: int) -> bool:
     """Whether all that stands out on one side keeps away from the outline, as studs do."""
     depth = (high[axis] - vertices[:, axis]) if sign > 0 else (vertices[:, axis] - low[axis])
     across = [other for other in range(3) if other != axis]
-    standing = vertices[depth < STUD_HEIGHT[0] - 0.1][:, across]
-    return bool(np.minimum(standing - low[across], high[across] - standing).min() >= STUD_INSET)
+    standing = vertices[depth < MET.stud_height.least - 0.1][:, across]
+    return bool(np.minimum(standing - low[across], high[across] - standing).min() >= MET.stud_inset)
 
 
 def _upright(size: np.ndarray) -> int:
     """The likeliest upright axis of a part without studs: a whole number of plates high, but not of pitches."""
-    plates, pitches = (np.abs(size / step - np.rint(size / step)) * step for step in (PLATE, 0.5 * PITCH))
+    plates, pitches = (
+        np.abs(size / step - np.rint(size / step)) * step for step in (TRADE.plate_height, 0.5 * TRADE.pitch)
+    )
     return max((2, 1, 0), key=lambda axis: int(plates[axis] < 0.3) - int(pitches[axis] < 0.5))
 
 
@@ -144,4 +140,4 @@ def _feet(vertices: np.ndarray, body_low: np.ndarray, body_high: np.ndarray, axi
 
 def _apart(points: np.ndarray, axis: int) -> list[np.ndarray]:
     order = points[np.argsort(points[:, axis], kind="stable")]
-    return np.split(order, np.flatnonzero(np.diff(order[:, axis]) > STUD_APART) + 1)
+    return np.split(order, np.flatnonzero(np.diff(order[:, axis]) > MET.stud_gap) + 1)

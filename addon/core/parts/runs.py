@@ -15,7 +15,7 @@ _LEAST = 4  # triangles that a solid has
 _OFTEN = 3  # times that a sum is seen at both ends of a piece and of its neighbour: two may be by chance
 _FIRST = 32  # different pieces of equal lists that a copy is compared with
 _MOST = 250_000  # pieces that are compared
-_CHUNK = 1 << 20  # triangles looked at together
+_AT_ONCE = 1 << 20  # triangles: more would take gigabytes
 _ROUNDED = 4e-7  # of the largest coordinate: what single precision leaves of equal distances
 _ODD = mixed(np.arange(3, dtype=np.uint64)) | np.uint64(1)
 
@@ -98,7 +98,7 @@ def triangles_of(pieces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 def _told(triangles: np.ndarray, pieces: np.ndarray, said: np.ndarray | None) -> np.ndarray:
     """(R,) in one word what is said of a piece's triangles, and how they number their vertices."""
     found = np.empty(len(pieces), dtype=np.uint64)
-    ends = np.searchsorted(pieces[:, 1], np.arange(_CHUNK, pieces[-1, 1] + _CHUNK, _CHUNK), side="left")
+    ends = np.searchsorted(pieces[:, 1], np.arange(_AT_ONCE, pieces[-1, 1] + _AT_ONCE, _AT_ONCE), side="left")
     for low, high in zip(np.r_[0, ends[:-1]], np.minimum(ends, len(pieces)), strict=True):
         if low < high:
             count = pieces[low:high, 1] - pieces[low:high, 0]
@@ -121,7 +121,7 @@ def _are_alike(vertices: np.ndarray, triangles: np.ndarray, pieces: np.ndarray, 
     for within in (np.unique(np.linspace(0, count - 1, 8).astype(int)), np.arange(count)):
         left = np.flatnonzero(alike)
         goal = _from_first(vertices, triangles, pieces[:1, 0], within)
-        step = max(1, _CHUNK // len(within))
+        step = max(1, _AT_ONCE // len(within))
         for at in range(0, len(left), step):
             some = left[at : at + step]
             apart = _from_first(vertices, triangles, pieces[some, 0], within)
@@ -143,4 +143,4 @@ def words(places: np.ndarray) -> np.ndarray:
 
 
 def _slices(count: int) -> list[slice]:
-    return [slice(at, at + _CHUNK) for at in range(0, count, _CHUNK)]
+    return [slice(at, at + _AT_ONCE) for at in range(0, count, _AT_ONCE)]

@@ -3,11 +3,9 @@ the same way. Sizes: common practice of the trade, no published source."""
 
 import numpy as np
 
+from ..sizes import MET
 from . import surface
 from .shells import connected, weld
-
-HEIGHT_MM = (1.4, 2.05)  # lowest and highest stud met in exports
-WIDTH_MM = (4.4, 5.2)
 
 _ROUND_MM = 0.25  # what the two widths of a top differ by
 _FACE_MM = 3.0  # a face lies around a stud at least in part no farther than this from its side
@@ -42,7 +40,7 @@ def _on_side(corners: np.ndarray, welded: np.ndarray, axis: int, sign: int) -> n
     np.minimum.at(low, flat, corners.min(axis=1))
     np.maximum.at(high, flat, corners.max(axis=1))
     size, middle = np.delete(high - low, axis, axis=1), 0.5 * (low + high)
-    top = (size > WIDTH_MM[0]).all(axis=1) & (size < WIDTH_MM[1]).all(axis=1)
+    top = MET.stud_diameter.holds(size).all(axis=1)
     top &= np.abs(size[:, 0] - size[:, 1]) < _ROUND_MM
     level = sign * middle[:, axis]
     feet = []
@@ -50,7 +48,7 @@ def _on_side(corners: np.ndarray, welded: np.ndarray, axis: int, sign: int) -> n
         below = level[n] - level
         apart = np.maximum(low - middle[n], middle[n] - high)
         near = np.delete(apart, axis, axis=1).max(axis=1) < 0.5 * size[n].max() + _FACE_MM
-        face = near & (below >= HEIGHT_MM[0]) & (below <= HEIGHT_MM[1])
+        face = near & MET.stud_height.holds(below)
         if face.any():
             foot = middle[n].copy()
             foot[axis] -= sign * below[face].min()
@@ -75,7 +73,7 @@ def of_studs(points: np.ndarray, places: np.ndarray, ways: np.ndarray) -> np.nda
         aside = arm - out[:, None] * way
         own |= (
             (out > _SAME_MM)
-            & (out < HEIGHT_MM[1] + _SAME_MM)
-            & ((aside * aside).sum(axis=1) < (0.5 * WIDTH_MM[1] + 0.1) ** 2)
+            & (out < MET.stud_height.most + _SAME_MM)
+            & ((aside * aside).sum(axis=1) < (0.5 * MET.stud_diameter.most + 0.1) ** 2)
         )
     return own

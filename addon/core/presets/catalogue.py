@@ -18,17 +18,10 @@ class Listed(NamedTuple):
     problem: str = ""
 
 
-def matching(listed: Iterable[Listed], words: str = "", tag: str = "") -> tuple[Listed, ...]:
-    """Those that hold every word in their name, note or tags, in any case, and that have the tag, if any."""
+def matching(listed: Iterable[Listed], words: str) -> tuple[Listed, ...]:
+    """Those that hold every word in their name, note or tags, in any case."""
     wanted = words.lower().split()
-    return tuple(
-        each for each in listed if (not tag or tag in each.tags) and all(word in _all_words(each) for word in wanted)
-    )
-
-
-def tags(listed: Iterable[Listed]) -> tuple[str, ...]:
-    """Every tag that is in use, by name."""
-    return tuple(sorted({tag for each in listed for tag in each.tags}))
+    return tuple(each for each in listed if all(word in _all_words(each) for word in wanted))
 
 
 def _all_words(listed: Listed) -> str:

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple, cast
 from .. import strict_json
 from ..errors import PresetProblem
 from .migration import FORMAT, migrated
-from .rules import NAME, NOTE, TAGS, Number, number
+from .rules import NAME, NOTE, RESERVED, TAGS, Number, number
 
 LARGEST = 65_536  # characters; a preset of this format needs about 900
 
@@ -245,6 +245,8 @@ def check_name(name: str) -> None:
     """Raises PresetProblem where a preset cannot be called `name`."""
     if NAME.read(name) is None:
         raise PresetProblem(f"a preset cannot be called {strict_json.shown(name)}: {NAME.wanted}")
+    if name in RESERVED:
+        raise PresetProblem(f'a preset cannot be called "{name}": Windows keeps that name for a device')
 
 
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are

@@ -63,6 +63,8 @@ def number(low: float, high: float, unit: str, meaning: str, socket: str = "", n
     return {"rule": Number(low, high, unit, meaning, socket, needs)}
 
 
+RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))})
+
 _WORD = "[a-z0-9]+(-[a-z0-9]+)*"
 # Neither control characters nor those that hide, break a line or turn the direction of writing.
 _ONE_LINE = (

@@ -4,7 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-_SMOOTH = np.cos(np.radians(30.0))  # faces of one curved surface lean less than this against each other
+from .. import units
+
+_SMOOTH = np.cos(units.radians(30.0))  # faces of one curved surface lean less than this against each other
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,11 @@ Clearance and play as a change of shape. Everything else of the mesh, sockets ab
 
 import numpy as np
 
-from ..parts.parts import STUD_APART, STUD_HEIGHT, Part
+from ..parts.parts import Part
+from ..sizes import MET, TRADE
 
 _SIDE_MM = 0.3  # how deep below a side the mesh goes along with it; walls are four times as thick
-_REACH_MM = 0.5 * (8.0 - STUD_APART)  # from its axis: what stands further off is another stud's
+_REACH_MM = 0.5 * (TRADE.pitch - MET.stud_gap)  # from its axis: what stands further off is another stud's
 _FOOT_MM = 0.05  # below the face, and above it, where a stud's foot may lie
 
 
@@ -34,7 +35,7 @@ def _thinned(points: np.ndarray, part: Part, less_mm: float) -> np.ndarray:
         return inward
     across = [axis for axis in range(3) if axis != part.stud_axis]
     above = (points[:, part.stud_axis] - part.studs[0, part.stud_axis]) * part.stud_sign
-    of_stud = np.flatnonzero((above > -_FOOT_MM) & (above < STUD_HEIGHT[1] + _FOOT_MM))
+    of_stud = np.flatnonzero((above > -_FOOT_MM) & (above < MET.stud_height.most + _FOOT_MM))
     place, axes = points[of_stud][:, across], part.studs[:, across]
     for start in range(0, len(of_stud), 4096):  # a large plate has many studs
         rows = slice(start, start + 4096)

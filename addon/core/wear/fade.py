@@ -6,10 +6,10 @@ surface. How much of each a colour shows, and the tones it ages to, are common p
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 
+from ..remembered import keeping
 from . import cielab
 from .tint import solved
 
@@ -49,7 +49,7 @@ def ageing(colour: Sequence[float], delta_e: float) -> Ageing:
     return Ageing(yellow * amount, (1.0 - yellow) * amount)
 
 
-@cache  # a build has many materials and one dial
+@keeping(64)  # a build has many materials and one dial
 def ageing_anywhere(delta_e: float) -> Ageing:
     """How a picture ages by `aged_anywhere`: white differs by delta_e, strong colours do in the mean."""
     strong = np.asarray(_STRONG)

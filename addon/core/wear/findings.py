@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..units import UM_PER_MM
 from . import marks as look
 from .strength import LARGEST_GAIN, gain
 from .texture import DUST, SCRATCHES, SMUDGES, kind_of, levels, seam
@@ -91,7 +92,7 @@ def findings(file: str, grey: np.ndarray, bits: int, coloured: float, sizes_mm: 
         warnings.append("It is in colour, of which only the brightness is used: save it in grey.")
     if join > SEAM_SHOWS_ABOVE:
         warnings.append(f"Its edges do not meet (seam {join:.1f}, unseen is 1), so the repeat will show.")
-    if texel_mm and not flat and 1000.0 * texel_mm > WIDEST_TEXEL_UM[kind]:
+    if texel_mm and not flat and UM_PER_MM * texel_mm > WIDEST_TEXEL_UM[kind]:
         warnings.append(_too_coarse(kind, columns, texel_mm, width))
     if by >= LARGEST_GAIN:
         warnings.append("Its marks are so few or faint that the layer stays weaker than with other textures.")
@@ -126,10 +127,10 @@ def _disagreement(kind: str, made_by: str) -> list[str]:
 
 
 def _too_coarse(kind: str, columns: int, texel_mm: float, width_px: float) -> str:
-    fitting = columns * WIDEST_TEXEL_UM[kind] / 1000.0
+    fitting = columns * WIDEST_TEXEL_UM[kind] / UM_PER_MM
     return (
-        f"It is too coarse for {columns * texel_mm:g} mm: a texel is {1000.0 * texel_mm:.0f} µm and its marks come out "
-        f"{width_px * texel_mm:.2f} mm wide; give it a size of at most {fitting:.0f} mm, or more pixels."
+        f"It is too coarse for {columns * texel_mm:g} mm: a texel is {UM_PER_MM * texel_mm:.0f} µm and its marks come "
+        f"out {width_px * texel_mm:.2f} mm wide; give it a size of at most {fitting:.0f} mm, or more pixels."
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .. import units
 from .texture import DUST, SCRATCHES, SMUDGES
 
 OTHER = "other"
@@ -52,7 +53,7 @@ def run(marks: np.ndarray) -> Run:
     xx, xy, yy = (float(part.sum()) for part in _tensor(_smooth(_smooth(marks))))
     if xx + yy <= 0.0:
         return Run(0.0, 0.0)
-    across = 0.5 * np.degrees(np.arctan2(2.0 * xy, xx - yy))
+    across = 0.5 * units.degrees(np.arctan2(2.0 * xy, xx - yy))
     return Run(float((across + 90.0) % 180.0), float(np.hypot(xx - yy, 2.0 * xy) / (xx + yy)))
 
 

@@ -1,7 +1,6 @@
 """The demo's build: a breakwater lighthouse with the keeper's cottage and a jetty, brick by brick."""
 
-from functools import cache
-
+from ...core.remembered import keeping
 from . import cottage, jetty, rocks, sea, tower
 from .site import RIGHT, Placed, Site, placed
 
@@ -11,7 +10,7 @@ PLOT = (32, 20)
 WATER, TERRACE, GROUND = 1, 4, 7  # levels, in plates
 
 
-@cache
+@keeping(64)
 def bricks() -> tuple[Placed, ...]:
     """Every brick in building order; positions in mm, z up, the plot's middle at the origin on the table."""
     site = Site(PLOT, seed=1887)

@@ -4,6 +4,7 @@ from functools import partial
 
 import bpy
 
+from ...core.units import UM_PER_MM
 from ...core.wear.texture import Levels
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .gloss import marked
@@ -15,7 +16,6 @@ _TORN = 0.5  # roughness of a groove floor: duller than any moulded gloss
 _BURNISHED = (0.15, 0.3)  # of one in a silken and in a raw surface, pressed smooth; common practice, no source
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
 _PALER = 0.3  # share of what an edge rubbed through pales by; common practice, no published source
-_MM_PER_UM = 0.001
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
@@ -63,7 +63,7 @@ def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
 
 def _grooved(b: Builder, mark: bpy.types.NodeSocket, amount: bpy.types.NodeSocket) -> bpy.types.NodeSocket:
     with b.frame("Distance of Bump is in world units, so the groove is as deep as the real one"):
-        depth = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Depth"), _MM_PER_UM), b.input("Scale"))
+        depth = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Depth"), 1.0 / UM_PER_MM), b.input("Scale"))
         bump = b.add(
             "ShaderNodeBump",
             "Groove",

@@ -14,16 +14,17 @@ from ...core.parts.likeness import likeness
 from ...core.parts.parts import Part, measured
 from ...core.remembered import digest, remembered
 from ...core.report import Skipped
+from ...core.sizes import MET, TRADE
 from ..columns import Columns
 from ..fit.deltas import Deltas
 from ..wear import originals
 from . import freedom, inherited
 from .seen import Meshes, Seen, seen, size_of
 
-_THINNEST_MM, _LARGEST_MM = 0.5, 512.0  # the largest baseplates in use are 48 studs wide
 _FLAT, _LARGE = "is flat, which no brick is", "is over half a metre long, which no brick is"
 _OTHER = "has no studs and no size of a brick, and no brick holds it"
 _BY_HAND = "is left out by hand"
+MOST_PARTS = 4096  # kept measured: a few times as many as a large build has
 _PLANE = 3  # so many vertices always lie in one
 _FINE_MM = 1e-4  # finer differences between meshes of one part are rounding
 _ORDERS = {1: "XYZ", 2: "XZY", 3: "YXZ", 4: "YZX", 5: "ZXY", 6: "ZYX"}
@@ -143,7 +144,7 @@ def _found(things: Seen) -> _Found:
     scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
     size = meshes.size * scale
     word = things.word
-    flat, large = size.min(axis=1) < _THINNEST_MM, (size.max(axis=1) > _LARGEST_MM) & (word != belonging.IN)
+    flat, large = size.min(axis=1) < MET.thinnest, (size.max(axis=1) > TRADE.widest) & (word != belonging.IN)
     solid = np.flatnonzero(~flat & ~large)
     turn, middle = linear_mm / scale[:, None, :], meshes.middle
     origin = rigid.turned(upright, at_root) + rigid.turned(turn, middle * scale)
@@ -200,16 +201,14 @@ def _shape(meshes: Meshes, number: int, scale: np.ndarray) -> tuple[np.ndarray, 
     return np.rint((vertices - middle) * scale / _FINE_MM) * _FINE_MM, meshes.triangles[number]
 
 
-_parts: dict[bytes, tuple[np.uint64, Part, int]] = {}  # a part is measured once a session
-
-
 def _part(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.uint64, Part, int]:
     """A part's fingerprint, the part, and what it is like."""
-    told = digest(vertices, triangles)
-    if told not in _parts:
+
+    def told() -> tuple[np.uint64, Part, int]:
         part = measured(vertices, triangles)
-        _parts[told] = identity.fingerprint(vertices), part, likeness(vertices, triangles, part)
-    return _parts[told]
+        return identity.fingerprint(vertices), part, likeness(vertices, triangles, part)
+
+    return remembered("part", digest(vertices, triangles), told, MOST_PARTS)
 
 
 def _why(flat: bool, large: bool, word: int) -> str:

@@ -2,13 +2,13 @@
 
 import json
 from dataclasses import dataclass
-from functools import lru_cache
 
 import bpy
 
 from ...core.errors import PresetProblem
 from ...core.presets import preset as presets
 from ...core.presets.preset import Preset
+from ...core.remembered import keeping
 from ...core.wear.quality import SHADING, STANDARD
 
 MARK = "playworn"
@@ -54,7 +54,7 @@ def recall(collection: bpy.types.Collection) -> State | None:
     return _state(collection[MARK], collection.name) if MARK in collection else None
 
 
-@lru_cache(maxsize=64)
+@keeping(64)
 def _state(text: str, name: str) -> State:
     """Read once for as long as the text stays as it is: a panel asks for it at every redraw."""
     kept = json.loads(text)

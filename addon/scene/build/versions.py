@@ -5,13 +5,11 @@ import numpy as np
 from ...core import rigid
 from ...core.build.matching import Version
 from ...core.parts.moments import Moments
-from ...core.remembered import digest
+from ...core.remembered import digest, remembered
 from ..wear import originals
 from . import inherited
-from .build import Build, rotations
+from .build import MOST_PARTS, Build, rotations
 from .seen import vertices_and_triangles
-
-_moments: dict[bytes, Moments] = {}  # a part is measured once a session
 
 
 def seen(build: Build, colour: list[int]) -> Version:
@@ -40,6 +38,4 @@ def _placed(build: Build) -> tuple[np.ndarray, np.ndarray]:
 def _measured(shape: tuple[np.ndarray, np.ndarray], middle: np.ndarray, scale: np.ndarray) -> Moments:
     vertices, triangles = shape
     told = digest(vertices, triangles, scale)
-    if told not in _moments:
-        _moments[told] = Moments.of((vertices - middle) * scale, triangles)
-    return _moments[told]
+    return remembered("moments", told, lambda: Moments.of((vertices - middle) * scale, triangles), MOST_PARTS)

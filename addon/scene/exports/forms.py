@@ -3,13 +3,13 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from math import radians
 
 import bpy
 import numpy as np
 
 from ...core.build.identity import chained
 from ...core.draws import mixed
+from ...core.units import radians
 
 SMOOTH_BELOW = radians(31)  # facets of a round stud of 12 sides and more meet flatter than this, walls do not
 VALUES = {"FLOAT": "value", "INT": "value", "BOOLEAN": "value", "INT8": "value"}

@@ -8,12 +8,12 @@ import json
 import bpy
 import numpy as np
 
+from ...core import units
 from ...core.build.lattice import Lattice
+from ...core.sizes import TRADE
 from ..columns import Columns
 
 LATTICE = "playworn_lattice"
-
-_LARGEST_MM = 512.0  # beside bricks a longer thing is their ground
 
 
 def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
@@ -29,7 +29,8 @@ def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
     matrix = columns.read_matrix("matrix_world")[rows].astype(np.float64)
     world = np.einsum("nij,nkj->nki", matrix[:, :3, :3], corners) + matrix[:, None, :3, 3]
     low, high = world.min(axis=1), world.max(axis=1)
-    large = 0.001 * _LARGEST_MM / bpy.context.scene.unit_settings.scale_length
+    # Beside bricks a longer thing is their ground.
+    large = TRADE.widest / (units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length)
     small = (high - low).max(axis=1) <= large
     chosen = small if small.any() else np.ones(len(rows), dtype=bool)
     side = float((high[chosen].max(axis=0) - low[chosen].min(axis=0)).max())

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import bpy
 import numpy as np
@@ -182,9 +182,12 @@ class _Pieces:
             body_low[rows], body_high[rows] = turned.body_low, turned.body_high
         return Boxes(low, high, body_low, body_high)
 
-    @lru_cache(maxsize=4096)  # noqa: B019  as long as the pieces themselves
-    def corners(self, number: int) -> np.ndarray:
-        """The triangles (T, 3, 3) of a shell where it stands."""
+    @cached_property
+    def corners(self) -> Callable[[int], np.ndarray]:
+        """The triangles (T, 3, 3) of a shell where it stands; the last are kept as long as the pieces themselves."""
+        return lru_cache(maxsize=4096)(self._corners)
+
+    def _corners(self, number: int) -> np.ndarray:
         n = self.thing[number]
         split, matrix = self.split[n], self.matrix[n]
         own = split.form.points[split.form.triangles[split.triangles[self.shell[number]]]]
@@ -330,9 +333,10 @@ class _Maker:
             found.append(brick)
         return found
 
-    @lru_cache(maxsize=64)  # noqa: B019  as long as the maker itself; a joined mesh asks again for each brick
-    def inverse(self, n: int) -> np.ndarray:
-        return np.linalg.inv(self.pieces.matrix[n])
+    @cached_property
+    def inverse(self) -> Callable[[int], np.ndarray]:
+        """(4, 4) from the world to an object's axes: a joined mesh asks again for each brick."""
+        return lru_cache(maxsize=64)(lambda n: np.linalg.inv(self.pieces.matrix[n]))
 
     def mesh(self, n: int, group: np.ndarray, pose: np.ndarray) -> bpy.types.Mesh:
         """The pieces of a group in the axes of object `n`, moved by a pose (4, 4)."""

@@ -9,24 +9,23 @@ from pathlib import Path
 from ... import atomic
 from ...core.errors import BundleProblem, FileProblem, PlaywornError, PresetProblem
 from ...core.presets import bundle as bundles
+from ...core.presets import parcel, thumbnail
 from ...core.presets import preset as presets
-from ...core.presets import shelf, thumbnail
-from ...core.presets.bundle import Bundle
+from ...core.presets.bundle import Bundle, Own
 from ...core.report import TakenIn
 from ...core.wear.texture import KINDS, pick
 from ..wear import images
 from . import library
-from .shelf import EARLIER, NEW, PICTURE, TRASH
+from .shelf import EARLIER, PICTURE, TRASH
 
 FOLDER = "bundles"  # beside the user's presets
-_TEXTURES = "textures"
 
 
 def textures_of(folder: Path) -> dict[str, bytes]:
     """The pictures of a folder that serve the wear, by file name; TextureProblem where there is none."""
     names = images.names(folder)
     used = sorted({name for kind in KINDS if (name := pick(names, kind))})
-    return {name: _bytes(folder / name, bundles.LARGEST) for name in used}
+    return {name: atomic.read_bytes(folder / name, bundles.LARGEST_TEXTURE) for name in used}
 
 
 def write(bundle: Bundle, path: Path) -> None:
@@ -35,81 +34,56 @@ def write(bundle: Bundle, path: Path) -> None:
     atomic.write_bytes(path, bundles.pack(bundle))
 
 
-def read(path: Path) -> tuple[Bundle, str]:
-    """The bundle in a file, checked, and what tells it from every other."""
-    data = _bytes(path, bundles.LARGEST + 1)
-    return bundles.unpack(data, path.name), hashlib.sha256(data).hexdigest()[:12]
-
-
-def write_all(path: Path) -> tuple[str, ...]:
+def write_own(path: Path) -> tuple[str, ...]:
     """Writes all that is the user's into one file; the places of what is nothing that goes into it."""
     folder, files, left = library.own_folder(), {}, []
     for file in sorted(folder.rglob("*")):
         place = file.relative_to(folder)
         if file.is_file() and not file.name.startswith(".") and place.parts[0] not in (EARLIER, TRASH):
-            content = _bytes(file, shelf.LARGEST)
-            if shelf.takes(place.as_posix(), content):
+            content = atomic.read_bytes(file, bundles.LARGEST_TEXTURE + 1)
+            if bundles.belongs(place.as_posix(), content):
                 files[place.as_posix()] = content
             else:
                 left.append(place.as_posix())
-    atomic.write_bytes(path, shelf.pack(files))
+    atomic.write_bytes(path, bundles.pack_own(files))
     return tuple(left)
 
 
-def holds_all(path: Path) -> bool:
-    """Whether a file is all that was somebody's, and no bundle."""
-    try:
-        with path.open("rb") as file:
-            return shelf.is_one(file)
-    except OSError as problem:
-        raise _unreadable(path, problem) from None
+def read(path: Path) -> tuple[Bundle | Own, str]:
+    """What is in a file, checked, and what tells it from every other."""
+    data = atomic.read_bytes(path, parcel.LARGEST + 1)
+    return bundles.unpack(data, path.name), hashlib.sha256(data).hexdigest()[:12]
 
 
-def take_in_all(path: Path) -> tuple[TakenIn, ...]:
-    """Makes every preset of such a file one of the user's own, with its picture; what became of each.
+def take_in_own(own: Own, where: str) -> tuple[TakenIn, ...]:
+    """Makes every preset of somebody's own one of the user's own, with its picture; what became of each.
 
-    Nothing is written over: what is there already stays. BundleProblem where anything but a preset is amiss, nothing
-    of the file is taken in then.
+    Nothing is written over: what is there already stays.
     """
-    held = shelf.unpack(_bytes(path, shelf.LARGEST + 1), path.name)
-    told = [TakenIn(f"{FOLDER}/{name}", _textures(name, files)) for name, files in held.bundles.items()]
-    return (*(TakenIn(name, _one(name, held, path.name)) for name in held.presets), *told)
+    names = [place.removesuffix(".json") for place in own.presets if place.endswith(".json")]
+    told = [TakenIn(place, _textures(place, files)) for place, files in own.along.items()]
+    return (*(TakenIn(name, _one(name, own.presets, where)) for name in names), *told)
 
 
-def _one(name: str, held: shelf.Contents, where: str) -> str:
+def _one(name: str, files: Mapping[str, bytes], where: str) -> str:
     try:
-        preset = presets.parse(held.presets[name], f"{name}.json in {where}")
+        preset = presets.parse(parcel.text(files[f"{name}.json"], name, where), f"{name}.json in {where}")
         if preset.name != name:
             raise PresetProblem(f"name is {preset.name!r} in {name}.json: name the file and the preset the same")
         mine = library.own()
         if mine.path(name).is_file() and mine.read(name) == preset:
             return TakenIn.THERE
-        path = library.save_preset(preset, name, NEW)
-        if name in held.pictures:
-            atomic.write_bytes(path.with_suffix(PICTURE), held.pictures[name])
+        _save(preset, name, files.get(name + PICTURE, b""))
     except PlaywornError as problem:
         return str(problem)
     return TakenIn.DONE
 
 
-def _textures(name: str, files: Mapping[str, bytes]) -> str:
-    folder = library.own_folder() / FOLDER / name
+def _textures(place: str, files: Mapping[str, bytes]) -> str:
     try:
-        if folder.exists():
-            _check_same(files, folder)
-            return TakenIn.THERE
-        _unpack(files, folder)
+        return TakenIn.DONE if _put(files, library.own_folder() / place) else TakenIn.THERE
     except PlaywornError as problem:
         return str(problem)
-    return TakenIn.DONE
-
-
-def _check_same(files: Mapping[str, bytes], folder: Path) -> None:
-    """BundleProblem where a folder does not hold these very files."""
-    for name, content in files.items():
-        place = folder / name
-        if not place.is_file() or _bytes(place, len(content) + 1) != content:
-            raise BundleProblem(f'the folder "{folder}" has another {name}: move it away first')
 
 
 def take_in(bundle: Bundle, mark: str, name: str) -> tuple[Path, Path | None]:
@@ -120,32 +94,38 @@ def take_in(bundle: Bundle, mark: str, name: str) -> tuple[Path, Path | None]:
     be written.
     """
     library.check_free(name)
-    library.own().check_new(name)
     folder = library.own_folder() / FOLDER / f"{bundle.preset.name}-{mark}"
-    is_new = not folder.exists()
-    if is_new:
-        _unpack(bundle.files(), folder)
-    else:
-        _check_same({bundles.TEXTURES + texture: content for texture, content in bundle.textures.items()}, folder)
+    is_new = _put(bundle.files(), folder)
     try:
-        path = library.save_preset(bundle.preset, name, NEW)
-        if bundle.thumbnail:
-            picture = thumbnail.adopted(bundle.thumbnail, bundle.preset)
-            atomic.write_bytes(path.with_suffix(PICTURE), picture)
+        picture = thumbnail.adopted(bundle.thumbnail, bundle.preset) if bundle.thumbnail else b""
+        path = _save(bundle.preset, name, picture)
     except PlaywornError:
         if is_new:
             shutil.rmtree(folder, ignore_errors=True)
         raise
-    return path, folder / _TEXTURES if bundle.textures else None
+    return path, folder / bundles.TEXTURES if bundle.textures else None
 
 
-def _unpack(files: Mapping[str, bytes], folder: Path) -> None:
+def _save(preset: presets.Preset, name: str, picture: bytes) -> Path:
+    path = library.save_preset(preset, name)
+    if picture:
+        atomic.write_bytes(path.with_suffix(PICTURE), picture)
+    return path
+
+
+def _put(files: Mapping[str, bytes], folder: Path) -> bool:
+    """Puts files into a folder of their own, all or none; whether it is new, else it has to hold the same textures."""
+    if folder.exists():
+        for place in (place for place in files if place.startswith(bundles.TEXTURES)):
+            there = folder / place
+            if not there.is_file() or atomic.read_bytes(there, len(files[place]) + 1) != files[place]:
+                raise BundleProblem(f'the folder "{folder}" has another {place}: move it away first')
+        return False
     unfinished = folder.with_name(f".{folder.name}.{os.getpid()}.unfinished")
     try:
-        for name, content in files.items():
-            place = unfinished / name
-            place.parent.mkdir(parents=True, exist_ok=True)
-            atomic.write_bytes(place, content)
+        for place, content in files.items():
+            (unfinished / place).parent.mkdir(parents=True, exist_ok=True)
+            atomic.write_bytes(unfinished / place, content)
         os.rename(unfinished, folder)
     except OSError as problem:
         raise FileProblem(
@@ -153,15 +133,4 @@ def _unpack(files: Mapping[str, bytes], folder: Path) -> None:
         ) from None
     finally:
         shutil.rmtree(unfinished, ignore_errors=True)
-
-
-def _bytes(path: Path, most: int) -> bytes:
-    try:
-        with path.open("rb") as file:
-            return file.read(most)
-    except OSError as problem:
-        raise _unreadable(path, problem) from None
-
-
-def _unreadable(path: Path, problem: OSError) -> FileProblem:
-    return FileProblem(f'"{path}" cannot be read ({problem.strerror}): check the name and the folder')
+    return True

@@ -4,7 +4,6 @@ Of several of one name the first in this order is meant, so that a name means th
 """
 
 import os
-from functools import lru_cache
 from pathlib import Path
 
 from ...core.errors import FileProblem, PresetProblem
@@ -12,7 +11,8 @@ from ...core.presets import preset as presets
 from ...core.presets import thumbnail
 from ...core.presets.catalogue import OWN, SHIPPED, STUDIO, Listed
 from ...core.presets.preset import Preset
-from .shelf import NEW, PICTURE, Shelf
+from ...core.remembered import keeping
+from .shelf import PICTURE, Shelf
 
 FOLDER_VARIABLE = "PLAYWORN_PRESETS"  # a folder that takes the place of the user's own
 STUDIO_VARIABLE = "PLAYWORN_STUDIO"  # the studio's folder; it goes before the one in the preferences
@@ -91,8 +91,8 @@ def read_preset(path: Path) -> Preset:
     return presets.parse(text, path.name)
 
 
-def save_preset(preset: Preset, name: str, replacing: str = NEW) -> Path:
-    """Keeps the preset as `name` among the user's own, in the place of the one with the fingerprint `replacing`.
+def save_preset(preset: Preset, name: str, replacing: bool = False) -> Path:
+    """Keeps the preset as `name` among the user's own, if it is to be in the place of the one that has the name.
 
     The file is complete or not there at all. Raises PresetProblem where the name or a value is not allowed or another
     preset has the name, and FileProblem where the folder cannot be written.
@@ -117,6 +117,15 @@ def free_name(name: str) -> str:
     return free
 
 
+def has(preset: Preset) -> bool:
+    """Whether the library has this very preset, whatever its note and tags."""
+    try:
+        there = find_preset(preset.name)
+    except PresetProblem:
+        return False
+    return (there.fit, there.wear) == (preset.fit, preset.wear)
+
+
 def picture(listed: Listed, preset: Preset) -> Path | None:
     """The picture of a preset, beside its file; None where it has none, or one of how it looked before."""
     path = folders()[listed.origin] / f"{listed.name}{PICTURE}"
@@ -127,7 +136,7 @@ def picture(listed: Listed, preset: Preset) -> Path | None:
     return path if told in ("", thumbnail.look(preset)) else None
 
 
-@lru_cache(maxsize=256)
+@keeping(256)
 def _told(path: Path, _changed: int) -> str:
     return thumbnail.told(path.read_bytes())
 

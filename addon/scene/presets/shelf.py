@@ -1,9 +1,8 @@
 """A folder of presets that may be written: nothing in it is lost, whoever else writes there and whenever it ends.
 
-Beside the presets it keeps `earlier`, the version of each before the last one, and `trash`, what was deleted.
+Beside the presets it keeps `trash`: every version that was deleted or replaced, numbered, the last one highest.
 """
 
-import hashlib
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,8 +16,8 @@ from ...core.presets import thumbnail
 from ...core.presets.preset import Preset
 from .lock import locked
 
-NEW = ""  # the fingerprint of a preset that is not there
-EARLIER, TRASH = "earlier", "trash"
+TRASH = "trash"
+EARLIER = "earlier"  # where the version before the last one was once kept: it still comes back
 PICTURE = ".png"  # a preset's picture is called as its file
 
 
@@ -31,82 +30,71 @@ class Shelf:
     def path(self, name: str) -> Path:
         return self.folder / f"{name}.json"
 
-    def fingerprint(self, name: str) -> str:
-        """Tells one content of a preset's file from another; NEW where there is none."""
+    def read(self, name: str) -> Preset:
+        """The preset of that name; PresetProblem where there is none or it is wrong."""
         try:
-            return hashlib.sha256(self.path(name).read_bytes()).hexdigest()
-        except FileNotFoundError:
-            return NEW
-        except OSError as problem:
-            raise _unreadable(self.path(name), problem) from None
+            return presets.parse(self._there(name).read_text("utf-8-sig"), f"{name}.json")
+        except UnicodeDecodeError:
+            raise PresetProblem(f"{name}.json is not UTF-8 text: save it again in that encoding") from None
 
-    def save(self, preset: Preset, name: str, replacing: str = NEW) -> Path:
-        """Keeps the preset as `name`, in the place of the one whose fingerprint is `replacing`.
-
-        Raises PresetProblem where another one has that name, be it that it was changed in the meantime.
-        """
+    def save(self, preset: Preset, name: str, replacing: bool = False) -> Path:
+        """Keeps the preset as `name`; PresetProblem where another has that name and is not to be replaced."""
         text = _text(preset, name)
         self._make()
         with self._ours():
-            self._check(name, replacing)
-            if replacing != NEW:
-                self._keep_earlier(name)
-            atomic.write_text(self.path(name), text, new=replacing == NEW)
+            self._write(name, text, replacing)
         return self.path(name)
 
-    def rename(self, old: str, new: str) -> Path:
-        """Calls a preset otherwise; at no moment is it in neither place."""
+    def edit(self, name: str, new: str, note: str, tags: tuple[str, ...]) -> Path:
+        """Gives a preset another name, note and tags; at no moment is it in neither place."""
         with self._ours():
-            text = _text(self.read(old), new)
-            self._check(new, NEW)
-            atomic.write_text(self.path(new), text, new=True)
-            self._move(self.path(old).with_suffix(PICTURE), self.path(new).with_suffix(PICTURE))
-            os.unlink(self.path(old))
+            text = _text(replace(self.read(name), note=note, tags=tags), new)
+            self._write(new, text, replacing=new == name)
+            if new != name:
+                _move(self.path(name).with_suffix(PICTURE), self.path(new).with_suffix(PICTURE))
+                os.unlink(self.path(name))
         return self.path(new)
 
     def delete(self, name: str) -> None:
         """Moves a preset to the trash, from where `restore` brings it back."""
         with self._ours():
-            if not self.path(name).is_file() or Path(name).name != name:
-                raise _not_there(name)
-            self._to_trash(name)
+            path, place = self._there(name), self._place_in_trash(name)
+            os.replace(path, place)
+            _move(path.with_suffix(PICTURE), place.with_suffix(PICTURE))
 
     def restore(self, name: str) -> Path:
-        """Brings the preset of that name back that was deleted last."""
+        """Brings back what was deleted or replaced last under a name; what has the name goes to the trash for it."""
         with self._ours():
-            deleted = self._deleted(name)
-            if not deleted:
-                raise PresetProblem(f'no preset called "{name}" was deleted: choose one of {self._all_deleted()}')
-            self._check(name, NEW)
-            picture = deleted[-1].with_suffix(PICTURE)
-            atomic.move_new(deleted[-1], self.path(name))
-            self._move(picture, self.path(name).with_suffix(PICTURE))
-        return self.path(name)
-
-    def revert(self, name: str) -> Path:
-        """Brings the version back that the last one replaced, and keeps the last one in its place."""
-        with self._ours():
-            earlier = self.folder / EARLIER / f"{name}.json"
-            if Path(name).name != name or not earlier.is_file():
-                raise PresetProblem(f'there is no earlier version of "{name}": it was saved once, or not at all')
-            text = earlier.read_bytes()
-            if self.path(name).is_file():
-                self._keep_earlier(name)
-            atomic.write_bytes(self.path(name), text)
-        return self.path(name)
+            path, versions = self.path(name), self._versions(name)
+            if not versions:
+                known = ", ".join(self.in_trash()) or "none, the trash is empty"
+                raise PresetProblem(f'no preset called "{name}" was deleted or replaced: choose one of {known}')
+            back = versions[-1]
+            picture = back.with_suffix(PICTURE)
+            if path.is_file():
+                kept = self._keep(name)
+                if picture.is_file():
+                    _move(path.with_suffix(PICTURE), kept.with_suffix(PICTURE))
+                os.replace(back, path)
+            else:
+                atomic.move_new(back, path)
+            _move(picture, path.with_suffix(PICTURE))
+        return path
 
     def keep_picture(self, name: str, picture: bytes) -> Path:
         """Puts a picture beside the preset that it shows; PresetProblem where that is another by now."""
+        path = self.path(name).with_suffix(PICTURE)
         with self._ours():
             if not thumbnail.shows(picture, self.read(name)):
                 raise PresetProblem(f'"{name}" was changed while its picture was made: make it again')
-            atomic.write_bytes(self.path(name).with_suffix(PICTURE), picture)
-        return self.path(name).with_suffix(PICTURE)
+            atomic.write_bytes(path, picture)
+        return path
 
-    def deleted(self) -> tuple[str, ...]:
-        """The names of what is in the trash, the last deleted first."""
-        found = sorted((self.folder / TRASH).glob("*.json"), key=lambda path: path.stat().st_mtime_ns, reverse=True)
-        return tuple(dict.fromkeys(path.stem.rpartition("~")[0] for path in found))
+    def in_trash(self) -> tuple[str, ...]:
+        """The names under which `restore` finds something."""
+        deleted = (path.stem.rpartition("~") for path in (self.folder / TRASH).glob("[!.]*.json"))
+        earlier = (path.stem for path in (self.folder / EARLIER).glob("[!.]*.json"))
+        return tuple(sorted({*earlier, *(name for name, _, number in deleted if number.isdecimal())}))
 
     @contextmanager
     def _ours(self) -> Iterator[None]:
@@ -114,76 +102,59 @@ class Shelf:
         if not self.folder.is_dir():
             raise PresetProblem("you have no preset of your own yet: save one first")
         with locked(self.folder):
-            for folder in (self.folder, self.folder / EARLIER):
+            for folder in (self.folder, self.folder / TRASH):
                 atomic.sweep(folder)
             try:
                 yield
             except OSError as problem:
-                raise FileProblem(
-                    f'the folder "{self.folder}" cannot be written ({problem.strerror}): '
-                    "choose a folder with room that you may write to"
-                ) from None
+                raise _unwritable(self.folder, problem) from None
 
     def _make(self) -> None:
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
         except OSError as problem:
-            raise FileProblem(
-                f'the folder "{self.folder}" cannot be written ({problem.strerror}): choose another'
-            ) from None
+            raise _unwritable(self.folder, problem) from None
 
-    def check_new(self, name: str) -> None:
-        """Raises PresetProblem where a preset has the name."""
-        self._check(name, NEW)
-
-    def _check(self, name: str, replacing: str) -> None:
-        there = self.fingerprint(name)
-        if there == replacing:
-            return
-        if replacing == NEW:
+    def _write(self, name: str, text: str, replacing: bool) -> None:
+        is_there = self.path(name).is_file()
+        if is_there and not replacing:
             raise PresetProblem(f'you have a preset called "{name}" already: replace that one, or choose another name')
-        if there == NEW:
-            raise PresetProblem(f'"{name}" is no longer there, it was deleted or renamed: save it under a new name')
-        raise PresetProblem(
-            f'"{name}" was changed by another Blender in the meantime: look at it first, or save under another name'
-        )
+        if is_there:
+            self._keep(name)
+        atomic.write_text(self.path(name), text, new=not is_there)
 
-    def read(self, name: str) -> Preset:
-        """The preset of that name; PresetProblem where there is none or it is wrong."""
-        if Path(name).name != name:
-            raise _not_there(name)
-        try:
-            return presets.parse(self.path(name).read_text("utf-8-sig"), f"{name}.json")
-        except FileNotFoundError:
-            raise _not_there(name) from None
-        except UnicodeDecodeError:
-            raise PresetProblem(f"{name}.json is not UTF-8 text: save it again in that encoding") from None
+    def _keep(self, name: str) -> Path:
+        """A copy in the trash of the version that is about to be replaced."""
+        place = self._place_in_trash(name)
+        atomic.write_bytes(place, self.path(name).read_bytes())
+        return place
 
-    def _keep_earlier(self, name: str) -> None:
-        (self.folder / EARLIER).mkdir(exist_ok=True)
-        atomic.write_bytes(self.folder / EARLIER / f"{name}.json", self.path(name).read_bytes())
+    def _there(self, name: str) -> Path:
+        if Path(name).name != name or not self.path(name).is_file():
+            raise PresetProblem(f'there is no preset of your own called "{name}": choose one that is')
+        return self.path(name)
 
-    def _to_trash(self, name: str) -> None:
+    def _place_in_trash(self, name: str) -> Path:
         folder = self.folder / TRASH
         folder.mkdir(exist_ok=True)
-        numbers = [int(path.stem.rpartition("~")[2]) for path in self._deleted(name)]
-        place = folder / f"{name}~{max(numbers, default=0) + 1}.json"
-        os.utime(self.path(name))  # when it was deleted
-        os.replace(self.path(name), place)
-        self._move(self.path(name).with_suffix(PICTURE), place.with_suffix(PICTURE))
+        return folder / f"{name}~{max(map(_number, self._versions(name)), default=0) + 1}.json"
 
-    def _deleted(self, name: str) -> list[Path]:
-        """What is in the trash under a name, the last deleted last."""
-        found = [path for path in (self.folder / TRASH).glob("*.json") if path.stem.rpartition("~")[0] == name]
-        numbered = [path for path in found if path.stem.rpartition("~")[2].isdecimal()]
-        return sorted(numbered, key=lambda path: int(path.stem.rpartition("~")[2]))
+    def _versions(self, name: str) -> list[Path]:
+        """What `restore` may bring back under a name, the last one last."""
+        found = [path for path in (self.folder / TRASH).glob("[!.]*.json") if path.stem.rpartition("~")[0] == name]
+        earlier = [path for path in (self.folder / EARLIER).glob("[!.]*.json") if path.stem == name]
+        return earlier + sorted((path for path in found if _number(path)), key=_number)
 
-    def _all_deleted(self) -> str:
-        return ", ".join(self.deleted()) or "none, the trash is empty"
 
-    def _move(self, old: Path, new: Path) -> None:
-        if old.is_file():
-            os.replace(old, new)
+def _number(version: Path) -> int:
+    """Of a version in the trash, from 1; 0 for what is none."""
+    number = version.stem.rpartition("~")[2]
+    return int(number) if number.isdecimal() else 0
+
+
+def _move(old: Path, new: Path) -> None:
+    if old.is_file():
+        os.replace(old, new)
 
 
 def _text(preset: Preset, name: str) -> str:
@@ -194,9 +165,7 @@ def _text(preset: Preset, name: str) -> str:
     return text
 
 
-def _not_there(name: str) -> PresetProblem:
-    return PresetProblem(f'there is no preset of your own called "{name}": choose one that is')
-
-
-def _unreadable(path: Path, problem: OSError) -> FileProblem:
-    return FileProblem(f'"{path}" cannot be read ({problem.strerror}): check the name and the folder')
+def _unwritable(folder: Path, problem: OSError) -> FileProblem:
+    return FileProblem(
+        f'the folder "{folder}" cannot be written ({problem.strerror}): choose one with room that you may write to'
+    )

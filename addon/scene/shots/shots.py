@@ -3,11 +3,11 @@
 import json
 from collections.abc import Iterable
 from dataclasses import asdict, replace
-from functools import lru_cache
 
 import bpy
 
 from ...core.errors import ShotProblem
+from ...core.remembered import keeping
 from ...core.shots import shot as rules
 from ...core.shots.shot import Shot, ShotDials
 
@@ -37,10 +37,10 @@ def recall(scene: bpy.types.Scene) -> tuple[Shot, ...]:
 
 
 # Read once for as long as the file says the same: a panel asks for them dozens of times at every redraw.
-_of_markers = lru_cache(maxsize=16)(rules.from_markers)
+_of_markers = keeping(16)(rules.from_markers)
 
 
-@lru_cache(maxsize=64)
+@keeping(64)
 def _kept(text: str, cameras: tuple[tuple[str, str], ...], scene: str) -> tuple[Shot, ...]:
     """The shots of a text, each with the camera that it has by now."""
     try:

@@ -1,13 +1,13 @@
 """The user's pictures, measured one by one; the open file stays as it was."""
 
 from collections.abc import Mapping
-from functools import lru_cache
 from pathlib import Path
 
 import bpy
 import numpy as np
 
 from ...core.errors import TextureProblem
+from ...core.remembered import keeping
 from ...core.wear import findings
 from ...core.wear.findings import Findings
 from . import images
@@ -26,7 +26,7 @@ def _of(path: Path, sizes_mm: tuple[tuple[str, float], ...]) -> Findings:
     return _measured(path, sizes_mm, (state.st_mtime_ns, state.st_size))
 
 
-@lru_cache(maxsize=256)
+@keeping(256)
 def _measured(path: Path, sizes_mm: tuple[tuple[str, float], ...], _state: tuple[int, int]) -> Findings:
     """Kept until the file changes."""
     try:

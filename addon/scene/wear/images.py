@@ -3,7 +3,7 @@
 import os
 import tempfile
 from collections.abc import Iterable
-from functools import lru_cache, partial
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +13,7 @@ import numpy as np
 from ...core import threads
 from ...core.errors import TextureProblem
 from ...core.pictures import png
+from ...core.remembered import keeping
 from ...core.wear import marks, standin
 from ...core.wear.strength import equalised, gain
 from ...core.wear.texture import (
@@ -152,7 +153,7 @@ def _relative(path: Path) -> str:
         return str(path.resolve())
 
 
-@lru_cache(maxsize=2 * len(KINDS))
+@keeping(2 * len(KINDS))
 def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
     """The PNG file of a stand-in and its stamps, drawn once a session."""
     grey = standin.stand_in(kind)
@@ -200,7 +201,7 @@ def _levels(image: bpy.types.Image, kind: str) -> Levels:
     return _measured_levels(image.session_uid, kind, state)
 
 
-@lru_cache(maxsize=64)
+@keeping(64)
 def _measured_levels(uid: int, kind: str, _state: tuple[int, ...]) -> Levels:
     """Kept until the file changes: a turned preset would else read millions of pixels anew."""
     image = next(image for image in bpy.data.images if image.session_uid == uid)

@@ -1,11 +1,11 @@
 """The pictures that wear a build, measured where they are: in the file."""
 
 from collections.abc import Iterable
-from functools import lru_cache
 
 import bpy
 
 from ...core.presets.preset import Wear
+from ...core.remembered import keeping
 from ...core.shots.reading import Marks
 from ...core.wear import marks
 from ...core.wear.texture import MARK, STAND_IN, kind_of, levels
@@ -25,7 +25,7 @@ def marks_of(pictures: Iterable[bpy.types.Image], wear: Wear) -> dict[str, Marks
     return dict(sorted(found.items()))
 
 
-@lru_cache(maxsize=16)
+@keeping(16)
 def _width_px(uid: int, _path: str) -> float:
     """Measured once a session."""
     grey, _ = images.pixels(next(image for image in bpy.data.images if image.session_uid == uid))

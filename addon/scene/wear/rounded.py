@@ -12,6 +12,7 @@ import bmesh
 import bpy
 import numpy as np
 
+from ...core import units
 from ...core.wear.creases import Faces, corner_normals
 from ...core.wear.room import room
 from . import seams
@@ -20,7 +21,7 @@ from .seams import FLAT, SHARP
 EDGE = "playworn_edge"  # of a mesh's points: 0 on faces, most in the middle of a rounding
 
 _SEGMENTS = 4  # even: a row of points runs along the middle
-_KEPT = np.cos(np.radians(1.0))  # a face that leans less against its old plane was there before
+_KEPT = np.cos(units.radians(1.0))  # a face that leans less against its old plane was there before
 _CLEAR_OF_CORNERS = 3.0  # radii
 _SHARE_OF_ROOM = 0.45  # for each of the two roundings that meet on a face
 _WIDEST = 2.5  # radii that a rounding may take off a face, as a knife's edge would
@@ -101,7 +102,7 @@ def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) 
     if not len(sharp):
         raise _Unroundable("has no sharp edge")
     angle = angles[sharp]
-    half = np.tan(0.5 * np.minimum(angle, np.radians(170.0)))
+    half = np.tan(0.5 * np.minimum(angle, units.radians(170.0)))
     wanted = np.minimum(radius_mm * half, _WIDEST * radius_mm)
     free = _rooms(shape, np.abs(angles) < FLAT, sharp, float(wanted.max()) / _SHARE_OF_ROOM)
     wide = np.minimum(wanted, _SHARE_OF_ROOM * free)

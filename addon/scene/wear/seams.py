@@ -5,7 +5,9 @@ from collections.abc import Iterator
 import bmesh
 import numpy as np
 
-SHARP, FLAT = np.radians(30.0), np.radians(0.2)  # edges over and faces under these angles
+from ...core import units
+
+SHARP, FLAT = units.radians(30.0), units.radians(0.2)  # edges over and faces under these angles
 _WELD_MM = 2e-4
 
 

@@ -1,12 +1,12 @@
 """The presets as the panel offers them: read from the library only when one of its folders has changed."""
 
-from functools import lru_cache
 from pathlib import Path
 
 from ... import usecases
 from ...core.errors import PlaywornError
 from ...core.presets.catalogue import Listed
 from ...core.presets.preset import Preset
+from ...core.remembered import keeping
 from .. import disk
 
 Item = tuple[str, str, str]  # identifier, label, tooltip
@@ -49,12 +49,12 @@ def forget() -> None:
     _preset.cache_clear()
 
 
-@lru_cache(maxsize=4)
+@keeping(4)
 def _listed(stamp: tuple[int, ...]) -> tuple[Listed, ...]:
     return usecases.list_presets()
 
 
-@lru_cache(maxsize=64)
+@keeping(64)
 def _items(chosen: str, changed: bool, stamp: tuple[int, ...]) -> tuple[Item, ...]:
     found: dict[str, Item] = {}
     for each in _listed(stamp):
@@ -66,14 +66,14 @@ def _items(chosen: str, changed: bool, stamp: tuple[int, ...]) -> tuple[Item, ..
     return tuple(found.values())
 
 
-@lru_cache(maxsize=256)
+@keeping(256)
 def _picture(listed: Listed, stamp: tuple[int, ...]) -> tuple[Path, int] | None:
     known = None if listed.problem else _preset(listed.name, stamp)
     path = usecases.preset_picture(listed, known) if known else None
     return (path, path.stat().st_mtime_ns) if path else None
 
 
-@lru_cache(maxsize=64)
+@keeping(64)
 def _preset(name: str, stamp: tuple[int, ...]) -> Preset | None:
     try:
         return usecases.find_preset(name)

@@ -1,4 +1,4 @@
-"""Pictures of the user's own presets, rendered one after the other by a Blender in the background.
+"""Pictures that presets of the user's own lack, rendered one after the other by a Blender in the background.
 
 This one never waits for it, and takes it along when it ends.
 """
@@ -15,7 +15,7 @@ import bpy
 
 from ... import usecases
 from ...core.presets import thumbnail
-from ...core.presets.catalogue import OWN, Listed
+from ...core.presets.catalogue import OWN
 from .. import told
 from . import choices
 
@@ -37,28 +37,41 @@ class _Work:
 
 problem = ""  # why the last picture could not be made
 _work: _Work | None = None
-_asked: list[str] = []  # presets to make a picture of whether they have one or not
-_tried: set[tuple[str, str]] = set()  # name and look of what was begun: it is not made twice by itself
+_tried: set[tuple[str, str]] = set()  # name and look of what was begun: it is not made twice
 
 
-def why_not() -> str:
-    """Why no picture can be made here, "" where one can."""
-    if bpy.app.background or not bpy.app.binary_path:
-        return "Only a Blender with a window renders them in the background; presets thumbnail NAME does it here"
-    return ""
-
-
-def develop(*asked: str) -> None:
-    """Begins with the pictures that were asked for and those that presets of the user's own lack."""
-    _asked.extend(asked)
-    if not why_not() and _work is None:
-        _begin_next()
+def is_open() -> bool:
+    """Whether pictures can be made here: by a Blender with a window."""
+    return bool(bpy.app.binary_path) and not bpy.app.background
 
 
 def develop_soon() -> None:
-    """The same once drawing is over."""
-    if not why_not() and _work is None and not bpy.app.timers.is_registered(develop):
+    """Begins with what lacks a picture, once drawing is over."""
+    if is_open() and _work is None and not bpy.app.timers.is_registered(develop):
         bpy.app.timers.register(develop, persistent=True)
+
+
+def develop() -> float | None:
+    """Begins with the next picture or looks after the one that is made; seconds until the next look, None for none."""
+    global _work, problem
+    if _work and _work.process.poll() is None and monotonic() - _work.begun_s < _MOST_S:
+        return _EVERY_S
+    if _work:
+        problem = _end(_work)
+        if problem:
+            print(problem)
+        _work = None
+        choices.forget()
+        told.redraw()
+    name = _next()
+    if not name:
+        return None
+    try:
+        _work = _begun(name)
+    except OSError as refused:
+        problem = f'The picture of "{name}" cannot be made: no Blender starts in the background ({refused.strerror})'
+        return None
+    return _EVERY_S
 
 
 def under_way() -> str:
@@ -69,30 +82,12 @@ def under_way() -> str:
 def forget() -> None:
     """Ends what is being made, and makes nothing any more."""
     global _work, problem
-    for timer in (develop, look_after):
-        if bpy.app.timers.is_registered(timer):
-            bpy.app.timers.unregister(timer)
+    if bpy.app.timers.is_registered(develop):
+        bpy.app.timers.unregister(develop)
     if _work:
         _end(_work)
     _work, problem = None, ""
-    _asked.clear()
     _tried.clear()
-
-
-def look_after() -> float | None:
-    """Looks whether the picture is there; seconds until it is to be looked again, None where nothing is under way."""
-    global _work, problem
-    if _work is None:
-        return None
-    if _work.process.poll() is None and monotonic() - _work.begun_s < _MOST_S:
-        return _EVERY_S
-    problem = _end(_work)
-    if problem:
-        print(problem)
-    _work = None
-    _begin_next()
-    told.redraw()
-    return _EVERY_S if _work else None
 
 
 def command(name: str) -> list[str]:
@@ -102,29 +97,15 @@ def command(name: str) -> list[str]:
     return [bpy.app.binary_path, *words]
 
 
-def _begin_next() -> None:
-    global _work, problem
-    waiting = [*_asked, *(each.name for each in choices.listed() if _lacks(each))]
-    if not waiting:
-        return
-    name = waiting[0]
-    _asked[:] = [each for each in _asked if each != name]
-    if preset := choices.preset(name):
-        _tried.add((name, thumbnail.look(preset)))
-    try:
-        _work = _begun(name)
-    except OSError as refused:
-        problem = f'The picture of "{name}" cannot be made: no Blender starts in the background ({refused.strerror})'
-        return
-    if not bpy.app.timers.is_registered(look_after):
-        bpy.app.timers.register(look_after, first_interval=_EVERY_S, persistent=True)
-
-
-def _lacks(listed: Listed) -> bool:
-    preset = choices.preset(listed.name) if listed.origin == OWN and not listed.problem else None
-    if preset is None or (listed.name, thumbnail.look(preset)) in _tried:
-        return False
-    return usecases.preset_picture(listed, preset) is None
+def _next() -> str:
+    """The first preset of the user's own that has no picture of how it looks now, "" for none."""
+    for listed in choices.listed():
+        preset = choices.preset(listed.name) if listed.origin == OWN and not listed.problem else None
+        look = (listed.name, thumbnail.look(preset)) if preset else None
+        if preset and look and look not in _tried and usecases.preset_picture(listed, preset) is None:
+            _tried.add(look)
+            return listed.name
+    return ""
 
 
 def _begun(name: str) -> _Work:

@@ -47,22 +47,17 @@ class ImportPreset(Opens, Keeping, bpy.types.Operator):
     filter_glob: bpy.props.StringProperty(default="*.json;*.zip", options={"HIDDEN"})
 
     def keep(self, context: bpy.types.Context) -> str:
-        if usecases.holds_all(self.path):
-            return self._all()
-        preset, _, textures = usecases.import_preset(self.path)
-        choices.forget()
-        settings = context.scene.playworn
-        settings.preset = preset.name
-        if textures:
-            settings.textures = str(textures)
-        return "; ".join([f"{preset.name} is among your presets", *preset.warnings])
-
-    def _all(self) -> str:
-        told = usecases.import_all(self.path)
-        for each in told:
+        found, settings = usecases.import_presets(self.path), context.scene.playworn
+        if found.preset:
+            choices.forget()
+            settings.preset = found.preset.name
+            if found.textures:
+                settings.textures = str(found.textures)
+            return "; ".join([f"{found.preset.name} is among your presets", *found.preset.warnings])
+        for each in found.several:
             if not each.is_well:
                 self.report({"WARNING"}, f"{each.name}: {each.result}")
-        counts = Counter(each.result if each.is_well else "not taken in" for each in told)
+        counts = Counter(each.result if each.is_well else "not taken in" for each in found.several)
         return ", ".join(f"{count} {result}" for result, count in counts.items())
 
 

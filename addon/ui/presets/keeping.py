@@ -5,7 +5,6 @@ from typing import ClassVar
 import bpy
 
 from ... import usecases
-from ...core.errors import PlaywornError
 from ...core.presets.catalogue import OWN
 from ...core.presets.preset import dialled
 from .. import gather
@@ -17,9 +16,18 @@ from . import choices, darkroom
 _WIDE = 320  # of a dialogue, in pixels at scale 1
 
 
-def _name(description: str):
+def _name(description: str, default: str = ""):
+    words = f"{description}; small letters, digits and dashes"
+    return bpy.props.StringProperty(name="Name", description=words, default=default, options={"SKIP_SAVE"})
+
+
+def _note():
+    return bpy.props.StringProperty(name="Note", description="What it looks like, in a sentence", options={"SKIP_SAVE"})
+
+
+def _tags():
     return bpy.props.StringProperty(
-        name="Name", description=f"{description}; small letters, digits and dashes", options={"SKIP_SAVE"}
+        name="Tags", description="Words to find it by, with spaces between them", options={"SKIP_SAVE"}
     )
 
 
@@ -41,7 +49,7 @@ class Keeping(Action):
             return "INFO", self.keep(context)
         finally:
             choices.forget()
-            darkroom.develop()
+            darkroom.develop_soon()
 
 
 class OnOwn(Keeping):
@@ -61,46 +69,28 @@ class SavePreset(Keeping, bpy.types.Operator):
     bl_idname = "playworn.save_preset"
     bl_label = "Save Preset"
 
-    name: bpy.props.StringProperty(
-        name="Name",
-        description="Small letters, digits and dashes",
-        default="my-preset",
-        options={"SKIP_SAVE"},
-    )
-    note: bpy.props.StringProperty(
-        name="Note", description="What the preset looks like, in a sentence", options={"SKIP_SAVE"}
-    )
-    tags: bpy.props.StringProperty(
-        name="Tags", description="Words to find it by, with spaces between them", options={"SKIP_SAVE"}
-    )
+    name: _name("What to call it", "my-preset")
+    note: _note()
+    tags: _tags()
     replace: bpy.props.BoolProperty(
         name="Replace It",
         description="Put it in the place of the preset of yours that has this name; that one can be brought back",
         options={"SKIP_SAVE"},
     )
-    seen: ClassVar[dict[str, str]] = {}  # fingerprints of the user's own presets when the dialogue was opened
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         preset = gather.known(context.scene.playworn)
         if preset:
             self.note, self.tags = preset.note, " ".join(preset.tags)
         self.name = chosen_own(context) or self.name
-        try:
-            type(self).seen = _fingerprints()
-        except PlaywornError as problem:
-            self.report({"ERROR"}, str(problem))
-            return {"CANCELLED"}
         return context.window_manager.invoke_props_dialog(self, width=_WIDE, title="Save Preset", confirm_text="Save")
-
-    def cancel(self, _context: bpy.types.Context) -> None:
-        type(self).seen = {}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
         layout.use_property_split = True
         for name in ("name", "note", "tags"):
             layout.prop(self, name)
-        if self.name in self.seen:
+        if any(each.name == self.name and each.origin == OWN for each in choices.listed()):
             paragraph(layout, context, f'You have a preset called "{self.name}"', "INFO", wide=_WIDE)
             layout.prop(self, "replace")
 
@@ -109,9 +99,7 @@ class SavePreset(Keeping, bpy.types.Operator):
         preset = dialled(gather.preset(settings), settings.looseness, settings.wear)
         if self.properties.is_property_set("note") or self.note:
             preset = gather.described(preset, self.note, _words(self.tags))
-        replacing = (self.seen or _fingerprints()).get(self.name, "") if self.replace else ""
-        type(self).seen = {}
-        path = usecases.save_preset(preset, self.name, replacing)
+        path = usecases.save_preset(preset, self.name, self.replace)
         choices.forget()
         with follow.quietly():
             settings.looseness, settings.wear = 1.0, 1.0
@@ -119,75 +107,32 @@ class SavePreset(Keeping, bpy.types.Operator):
         return f"Saved {path}"
 
 
-def _fingerprints() -> dict[str, str]:
-    return {each.name: usecases.fingerprint(each.name) for each in usecases.list_presets() if each.origin == OWN}
+class EditPreset(OnOwn, bpy.types.Operator):
+    """Change the name, the note and the tags of the chosen preset; builds that have it keep it under its old name"""
 
-
-class RenamePreset(OnOwn, bpy.types.Operator):
-    """Call the chosen preset otherwise; builds that have it keep it under its old name"""
-
-    bl_idname = "playworn.rename_preset"
-    bl_label = "Rename"
+    bl_idname = "playworn.edit_preset"
+    bl_label = "Name, Note and Tags"
 
     name: _name("What to call it")
+    note: _note()
+    tags: _tags()
 
     def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
         self.name = chosen_own(context)
-        return context.window_manager.invoke_props_dialog(self, title="Rename Preset", confirm_text="Rename")
-
-    def keep(self, context: bpy.types.Context) -> str:
-        usecases.rename_preset(chosen_own(context), self.name)
-        choices.forget()
-        with follow.quietly():
-            context.scene.playworn.preset = self.name
-        return f"It is called {self.name} now"
-
-
-class DuplicatePreset(Keeping, bpy.types.Operator):
-    """Copy the chosen preset, as it is in the library, to a new one of your own"""
-
-    bl_idname = "playworn.duplicate_preset"
-    bl_label = "Duplicate"
-
-    name: _name("What to call the copy")
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        self.name = usecases.free_name(context.scene.playworn.preset_name)
-        return context.window_manager.invoke_props_dialog(self, title="Duplicate Preset", confirm_text="Duplicate")
-
-    def keep(self, context: bpy.types.Context) -> str:
-        usecases.duplicate_preset(context.scene.playworn.preset_name, self.name)
-        choices.forget()
-        with follow.quietly():
-            context.scene.playworn.preset = self.name
-        return f"Copied to {self.name}"
-
-
-class DescribePreset(OnOwn, bpy.types.Operator):
-    """Change the note and the tags of the chosen preset"""
-
-    bl_idname = "playworn.describe_preset"
-    bl_label = "Note and Tags"
-    bl_options: ClassVar = {"REGISTER"}
-
-    note: bpy.props.StringProperty(name="Note", description="What it looks like, in a sentence", options={"SKIP_SAVE"})
-    tags: bpy.props.StringProperty(
-        name="Tags", description="Words to find it by, with spaces between them", options={"SKIP_SAVE"}
-    )
-
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
-        preset = choices.preset(chosen_own(context))
-        if preset:
+        if preset := choices.preset(self.name):
             self.note, self.tags = preset.note, " ".join(preset.tags)
-        return context.window_manager.invoke_props_dialog(self, width=_WIDE, title="Note and Tags", confirm_text="Keep")
+        return context.window_manager.invoke_props_dialog(self, width=_WIDE, title=self.bl_label, confirm_text="Keep")
 
     def keep(self, context: bpy.types.Context) -> str:
-        usecases.describe_preset(chosen_own(context), self.note, _words(self.tags))
-        return "Kept the note and the tags"
+        usecases.edit_preset(chosen_own(context), self.name, self.note, _words(self.tags))
+        choices.forget()
+        with follow.quietly():
+            context.scene.playworn.preset = self.name
+        return f"Kept name, note and tags of {self.name}"
 
 
 class DeletePreset(OnOwn, bpy.types.Operator):
-    """Move the chosen preset to the trash; Undo Delete brings it back"""
+    """Move the chosen preset to the trash; Bring Back fetches it from there"""
 
     bl_idname = "playworn.delete_preset"
     bl_label = "Delete"
@@ -196,77 +141,42 @@ class DeletePreset(OnOwn, bpy.types.Operator):
     def keep(self, context: bpy.types.Context) -> str:
         name = chosen_own(context)
         usecases.delete_preset(name)
-        deleted.append(name)
-        return f"{name} is in the trash, Undo Delete brings it back"
+        return f"{name} is in the trash, Bring Back fetches it from there"
 
 
-deleted: list[str] = []  # in this session, the last one last
+def _in_trash(_operator: bpy.types.Operator, _context: bpy.types.Context) -> list[tuple[str, str, str]]:
+    # Blender keeps no copy of the words of a dynamic list.
+    global _offered
+    _offered = [(name, choices.label(name), name) for name in usecases.presets_in_trash()]
+    return _offered
+
+
+_offered: list[tuple[str, str, str]] = []
 
 
 class RestorePreset(Keeping, bpy.types.Operator):
-    """Bring the preset back that was deleted last"""
+    """Bring back a preset that was deleted, or the version before the last save; once more brings that one back"""
 
     bl_idname = "playworn.restore_preset"
-    bl_label = "Undo Delete"
+    bl_label = "Bring Back"
+    bl_property = "name"
 
-    @classmethod
-    def poll(cls, _context: bpy.types.Context) -> bool:
-        if not deleted:
-            cls.poll_message_set("No preset was deleted in this session")
-            return False
-        return True
+    name: bpy.props.EnumProperty(
+        name="Preset", description="Presets of which a deleted or an earlier version is kept", items=_in_trash
+    )
+
+    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+        if not usecases.presets_in_trash():
+            self.report({"WARNING"}, "No preset was deleted or replaced yet")
+            return {"CANCELLED"}
+        context.window_manager.invoke_search_popup(self)
+        return {"RUNNING_MODAL"}
 
     def keep(self, context: bpy.types.Context) -> str:
-        name = deleted[-1]
-        usecases.restore_preset(name)
-        deleted.pop()
+        usecases.restore_preset(self.name)
         choices.forget()
-        context.scene.playworn.preset = name
-        return f"{name} is back"
+        context.scene.playworn.preset = self.name
+        return f"{self.name} is back as it was before"
 
 
-class RevertPreset(OnOwn, bpy.types.Operator):
-    """Bring back the version that the last save of the chosen preset replaced; once more brings the last one back"""
-
-    bl_idname = "playworn.revert_preset"
-    bl_label = "Bring Back Earlier Version"
-
-    def keep(self, context: bpy.types.Context) -> str:
-        name = chosen_own(context)
-        usecases.revert_preset(name)
-        choices.forget()
-        context.scene.playworn.preset = name
-        return f"The earlier version of {name} is back"
-
-
-class RenderPicture(OnOwn, bpy.types.Operator):
-    """Render the small picture of the chosen preset anew, by a Blender in the background"""
-
-    bl_idname = "playworn.render_picture"
-    bl_label = "Render Picture"
-    bl_options: ClassVar = {"REGISTER"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
-        if why_not := darkroom.why_not():
-            cls.poll_message_set(why_not)
-            return False
-        return True
-
-    def keep(self, context: bpy.types.Context) -> str:
-        darkroom.develop(chosen_own(context))
-        return "The picture is being made in the background"
-
-
-CLASSES = (
-    SavePreset,
-    RenamePreset,
-    DuplicatePreset,
-    DescribePreset,
-    DeletePreset,
-    RestorePreset,
-    RevertPreset,
-    RenderPicture,
-)
+CLASSES = (SavePreset, EditPreset, DeletePreset, RestorePreset)

@@ -10,40 +10,23 @@ from ...core.presets import catalogue
 from ...core.presets.catalogue import OWN, SHIPPED, STUDIO
 from ..paragraphs import paragraph
 from ..wear.operators import Action, Report
-from . import choices, darkroom, keeping, thumbnails
+from . import choices, darkroom, thumbnails
 
 _WIDE = 17  # of the pop-over, in units of the interface
 _UNIT_PX = 20
 _COLUMNS, _MOST = 3, 15  # presets shown side by side, and before the rest is counted
 _PICTURE = 3.6  # units wide
 _ORIGINS = {SHIPPED: "Shipped with Playworn", STUDIO: "Studio", OWN: "Your Own"}
-_ANY = "ANY"
-
-
-def _tags(_search: "PlaywornSearch", _context: bpy.types.Context) -> list[tuple[str, str, str]]:
-    # Blender keeps no copy of the words of a dynamic list.
-    global _offered
-    _offered = [(_ANY, "Any Tag", "All presets")]
-    _offered += [(tag, tag, "Only presets with this tag") for tag in catalogue.tags(choices.listed())]
-    return _offered
-
-
-_offered: list[tuple[str, str, str]] = []
 
 
 class PlaywornSearch(bpy.types.PropertyGroup):
     """What the library shows; it belongs to the session and to no file."""
 
     words: bpy.props.StringProperty(
-        name="Search", description="Show presets that hold all these words", options={"TEXTEDIT_UPDATE", "SKIP_SAVE"}
+        name="Search",
+        description="Show presets that hold all these words in their name, note or tags",
+        options={"TEXTEDIT_UPDATE", "SKIP_SAVE"},
     )
-    tag: bpy.props.EnumProperty(name="Tag", description="Show presets with this tag", items=_tags)
-
-
-def found(search: PlaywornSearch) -> tuple[catalogue.Listed, ...]:
-    """The presets that the search lets through."""
-    tag = "" if search.tag in (_ANY, "") else search.tag
-    return catalogue.matching(choices.listed(), search.words, tag)
 
 
 class LibraryPanel(bpy.types.Panel):
@@ -58,9 +41,8 @@ class LibraryPanel(bpy.types.Panel):
         layout, search = self.layout, context.window_manager.playworn
         row = layout.row(align=True)
         row.prop(search, "words", text="", icon="VIEWZOOM")
-        row.prop(search, "tag", text="")
         row.menu(LibraryMenu.bl_idname, text="", icon="DOWNARROW_HLT")
-        shown = found(search)
+        shown = catalogue.matching(choices.listed(), search.words)
         chosen = context.scene.playworn.preset_name
         pictured = zip(shown[:_MOST], thumbnails.icons(shown[:_MOST]), strict=True)
         for origin, group in groupby(pictured, key=lambda each: each[0].origin):
@@ -114,9 +96,7 @@ class LibraryMenu(bpy.types.Menu):
     def draw(self, _context: bpy.types.Context) -> None:
         layout = self.layout
         layout.operator_context = "INVOKE_DEFAULT"
-        for name in ("duplicate_preset", "rename_preset", "describe_preset", "revert_preset"):
-            layout.operator(f"playworn.{name}")
-        layout.operator("playworn.render_picture")
+        layout.operator("playworn.edit_preset")
         layout.operator("playworn.bundle_preset")
         layout.separator()
         layout.operator("playworn.delete_preset", icon="TRASH")
@@ -142,11 +122,6 @@ class ChoosePreset(Action, bpy.types.Operator):
             raise PresetProblem(f'there is no preset called "{self.name}" that can be used: choose another')
         context.scene.playworn.preset = self.name
         return "INFO", f"{choices.label(self.name)} is chosen"
-
-
-def forget() -> None:
-    """Drops what belongs to the session."""
-    keeping.deleted.clear()
 
 
 CLASSES = (PlaywornSearch, ChoosePreset, LibraryPanel, LibraryMenu)

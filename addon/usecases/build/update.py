@@ -7,7 +7,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from ...core import report
+from ...core import report, units
 from ...core.pictures.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
@@ -180,7 +180,7 @@ def _told(
         resat=0,
         cut=0,
         origin_mm=tuple((np.round(found.shift, 3) + 0.0).tolist()),
-        turned_deg=int(np.degrees(np.arctan2(found.turn[1, 0], found.turn[0, 0])).round()) % 360,
+        turned_deg=int(units.degrees(np.arctan2(found.turn[1, 0], found.turn[0, 0])).round()) % 360,
         changes=tuple(told),
         skipped=skipped,
     )

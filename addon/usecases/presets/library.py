@@ -1,18 +1,25 @@
-"""The user's presets: kept, called otherwise, copied, deleted and brought back."""
+"""The user's presets: kept, called otherwise, deleted and brought back, sent away and taken in."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
 from ... import atomic
 from ...core.errors import BuildProblem, PresetProblem
-from ...core.presets.bundle import NO_LICENCE, Bundle
+from ...core.presets.bundle import NO_LICENCE, Bundle, Own
 from ...core.presets.catalogue import OWN
 from ...core.presets.preset import Preset
 from ...core.report import TakenIn
 from ...scene.build.state import State
 from ...scene.presets import bundles, elsewhere, library
-from ...scene.presets.shelf import PICTURE
+
+
+class Imported(NamedTuple):
+    """What a file brought: one preset with the folder of its textures, or several, each with what became of it."""
+
+    preset: Preset | None
+    file: Path | None
+    textures: Path | None = None
+    several: tuple[TakenIn, ...] = ()
 
 
 class Taken(NamedTuple):
@@ -24,35 +31,9 @@ class Taken(NamedTuple):
     file: Path | None  # where it was saved; None where the library had it
 
 
-def fingerprint(name: str) -> str:
-    """Tells one content of a preset of the user's own from another; "" where there is none of that name."""
-    return library.own().fingerprint(name)
-
-
 def own_preset(name: str) -> Preset:
     """The preset of the user's own of that name; PresetProblem where there is none."""
     return library.own().read(name)
-
-
-def rename_preset(old: str, new: str) -> Path:
-    """Calls a preset of the user's own otherwise."""
-    library.check_free(new)
-    return library.own().rename(old, new)
-
-
-def duplicate_preset(name: str, new: str) -> Path:
-    """Copies any preset of the library to a new one of the user's own."""
-    path = library.save_preset(library.find_preset(name), new)
-    if picture := _picture(name):
-        atomic.write_bytes(path.with_suffix(PICTURE), picture)
-    return path
-
-
-def _picture(name: str) -> bytes:
-    """The picture of the preset that a name means, nothing where it has none."""
-    shown = next((each for each in library.list_presets() if each.name == name and not each.problem), None)
-    path = library.picture(shown, library.find_preset(name)) if shown else None
-    return path.read_bytes() if path else b""
 
 
 def keep_picture(name: str, picture: bytes) -> Path:
@@ -60,10 +41,11 @@ def keep_picture(name: str, picture: bytes) -> Path:
     return library.own().keep_picture(name, picture)
 
 
-def describe_preset(name: str, note: str, tags: tuple[str, ...]) -> Path:
-    """Gives a preset of the user's own another note and other tags."""
-    shelf, known = library.own(), fingerprint(name)
-    return shelf.save(replace(shelf.read(name), note=note, tags=tags), name, known)
+def edit_preset(name: str, new: str, note: str, tags: tuple[str, ...]) -> Path:
+    """Gives a preset of the user's own another name, note and tags."""
+    if new != name:
+        library.check_free(new)
+    return library.own().edit(name, new, note, tags)
 
 
 def delete_preset(name: str) -> None:
@@ -72,14 +54,14 @@ def delete_preset(name: str) -> None:
 
 
 def restore_preset(name: str) -> Path:
-    """Brings a deleted preset back from the trash."""
+    """Brings the version of a preset back that was deleted or replaced last; once more brings the other one back."""
     library.check_free(name)
     return library.own().restore(name)
 
 
-def revert_preset(name: str) -> Path:
-    """Brings the version of a preset back that the last one replaced; once more brings the last one back."""
-    return library.own().revert(name)
+def presets_in_trash() -> tuple[str, ...]:
+    """The names under which `restore_preset` finds something."""
+    return library.own().in_trash()
 
 
 def export_presets(path: Path) -> tuple[int, tuple[str, ...]]:
@@ -91,17 +73,7 @@ def export_presets(path: Path) -> tuple[int, tuple[str, ...]]:
     if not count:
         raise PresetProblem("you have no preset of your own yet: save one first")
     atomic.check_writable(path)
-    return count, bundles.write_all(path)
-
-
-def holds_all(path: Path) -> bool:
-    """Whether a file is what `export_presets` wrote: `import_all` takes it."""
-    return path.suffix.lower() == ".zip" and bundles.holds_all(path)
-
-
-def import_all(path: Path) -> tuple[TakenIn, ...]:
-    """Makes every preset of such a file one of the user's own; what became of each, and of the textures."""
-    return bundles.take_in_all(path)
+    return count, bundles.write_own(path)
 
 
 def bundle_preset(name: str, path: Path, textures: Path | None = None, licence: str = NO_LICENCE) -> Bundle:
@@ -113,20 +85,30 @@ def bundle_preset(name: str, path: Path, textures: Path | None = None, licence: 
     return bundle
 
 
-def import_preset(path: Path, name: str = "") -> tuple[Preset, Path, Path | None]:
+def _picture(name: str) -> bytes:
+    """The picture of the preset that a name means, nothing where it has none."""
+    shown = next((each for each in library.list_presets() if each.name == name and not each.problem), None)
+    path = library.picture(shown, library.find_preset(name)) if shown else None
+    return path.read_bytes() if path else b""
+
+
+def import_presets(path: Path, name: str = "") -> Imported:
     """Makes the preset of a file, .json or a bundle, one of the user's own, called `name` if there is one.
 
-    Returns it, its file, and the folder with the textures that came along. Nothing is written where anything is amiss.
+    Where the file is what `export_presets` wrote, all that is in it. Nothing is written where anything is amiss with
+    the file, and nothing over what is there.
     """
-    if path.suffix.lower() == ".zip":
-        bundle, mark = bundles.read(path)
-        name = name or bundle.preset.name
-        file, textures = bundles.take_in(bundle, mark, name)
-    else:
-        preset = library.read_preset(path)
-        name, textures = name or preset.name, None
-        file = library.save_preset(preset, name)
-    return library.read_preset(file), file, textures
+    if path.suffix.lower() != ".zip":
+        preset, textures = library.read_preset(path), None
+        file = library.save_preset(preset, name or preset.name)
+        return Imported(library.read_preset(file), file)
+    held, mark = bundles.read(path)
+    if isinstance(held, Own):
+        if name:
+            raise PresetProblem(f"{path.name} holds several presets, which keep their names: give none")
+        return Imported(None, None, None, bundles.take_in_own(held, path.name))
+    file, textures = bundles.take_in(held, mark, name or held.preset.name)
+    return Imported(library.read_preset(file), file, textures)
 
 
 def take_look(path: Path, build: str = "", name: str = "") -> Taken:
@@ -136,25 +118,16 @@ def take_look(path: Path, build: str = "", name: str = "") -> Taken:
     library has it. Raises BuildProblem where the file holds no such build, or several and none is named.
     """
     found = elsewhere.applied(path)
-    if build and build not in found:
-        known = ", ".join(f'"{each}"' for each in found) or "none"
-        raise BuildProblem(f'{path.name} holds no build called "{build}" with a look on it: choose one of {known}')
-    if not found:
-        raise BuildProblem(f"{path.name} holds no build with a look on it: choose a file that has been applied to")
+    known = ", ".join(f'"{each}"' for each in found) or "none"
+    if not found or (build and build not in found):
+        raise BuildProblem(
+            f"{path.name} holds no build{build and f' called {build}'} with a look on it: it has {known}"
+        )
     if not build and len(found) > 1:
-        raise BuildProblem(f"{path.name} holds several looks: name one of the builds {', '.join(found)}")
+        raise BuildProblem(f"{path.name} holds several looks: name one of the builds {known}")
     build = build or next(iter(found))
-    look = found[build]
-    if not name and _has(look.preset):
-        return Taken(build, look, look.preset.name, None)
-    name = name or library.free_name(look.preset.name)
-    return Taken(build, look, name, library.save_preset(look.preset, name))
-
-
-def _has(preset: Preset) -> bool:
-    """Whether the library has this very preset, whatever its note and tags."""
-    try:
-        there = library.find_preset(preset.name)
-    except PresetProblem:
-        return False
-    return (there.fit, there.wear) == (preset.fit, preset.wear)
+    preset = found[build].preset
+    if not name and library.has(preset):
+        return Taken(build, found[build], preset.name, None)
+    name = name or library.free_name(preset.name)
+    return Taken(build, found[build], name, library.save_preset(preset, name))

@@ -11,12 +11,13 @@ import bpy
 import pytest
 
 from addon.core.errors import BundleProblem, FileProblem, PlaywornError, PresetProblem
-from addon.core.presets import catalogue, shelf
+from addon.core.presets import bundle as bundles
+from addon.core.presets import catalogue
 from addon.core.presets import preset as presets
 from addon.core.report import TakenIn
 from addon.scene.presets import library, lock
 from addon.usecases.presets import library as usecases
-from tests.core.presets import test_bundle, test_shelf
+from tests.core.presets import test_bundle, test_own
 
 SHIPPED = sorted(path.stem for path in Path(__file__).resolve().parents[3].joinpath("presets").glob("*.json"))
 
@@ -64,9 +65,9 @@ def test_a_saved_preset_is_found_listed_and_saved_again(own):
     assert path == own / "harbour-day.json"
     assert library.find_preset("harbour-day") == replace(preset, name="harbour-day")
     assert library.list_presets()[-1] == ("harbour-day", preset.note, library.OWN, preset.tags, "")
-    library.save_preset(replace(preset, note="Once more"), "harbour-day", usecases.fingerprint("harbour-day"))
+    library.save_preset(replace(preset, note="Once more"), "harbour-day", replacing=True)
     assert library.find_preset("harbour-day").note == "Once more"
-    assert files(own) == ["earlier/harbour-day.json", "harbour-day.json"]
+    assert files(own) == ["harbour-day.json", "trash/harbour-day~1.json"]
 
 
 def test_a_preset_is_found_by_the_path_of_its_file(own, tmp_path):
@@ -124,7 +125,7 @@ def test_a_failed_write_keeps_the_earlier_preset_and_leaves_nothing_behind(own, 
         with monkeypatch.context() as broken:
             broken.setattr(os, step, full)
             with pytest.raises(FileProblem, match="No space left on device"):
-                library.save_preset(replace(preset, note="lost"), "mine", usecases.fingerprint("mine"))
+                library.save_preset(replace(preset, note="lost"), "mine", replacing=True)
         assert path.read_bytes() == before
         assert files(own) == ["mine.json"]
 
@@ -192,12 +193,12 @@ def test_a_file_of_a_shipped_name_does_not_take_its_place_and_is_told(own):
         library.OWN,
         'another one called "fresh" comes with Playworn and goes before it: rename this one',
     )
-    usecases.describe_preset("fresh", "Mine", ())
+    usecases.edit_preset("fresh", "fresh", "Mine", ())
     assert library.own().read("fresh").note == "Mine"
-    usecases.describe_preset("fresh", shipped.note, shipped.tags)
-    usecases.rename_preset("fresh", "my-fresh")
+    usecases.edit_preset("fresh", "fresh", "Twice", ())
+    usecases.edit_preset("fresh", "my-fresh", shipped.note, shipped.tags)
     assert library.find_preset("my-fresh") == replace(library.find_preset("fresh"), name="my-fresh")
-    assert files(own) == ["earlier/fresh.json", "my-fresh.json"]
+    assert files(own) == ["my-fresh.json", "trash/fresh~1.json", "trash/fresh~2.json"]
 
 
 def test_the_studio_goes_before_the_user_and_after_what_is_shipped(own, studio):
@@ -213,12 +214,12 @@ def test_the_studio_goes_before_the_user_and_after_what_is_shipped(own, studio):
 
 def test_nothing_is_ever_written_in_the_studio_s_folder(own, studio):
     before = {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in studio.iterdir()}
-    usecases.duplicate_preset("house-look", "mine")
+    library.save_preset(library.find_preset("house-look"), "mine")
     for act in (
         lambda: usecases.delete_preset("house-look"),
-        lambda: usecases.rename_preset("house-look", "other"),
-        lambda: usecases.revert_preset("house-look"),
-        lambda: usecases.describe_preset("house-look", "note", ()),
+        lambda: usecases.restore_preset("house-look"),
+        lambda: usecases.edit_preset("house-look", "other", "note", ()),
+        lambda: library.save_preset(library.find_preset("attic"), "house-look", replacing=True),
     ):
         with pytest.raises(PresetProblem):
             act()
@@ -239,28 +240,64 @@ def test_a_new_name_never_takes_another_s_place(own):
     assert library.find_preset("mine").wear == library.find_preset("fresh").wear
 
 
-def test_what_another_blender_changed_is_not_written_over(own):
+def test_what_another_blender_changed_is_not_lost(own):
+    """Both have looked at the first version, and both save over it: the one that was replaced comes back."""
     base = replace(library.find_preset("fresh"), name="mine")
     library.save_preset(base, "mine")
-    seen_by_both = usecases.fingerprint("mine")
-    library.save_preset(replace(base, note="from the other"), "mine", seen_by_both)
-    with pytest.raises(PresetProblem, match="was changed by another Blender in the meantime"):
-        library.save_preset(replace(base, note="from this one"), "mine", seen_by_both)
+    for note in ("from the other", "from this one"):
+        library.save_preset(replace(base, note=note), "mine", replacing=True)
+    assert library.find_preset("mine").note == "from this one"
+    usecases.restore_preset("mine")
     assert library.find_preset("mine").note == "from the other"
-    usecases.delete_preset("mine")
-    with pytest.raises(PresetProblem, match="no longer there"):
-        library.save_preset(replace(base, note="from this one"), "mine", seen_by_both)
+    assert files(own) == ["mine.json", "trash/mine~1.json", "trash/mine~3.json"]
 
 
-def test_the_last_version_is_kept_and_comes_back(own):
+def test_every_version_is_kept_and_the_last_comes_back(own):
     base = library.find_preset("fresh")
     library.save_preset(replace(base, note="one"), "mine")
-    with pytest.raises(PresetProblem, match="no earlier version"):
-        usecases.revert_preset("mine")
-    library.save_preset(replace(base, note="two"), "mine", usecases.fingerprint("mine"))
-    for note in ("one", "two", "one"):
-        usecases.revert_preset("mine")
+    with pytest.raises(PresetProblem, match="was deleted or replaced: choose one of none"):
+        usecases.restore_preset("mine")
+    for note in ("two", "three"):
+        library.save_preset(replace(base, note=note), "mine", replacing=True)
+    for note in ("two", "three", "two"):
+        usecases.restore_preset("mine")
         assert library.find_preset("mine").note == note
+    kept = {library.read_preset(path).note for path in (own / "trash").glob("*.json")}
+    assert kept == {"one", "three"}
+
+
+def test_a_version_that_was_kept_in_the_folder_earlier_comes_back(own):
+    """Where the version before the last one lay before all of them went to the trash."""
+    base = library.find_preset("fresh")
+    library.save_preset(replace(base, note="two"), "mine")
+    (own / "earlier").mkdir()
+    (own / "earlier" / "mine.json").write_text(presets.dump(replace(base, name="mine", note="one")), "utf-8")
+    assert usecases.presets_in_trash() == ("mine",)
+    for note in ("one", "two"):
+        usecases.restore_preset("mine")
+        assert library.find_preset("mine").note == note
+
+
+@pytest.mark.parametrize("name", ["con", "aux", "nul", "com1", "lpt9"])
+def test_a_name_that_windows_keeps_for_itself_is_refused_everywhere(own, tmp_path, name):
+    library.save_preset(library.find_preset("attic"), "mine")
+    sent = tmp_path / "sent.json"
+    sent.write_text(presets.dump(replace(library.find_preset("attic"), name=name)), "utf-8")
+    (tmp_path / "sent.zip").write_bytes(bundles.pack(bundles.Bundle(library.read_preset(sent))))
+    for act in (
+        lambda: library.save_preset(library.find_preset("attic"), name),
+        lambda: usecases.edit_preset("mine", name, "", ()),
+        lambda: usecases.import_presets(sent),
+        lambda: usecases.import_presets(tmp_path / "sent.zip"),
+        lambda: usecases.import_presets(sent, name),
+    ):
+        with pytest.raises(PresetProblem, match="Windows keeps that name"):
+            act()
+    assert files(own) == ["mine.json"]
+    (own / f"{name}.json").write_bytes(sent.read_bytes())  # one that was saved before stays readable
+    assert library.find_preset(name).name == name
+    usecases.edit_preset(name, "free", "", ())
+    assert library.find_preset("free").fit == library.find_preset("attic").fit
 
 
 def test_a_deleted_preset_comes_back_with_its_picture(own):
@@ -270,15 +307,13 @@ def test_a_deleted_preset_comes_back_with_its_picture(own):
         usecases.delete_preset("mine")
     assert "mine" not in [each.name for each in library.list_presets()]
     assert not (own / "mine.png").exists()
-    assert library.own().deleted() == ("mine",)
+    assert usecases.presets_in_trash() == ("mine",)
     for note in ("two", "one"):
         usecases.restore_preset("mine")
         assert library.find_preset("mine").note == note
         assert (own / "mine.png").read_bytes() == note.encode()
-        with pytest.raises(PresetProblem, match=r"already|was deleted"):
-            usecases.restore_preset("mine")
-        usecases.rename_preset("mine", f"mine-{note}")
-    with pytest.raises(PresetProblem, match="trash is empty"):
+        usecases.edit_preset("mine", f"mine-{note}", note, ())
+    with pytest.raises(PresetProblem, match="the trash is empty"):
         usecases.restore_preset("mine")
     assert files(own) == ["mine-one.json", "mine-one.png", "mine-two.json", "mine-two.png"]
 
@@ -286,23 +321,23 @@ def test_a_deleted_preset_comes_back_with_its_picture(own):
 def test_a_renamed_or_copied_preset_is_the_same_but_for_its_name(own):
     preset = presets.parse(presets.dump(library.find_preset("attic")).replace('"fit"', '"look": 3,\n  "fit"'), "x")
     library.save_preset(preset, "mine")
-    usecases.duplicate_preset("mine", "copy")
-    usecases.rename_preset("mine", "other")
+    library.save_preset(library.find_preset("mine"), "copy")
+    usecases.edit_preset("mine", "other", preset.note, preset.tags)
     for name in ("copy", "other"):
         assert library.find_preset(name) == replace(preset, name=name)
     with pytest.raises(PresetProblem, match="already"):
-        usecases.rename_preset("copy", "other")
+        usecases.edit_preset("copy", "other", "", ())
     with pytest.raises(PresetProblem, match="comes with Playworn"):
-        usecases.rename_preset("copy", "fresh")
+        usecases.edit_preset("copy", "fresh", "", ())
     assert files(own) == ["copy.json", "other.json"]
 
 
 def test_a_note_and_tags_are_changed(own):
     library.save_preset(library.find_preset("attic"), "mine")
-    usecases.describe_preset("mine", "Rain on the pier", ("wet",))
+    usecases.edit_preset("mine", "mine", "Rain on the pier", ("wet",))
     assert library.list_presets()[-1] == ("mine", "Rain on the pier", library.OWN, ("wet",), "")
     with pytest.raises(PresetProblem, match="tags is "):
-        usecases.describe_preset("mine", "", ("Not a tag",))
+        usecases.edit_preset("mine", "mine", "", ("Not a tag",))
 
 
 @pytest.mark.parametrize("name", ["../shipped", "gone", "", ".", "a/b"])
@@ -313,9 +348,9 @@ def test_what_is_not_there_cannot_be_changed(own, name):
     before = files(own.parent)
     for act in (
         lambda: usecases.delete_preset(name),
-        lambda: usecases.rename_preset(name, "other"),
+        lambda: usecases.edit_preset(name, "other", "", ()),
+        lambda: usecases.edit_preset(name, name, "", ()),
         lambda: usecases.restore_preset(name),
-        lambda: usecases.revert_preset(name),
     ):
         with pytest.raises(PresetProblem):
             act()
@@ -323,15 +358,12 @@ def test_what_is_not_there_cannot_be_changed(own, name):
 
 
 def test_presets_are_found_by_words_and_tags(own):
-    library.save_preset(replace(library.find_preset("attic"), note="Möwen am Pier", tags=("wet", "old")), "pier")
+    library.save_preset(replace(library.find_preset("attic"), note="Möwen am Pier", tags=("harbour-side",)), "pier")
     listed = library.list_presets()
-    names = lambda *given: [each.name for each in catalogue.matching(listed, *given)]  # noqa: E731  said thrice below
+    names = lambda words: [each.name for each in catalogue.matching(listed, words)]  # noqa: E731  said thrice below
     assert names("MÖWEN pier") == ["pier"]
-    assert names("", "old") == ["attic", "pier"]
-    assert names("pier", "old") == ["pier"]
-    assert names("pier", "new") == []
+    assert names("harbour-side") == ["pier"], "by its tags"
     assert names("möwen roof") == []
-    assert {"wet", "old", "new"} <= set(catalogue.tags(listed))
 
 
 def test_all_of_the_user_s_presets_go_into_one_zip(own, tmp_path):
@@ -339,7 +371,7 @@ def test_all_of_the_user_s_presets_go_into_one_zip(own, tmp_path):
         usecases.export_presets(tmp_path / "all.zip")
     for name in ("mine", "gone"):
         library.save_preset(library.find_preset("attic"), name)
-    library.save_preset(library.find_preset("attic"), "mine", usecases.fingerprint("mine"))
+    library.save_preset(library.find_preset("attic"), "mine", replacing=True)
     (own / "mine.png").write_bytes(test_bundle.THUMBNAIL)
     (own / "shopping list.txt").write_text("glue")
     usecases.delete_preset("gone")
@@ -352,7 +384,7 @@ def test_all_of_the_user_s_presets_go_into_one_zip(own, tmp_path):
 @pytest.fixture
 def everything(own, bundle, tmp_path) -> Path:
     """Two presets, one with a picture, one out of a bundle with its texture, and a third that is broken, in one zip."""
-    usecases.import_preset(bundle)
+    usecases.import_presets(bundle)
     library.save_preset(library.find_preset("toy-box"), "chest")
     (own / "broken.json").write_text("{")
     usecases.export_presets(tmp_path / "all.zip")
@@ -365,13 +397,12 @@ def held(folder: Path) -> dict[str, bytes]:
 
 
 def results(path: Path) -> dict[str, str]:
-    return {each.name.partition("/")[0]: each.result for each in usecases.import_all(path)}
+    return {each.name.partition("/")[0]: each.result for each in usecases.import_presets(path).several}
 
 
 def test_all_that_was_the_user_s_comes_back_in_one_step(own, everything):
     before = held(own)
     shutil.rmtree(own)
-    assert usecases.holds_all(everything)
     told = results(everything)
     assert [told[name] for name in ("loft", "chest", "bundles")] == [TakenIn.DONE] * 3
     assert "is not JSON" in told["broken"]
@@ -396,14 +427,14 @@ def test_what_is_there_already_is_never_written_over(own, everything):
     after = held(own)
     assert {place: after[place] for place in before} == before
     with pytest.raises(BundleProblem, match=r"has another textures/scratches\.png"):
-        usecases.import_preset(next(everything.parent.glob("loft.zip")), "loft-2")
+        usecases.import_presets(next(everything.parent.glob("loft.zip")), "loft-2")
 
 
 def test_a_shipped_name_in_an_export_is_left_alone(own, everything):
     shutil.rmtree(own)
-    held_in = shelf.unpack(everything.read_bytes(), "all.zip")
-    attic = held_in.presets["loft"].replace('"loft"', '"attic"').encode()
-    everything.write_bytes(shelf.pack({"attic.json": attic, "moved.json": attic}))
+    held_in = bundles.unpack(everything.read_bytes(), "all.zip")
+    attic = held_in.presets["loft.json"].replace(b'"loft"', b'"attic"')
+    everything.write_bytes(bundles.pack_own({"attic.json": attic, "moved.json": attic}))
     told = results(everything)
     assert "comes with Playworn" in told["attic"]
     assert "name the file and the preset the same" in told["moved"]
@@ -412,10 +443,10 @@ def test_a_shipped_name_in_an_export_is_left_alone(own, everything):
 
 def test_hostile_exports_leave_nothing_behind(own, everything):
     before = held(own)
-    for make in test_shelf.HOSTILE.values():
+    for make in test_own.HOSTILE.values():
         everything.write_bytes(make())
         with pytest.raises(PlaywornError, match=r"all\.zip"):
-            usecases.import_all(everything)
+            usecases.import_presets(everything)
         assert held(own) == before
 
 
@@ -459,14 +490,15 @@ def bundle(own, tmp_path) -> Path:
     pictures.mkdir()
     (pictures / "scratches.png").write_bytes(test_bundle.PICTURE)
     (pictures / "scratches_2.png").write_bytes(test_bundle.PICTURE)
-    usecases.duplicate_preset("attic", "loft")
+    library.save_preset(library.find_preset("attic"), "loft")
+    shutil.copy(library.shipped_folder() / "attic.png", own / "loft.png")
     usecases.bundle_preset("loft", tmp_path / "loft.zip", pictures, "Do as you like.")
     shutil.rmtree(own)
     return tmp_path / "loft.zip"
 
 
 def test_a_bundle_brings_all_that_belongs_to_a_preset(own, bundle):
-    preset, path, textures = usecases.import_preset(bundle)
+    preset, path, textures, _ = usecases.import_presets(bundle)
     assert (preset, path) == (replace(library.find_preset("attic"), name="loft"), own / "loft.json")
     assert [each.name for each in textures.iterdir()] == ["scratches.png"], "only what the wear uses is sent"
     assert (textures / "scratches.png").read_bytes() == test_bundle.PICTURE
@@ -475,14 +507,14 @@ def test_a_bundle_brings_all_that_belongs_to_a_preset(own, bundle):
 
 
 def test_a_bundle_never_takes_another_preset_s_place(own, bundle):
-    usecases.import_preset(bundle)
+    usecases.import_presets(bundle)
     before = {path: path.read_bytes() for path in own.rglob("*") if path.is_file()}
     with pytest.raises(PresetProblem, match='you have a preset called "loft" already'):
-        usecases.import_preset(bundle)
+        usecases.import_presets(bundle)
     with pytest.raises(PresetProblem, match="comes with Playworn"):
-        usecases.import_preset(bundle, "fresh")
+        usecases.import_presets(bundle, "fresh")
     assert {path: path.read_bytes() for path in own.rglob("*") if path.is_file()} == before
-    preset, _, textures = usecases.import_preset(bundle, "loft-2")
+    preset, _, textures, _ = usecases.import_presets(bundle, "loft-2")
     assert preset.name == "loft-2"
     assert [path.name for path in (own / "bundles").iterdir()] == [textures.parent.name], "the same pictures are shared"
 
@@ -494,7 +526,7 @@ def test_hostile_bundles_leave_nothing_behind(own, tmp_path):
     for make in test_bundle.HOSTILE.values():
         sent.write_bytes(make())
         with pytest.raises(PlaywornError, match=r"theirs\.zip"):
-            usecases.import_preset(sent)
+            usecases.import_presets(sent)
         sent.unlink()
         assert {path: path.read_bytes() for path in tmp_path.rglob("*") if path.is_file()} == before
 
@@ -509,5 +541,5 @@ def test_a_bundle_that_cannot_be_written_whole_is_not_there_at_all(own, bundle, 
             if step == "link":
                 broken.setattr(os, "replace", full)
             with pytest.raises(FileProblem, match="No space left on device"):
-                usecases.import_preset(bundle)
+                usecases.import_presets(bundle)
         assert not own.exists() or [path for path in files(own) if not path.startswith(".")] == []

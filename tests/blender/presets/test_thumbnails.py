@@ -1,5 +1,6 @@
 """Pictures of presets: rendered for real, kept beside the preset, known when stale, made in the background."""
 
+import shutil
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -29,7 +30,8 @@ def own(extension, tmp_path, monkeypatch) -> Path:
     folder = tmp_path / "presets"
     monkeypatch.setenv(library.FOLDER_VARIABLE, str(folder))
     monkeypatch.setattr(still, "SIZE", TINY)
-    usecases.duplicate_preset("attic", "loft")
+    library.save_preset(library.find_preset("attic"), "loft")
+    shutil.copy(library.shipped_folder() / "attic.png", folder / "loft.png")
     library.save_preset(library.find_preset("toy-box"), "chest")
     choices.forget()
     yield folder
@@ -76,20 +78,20 @@ def test_only_presets_of_the_user_s_own_get_one(own, capfd, name):
 
 def test_a_picture_goes_with_its_preset_and_is_stale_once_that_changed(own, tmp_path):
     assert current("loft")
-    usecases.rename_preset("loft", "gable")
+    usecases.edit_preset("loft", "gable", "", ())
     assert current("gable")
-    usecases.describe_preset("gable", "Wind", ())
+    usecases.edit_preset("gable", "gable", "Wind", ())
     assert current("gable"), "the look is the same"
     usecases.delete_preset("gable")
     assert not (own / "gable.png").exists()
     usecases.restore_preset("gable")
     assert current("gable")
     worn = replace(library.find_preset("gable"), wear=Wear(0.3))
-    library.save_preset(worn, "gable", usecases.fingerprint("gable"))
+    library.save_preset(worn, "gable", replacing=True)
     assert current("gable") is None
     bundle = usecases.bundle_preset("gable", tmp_path / "gable.zip")
     assert not bundle.thumbnail, "a stale picture is not sent away"
-    usecases.revert_preset("gable")
+    usecases.restore_preset("gable")
     assert current("gable")
 
 
@@ -103,7 +105,7 @@ def test_a_picture_of_another_look_is_not_kept(own):
 
 def test_a_bundle_s_picture_is_known_to_be_that_of_its_preset(own, tmp_path):
     usecases.bundle_preset("loft", tmp_path / "loft.zip")
-    usecases.import_preset(tmp_path / "loft.zip", "gable")
+    usecases.import_presets(tmp_path / "loft.zip", "gable")
     assert thumbnail.told((own / "gable.png").read_bytes()) == thumbnail.look(library.find_preset("gable"))
 
 
@@ -122,10 +124,10 @@ def test_the_panel_shows_a_grey_picture_until_there_is_one(own):
 
 def test_without_a_blender_to_start_nothing_is_begun_and_nothing_said(own):
     bpy.context.scene.playworn.preset = "chest"
-    OPERATORS.duplicate_preset(name="trunk")
-    darkroom.develop("chest")
+    OPERATORS.save_preset(name="trunk")
+    darkroom.develop_soon()
+    assert not bpy.app.timers.is_registered(darkroom.develop)
     assert (darkroom.under_way(), darkroom.problem) == ("", "")
-    assert not OPERATORS.render_picture.poll()
     assert "playworn.choose_preset" in drawn(ui_library.LibraryPanel)
 
 
@@ -133,7 +135,7 @@ def test_without_a_blender_to_start_nothing_is_begun_and_nothing_said(own):
 def blender(monkeypatch):
     """As if this Python were a Blender with a window, which starts others by `words` on its command line."""
     words = {"thumbnail": _RENDERS}
-    monkeypatch.setattr(darkroom, "why_not", lambda: "")
+    monkeypatch.setattr(darkroom, "is_open", lambda: True)
     monkeypatch.setattr(darkroom, "command", lambda name: [sys.executable, "-c", words["thumbnail"], name])
     yield words
     darkroom.forget()
@@ -148,11 +150,11 @@ sys.exit(command.main(["presets", "thumbnail", sys.argv[1]]))
 """
 
 
-def looked_after() -> list[str]:
+def developed() -> list[str]:
     """The presets whose pictures were made, one after the other; this is what Blender's timer does."""
-    made = [darkroom.under_way()]
-    while darkroom.look_after() is not None:
-        if darkroom.under_way() != made[-1]:
+    made = []
+    while darkroom.develop() is not None:
+        if darkroom.under_way() not in made[-1:]:
             made.append(darkroom.under_way())
         darkroom._work and darkroom._work.process.wait(120)
     return made
@@ -160,17 +162,20 @@ def looked_after() -> list[str]:
 
 def test_pictures_that_lack_are_made_one_after_the_other(own, blender):
     bpy.context.scene.playworn.preset = "chest"
-    assert OPERATORS.duplicate_preset(name="trunk") == {"FINISHED"}
-    assert "Rendering the picture of Chest" in drawn(ui_library.LibraryPanel)
-    assert looked_after() == ["chest", "trunk"]
+    assert OPERATORS.save_preset(name="trunk") == {"FINISHED"}
+    assert bpy.app.timers.is_registered(darkroom.develop)
+    before = (own / "loft.png").read_bytes()
+    assert developed() == ["chest", "trunk"]
     assert darkroom.problem == ""
     assert current("chest")
     assert current("trunk")
-    before = (own / "loft.png").read_bytes()
-    bpy.context.scene.playworn.preset = "loft"
-    OPERATORS.render_picture()
-    assert looked_after() == ["loft"]
-    assert (own / "loft.png").read_bytes() != before, "one that is asked for is made anew"
+    assert (own / "loft.png").read_bytes() == before
+
+
+def test_the_library_says_which_picture_is_made(own, blender):
+    blender["thumbnail"] = "import time; time.sleep(60)"
+    assert darkroom.develop() is not None
+    assert "Rendering the picture of Chest" in drawn(ui_library.LibraryPanel)
 
 
 def test_a_changed_preset_gets_another_picture(own, blender):
@@ -178,7 +183,7 @@ def test_a_changed_preset_gets_another_picture(own, blender):
     settings.preset, settings.wear = "loft", 0.5
     OPERATORS.save_preset(name="loft", replace=True)
     assert current("loft") is None
-    assert set(looked_after()) == {"chest", "loft"}
+    assert set(developed()) == {"chest", "loft"}
     assert current("loft")
 
 
@@ -191,12 +196,10 @@ def test_a_changed_preset_gets_another_picture(own, blender):
 )
 def test_what_fails_leaves_one_sentence_and_is_not_tried_again(own, blender, capfd, words, told):
     blender["thumbnail"], before = words, files(own)
-    darkroom.develop()
-    assert looked_after() == ["chest"]
+    assert developed() == ["chest"]
     assert capfd.readouterr().out.strip() == told
     assert told in " ".join(drawn(ui_library.LibraryPanel))
-    darkroom.develop()
-    assert darkroom.under_way() == ""
+    assert darkroom.develop() is None
     assert files(own) == before
 
 
@@ -205,7 +208,7 @@ def test_one_that_takes_too_long_is_given_up(own, blender, monkeypatch):
     monkeypatch.setattr(darkroom, "_MOST_S", 0.0)
     darkroom.develop()
     process = darkroom._work.process
-    assert darkroom.look_after() is None
+    assert darkroom.develop() is None
     assert "was given up" in darkroom.problem
     assert process.returncode is not None
 
@@ -215,11 +218,11 @@ def test_it_ends_with_the_extension(own, blender, extension):
     darkroom.develop()
     process = darkroom._work.process
     assert process.poll() is None
-    darkroom.develop("loft")
+    darkroom.develop()
     assert darkroom._work.process is process, "one at a time"
     extension.unregister()
     assert process.returncode is not None
-    assert not bpy.app.timers.is_registered(darkroom.look_after)
+    assert not bpy.app.timers.is_registered(darkroom.develop)
     extension.register()
 
 

@@ -10,7 +10,7 @@ import pytest
 from addon import usecases
 from addon.core.presets import preset as presets
 from addon.scene.presets import library
-from addon.ui.presets import choices, keeping, thumbnails
+from addon.ui.presets import choices, thumbnails
 from addon.ui.presets import library as ui_library
 from addon.ui.wear import spread
 from tests.blender.ui.test_ui import build, drawn, own, settings, wall  # noqa: F401  fixtures and the layout that checks calls
@@ -41,13 +41,14 @@ def test_the_library_shows_every_preset_and_what_uninstalling_does(settings):  #
     assert "playworn.export_presets" in shown()
 
 
-def test_search_and_tags_narrow_it(settings):  # noqa: F811
+def test_a_search_narrows_it(settings):  # noqa: F811
     mine(settings, note="Rain on the pier", tags=("wet",))
     search = bpy.context.window_manager.playworn
     search.words = "RAIN pier"
-    assert [each.name for each in ui_library.found(search)] == ["mine"]
-    search.words, search.tag = "", "wet"
-    assert [each.name for each in ui_library.found(search)] == ["mine"]
+    assert "Your Own" in shown()
+    assert "Shipped with Playworn" not in shown()
+    search.words = "wet"
+    assert "Your Own" in shown()
     search.words = "snow"
     assert "No preset has all of this" in shown()
 
@@ -63,7 +64,7 @@ def test_a_broken_preset_tells_why(settings, own):  # noqa: F811
 
 def test_the_menus_offer_what_can_be_done(settings):  # noqa: F811
     offered = drawn(ui_library.LibraryMenu) + drawn(spread.ApplyMenu)
-    assert {"playworn.rename_preset", "playworn.delete_preset", "playworn.restore_preset"} <= set(offered)
+    assert {"playworn.edit_preset", "playworn.delete_preset", "playworn.restore_preset"} <= set(offered)
     assert offered.count("playworn.apply_to_all") == len(spread.SCOPES) == 3
 
 
@@ -79,28 +80,29 @@ def test_a_preset_is_chosen(settings):  # noqa: F811
 
 def test_shipped_presets_are_copied_and_nothing_else(settings):  # noqa: F811
     settings.preset = "attic"
-    for name in ("rename_preset", "delete_preset", "describe_preset", "revert_preset"):
+    for name in ("edit_preset", "delete_preset"):
         with pytest.raises(RuntimeError, match="Choose a preset of your own"):
             getattr(OPERATORS, name)()
-    assert OPERATORS.duplicate_preset(name="attic-2") == {"FINISHED"}
+    assert OPERATORS.save_preset(name="attic-2") == {"FINISHED"}
     assert library.find_preset("attic-2") == replace(library.find_preset("attic"), name="attic-2")
     assert settings.preset_name == "attic-2"
 
 
 def test_own_presets_are_renamed_described_deleted_and_brought_back(settings):  # noqa: F811
     mine(settings)
-    OPERATORS.rename_preset(name="pier")
+    OPERATORS.edit_preset(name="pier", note="Rain", tags="wet, old")
     assert settings.preset_name == "pier"
-    OPERATORS.describe_preset(note="Rain", tags="wet, old")
     assert (library.find_preset("pier").note, library.find_preset("pier").tags) == ("Rain", ("wet", "old"))
-    OPERATORS.revert_preset()
-    assert library.find_preset("pier").note == library.find_preset("attic").note
+    OPERATORS.edit_preset(name="pier", note="Sun")
+    OPERATORS.restore_preset(name="pier")
+    assert library.find_preset("pier").note == "Rain"
     OPERATORS.delete_preset()
     assert "pier" not in [each.name for each in choices.listed()]
-    OPERATORS.restore_preset()
+    settings.preset = "fresh"
+    OPERATORS.restore_preset(name="pier")
     assert library.find_preset("pier").name == settings.preset_name == "pier"
-    with pytest.raises(RuntimeError, match="No preset was deleted"):
-        OPERATORS.restore_preset()
+    with pytest.raises(TypeError, match="not found"):
+        OPERATORS.restore_preset(name="never-there")
 
 
 def test_a_deleted_preset_stays_on_its_build(build, settings):  # noqa: F811
@@ -122,23 +124,12 @@ def test_saving_over_a_preset_has_to_be_meant(settings):  # noqa: F811
     assert (saved.fit, saved.note, saved.tags) == (library.find_preset("fresh").fit, "New", ("one", "two"))
 
 
-def test_a_save_is_refused_when_another_blender_changed_the_preset_behind_the_dialogue(settings):  # noqa: F811
-    mine(settings)
-    keeping.SavePreset.seen = {"mine": usecases.fingerprint("mine")}  # as the dialogue does when it opens
-    other = replace(library.find_preset("mine"), note="from the other")
-    library.save_preset(other, "mine", usecases.fingerprint("mine"))
-    with pytest.raises(RuntimeError, match="changed by another Blender"):
-        OPERATORS.save_preset(name="mine", replace=True)
-    assert library.find_preset("mine") == other
-    keeping.SavePreset.seen = {}
-
-
 def test_presets_go_out_and_come_in(settings, tmp_path):  # noqa: F811
     mine(settings)
     OPERATORS.export_presets(filepath=str(tmp_path / "all"))
     with zipfile.ZipFile(tmp_path / "all.zip") as packed:
         assert packed.namelist() == ["playworn/manifest.json", "mine.json"]
-    OPERATORS.rename_preset(name="other")
+    OPERATORS.edit_preset(name="other")
     assert OPERATORS.import_preset(filepath=str(tmp_path / "all.zip")) == {"FINISHED"}
     assert library.find_preset("mine").fit == library.find_preset("other").fit
     assert settings.preset_name == "other", "none of several is chosen"
@@ -196,7 +187,7 @@ def test_a_bundle_brings_its_textures_into_the_panel(build, settings, tmp_path):
     mine(settings)
     settings.textures = str(tmp_path / "pictures")
     OPERATORS.bundle_preset(filepath=str(tmp_path / "mine"), licence="Do as you like")
-    OPERATORS.rename_preset(name="other")
+    OPERATORS.edit_preset(name="other")
     settings.textures = ""
     OPERATORS.import_preset(filepath=str(tmp_path / "mine.zip"))
     assert settings.preset_name == "mine"

@@ -1,4 +1,4 @@
-"""Kills a process in the middle of saving, renaming or deleting presets, a thousand times, and looks at what is left.
+"""Kills a process in the middle of changing presets, over a thousand times, and looks at what is left.
 
 python -m tests.core.presets.kills FOLDER [KILLS]      prints what was found as JSON
 
@@ -22,14 +22,14 @@ from addon.core.presets import preset as presets
 from addon.core.presets.preset import Preset
 from addon.scene.presets.shelf import Shelf
 
-KILLS = 1000
+KILLS = 1100
 SYSTEM = ("posix", "_io", "fcntl")
 OLD, NEW, OTHER = (Preset(name, note=f"{name} " * 30) for name in ("old", "new", "other"))
 NAMED = {name: presets.dump(replace(preset, name=name)) for name, preset in (("a", OLD), ("b", OTHER))}
 
 
 def save(shelf: Shelf) -> None:
-    shelf.save(NEW, "a", shelf.fingerprint("a"))
+    shelf.save(NEW, "a", replacing=True)
 
 
 def save_new(shelf: Shelf) -> None:
@@ -37,7 +37,7 @@ def save_new(shelf: Shelf) -> None:
 
 
 def rename(shelf: Shelf) -> None:
-    shelf.rename("a", "c")
+    shelf.edit("a", "c", OLD.note, OLD.tags)
 
 
 def delete(shelf: Shelf) -> None:
@@ -49,7 +49,7 @@ def restore(shelf: Shelf) -> None:
 
 
 def revert(shelf: Shelf) -> None:
-    shelf.revert("b")
+    shelf.restore("b")
 
 
 JOBS: tuple[Callable[[Shelf], None], ...] = (save, save_new, rename, delete, restore, revert)
@@ -70,7 +70,7 @@ def _fill(shelf: Shelf) -> None:
     shelf.delete("gone")
     shelf.save(OLD, "a")
     shelf.save(NEW, "b")
-    shelf.save(OTHER, "b", shelf.fingerprint("b"))
+    shelf.save(OTHER, "b", replacing=True)
 
 
 def calls(job: Callable[[Shelf], None], shelf: Shelf, at: int = 0) -> int:
@@ -115,7 +115,7 @@ def wrong(job: Callable[[Shelf], None], shelf: Shelf) -> list[str]:
     whole = {(name, presets.dump(replace(each, name=name))) for name in "abc" for each in (OLD, NEW, OTHER)}
     whole |= {("gone", presets.dump(replace(OLD, name="gone")))}
     there = {path.stem: path.read_text("utf-8") for path in folder.glob("*.json") if path.name[0] != "."}
-    hidden = [path for place in ("earlier", "trash") for path in (folder / place).glob("*.json") if path.name[0] != "."]
+    hidden = [path for place in ("trash",) for path in (folder / place).glob("*.json") if path.name[0] != "."]
     for name, text in [*there.items(), *((path.stem.partition("~")[0], path.read_text("utf-8")) for path in hidden)]:
         if (name, text) not in whole:
             found.append(f"{job.__name__}: {name} is half: {text[:60]!r}")

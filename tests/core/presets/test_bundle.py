@@ -20,6 +20,7 @@ import pytest
 from addon.core.errors import BundleProblem, PlaywornError
 from addon.core.pictures import png
 from addon.core.presets import bundle as bundles
+from addon.core.presets import parcel
 from addon.core.presets import preset as presets
 from addon.core.presets.bundle import Bundle
 from addon.core.wear import standin
@@ -166,7 +167,7 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "bomb": lambda: bomb(30 << 20),
     "small bomb": lambda: bomb(1 << 20),
     "text bomb": lambda: made({**FILES, "licence.txt": b" " * (1 << 20)}),
-    "many files": lambda: made({**FILES, **{f"textures/{n}.png": PICTURE for n in range(50)}}),
+    "many files": lambda: made({**FILES, **{f"textures/{n}.png": PICTURE for n in range(parcel.MOST_FILES)}}),
     "a size that lies": lambda: patched(24, struct.pack("<I", 10), number=2),
     "a size of four gigabytes": lambda: patched(24, struct.pack("<I", 0xFFFFFFFE), number=4),
     "a packed size that lies": lambda: patched(20, struct.pack("<I", 3), number=2),

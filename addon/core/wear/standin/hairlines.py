@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ... import units
 from .noise import SIZE_PX, TURN, bell, source
 from .tracks import SPOT, TRACK, carve, scatter
 
@@ -29,7 +30,7 @@ def _strokes(draw: np.random.Generator, count: int) -> np.ndarray:
     tracks["x_mm"], tracks["y_mm"] = draw.random((2, count)) * SCRATCHES_SIZE_MM
     lie = draw.random(count)
     spread = bell(draw, count)
-    slid, crossed = np.radians(9.0) * spread, np.pi / 2.0 + np.radians(16.0) * spread
+    slid, crossed = units.radians(9.0) * spread, np.pi / 2.0 + units.radians(16.0) * spread
     tracks["angle"] = np.where(lie < 0.5, slid, np.where(lie < 0.65, crossed, draw.random(count) * TURN))
     tracks["angle"] += np.pi * (draw.random(count) < 0.5)  # to or fro
     strength = draw.random(count) ** 3.2  # many faint, few strong
@@ -69,7 +70,7 @@ def _beside(draw: np.random.Generator, leaders, members, aside_mm: float, along_
     cos, sin = np.cos(tracks["angle"]), np.sin(tracks["angle"])
     tracks["x_mm"] += along * cos - aside * sin
     tracks["y_mm"] += along * sin + aside * cos
-    tracks["angle"] += bell(draw, count) * np.radians(astray_deg)
+    tracks["angle"] += bell(draw, count) * units.radians(astray_deg)
     tracks["length_mm"] *= 0.5 + draw.random(count)
     tracks["skip"] = draw.random(count)
     return tracks

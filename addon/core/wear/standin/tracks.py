@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ...units import UM_PER_MM
 from .noise import TURN
 
 TRACK = np.dtype(
@@ -29,7 +30,7 @@ _THIN_PX = 1.4  # up to this width a track is drawn with fewer pixels across
 
 def carve(depths: np.ndarray, tracks: np.ndarray, px_per_mm: float, draw: np.random.Generator) -> None:
     """Cuts tracks into a depth map (size, size)."""
-    wide_px = tracks["width_um"] * px_per_mm / 1000.0
+    wide_px = tracks["width_um"] * px_per_mm / UM_PER_MM
     for group, reach in ((tracks[wide_px <= _THIN_PX], 1), (tracks[wide_px > _THIN_PX], 2)):
         if len(group):
             _carve(depths, group, px_per_mm, reach, draw)
@@ -78,7 +79,7 @@ def _along(hops: np.ndarray, first: np.ndarray, which: np.ndarray) -> np.ndarray
 
 def scatter(depths: np.ndarray, spots: np.ndarray, px_per_mm: float) -> None:
     """Drops spots, soft, longish and ragged, into a depth map (size, size)."""
-    radius_px = spots["radius_um"] * px_per_mm / 1000.0
+    radius_px = spots["radius_um"] * px_per_mm / UM_PER_MM
     reach = np.ceil(radius_px * spots["longer"] * (1.0 + spots["ragged"]) + 1.0).astype(int)
     for each in np.unique(reach):
         _scatter(depths, spots[reach == each], px_per_mm, int(each))
@@ -87,7 +88,7 @@ def scatter(depths: np.ndarray, spots: np.ndarray, px_per_mm: float) -> None:
 def _scatter(depths: np.ndarray, spots: np.ndarray, px_per_mm: float, reach: int) -> None:
     size = depths.shape[0]
     x, y = spots["x_mm"] * px_per_mm, spots["y_mm"] * px_per_mm
-    radius = spots["radius_um"] * px_per_mm / 1000.0
+    radius = spots["radius_um"] * px_per_mm / UM_PER_MM
     depth = spots["depth"] * np.minimum(1.0, 1.5 * radius)  # smaller than a pixel: fainter
     cos, sin = np.cos(spots["angle"]), np.sin(spots["angle"])
     column, row = np.floor(x).astype(np.int64), np.floor(y).astype(np.int64)

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ....core import units
 from .document import DEEPEST, Document
 
 MOST = 250_000  # nodes; a dozen instances of instances could ask for billions
@@ -157,11 +158,11 @@ def _transform(kind, text):
     elif kind == "scale":
         matrix[[0, 1, 2], [0, 1, 2]] = numbers
     elif kind == "rotate":
-        matrix[:3, :3] = _rotation(_unit(numbers[:3]), np.radians(numbers[3]))
+        matrix[:3, :3] = _rotation(_unit(numbers[:3]), units.radians(numbers[3]))
     elif kind == "lookat":
         matrix[:3, :3], matrix[:3, 3] = _looking(*numbers.reshape(3, 3)), numbers[:3]
     else:
-        matrix[:3, :3] = _skew(np.radians(numbers[0]), _unit(numbers[1:4]), _unit(numbers[4:]))
+        matrix[:3, :3] = _skew(units.radians(numbers[0]), _unit(numbers[1:4]), _unit(numbers[4:]))
     return matrix
 
 

@@ -12,11 +12,13 @@ from collections.abc import Callable
 import pytest
 
 from addon.core.errors import PlaywornError
-from addon.core.presets import shelf
+from addon.core.presets import bundle as bundles
+from addon.core.presets import parcel
+from addon.core.presets.bundle import Own
 from tests.core.presets import test_bundle
 from tests.core.presets.test_bundle import ESCAPES, PICTURE, STRANGERS, THUMBNAIL, WHOLE
 
-FOLDER = "bundles/attic-0123456789ab/"
+FOLDER, MANIFEST = "bundles/attic-0123456789ab/", "playworn/manifest.json"
 ATTIC = WHOLE.files()["preset.json"]
 FILES = {
     "attic.json": ATTIC,
@@ -27,7 +29,7 @@ FILES = {
 
 
 def made(files: dict[str, bytes], change=None, told=None) -> bytes:
-    return test_bundle.made(files, change, told, shelf.MANIFEST)
+    return test_bundle.made(files, change, told, MANIFEST)
 
 
 def with_file(name: str, content: bytes = PICTURE) -> bytes:
@@ -44,7 +46,7 @@ def linked(name: str) -> bytes:
 
 def rows(change: Callable[[list], object]) -> bytes:
     with zipfile.ZipFile(io.BytesIO(made(FILES))) as packed:
-        told = json.loads(packed.read(shelf.MANIFEST))
+        told = json.loads(packed.read(MANIFEST))
     change(told["files"])
     return made(FILES, told=json.dumps(told).encode())
 
@@ -68,7 +70,7 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "case clash": lambda: with_file(FOLDER + "textures/SCRATCHES.png"),
     "bomb": lambda: with_file(FOLDER + "textures/bomb.png", PICTURE[:12] + b"\0" * (30 << 20)),
     "text bomb": lambda: with_file("bomb.json", b" " * (1 << 20)),
-    "many files": lambda: made({**FILES, **{f"n{n}.json": b"{}" for n in range(shelf.MOST_FILES)}}),
+    "many files": lambda: made({**FILES, **{f"n{n}.json": b"{}" for n in range(parcel.MOST_FILES)}}),
     "wrong hash": lambda: rows(lambda files: files[0].update(sha256="0" * 64)),
     "a file that the manifest lacks": lambda: rows(lambda files: files.pop()),
     "a file named twice": lambda: rows(lambda files: files.append(files[0])),
@@ -76,7 +78,7 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "a picture that is a page": lambda: with_file("page.png", b"<svg onload=x>" * 9),
     "a picture that is a program": lambda: with_file(FOLDER + "textures/a.png", b"MZ" + b"\0" * 40),
     "a preset in no text": lambda: with_file("odd.json", b"\xff\xfe{"),
-    "a bundle": lambda: test_bundle.made(test_bundle.FILES),
+    "a bundle's files under this manifest": lambda: made(test_bundle.FILES),
     "without its manifest": lambda: made(FILES).replace(b"playworn/manifest.json", b"playworn/mainfest.json"),
     "nothing": lambda: b"",
     "cut off": lambda: made(FILES)[:-40],
@@ -84,34 +86,33 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
 
 
 def test_what_is_packed_comes_out_again():
-    held = shelf.unpack(shelf.pack(FILES), "x.zip")
-    assert held.presets == {"attic": ATTIC.decode(), "broken": "{"}
-    assert held.pictures == {"attic": THUMBNAIL}
-    assert held.bundles == {"attic-0123456789ab": WHOLE.files()}
-    assert shelf.pack(FILES) == shelf.pack(FILES)
-    assert shelf.unpack(made(FILES), "x.zip") == held, "what the hostile ones are made from is good"
+    held = bundles.unpack(bundles.pack_own(FILES), "x.zip")
+    assert held == Own(
+        {"attic.json": ATTIC, "attic.png": THUMBNAIL, "broken.json": b"{"}, {FOLDER.rstrip("/"): WHOLE.files()}
+    )
+    assert bundles.pack_own(FILES) == bundles.pack_own(FILES)
+    assert bundles.unpack(made(FILES), "x.zip") == held, "what the hostile ones are made from is good"
 
 
 def test_it_is_told_from_a_bundle():
-    assert shelf.is_one(io.BytesIO(shelf.pack(FILES)))
-    for other in (test_bundle.made(test_bundle.FILES), b"", PICTURE):
-        assert not shelf.is_one(io.BytesIO(other))
+    assert isinstance(bundles.unpack(test_bundle.made(test_bundle.FILES), "x.zip"), bundles.Bundle)
+    assert isinstance(bundles.unpack(bundles.pack_own(FILES), "x.zip"), Own)
 
 
 def test_zipped_again_by_hand_it_is_still_good():
     again = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(shelf.pack(FILES))) as old, zipfile.ZipFile(again, "w") as new:
+    with zipfile.ZipFile(io.BytesIO(bundles.pack_own(FILES))) as old, zipfile.ZipFile(again, "w") as new:
         for folder in ("playworn/", "bundles/", FOLDER, f"{FOLDER}textures/"):
             new.writestr(folder, b"")
         for name in old.namelist():
             new.writestr(name, old.read(name), zipfile.ZIP_DEFLATED)
-    assert shelf.unpack(again.getvalue(), "x.zip") == shelf.unpack(shelf.pack(FILES), "x.zip")
+    assert bundles.unpack(again.getvalue(), "x.zip") == bundles.unpack(bundles.pack_own(FILES), "x.zip")
 
 
 @pytest.mark.parametrize("make", HOSTILE.values(), ids=HOSTILE)
 def test_a_hostile_export_is_refused_in_one_sentence(make):
     with pytest.raises(PlaywornError) as caught:
-        shelf.unpack(make(), "theirs.zip")
+        bundles.unpack(make(), "theirs.zip")
     sentence = str(caught.value)
     assert "theirs.zip" in sentence
     assert "\n" not in sentence
@@ -120,5 +121,5 @@ def test_a_hostile_export_is_refused_in_one_sentence(make):
 
 @pytest.mark.parametrize("name", TOP)
 def test_what_would_be_refused_is_left_out(name):
-    assert not shelf.takes(name, PICTURE)
-    assert all(shelf.takes(place, content) for place, content in FILES.items())
+    assert not bundles.belongs(name, PICTURE)
+    assert all(bundles.belongs(place, content) for place, content in FILES.items())

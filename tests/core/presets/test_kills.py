@@ -1,4 +1,4 @@
-"""A thousand processes killed while they save, rename, delete and bring back presets: none is lost, none is half."""
+"""Over a thousand processes killed while they change presets: none is lost, none is half."""
 
 import json
 import os
@@ -23,5 +23,5 @@ def test_a_kill_at_any_moment_loses_nothing(tmp_path):
     assert run.returncode == 0, run.stderr
     told = json.loads(run.stdout)
     assert told["wrong"] == []
-    assert 200 < told["moments"] <= 800, "each is a moment to die at, and each was"
-    assert told["killed"] == 1000
+    assert 200 < told["moments"] <= 880, "each is a moment to die at, and each was"
+    assert told["killed"] == 1100
