@@ -90,7 +90,8 @@ def box(points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndar
     low, high = points.min(axis=0), points.max(axis=0)
     near = 1e-4 * (high - low).max()
     outside = (points - low <= near) | (high - points <= near)
-    body = np.array([_reach(points[:, axis], np.delete(outside, axis, axis=1).any(axis=1)) for axis in range(3)])
+    beside = outside.sum(axis=1, keepdims=True) > outside  # on the outside along another axis than this one
+    body = np.array([_reach(points[:, axis], beside[:, axis]) for axis in range(3)])
     return low, high, body[:, 0], body[:, 1]
 
 

@@ -24,7 +24,7 @@ class Format:
     native: bool = False  # read by an operator that is no Python
     deadly: bool = False  # its reader is not shown to live through every spoiled file
     is_whole: Callable[[Path], bool] | None = None  # tells files apart that it is shown to live through
-    is_whole_elsewhere: Callable[[Path], bool] | None = None  # the same, but may itself not live through all
+    stand: Callable[[str], None] | None = None  # the same in a process of its own, for it may itself not live through
     stated: Callable[[Path], Stated] | None = None
 
 
@@ -33,7 +33,7 @@ def _nothing(_: Path) -> Stated:
     return {}
 
 
-_USD = Format("USD", usd.load, native=True, deadly=True, is_whole_elsewhere=usd_whole.is_whole, stated=usd.stated)
+_USD = Format("USD", usd.load, native=True, deadly=True, stand=usd_whole.stand, stated=usd.stated)
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
     ".glb": Format("glTF", gltf.load, stated=gltf.stated),

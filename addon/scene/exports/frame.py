@@ -8,7 +8,7 @@ import json
 import bpy
 import numpy as np
 
-from ...core import units
+from ...core import rigid, units
 from ...core.build.lattice import Lattice
 from ...core.sizes import TRADE
 from ..columns import Columns
@@ -24,11 +24,14 @@ def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
     if not rows:
         return
     things = [columns.objects[n] for n in rows]
-    boxes = {mesh: np.array(thing.bound_box) for mesh, thing in {thing.data: thing for thing in things}.items()}
-    corners = np.stack([boxes[thing.data] for thing in things])
+    meshes = [thing.data for thing in things]
+    row = {mesh: n for n, mesh in enumerate(dict.fromkeys(meshes))}
+    boxes = np.array([np.array(thing.bound_box)[[0, 6]] for thing in dict(zip(meshes, things, strict=True)).values()])
+    half, middle = (0.5 * (boxes[:, 1] + sign * boxes[:, 0])[[row[mesh] for mesh in meshes]] for sign in (-1, 1))
     matrix = columns.read_matrix("matrix_world")[rows].astype(np.float64)
-    world = np.einsum("nij,nkj->nki", matrix[:, :3, :3], corners) + matrix[:, None, :3, 3]
-    low, high = world.min(axis=1), world.max(axis=1)
+    middle = rigid.turned(matrix[:, :3, :3], middle) + matrix[:, :3, 3]
+    half = rigid.turned(np.abs(matrix[:, :3, :3]), half)
+    low, high = middle - half, middle + half
     # Beside bricks a longer thing is their ground.
     large = TRADE.widest / (units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length)
     small = (high - low).max(axis=1) <= large

@@ -28,7 +28,9 @@ def trying(path: Path) -> Iterator[None]:
     """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
     it is refused. Closed before its end, it gives up."""
     form = formats.of(path)
-    if form.deadly and not (form.is_whole and form.is_whole(path)):
+    if not form.deadly or (form.is_whole and form.is_whole(path)):
+        return
+    if not form.stand or not (yield from trial.asked(path, form.stand)):
         yield from trial.survive(path, form.name)
 
 

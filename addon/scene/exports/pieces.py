@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 
 import bpy
@@ -12,11 +12,11 @@ from mathutils import Matrix
 from ...core import rigid
 from ...core.build import bearing, lattice
 from ...core.build.lattice import Boxes
-from ...core.parts import assembly, fused, shells
-from ...core.parts.solids import Solids
+from ...core.parts import assembly
 from ..columns import matrices
 from . import straight
-from .forms import Chunk, Form, made_of
+from .forms import Chunk, made_of
+from .split import Split
 
 _ALIGNED = 1e-6
 _ROUNDING = 1e-4  # of the largest side of a box
@@ -30,7 +30,7 @@ def bricks(
     objects: list[bpy.types.Object], expected_mm: float, up: int
 ) -> tuple[list[bpy.types.Object], lattice.Lattice, tuple[str, ...]]:
     """One object a brick in place of the objects, the lattice that they stand on, and what to tell of it."""
-    pieces = _Pieces(objects, {mesh: _Split.of(mesh) for mesh in dict.fromkeys(obj.data for obj in objects)})
+    pieces = _Pieces(objects, {mesh: Split.of(mesh) for mesh in dict.fromkeys(obj.data for obj in objects)})
     if not pieces.count:
         return objects, lattice.find(Boxes.of(())), ()
     found = assembly.assembled(pieces.shells(), expected_mm, up)
@@ -58,67 +58,11 @@ def _turned(
     return (lying, better) if better.lattice.share_on_lattice else (pieces, found)
 
 
-@dataclass(frozen=True)
-class _Split:
-    """A mesh with its shells: the faces and the triangles of each, and what each measures in the mesh's own axes."""
-
-    form: Form
-    label: np.ndarray
-    faces: list[np.ndarray]
-    triangles: list[np.ndarray]
-    parts: shells.Shells
-    solids: Solids
-
-    @classmethod
-    def of(cls, mesh: bpy.types.Mesh) -> "_Split":
-        form = Form.of(mesh)
-        return cls._by(form, shells.split(form.points, form.triangles, form.words))
-
-    @property
-    def closed(self) -> np.ndarray:
-        return self.parts.closed
-
-    def parted(self, mm: np.ndarray) -> "_Split":
-        """With shells that are several bricks taken apart, an axis' unit being `mm` (3,)."""
-        form, points, firsts = self.form, self.form.points * mm, self.parts.firsts()
-        label = fused.parted(points, form.triangles, form.face_of_triangle, firsts)
-        if label.max() == len(np.unique(self.parts.same)) - 1:
-            return self
-        if (firsts < self.label).any():  # what copies are copies of comes apart
-            label = fused.parted(points, form.triangles, form.face_of_triangle, self.label)
-        whole = np.unique(np.stack([self.label, label])[:, label >= 0], axis=1)[0]
-        return self._by(form, shells.Shells.unlike(label, self.closed[whole] & (np.bincount(whole)[whole] == 1)))
-
-    def several(self, finer: "_Split") -> np.ndarray:
-        """(S,) which shells are several in a finer split."""
-        pairs = np.unique(np.stack([self.label, finer.label]), axis=1)[0]
-        return np.bincount(pairs[pairs >= 0], minlength=len(self.closed)) > 1
-
-    @classmethod
-    def _by(cls, form: Form, parts: shells.Shells) -> "_Split":
-        order, starts = _by_label(parts.label, len(parts))
-        label = np.full(len(form.starts), -1)
-        label[form.face_of_triangle] = parts.label
-        faces = np.split(*_by_label(label, len(parts)))[1:]
-        triangles = np.split(order, starts)[1:]
-        firsts, which = np.unique(parts.same, return_inverse=True)
-        own = [triangles[n] for n in firsts]
-        begin = np.cumsum([0, *map(len, own)])[:-1]
-        measured = Solids.of(form.points[form.triangles[np.concatenate(own)]] if own else np.zeros((0, 3, 3)), begin)
-        return cls(form, parts.label, faces, triangles, parts, measured.copies(which, parts.shift))
-
-
-def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
-    """What has a label, in the labels' order, and where each label starts."""
-    order = np.argsort(label, kind="stable")
-    return order, np.searchsorted(label[order], np.arange(count))
-
-
 class _Pieces:
     """The shells of all objects as they stand, or as they would with the file turned (3, 3): `thing` (S,) and `shell`
     (S,) say which object's which."""
 
-    def __init__(self, objects: list[bpy.types.Object], splits: dict[bpy.types.Mesh, _Split], turn=None):
+    def __init__(self, objects: list[bpy.types.Object], splits: dict[bpy.types.Mesh, Split], turn=None):
         self.objects, self.splits = objects, splits
         self.split = [splits[obj.data] for obj in objects]
         self.turn = np.eye(4)
@@ -164,7 +108,7 @@ class _Pieces:
         askew = _is_askew(self.matrix[:, :3, :3]) & (self.turn != np.eye(4)).any()
         return askew[self.thing] | (np.abs(size - box) > _ROUNDING * box.max(axis=1, keepdims=True)).any(axis=1)
 
-    def _all(self, of_split: Callable[[_Split], np.ndarray]) -> np.ndarray:
+    def _all(self, of_split: Callable[[Split], np.ndarray]) -> np.ndarray:
         return np.concatenate([of_split(split) for split in self.splits.values()])[self.row]
 
     def _standing(self, own: Boxes) -> Boxes:
@@ -177,7 +121,7 @@ class _Pieces:
         for n in np.flatnonzero(_is_askew(self.matrix[:, :3, :3])):
             split, rows = self.split[n], slice(first[n], first[n + 1])
             points = split.form.points @ self.matrix[n, :3, :3].T + self.matrix[n, :3, 3]
-            turned = Boxes.of(points[np.unique(split.form.triangles[each])] for each in split.triangles)
+            turned = Boxes.of(points[own] for own in split.corners)
             low[rows], high[rows] = turned.low, turned.high
             body_low[rows], body_high[rows] = turned.body_low, turned.body_high
         return Boxes(low, high, body_low, body_high)
@@ -281,32 +225,45 @@ def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Asse
 
 def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) -> list[bpy.types.Object]:
     """The objects of the bricks: those of the export that are whole bricks as they are, new ones for the rest."""
-    order = np.argsort(home, kind="stable")
-    groups = np.split(order, np.flatnonzero(np.diff(home[order])) + 1)
-    whole = np.bincount(pieces.thing, minlength=len(objects))
-    bricks_of: dict[int, list[np.ndarray]] = defaultdict(list)
-    for group in groups:
-        bricks_of[pieces.thing[home[group[0]]]].append(group)
-    kept, used, bodies = [], set(), []
-    maker = _Maker(pieces)
-    for n, own in sorted(bricks_of.items()):
-        obj, own = objects[n], sorted(own, key=min)
-        bodies += [home[group[0]] for group in own]
-        if len(own) == 1 and len(own[0]) == whole[n] and (pieces.thing[own[0]] == n).all():
-            kept.append(obj)
-            used.add(obj)
-        elif len(own) == 1:
+    lone = _lone_bodies(pieces, home)
+    bricks_of = _bricks_of(pieces, home, lone)
+    maker, kept, bodies, gone = _Maker(pieces), [], [], []
+    for n, (obj, body) in enumerate(zip(objects, lone.tolist(), strict=True)):
+        own = bricks_of.get(n, [])
+        bodies += [body] if body >= 0 else [home[group[0]] for group in own]
+        if len(own) == 1:
             obj.data = maker.mesh(n, own[0], np.eye(4))
+        if len(own) == 1 or body >= 0:
             kept.append(obj)
-            used.add(obj)
         else:
-            kept += maker.apart(n, own)
-    _let_go([obj for obj in objects if obj not in used])
-    if len(used) < len(kept):
+            kept += maker.apart(n, own) if own else ()
+            gone.append(obj)
+    _let_go(gone)
+    if len(kept) > len(objects) - len(gone):
         bpy.context.view_layer.update()  # new ones have no place in the world before
     turned = pieces.turned[bodies]
-    straight.lay([obj for obj, is_turned in zip(kept, turned, strict=True) if is_turned], pieces.turn[:3, :3])
+    straight.lay([kept[n] for n in np.flatnonzero(turned)], pieces.turn[:3, :3])
     return kept
+
+
+def _lone_bodies(pieces: _Pieces, home: np.ndarray) -> np.ndarray:
+    """The body of each object that is a whole brick and nothing else; -1 for the others."""
+    thing, of = pieces.thing, pieces.thing[home]
+    lone = np.full(len(pieces.objects), -1)
+    lone[thing] = home
+    lone[np.bincount(thing[np.unique(home)], minlength=len(lone)) != 1] = -1
+    lone[np.concatenate([thing[thing != of], of[thing != of]])] = -1
+    return lone
+
+
+def _bricks_of(pieces: _Pieces, home: np.ndarray, lone: np.ndarray) -> dict[int, list[np.ndarray]]:
+    """The shells of each brick by the object that holds its body, for those that are no whole brick."""
+    rest = np.flatnonzero(lone[pieces.thing[home]] < 0)
+    order = rest[np.argsort(home[rest], kind="stable")]
+    found: dict[int, list[np.ndarray]] = defaultdict(list)
+    for group in np.split(order, np.flatnonzero(np.diff(home[order])) + 1) if len(order) else ():
+        found[int(pieces.thing[home[group[0]]])].append(group)
+    return {n: sorted(groups, key=min) for n, groups in found.items()}
 
 
 class _Maker:

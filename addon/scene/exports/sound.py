@@ -6,9 +6,8 @@ import bpy
 import numpy as np
 
 from ..columns import matrices
+from .bounds import MOST_UNITS
 from .forms import column, got
-
-MOST_UNITS = 1e12  # away from the origin: far beyond any unit of length, and its square still fits into a float
 
 
 def fault(objects: Iterable[bpy.types.Object]) -> str:

@@ -10,7 +10,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Generator, Iterator
+from collections.abc import Callable, Generator, Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -18,13 +18,31 @@ import bpy
 
 from ...core.errors import FileProblem
 from . import offstage
+from .bounds import hold_memory
 
 ROOT = Path(__file__).resolve().parents[3]  # what holds the package `addon`, installed or not
 REFUSED = 7  # exit code: the file was read, and is not whole
 START_S, BYTES_PER_S = 60.0, 100_000  # a slow machine's start, and text read by one that has other work
-START_BYTES, BYTES_PER_BYTE = 4 << 30, 100  # of memory
+ASK_S = 15.0  # within which a Python without Blender is there and answers
 _LOOK_S = 0.05
 _NO_WINDOW = getattr(subprocess, "CREATE_NO_WINDOW", 0)
+
+
+def asked(path: Path, stand: Callable[[str], None]) -> Generator[None, None, bool]:
+    """Yields some times a second while a Python without Blender, which may die of it, asks whether the file is whole;
+    returns whether it is.
+
+    `stand` is what it does; where there is no such Python, or it lacks a library, the answer is no.
+    """
+    if not Path(sys.executable or "").name.lower().startswith("python"):
+        return False
+    bpy.utils.expose_bundled_modules()
+    words = f"import sys; sys.path[:] = {[str(ROOT), *sys.path]!a}; sys.dont_write_bytecode = True; "
+    words += f"from addon.scene.exports import {stand.__module__.rpartition('.')[2]} as each; "
+    words += f"each.{stand.__name__}({str(path.resolve())!a})"
+    command = [sys.executable, *bpy.app.python_args, "-c", words]
+    with _own_folder() as folder:
+        return (yield from _run(command, folder, ASK_S + path.stat().st_size / BYTES_PER_S)) == 0
 
 
 def survive(path: Path, name: str) -> Iterator[None]:
@@ -35,7 +53,7 @@ def survive(path: Path, name: str) -> Iterator[None]:
     """
     path = path.resolve()
     most_s = START_S + path.stat().st_size / BYTES_PER_S
-    with tempfile.TemporaryDirectory(prefix="playworn-", ignore_cleanup_errors=True) as folder:
+    with _own_folder() as folder:
         code = yield from _run(_command(path), folder, most_s)
     again = "export it again, or in another format"
     if code is None:
@@ -62,6 +80,10 @@ def _command(path: Path) -> list[str]:
             words,
         ]
     return [sys.executable, "-c", words]
+
+
+def _own_folder() -> tempfile.TemporaryDirectory:
+    return tempfile.TemporaryDirectory(prefix="playworn-", ignore_cleanup_errors=True)
 
 
 def _run(command: list[str], folder: str, most_s: float) -> Generator[None, None, int | None]:
@@ -93,9 +115,7 @@ def stand(name: str) -> None:
     from . import formats, sound
 
     path, form = Path(name), formats.of(Path(name))
-    _limit_memory(path.stat().st_size)
-    if form.is_whole_elsewhere and form.is_whole_elsewhere(path):
-        os._exit(0)
+    hold_memory(path.stat().st_size)
     bpy.ops.wm.read_factory_settings(use_empty=True)
     room = bpy.data.collections.new(path.stem)
     bpy.context.scene.collection.children.link(room)
@@ -104,12 +124,3 @@ def stand(name: str) -> None:
         form.load(path)
         offstage.settle(room, bpy.data.objects)
     os._exit(REFUSED if sound.fault(obj for obj in bpy.data.objects if obj.type == "MESH") else 0)
-
-
-def _limit_memory(size):
-    with suppress(ImportError, OSError, ValueError):  # Windows has none; some systems refuse
-        import resource
-
-        most = START_BYTES + BYTES_PER_BYTE * size
-        resource.setrlimit(resource.RLIMIT_DATA, (most, most))
-        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))

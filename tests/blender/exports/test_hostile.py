@@ -175,6 +175,7 @@ def test_a_child_that_dies_is_a_sentence(tmp_path, monkeypatch):
     path = tmp_path / "a.usda"
     path.write_text("#usda 1.0\n" + MESH)
     dying = [sys.executable, "-c", "import os; os.kill(os.getpid(), 11)" if sys.platform != "win32" else "exit(139)"]
+    monkeypatch.setattr(trial, "asked", lambda path, stand: iter(()))  # and no one says that it is whole
     monkeypatch.setattr(trial, "_command", lambda path: dying)
     with pytest.raises(FileProblem, match="crashed"):
         importers.bring(path)
@@ -186,6 +187,7 @@ def test_a_child_that_finds_no_end_or_is_given_up_is_ended(tmp_path, monkeypatch
     begun = []
     start = subprocess.Popen
     monkeypatch.setattr(trial, "START_S", 0.3)
+    monkeypatch.setattr(trial, "asked", lambda path, stand: iter(()))  # and no one says that it is whole
     monkeypatch.setattr(trial, "_command", lambda path: [sys.executable, "-c", "while True: pass"])
     monkeypatch.setattr(
         subprocess, "Popen", lambda *args, **options: begun.append(start(*args, **options)) or begun[-1]

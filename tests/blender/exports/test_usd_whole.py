@@ -1,11 +1,9 @@
 """Which USD files need no trial reading: those that Pixar's own library reads as meshes with lists that fit."""
 
-from dataclasses import replace
-
 import bpy
 import pytest
 
-from addon.scene.exports import formats, importers, trial, usd_whole
+from addon.scene.exports import importers, trial, usd_whole
 
 FILE = """#usda 1.0
 (
@@ -71,6 +69,9 @@ SPOILED = {
 }
 
 
+bpy.utils.expose_bundled_modules()
+
+
 def is_whole(tmp_path, text):
     path = tmp_path / "build.usda"
     path.write_text(text)
@@ -100,23 +101,36 @@ def test_what_blender_writes_is_whole_in_every_form(tmp_path):
         assert usd_whole.is_whole(path), kind
 
 
-class Ended(BaseException):
-    pass
+@pytest.fixture
+def tried(monkeypatch):
+    """Which files a whole Blender was asked to try."""
+    found = []
+    monkeypatch.setattr(trial, "survive", lambda path, name: found.append(path.read_text()) or iter(()))
+    return found
 
 
-def test_a_whole_file_is_not_read_by_the_trial(tmp_path, monkeypatch):
-    """It costs as much as the reading itself."""
+def test_no_blender_tries_a_whole_file(tmp_path, tried):
+    """It takes longer to start than most files to be asked about, and to read as long as the reading itself."""
+    path, open_ = tmp_path / "build.usda", FILE.replace("UsdPreviewSurface", "Marble")
+    for text in (FILE, open_):
+        path.write_text(text)
+        list(importers.trying(path))
+    assert tried == [open_]
 
-    def end(code):
-        raise Ended(code)
 
+def test_a_python_that_cannot_be_asked_or_dies_of_it_says_nothing(tmp_path, tried, monkeypatch):
     path = tmp_path / "build.usda"
     path.write_text(FILE)
-    monkeypatch.setattr(trial.os, "_exit", end)
-    monkeypatch.setattr(trial, "_limit_memory", lambda size: None)
-    monkeypatch.setattr(formats, "of", lambda path: replace(formats.FORMATS[".usda"], load=lambda path: end("read")))
-    with pytest.raises(Ended, match="0"):
-        trial.stand(str(path))
-    path.write_text(FILE.replace("UsdPreviewSurface", "Marble"))
-    with pytest.raises(Ended, match="read"):
-        trial.stand(str(path))
+    for name, value in (("executable", str(tmp_path / "blender")), ("path", [])):
+        with monkeypatch.context() as patched:
+            patched.setattr(trial.sys, name, value)
+            patched.setattr(bpy.utils, "expose_bundled_modules", lambda: None)
+            list(importers.trying(path))
+    folder = tmp_path / "addon" / "scene" / "exports"
+    folder.mkdir(parents=True)
+    for each in (folder, *folder.parents[:2]):
+        (each / "__init__.py").touch()
+    (folder / "usd_whole.py").write_text("import os\ndef stand(name):\n    os.abort()\n")
+    monkeypatch.setattr(trial, "ROOT", tmp_path)
+    list(importers.trying(path))
+    assert tried == [FILE] * 3

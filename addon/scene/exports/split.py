@@ -1,0 +1,72 @@
+"""A mesh and the shells that it is made of."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import bpy
+import numpy as np
+
+from ...core.parts import fused, shells
+from ...core.parts.solids import Solids
+from .forms import Form
+
+
+@dataclass(frozen=True)
+class Split:
+    """A mesh with its shells: the faces and the triangles of each, and what each measures in the mesh's own axes."""
+
+    form: Form
+    label: np.ndarray
+    faces: list[np.ndarray]
+    triangles: list[np.ndarray]
+    parts: shells.Shells
+    solids: Solids
+
+    @classmethod
+    def of(cls, mesh: bpy.types.Mesh) -> "Split":
+        form = Form.of(mesh)
+        return cls._by(form, shells.split(form.points, form.triangles, form.words))
+
+    @property
+    def closed(self) -> np.ndarray:
+        return self.parts.closed
+
+    @cached_property
+    def corners(self) -> list[np.ndarray]:
+        """The points of each shell, by number."""
+        return [np.unique(self.form.triangles[own]) for own in self.triangles]
+
+    def parted(self, mm: np.ndarray) -> "Split":
+        """With shells that are several bricks taken apart, an axis' unit being `mm` (3,)."""
+        form, points, firsts = self.form, self.form.points * mm, self.parts.firsts()
+        label = fused.parted(points, form.triangles, form.face_of_triangle, firsts)
+        if label.max() == len(np.unique(self.parts.same)) - 1:
+            return self
+        if (firsts < self.label).any():  # what copies are copies of comes apart
+            label = fused.parted(points, form.triangles, form.face_of_triangle, self.label)
+        whole = np.unique(np.stack([self.label, label])[:, label >= 0], axis=1)[0]
+        return self._by(form, shells.Shells.unlike(label, self.closed[whole] & (np.bincount(whole)[whole] == 1)))
+
+    def several(self, finer: "Split") -> np.ndarray:
+        """(S,) which shells are several in a finer split."""
+        pairs = np.unique(np.stack([self.label, finer.label]), axis=1)[0]
+        return np.bincount(pairs[pairs >= 0], minlength=len(self.closed)) > 1
+
+    @classmethod
+    def _by(cls, form: Form, parts: shells.Shells) -> "Split":
+        order, starts = _by_label(parts.label, len(parts))
+        label = np.full(len(form.starts), -1)
+        label[form.face_of_triangle] = parts.label
+        faces = np.split(*_by_label(label, len(parts)))[1:]
+        triangles = np.split(order, starts)[1:]
+        firsts, which = np.unique(parts.same, return_inverse=True)
+        own = [triangles[n] for n in firsts]
+        begin = np.cumsum([0, *map(len, own)])[:-1]
+        measured = Solids.of(form.points[form.triangles[np.concatenate(own)]] if own else np.zeros((0, 3, 3)), begin)
+        return cls(form, parts.label, faces, triangles, parts, measured.copies(which, parts.shift))
+
+
+def _by_label(label: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """What has a label, in the labels' order, and where each label starts."""
+    order = np.argsort(label, kind="stable")
+    return order, np.searchsorted(label[order], np.arange(count))
