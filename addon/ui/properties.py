@@ -2,6 +2,7 @@
 
 import bpy
 
+from ..core.wear.layers import PICTURES
 from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from .presets import choices
 from .shots import shots
@@ -82,7 +83,7 @@ class PlaywornSettings(bpy.types.PropertyGroup):
     )
     textures: bpy.props.StringProperty(
         name="Textures",
-        description="Folder with your own images of scratches, smudges and dust; without one, built-in ones are used",
+        description=f"Folder with your own images of {', '.join(PICTURES)}; without one, built-in ones are used",
         subtype="DIR_PATH",
         update=follow.textures,
     )

@@ -6,10 +6,10 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.presets.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear, sockets
 from addon.core.wear import fade, kinds, tint
+from addon.core.wear.layers import PICTURES, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear, sockets
 from addon.core.wear.quality import CLOSE_UP, DRAFT, QUALITIES, STANDARD
-from addon.core.wear.texture import WearImages
+from addon.core.wear.texture import Texture
 from addon.nodes import builder, insertion
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.wear.node_text import text_of_file
@@ -28,7 +28,7 @@ OF_PICTURES = ["fade of pictures", "wear"]  # what a material whose colour comes
 @pytest.fixture
 def images():
     """Three pictures of the user's: they must still be there in the end."""
-    return WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("my scratches", "my smudges", "my dust")))
+    return {kind: Texture(bpy.data.images.new(f"my {kind}", 8, 8)) for kind in PICTURES}
 
 
 def constant():
@@ -194,7 +194,7 @@ def test_without_dust_and_inside_glass_its_picture_is_not_even_read(images):
     groups = [node.node_tree for one in (plastic, glass, cut_out) for node in wear_nodes(one.node_tree)]
     assert [builder.has_socket(each, "INPUT", "Dust amount") for each in groups] == [True, False, True]
     attach([plastic, glass, cut_out], LIGHT, images, 0.001)
-    assert images.dust.users == 0
+    assert images["dust"].image.users == 0
     without = [name for name in LAYERS + OF_PICTURES if name != "dust"]
     assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == sorted(without)
 
@@ -244,11 +244,9 @@ def test_a_draft_looks_at_no_edge_and_only_a_close_up_at_grooves_and_corners(ima
 def test_other_pictures_take_the_place_of_the_first_ones(images):
     one = constant()
     attach([one], WEAR, images, 0.001)
-    others = WearImages(
-        *(bpy.data.images.new(name, 8, 8) for name in ("other scratches", "other smudges", "other dust"))
-    )
+    others = {kind: Texture(bpy.data.images.new(f"other {kind}", 8, 8)) for kind in PICTURES}
     attach([one], WEAR, others, 0.001)
-    assert images.scratches.users == images.smudges.users == images.dust.users == 0
+    assert [each.image.users for each in images.values()] == [0, 0, 0]
     assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == LAYERS
 
 

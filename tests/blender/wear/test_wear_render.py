@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from addon import compat
-from addon.core.presets.preset import LAYERS, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.wear import cielab, marking, standin, tint
+from addon.core.wear.layers import LAYERS, PICTURES, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.wear.quality import QUALITIES
-from addon.core.wear.texture import Levels, WearImages
+from addon.core.wear.texture import Levels, Texture
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach
 from addon.nodes.groups.coordinates import coordinates
@@ -40,7 +40,8 @@ WIDEST_LOT = tint.LOTS[-1].tolist()
 def pictures():
     """Small stand-ins: the same marks, quicker to draw."""
     drawn = [picture_of(one) for one in (standin.scratches(0, 512), standin.smudges(0, 256), standin.dust(0, 256))]
-    return WearImages(*drawn, Levels(1.0, 0.3), Levels(0.0, 0.7), Levels(0.1, 0.9))
+    read = Levels(1.0, 0.3), Levels(0.0, 0.7), Levels(0.1, 0.9)
+    return {kind: Texture(*each) for kind, *each in zip(PICTURES, drawn, read, strict=True)}
 
 
 def cube(size, material, units_per_mm=1.0):

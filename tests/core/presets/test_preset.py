@@ -13,6 +13,7 @@ from addon.core.errors import PresetProblem
 from addon.core.presets import migration
 from addon.core.presets import preset as presets
 from addon.core.presets.preset import Preset, Unknown, known_fields, numbers
+from addon.core.wear.layers import Fade
 
 SHIPPED = sorted((Path(__file__).parents[3] / "presets").glob("*.json"))
 TOY_BOX = (Path(__file__).parents[3] / "presets" / "toy-box.json").read_text(encoding="utf-8")
@@ -232,7 +233,7 @@ def test_a_preset_of_the_first_format_reads_as_before():
     del tree["tags"], tree["wear"]["fade"]
     read = presets.parse(json.dumps({**tree, "format": 1}), "old.json")
     now = presets.parse(TOY_BOX, "toy-box.json")
-    assert read == replace(now, tags=(), wear=replace(now.wear, fade=presets.Fade()))
+    assert read == replace(now, tags=(), wear=replace(now.wear, fade=Fade()))
     assert json.loads(presets.dump(read))["format"] == migration.FORMAT == 2
     odd = presets.parse(json.dumps({**tree, "format": 1, "tags": 3}), "old.json")
     assert [each.path for each in odd.unknown] == [("tags of format 1",)]
