@@ -6,27 +6,19 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.wear.layers import LAYERS, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.wear.layers import Fade, Tint, Wear
+from addon.core.wear.names import SHARES_OF
 from addon.nodes import builder
 from addon.nodes.attach import attach
 from addon.scene.wear import stamps
 from tests.blender.wear.test_wear_attach import constant, wear_nodes
 from tests.blender.wear.test_wear_render import glossy, pictures, render, stage
 from tests.blender.wear.torture import material
+from tests.core.wear.by_hand import BY_HAND, WORN
 
-ROUND = Wear(0.4)
-ALONE = {
-    "scratches": replace(ROUND, scratches=Scratches(0.35, 37.0, 6.0)),
-    "smudges": replace(ROUND, smudges=Smudges(0.35, 57.0)),
-    "dust": replace(ROUND, dust=Dust(0.35, 27.0)),
-    "rub": replace(ROUND, rub=Rub(0.35)),
-    "tint": replace(ROUND, tint=Tint(1.3)),
-    "fade": replace(ROUND, fade=Fade(29.0)),
-    "finish": replace(ROUND, finish=Finish(0.35)),
-}
-# Of the layers, those that end at a full amount, and those that no dial takes past what the preset says. By hand.
-CLIPPED = {"scratches", "smudges", "dust", "fade", "finish"}
-AS_DECLARED = {"finish"}
+WITH_SHARES = [name for name, each in BY_HAND.items() if each.share]
+OTHERS = {"fade": Fade(29.0), "tint": Tint(0.6)}  # where a row's own reaches no full amount, or goes past black
+ALONE = {name: replace(Wear(0.4), **{name: OTHERS.get(name, each.record)}) for name, each in BY_HAND.items()}
 
 
 @pytest.fixture
@@ -46,48 +38,44 @@ def seen(tmp_path):
 
 @pytest.mark.parametrize("layer", ALONE)
 def test_a_layer_ends_at_a_full_amount_or_goes_on(layer, seen):
-    assert list(ALONE) == list(LAYERS)
     alike = np.array_equal(seen(layer, 1.0, 11.0), seen(layer, 1.0, 23.0))
-    assert alike == (layer in CLIPPED)
+    assert alike == BY_HAND[layer].clips
 
 
 @pytest.mark.parametrize("layer", ALONE)
 def test_the_dial_over_all_takes_a_layer_past_its_preset_or_not(layer, seen):
     alike = np.array_equal(seen(layer, 1.0, 0.0), seen(layer, 1.6, 0.0))
-    assert alike == (layer in AS_DECLARED)
+    assert alike != BY_HAND[layer].past_the_preset
     assert not np.array_equal(seen(layer, 0.4, 0.0), seen(layer, 1.0, 0.0))
 
 
-@pytest.mark.parametrize(("layer", "place"), [("scratches", 0), ("rub", 1), ("fade", 2)])
-def test_a_brick_has_its_own_share_of_some_layers(layer, place, seen):
+@pytest.mark.parametrize("layer", ALONE)
+def test_a_brick_has_its_own_share_of_some_layers(layer, seen):
     brick = bpy.context.scene.objects["cube"]
-    shares = [1.0, 1.0, 1.0]
     as_it_is = seen(layer, 0.5, 0.0)
-    brick["playworn_share"] = [share if n == place else 0.37 for n, share in enumerate(shares)]
-    brick.update_tag()
+    stamp(brick, {name: 1.0 if name == layer else 0.37 for name in WITH_SHARES})
     assert np.array_equal(seen(layer, 0.5, 0.0), as_it_is)
-    brick["playworn_share"] = [0.37 if n == place else share for n, share in enumerate(shares)]
-    brick.update_tag()
-    assert not np.array_equal(seen(layer, 0.5, 0.0), as_it_is)
+    stamp(brick, {name: 0.37 if name == layer else 1.0 for name in WITH_SHARES})
+    assert np.array_equal(seen(layer, 0.5, 0.0), as_it_is) == (BY_HAND[layer].share is None)
 
 
-@pytest.mark.parametrize("layer", [name for name in ALONE if name not in ("scratches", "rub", "fade")])
-def test_and_of_the_others_each_brick_has_as_much(layer, seen):
-    as_it_is = seen(layer, 0.5, 0.0)
-    bpy.context.scene.objects["cube"]["playworn_share"] = (0.37, 0.37, 0.37)
-    assert np.array_equal(seen(layer, 0.5, 0.0), as_it_is)
+def stamp(brick, shares):
+    """Gives a brick these shares, three to a raw property; what is over is 1."""
+    row = [*(shares[name] for name in WITH_SHARES), 1.0, 1.0]
+    for n, name in enumerate(SHARES_OF):
+        brick[name] = row[3 * n : 3 * n + 3]
+    brick.update_tag()
 
 
 def test_a_coat_has_no_finish_of_a_mould_and_glass_no_dust():
     coated, tree = material("coated")
     shader = tree.shader(**{"Coat Weight": 0.7})
     tree.surface(shader.outputs[0])
-    worn = replace(ALONE["dust"], finish=Finish(0.61))
-    attach([coated], worn, pictures(), 0.001)
+    attach([coated], WORN, pictures(), 0.001)
     nodes = {wire.to_socket.identifier: wire.from_node for wire in tree.tree.links if wire.to_node == shader}
     finish = {name: value(nodes[name], "Finish amount") for name in ("Roughness", "Coat Roughness")}
-    assert finish == pytest.approx({"Roughness": 0.61, "Coat Roughness": 0.0})
-    assert value(nodes["Coat Roughness"], "Dust amount") == pytest.approx(0.35)
+    assert finish == pytest.approx({"Roughness": 0.27, "Coat Roughness": 0.0})
+    assert value(nodes["Coat Roughness"], "Dust amount") == pytest.approx(0.23)
 
 
 def value(node, name):

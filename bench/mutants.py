@@ -1,0 +1,217 @@
+"""Misspells, drops or changes each thing that a layer's declaration says, one at a time: does a test see it?
+
+    python bench/mutants.py [WORD ...]      only the mutants whose description has every word
+
+Each mutant is written into a copy of the checkout, where the tests of CORE run and, if they see nothing, those of
+BLENDER. Prints a line a mutant and the count; ends with 1 where one survives. Some four seconds each, two at a time.
+"""
+
+import ast
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from queue import SimpleQueue
+
+CHECKOUT = Path(__file__).resolve().parents[1]
+LAYERS, NAMES = Path("addon/core/wear/layers.py"), Path("addon/core/wear/names.py")
+GROUP, INSERTION = Path("addon/nodes/groups/wear.py"), Path("addon/nodes/insertion.py")
+CORE = [
+    "tests/core/wear/test_layers.py",
+    "tests/core/presets/test_preset_schema.py",
+    "tests/package/test_docs.py",
+    "tests/core/wear/test_texture.py",
+    "tests/core/wear/test_marking.py",
+    "tests/core/presets/test_preset.py",
+    "tests/core/wear/test_texture_findings.py",
+    "tests/core/wear/test_texture_marks.py",
+]
+BLENDER = ["tests/blender/wear/test_wear_attach.py", "tests/blender/wear/test_layers.py"]
+SLOW = "not mutated and not any_ and not reads_back and not equally_strong"
+OTHERS = {  # what stands in the place of a name
+    "hairlines.scratches": "specks.dust", "fingers.smudges": "hairlines.scratches", "specks.dust": "fingers.smudges",
+    "marks.LINES": "marks.SOFT", "marks.SOFT": "marks.SPECKS", "marks.SPECKS": "marks.LINES",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Mutant:
+    file: Path
+    line: int
+    what: str
+    text: str  # of the whole file
+
+
+class Source:
+    """A file whose parts are replaced by others."""
+
+    def __init__(self, file: Path):
+        self.file, self.text = file, (CHECKOUT / file).read_text("utf-8")
+        self.tree = ast.parse(self.text)
+        self._starts = [0]
+        for line in self.text.encode().splitlines(keepends=True):
+            self._starts.append(self._starts[-1] + len(line))
+
+    def said(self, node: ast.AST) -> str:
+        return ast.get_source_segment(self.text, node) or ""
+
+    def without(self, node: ast.AST, what: str) -> Mutant:
+        """The node, and the comma after it, gone."""
+        data = self.text.encode()
+        start, end = self._span(node)
+        rest = data[end:].lstrip()
+        end = len(data) - len(rest) + 1 if rest.startswith(b",") else end
+        return self._made(node, f"{what} dropped", data[:start] + data[end:])
+
+    def instead(self, node: ast.AST, new: str, what: str) -> Mutant:
+        data = self.text.encode()
+        start, end = self._span(node)
+        return self._made(node, what, data[:start] + new.encode() + data[end:])
+
+    def _span(self, node) -> tuple[int, int]:
+        return self._starts[node.lineno - 1] + node.col_offset, self._starts[node.end_lineno - 1] + node.end_col_offset
+
+    def _made(self, node, what: str, data: bytes) -> Mutant:
+        return Mutant(self.file, node.lineno, what, data.decode())
+
+
+def mutants() -> Iterator[Mutant]:
+    yield from _of_declaration(Source(LAYERS))
+    yield from _of_words(Source(NAMES), lambda text: text.startswith("playworn"), "property")
+    for file in (GROUP, INSERTION):
+        yield from _of_nodes(Source(file))
+
+
+def _of_declaration(source: Source) -> Iterator[Mutant]:
+    """Fields of the records and of Wear with all that they say."""
+    for record in source.tree.body:
+        if not isinstance(record, ast.ClassDef) or record.name in ("Share", "Picture", "Layer"):
+            continue
+        for each in record.body:
+            if isinstance(each, ast.AnnAssign) and isinstance(each.target, ast.Name):
+                what = f"{record.name}.{each.target.id}"
+                yield source.instead(each.target, _misspelt(each.target.id), f"{what} misspelt")
+                if len([one for one in record.body if isinstance(one, ast.AnnAssign)]) > 1:
+                    yield source.without(each, what)
+                for call in ast.walk(each):
+                    if isinstance(call, ast.Call):
+                        yield from _of_call(source, call, what)
+
+
+def _of_call(source: Source, call: ast.Call, what: str) -> Iterator[Mutant]:
+    """What stands in a call: each argument that can be left out dropped, words misspelt, numbers and names changed."""
+    called = source.said(call.func)
+    for n, value in enumerate(call.args):
+        yield from _of_value(source, value, f"{what}: {called} {n}")
+    for each in call.keywords:
+        if (called, each.arg) == ("field", "metadata"):
+            continue
+        if called != "field":
+            yield source.without(each, f"{what}: {each.arg}")
+        yield from _of_value(source, each.value, f"{what}: {each.arg}")
+
+
+def _of_value(source: Source, value: ast.expr, what: str) -> Iterator[Mutant]:
+    match value:
+        case ast.Constant(value=bool() as flag):
+            yield source.instead(value, str(not flag), f"{what} turned over")
+        case ast.Constant(value=str() as text):
+            if text:
+                yield source.instead(value, repr(_misspelt(text)), f"{what} {text!r} misspelt")
+                yield source.instead(value, '""', f"{what} {text!r} dropped")
+        case ast.Constant(value=int() as number):
+            yield source.instead(value, str(number + 1), f"{what} {number} changed")
+        case ast.Constant(value=float() as number):
+            yield source.instead(value, repr(1.3 * number if number else 0.07), f"{what} {number} changed")
+        case ast.Attribute():
+            yield source.instead(value, OTHERS[source.said(value)], f"{what} {source.said(value)} changed")
+        case ast.Tuple():
+            for each in value.elts:
+                yield source.without(each, f"{what} {source.said(each)}")
+                yield from _of_value(source, each, what)
+
+
+def _of_words(source: Source, wanted, what: str) -> Iterator[Mutant]:
+    for node in ast.walk(source.tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and wanted(node.value):
+            new = _misspelt(node.value) if source.text.encode() else ""
+            quoted = repr(new) if source.said(node)[:1] in "\"'" else new
+            yield source.instead(node, quoted, f"{what} {node.value!r} misspelt")
+
+
+def _of_nodes(source: Source) -> Iterator[Mutant]:
+    """Sockets and layers by name, where nodes are made of them and where what is worked out is handed in."""
+    for node in ast.walk(source.tree):
+        if isinstance(node, ast.Call) and source.said(node.func) in ("Socket", "amount", "b.input", "b.output"):
+            for n, value in enumerate(node.args):
+                if isinstance(value, ast.Constant) and (n == 0 or source.said(node.func) == "amount"):
+                    what = f"{source.said(node.func)} {value.value!r}"
+                    yield source.instead(value, repr(_misspelt(value.value)), f"{what} misspelt")
+            if source.said(node.func) == "Socket":
+                yield source.without(node, f"Socket {source.said(node.args[0])}")
+        if isinstance(node, ast.Dict):
+            for key in node.keys:
+                if isinstance(key, ast.Constant) and isinstance(key.value, str):
+                    yield source.instead(key, repr(_misspelt(key.value)), f"handed in {key.value!r} misspelt")
+
+
+def _misspelt(word: str) -> str:
+    return word[:-1] if len(word) > 1 else word + "x"
+
+
+def seen(mutant: Mutant, trees: SimpleQueue) -> str:
+    """What sees the mutant: a test, or an error before any could run; "" where nothing does."""
+    tree = trees.get()
+    try:
+        (tree / mutant.file).write_text(mutant.text, "utf-8")
+        return next(filter(None, (_failed(tree, tests) for tests in (CORE, BLENDER))), "")
+    finally:
+        shutil.copy(CHECKOUT / mutant.file, tree / mutant.file)
+        trees.put(tree)
+
+
+def _failed(tree: Path, tests: list[str]) -> str:
+    """The first test that fails, "" where all pass."""
+    command = [sys.executable, "-B", "-m", "pytest", "-q", "-x", "-n0", "-p", "no:cacheprovider", "-k", SLOW, *tests]
+    done = subprocess.run(command, cwd=tree, capture_output=True, text=True, errors="replace")
+    if done.returncode == 0:
+        return ""
+    told = [line for line in done.stdout.splitlines() if line.startswith(("FAILED", "ERROR"))]
+    return told[0].split(" - ")[0] if told else f"ended with {done.returncode}"
+
+
+def _copied(place: Path) -> Path:
+    """A copy of what the tests need of the checkout."""
+    files = subprocess.run(["git", "ls-files", "-z"], cwd=CHECKOUT, capture_output=True, text=True, check=True)
+    for name in filter(None, files.stdout.split("\0")):
+        (place / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(CHECKOUT / name, place / name)
+    return place
+
+
+def main(words: list[str]) -> int:
+    wanted = [each for each in mutants() if all(word in f"{each.file} {each.what}" for word in words)]
+    with tempfile.TemporaryDirectory() as folder:
+        trees: SimpleQueue = SimpleQueue()
+        for number in range(2):
+            trees.put(_copied(Path(folder, str(number))))
+        if broken := _failed(trees.get(), CORE + BLENDER):
+            print(f"without any mutant: {broken}")
+            return 1
+        trees.put(Path(folder, "0"))
+        with ThreadPoolExecutor(2) as workers:
+            survived = 0
+            for mutant, by in zip(wanted, workers.map(partial(seen, trees=trees), wanted), strict=True):
+                survived += not by
+                print(f"{by or 'SURVIVES':70.70}  {mutant.file.name}:{mutant.line} {mutant.what}", flush=True)
+    print(f"{len(wanted)} mutants, {len(wanted) - survived} seen, {survived} survive")
+    return bool(survived)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
