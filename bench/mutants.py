@@ -22,15 +22,10 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 LAYERS, NAMES = Path("addon/core/wear/layers.py"), Path("addon/core/wear/names.py")
 GROUP, INSERTION = Path("addon/nodes/groups/wear.py"), Path("addon/nodes/insertion.py")
 CORE = [
-    "tests/core/wear/test_layers.py",
-    "tests/core/presets/test_preset_schema.py",
-    "tests/package/test_docs.py",
-    "tests/core/wear/test_texture.py",
-    "tests/core/wear/test_marking.py",
-    "tests/core/presets/test_preset.py",
-    "tests/core/wear/test_texture_findings.py",
-    "tests/core/wear/test_texture_marks.py",
-]
+    "tests/core/wear/test_layers.py", "tests/core/presets/test_preset_schema.py", "tests/package/test_docs.py",
+    "tests/core/wear/test_texture.py", "tests/core/wear/test_marking.py", "tests/core/presets/test_preset.py",
+    "tests/core/wear/test_texture_findings.py", "tests/core/wear/test_texture_marks.py",
+]  # fmt: skip
 BLENDER = ["tests/blender/wear/test_wear_attach.py", "tests/blender/wear/test_layers.py"]
 SLOW = "not mutated and not any_ and not reads_back and not equally_strong"
 OTHERS = {  # what stands in the place of a name
@@ -139,9 +134,9 @@ def _of_value(source: Source, value: ast.expr, what: str) -> Iterator[Mutant]:
 def _of_words(source: Source, wanted, what: str) -> Iterator[Mutant]:
     for node in ast.walk(source.tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and wanted(node.value):
-            new = _misspelt(node.value) if source.text.encode() else ""
-            quoted = repr(new) if source.said(node)[:1] in "\"'" else new
-            yield source.instead(node, quoted, f"{what} {node.value!r} misspelt")
+            quoted = source.said(node)[:1] in "\"'"  # and no part of an f-string
+            new = _misspelt(node.value)
+            yield source.instead(node, repr(new) if quoted else new, f"{what} {node.value!r} misspelt")
 
 
 def _of_nodes(source: Source) -> Iterator[Mutant]:
@@ -152,8 +147,8 @@ def _of_nodes(source: Source) -> Iterator[Mutant]:
                 if isinstance(value, ast.Constant) and (n == 0 or source.said(node.func) == "amount"):
                     what = f"{source.said(node.func)} {value.value!r}"
                     yield source.instead(value, repr(_misspelt(value.value)), f"{what} misspelt")
-            if source.said(node.func) == "Socket":
-                yield source.without(node, f"Socket {source.said(node.args[0])}")
+            if source.said(node.func) == "Socket" and isinstance(node.args[0], ast.Constant):
+                yield source.instead(node, 'Socket("other", "")', f"Socket {node.args[0].value!r} dropped")
         if isinstance(node, ast.Dict):
             for key in node.keys:
                 if isinstance(key, ast.Constant) and isinstance(key.value, str):

@@ -53,7 +53,7 @@ def test_a_kind_the_folder_lacks_is_drawn(folder):
 def test_without_a_folder_all_are_drawn_once_and_packed():
     first, second = images.find(None), images.find(None)
     assert first == second
-    assert len(bpy.data.images) == 3
+    assert len(bpy.data.images) == len(PICTURES)
     for image in (each.image for each in first.values()):
         assert image.packed_file
         assert image.is_float
@@ -86,14 +86,14 @@ def test_drawn_pictures_survive_saving_and_loading(tmp_path):
     bpy.ops.wm.save_as_mainfile(filepath=path)
     bpy.ops.wm.open_mainfile(filepath=path)
     again = images.find(None)
-    assert len(bpy.data.images) == 3
+    assert len(bpy.data.images) == len(PICTURES)
     assert np.array_equal(before, np.array(again["scratches"].image.pixels[:4000]))
 
 
 def test_a_picture_is_not_loaded_twice(folder):
     first, second = images.find(folder), images.find(folder)
     assert first == second
-    assert len(bpy.data.images) == 3  # and the dust, which the folder lacks
+    assert len(bpy.data.images) == len(PICTURES)  # and the dust, which the folder lacks
 
 
 def test_a_picture_the_artist_uses_as_colour_is_not_changed(folder):

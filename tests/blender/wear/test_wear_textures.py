@@ -46,7 +46,7 @@ def test_without_its_pictures_a_saved_file_renders_clean(gone, folder, tmp_path)
     clean = render(tmp_path)
     attach([material], WEAR, images.find(folder), 0.001)
     assert np.abs(render(tmp_path) - clean).max() > 0.02
-    assert {image.name for image in pictures([material])} == {"scratches.png", "smudges.png", "dust.exr"}
+    assert {image.name for image in pictures([material])} >= {"scratches.png", "smudges.png", "dust.exr"}
     path = str(tmp_path / "worn.blend")
     bpy.ops.wm.save_as_mainfile(filepath=path)
     for picture in folder.iterdir():
