@@ -12,10 +12,9 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
-from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -29,10 +28,10 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 LAYERS, NAMES = Path("addon/core/wear/layers.py"), Path("addon/core/wear/names.py")
 GROUP, INSERTION = Path("addon/nodes/groups/wear.py"), Path("addon/nodes/insertion.py")
 CORE = [
-    "tests/core/wear/test_layers.py", "tests/core/presets/test_preset_schema.py", "tests/package/test_docs.py",
-    "tests/core/wear/test_texture.py", "tests/core/wear/test_marking.py", "tests/core/presets/test_preset.py",
-    "tests/core/wear/test_texture_findings.py", "tests/core/wear/test_texture_marks.py",
-]  # fmt: skip
+    ["tests/core/wear/test_layers.py", "tests/core/presets/test_preset_schema.py", "tests/package/test_docs.py"],
+    ["tests/core/wear/test_texture.py", "tests/core/wear/test_marking.py", "tests/core/presets/test_preset.py"],
+    ["tests/core/wear/test_texture_findings.py", "tests/core/wear/test_texture_marks.py"],
+]
 BLENDER = ["tests/blender/wear/test_wear_attach.py", "tests/blender/wear/test_layers.py"]
 SLOW = "not mutated and not any_ and not reads_back and not equally_strong"
 _HOW = ["-q", "-x", "-n0", "-p", "no:cacheprovider", "-k", SLOW]
@@ -98,6 +97,9 @@ def mutants() -> Iterator[Mutant]:
 
 def _of_declaration(source: Source) -> Iterator[Mutant]:
     """Fields of the records and of Wear with all that they say."""
+    for each in source.tree.body:
+        if isinstance(each, ast.Assign) and isinstance(each.value, ast.Constant):
+            yield from _of_value(source, each.value, source.said(each.targets[0]))
     for record in source.tree.body:
         if not isinstance(record, ast.ClassDef) or record.name in ("Share", "Picture", "Layer"):
             continue
@@ -148,9 +150,8 @@ def _of_value(source: Source, value: ast.expr, what: str) -> Iterator[Mutant]:
 def _of_words(source: Source, wanted, what: str) -> Iterator[Mutant]:
     for node in ast.walk(source.tree):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and wanted(node.value):
-            quoted = source.said(node)[:1] in "\"'"  # and no part of an f-string
-            new = _misspelt(node.value)
-            yield source.instead(node, repr(new) if quoted else new, f"{what} {node.value!r} misspelt")
+            said = source.said(node).replace(node.value, _misspelt(node.value))  # of an f-string too
+            yield source.instead(node, said, f"{what} {node.value!r} misspelt")
 
 
 def _of_nodes(source: Source) -> Iterator[Mutant]:
@@ -178,20 +179,21 @@ def seen(mutant: Mutant) -> str:
     with tempfile.TemporaryDirectory() as folder:
         place = _copied(Path(folder))
         (place / mutant.file).write_text(mutant.text, "utf-8")
-        jobs = [partial(_failed_here, place), partial(_failed, place)]
-        return next(filter(None, (job() for job in jobs[mutant.file in (GROUP, INSERTION) :])), "")
+        of_nodes = mutant.file in (GROUP, INSERTION)
+        here = "" if of_nodes else next(filter(None, (_failed_here(place, tests) for tests in CORE)), "")
+        return here or _failed(place, BLENDER)
 
 
-def _failed_here(place: Path) -> str:
-    """The first of CORE that fails. This process is a fork made for one mutant and has the libraries already."""
+def _failed_here(place: Path, tests: list[str]) -> str:
+    """The first of the tests that fails. This process is a fork made for one mutant and has the libraries already."""
     os.chdir(place)
     sys.path.insert(0, str(place))
     with (place / "told.txt").open("w") as told, redirect_stdout(told), redirect_stderr(told):
-        code = pytest.main([*_HOW, *CORE])
+        code = pytest.main([*_HOW, *tests])
     return _first(code, (place / "told.txt").read_text("utf-8"))
 
 
-def _failed(place: Path, tests: Sequence[str] = BLENDER) -> str:
+def _failed(place: Path, tests: list[str]) -> str:
     """The first of the tests that fails in a process of its own, as Blender needs one."""
     command = [sys.executable, "-B", "-m", "pytest", *_HOW, *tests]
     done = subprocess.run(command, cwd=place, capture_output=True, text=True, errors="replace")
@@ -215,7 +217,7 @@ def _copied(place: Path) -> Path:
 def main(words: list[str]) -> int:
     wanted = [each for each in mutants() if all(word in f"{each.file} {each.what}" for word in words)]
     with tempfile.TemporaryDirectory() as folder:
-        if broken := _failed(_copied(Path(folder)), CORE + BLENDER):
+        if broken := _failed(_copied(Path(folder)), [test for tests in (*CORE, BLENDER) for test in tests]):
             print(f"without any mutant: {broken}")
             return 1
     survived = 0
