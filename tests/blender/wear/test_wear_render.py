@@ -9,6 +9,7 @@ import pytest
 from addon import compat
 from addon.core.wear import cielab, marking, tint
 from addon.core.wear.layers import LAYERS, PICTURES, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.wear.names import SHARES_OF
 from addon.core.wear.quality import QUALITIES
 from addon.core.wear.texture import Levels, Texture
 from addon.nodes import builder
@@ -59,7 +60,9 @@ def cube(size, material, units_per_mm=1.0):
     mesh.materials.append(material)
     made = bpy.data.objects.new("cube", mesh)
     bpy.context.scene.collection.objects.link(made)
-    made["playworn_share"], made["playworn_lot"] = (1.0, 1.0, 1.0), WIDEST_LOT
+    for name in SHARES_OF:
+        made[name] = (1.0, 1.0, 1.0)
+    made["playworn_lot"] = WIDEST_LOT
     lay_marks(made, 37, 1.0 / units_per_mm)
     return made
 
