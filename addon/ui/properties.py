@@ -8,6 +8,8 @@ from .presets import choices
 from .shots import shots
 from .wear import follow, limits
 
+_KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
+
 
 def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:
     return choices.items(settings.preset_name, bool(settings.changes))
@@ -83,7 +85,7 @@ class PlaywornSettings(bpy.types.PropertyGroup):
     )
     textures: bpy.props.StringProperty(
         name="Textures",
-        description=f"Folder with your own images of {', '.join(PICTURES)}; without one, built-in ones are used",
+        description=f"Folder with your own images of {_KINDS}; without one, built-in ones are used",
         subtype="DIR_PATH",
         update=follow.textures,
     )
