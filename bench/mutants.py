@@ -2,8 +2,8 @@
 
     python bench/mutants.py [WORD ...]      only the mutants whose description has every word
 
-Each mutant is written into a copy of the checkout, where the tests of CORE run and, if they see nothing or it is one of
-nodes, those of BLENDER. Prints a line a mutant and the count; ends with 1 where one survives. Some two seconds each.
+Each mutant is written into a copy of the checkout, where TESTS run until one fails. Prints a line a mutant and the
+count; ends with 1 where one survives. Most take a second of processor, those of nodes five.
 """
 
 import ast
@@ -27,12 +27,14 @@ import scipy.stats
 CHECKOUT = Path(__file__).resolve().parents[1]
 LAYERS, NAMES = Path("addon/core/wear/layers.py"), Path("addon/core/wear/names.py")
 GROUP, INSERTION = Path("addon/nodes/groups/wear.py"), Path("addon/nodes/insertion.py")
-CORE = [
-    ["tests/core/wear/test_layers.py", "tests/core/presets/test_preset_schema.py", "tests/package/test_docs.py"],
-    ["tests/core/wear/test_texture.py", "tests/core/wear/test_marking.py", "tests/core/presets/test_preset.py"],
-    ["tests/core/wear/test_texture_findings.py", "tests/core/wear/test_texture_marks.py"],
+TESTS = [  # the quickest first; those of nodes alone can see a mutant of nodes
+    ["tests/core/wear/test_layers.py", "tests/core/presets/test_preset_schema.py"],
+    ["tests/core/wear/test_texture.py", "tests/core/wear/test_marking.py"],
+    ["tests/package/test_docs.py"],
+    ["tests/core/presets/test_preset.py", "tests/core/wear/test_texture_findings.py"],
+    ["tests/core/wear/test_texture_marks.py"],
 ]
-BLENDER = ["tests/blender/wear/test_wear_attach.py", "tests/blender/wear/test_layers.py"]
+OF_NODES = [["tests/blender/wear/test_wear_attach.py", "tests/blender/wear/test_layers.py"]]
 SLOW = "not mutated and not any_ and not reads_back and not equally_strong"
 _HOW = ["-q", "-x", "-n0", "-p", "no:cacheprovider", "-k", SLOW]
 # Past Blender's own end, which hangs now and then.
@@ -181,13 +183,18 @@ def seen(mutant: Mutant) -> str:
     with tempfile.TemporaryDirectory() as folder:
         place = _copied(Path(folder))
         (place / mutant.file).write_text(mutant.text, "utf-8")
-        of_nodes = mutant.file in (GROUP, INSERTION)
-        here = "" if of_nodes else next(filter(None, (_failed_here(place, tests) for tests in CORE)), "")
-        return here or _failed(place, BLENDER)
+        tests = OF_NODES if mutant.file in (GROUP, INSERTION) else TESTS + OF_NODES
+        return next(filter(None, (_failed(place, some) for some in tests)), "")
+
+
+def _failed(place: Path, tests: list[str]) -> str:
+    """The first of the tests that fails, "" where all pass."""
+    of_core = all(test.startswith("tests/core/") for test in tests)
+    return _failed_here(place, tests) if of_core else _failed_apart(place, tests)
 
 
 def _failed_here(place: Path, tests: list[str]) -> str:
-    """The first of the tests that fails. This process is a fork made for one mutant and has the libraries already."""
+    """The first that fails here. This process is a fork made for one mutant and has the libraries already."""
     os.chdir(place)
     sys.path.insert(0, str(place))
     with (place / "told.txt").open("w") as told, redirect_stdout(told), redirect_stderr(told):
@@ -195,8 +202,8 @@ def _failed_here(place: Path, tests: list[str]) -> str:
     return _first(code, (place / "told.txt").read_text("utf-8"))
 
 
-def _failed(place: Path, tests: list[str]) -> str:
-    """The first of the tests that fails in a process of its own, as Blender needs one."""
+def _failed_apart(place: Path, tests: list[str]) -> str:
+    """The first that fails in a process of its own, as Blender needs one."""
     command = [sys.executable, "-B", "-c", _RUN, *_HOW, *tests]
     done = subprocess.run(command, cwd=place, capture_output=True, text=True, errors="replace")
     return _first(done.returncode, done.stdout)
@@ -218,17 +225,22 @@ def _copied(place: Path) -> Path:
 
 def main(words: list[str]) -> int:
     wanted = [each for each in mutants() if all(word in f"{each.file} {each.what}" for word in words)]
-    with tempfile.TemporaryDirectory() as folder:
-        if broken := _failed(_copied(Path(folder)), [test for tests in (*CORE, BLENDER) for test in tests]):
+    with get_context("fork").Pool(1) as worker:
+        if broken := worker.apply(seen, [Mutant(LAYERS, 0, "none", (CHECKOUT / LAYERS).read_text("utf-8"))]):
             print(f"without any mutant: {broken}")
             return 1
+    return bool(survivors(wanted))
+
+
+def survivors(wanted: list[Mutant]) -> int:
+    """How many of the mutants no test sees; each is told."""
     survived = 0
     with get_context("fork").Pool(2, maxtasksperchild=1) as workers:
         for mutant, by in zip(wanted, workers.imap(seen, wanted, chunksize=1), strict=True):
             survived += not by
             print(f"{by or 'SURVIVES':90.90}  {mutant.file.name}:{mutant.line} {mutant.what}", flush=True)
     print(f"{len(wanted)} mutants, {len(wanted) - survived} seen, {survived} survive")
-    return bool(survived)
+    return survived
 
 
 if __name__ == "__main__":
