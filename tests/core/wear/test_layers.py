@@ -23,6 +23,14 @@ def test_the_strength_of_a_layer_is_what_dials_multiply(name):
     assert (declared.unit, declared.socket) == (by_hand.unit, next(iter(by_hand.sockets), ""))
 
 
+@pytest.mark.parametrize("name", BY_HAND)
+def test_how_far_dials_take_a_layer_is_as_by_hand(name):
+    """That a brick shows it so, tests/blender/wear/test_layers.py tells by renders."""
+    by_hand, declared = BY_HAND[name], LAYERS[name]
+    assert (declared.clips, not declared.ends_as_declared) == (by_hand.clips, by_hand.past_the_preset)
+    assert (declared.share is None, declared.needs != "") == (by_hand.share is None, by_hand.left_out)
+
+
 def test_each_value_has_a_socket_of_its_own_or_something_is_worked_out_from_it():
     assert layers.sockets(WORN) == SOCKETS
     assert [path for path, rule in numbers(Wear) if not rule.socket] == ["tint.delta_e", "fade.delta_e"]
