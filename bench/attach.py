@@ -22,8 +22,9 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon import compat, register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core.fit import fit  # noqa: E402
+from addon.core.wear.layers import PICTURES  # noqa: E402
 from addon.core.wear.quality import STANDARD  # noqa: E402
-from addon.core.wear.texture import KINDS, WearImages  # noqa: E402
+from addon.core.wear.texture import Texture  # noqa: E402
 from addon.nodes import attach  # noqa: E402
 from addon.nodes.plain import plain  # noqa: E402
 from addon.scene.build import build  # noqa: E402
@@ -99,7 +100,7 @@ def memory() -> int:
 def measure(name: str, collection: bpy.types.Collection) -> None:
     """Prints what wearing a build costs, step by step, and what it leaves in memory and file."""
     found = build.read(collection)
-    pictures = WearImages(*(bpy.data.images.new(kind, 8, 8) for kind in KINDS))
+    pictures = {kind: Texture(bpy.data.images.new(kind, 8, 8)) for kind in PICTURES}
     preset, layer = usecases.find_preset("well-loved"), bpy.context.view_layer
     sits = fit.fitted(found.bricks, preset.fit, seed=0, looseness=1.0, fixed=found.held)
 

@@ -18,6 +18,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
 from addon.core.presets.preset import Preset  # noqa: E402
+from addon.core.wear.layers import LAYERS  # noqa: E402
 from addon.core.wear.quality import GEOMETRY, QUALITIES, SHADING, STANDARD  # noqa: E402
 from addon.demo import export, run, stage  # noqa: E402
 from addon.nodes import attach  # noqa: E402
@@ -25,8 +26,6 @@ from addon.scene.wear import slots  # noqa: E402
 
 ALONE = "geometry alone"
 WIDTH, HEIGHT, SAMPLES = 480, 270, 16
-STRENGTHS = {"scratches": "amount", "smudges": "amount", "dust": "amount", "rub": "amount", "tint": "delta_e",
-             "fade": "delta_e"}  # fmt: skip
 
 
 def variants(preset: Preset) -> dict[str, tuple[Preset, str, str]]:
@@ -37,10 +36,10 @@ def variants(preset: Preset) -> dict[str, tuple[Preset, str, str]]:
     wear = preset.wear
     found = {name: (preset, name, SHADING) for name in QUALITIES}
     less = {"rounding": replace(wear, rounding_mm=0.0)}
-    for layer, strength in STRENGTHS.items():
-        less[layer] = replace(wear, **{layer: replace(getattr(wear, layer), **{strength: 0.0})})
+    for layer, about in LAYERS.items():
+        less[layer] = replace(wear, **{layer: replace(getattr(wear, layer), **{about.strength: 0.0})})
     found |= {f"less {layer}": (replace(preset, wear=rest), STANDARD.name, SHADING) for layer, rest in less.items()}
-    nothing = {layer: replace(getattr(wear, layer), **{strength: 0.0}) for layer, strength in STRENGTHS.items()}
+    nothing = {layer: getattr(rest, layer) for layer, rest in less.items() if layer in LAYERS}
     found["standard, geometry"] = (preset, STANDARD.name, GEOMETRY)
     found["geometry, no layer"] = (replace(preset, wear=replace(wear, **nothing)), STANDARD.name, GEOMETRY)
     found[ALONE] = found["geometry, no layer"]

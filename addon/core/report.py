@@ -22,7 +22,7 @@ class Skipped:
 class TextureUse:
     """What became of one of the user's pictures, or which layer goes without one."""
 
-    layer: str  # scratches, smudges or dust; "" where it is left out
+    layer: str  # one that has pictures; "" where it is left out
     picture: str  # file name, or "stand-in"
     reason: str  # why it is left out or stands in, "" where a picture serves
 

@@ -6,9 +6,9 @@ from functools import cache
 import bpy
 
 from .. import compat
-from ..core.presets.preset import Wear
 from ..core.report import Skipped
 from ..core.wear import kinds
+from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
 from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
 from . import builder, insertion, shaders
@@ -63,9 +63,11 @@ def _attach(
     skipped, entered = [], set()
 
     @cache  # each asking for a group makes Blender update all that uses it
-    def group(dusty: bool, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        dusty = dusty and quality.dust
-        return worn.wear(images, dusty, quality, pictured), worn.left_out(quality, dusty)
+    def made(shown: frozenset[str], pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
+        return worn.wear(images, shown, quality, pictured), worn.left_out(quality, shown)
+
+    def group(on: Wear, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
+        return made(worn.shown(on, quality), pictured)
 
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
         insertion.take_out(tree)

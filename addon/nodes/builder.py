@@ -39,13 +39,15 @@ def group(
     build: Callable[["Builder"], None],
     made_of: Sequence[bpy.types.ID] = (),
 ) -> bpy.types.NodeTree:
-    """The group of this kind, version and content: the one in the file, or a new one.
+    """The group of this kind, version, sockets and content: the one in the file, or a new one.
 
     `made_of` names every image and group used inside. A group with another version's stamp is left to whoever uses it
     and goes when nobody does, so a file made by an older version is brought up to date by attaching again.
     """
+    sides = [(in_out, [each.name for each in way]) for in_out, way in (("INPUT", inputs), ("OUTPUT", outputs))]
     for tree in bpy.data.node_groups:
-        if stamp(tree) == kind and tree.get(VERSION) == version and not tree.library and _parts(tree) == set(made_of):
+        ours = stamp(tree) == kind and tree.get(VERSION) == version and not tree.library
+        if ours and _parts(tree) == set(made_of) and all(_names(tree, in_out) == names for in_out, names in sides):
             return tree
     tree = bpy.data.node_groups.new(f"Playworn {kind}", "ShaderNodeTree")
     for in_out, sockets in (("INPUT", inputs), ("OUTPUT", outputs)):
@@ -70,8 +72,7 @@ def group_socket(node: bpy.types.Node, in_out: str, name: str) -> bpy.types.Node
 
 def has_socket(tree: bpy.types.NodeTree, in_out: str, name: str) -> bool:
     """Whether a group's interface has a socket of this name."""
-    items = tree.interface.items_tree
-    return any(item.item_type == "SOCKET" and item.in_out == in_out and item.name == name for item in items)
+    return name in _names(tree, in_out)
 
 
 def socket(sockets: bpy.types.NodeInputs | bpy.types.NodeOutputs, identifier: str) -> bpy.types.NodeSocket:
@@ -230,6 +231,12 @@ def _identifier(tree: bpy.types.NodeTree, in_out: str, name: str) -> str:
         if item.item_type == "SOCKET" and item.in_out == in_out and item.name == name:
             return item.identifier
     raise KeyError(f"group {tree.name!r} has no {in_out.lower()} {name!r}")
+
+
+def _names(tree: bpy.types.NodeTree, in_out: str) -> list[str]:
+    """The names of a group's sockets on one side."""
+    items = tree.interface.items_tree
+    return [item.name for item in items if item.item_type == "SOCKET" and item.in_out == in_out]
 
 
 def _parts(tree: bpy.types.NodeTree) -> set[bpy.types.ID]:

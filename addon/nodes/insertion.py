@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator
 
 import bpy
 
-from ..core.presets.preset import Wear, sockets
 from ..core.wear import fade, tint
 from ..core.wear.kinds import MOULDED, RUBBED, TRANSPARENT
+from ..core.wear.layers import Wear, lying, sockets
 from . import builder, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
@@ -30,24 +30,26 @@ def put_in(
     tree: bpy.types.NodeTree,
     wear: Wear,
     metres_per_mm: float,
-    group: Callable[[bool, bool], tuple[bpy.types.NodeTree, frozenset[str]]],
+    group: Callable[[Wear, bool], tuple[bpy.types.NodeTree, frozenset[str]]],
     dull: bool = False,
 ) -> None:
-    """Puts ours before every shader of a tree that has none of them; `group` gives the wear with dust or without, and
-    for a colour from nodes or a constant one, and the sockets that it goes without.
+    """Puts ours before every shader of a tree that has none of them; `group` gives what wears a surface like this, for
+    a colour from nodes or a constant one, and the sockets that it goes without.
 
     `dull`: all of the build is, so that roughness tells no kind.
     """
     places = wires.places(tree)
     for shader in shaders.shaders(tree):
         colour = shaders.colour(tree, shader)
-        values = _values(wear, colour, shaders.kind(tree, shader, dull), metres_per_mm)
+        kind = shaders.kind(tree, shader, dull)
+        worked_out = _worked_out(wear, colour, kind, metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
-            worn_by, left_out = group(values["Dust amount"] > 0.0, colour is None)
+            here = lying(wear, on_glass=kind == TRANSPARENT, on_coat=COLOUR not in passage)
+            worn_by, left_out = group(here, colour is None)
             through = {ours: theirs for ours, theirs in passage.items() if ours not in left_out}
             if not through:  # where nothing bends normals they are left alone, and animated constants always
                 continue
-            values["Finish amount"] = wear.finish.amount if COLOUR in passage else 0.0  # a coat comes from no mould
+            values = sockets(here) | worked_out
             node = _node(tree, worn_by, {name: values[name] for name in values if name not in left_out})
             x, y = shader.location_absolute
             node.location = x - _LEFT, y - _BELOW * (1 + number)
@@ -80,11 +82,10 @@ def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
     ]
 
 
-def _values(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_mm: float) -> dict[str, float]:
+def _worked_out(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_mm: float) -> dict[str, float]:
     of_nodes = colour is None
     ageing = fade.ageing_anywhere(wear.fade.delta_e) if of_nodes else fade.ageing(colour, wear.fade.delta_e)
-    values = {
-        **sockets(wear),
+    return {
         "Moulded roughness": MOULDED[kind].roughness,
         "Moulded IOR": MOULDED[kind].index_of_refraction,
         "Rub whitening": RUBBED[kind].whitening,
@@ -94,7 +95,6 @@ def _values(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_
         "Bleaching": ageing.bleaching,
         "Scale": metres_per_mm,
     }
-    return values | {"Dust amount": 0.0} if kind == TRANSPARENT else values  # glass would be dusty inside
 
 
 def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str, float]) -> bpy.types.Node:

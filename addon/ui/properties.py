@@ -2,10 +2,13 @@
 
 import bpy
 
+from ..core.wear.layers import PICTURES
 from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from .presets import choices
 from .shots import shots
 from .wear import follow, limits
+
+_KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
 
 def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:
@@ -82,7 +85,7 @@ class PlaywornSettings(bpy.types.PropertyGroup):
     )
     textures: bpy.props.StringProperty(
         name="Textures",
-        description="Folder with your own images of scratches, smudges and dust; without one, built-in ones are used",
+        description=f"Folder with your own images of {_KINDS}; without one, built-in ones are used",
         subtype="DIR_PATH",
         update=follow.textures,
     )

@@ -1,6 +1,7 @@
 """Fills the tables of docs/presets.md: every value of a preset as its rule tells it, and what the shipped ones give.
 
-python docs/pictures/values.py      docs/presets.md, and docs/preset.schema.json from the same rules
+python docs/pictures/values.py      docs/presets.md, and docs/preset.schema.json from the same rules; shipped presets
+                                    get the fields that they do not name yet, at their defaults
 """
 
 import json
@@ -81,6 +82,8 @@ def filled(page: str) -> str:
 
 
 if __name__ == "__main__":
+    for each in map(shipped, SHIPPED):
+        (CHECKOUT / "presets" / f"{each.name}.json").write_text(preset.dump(each), "utf-8")
     guide = CHECKOUT / "docs" / "presets.md"
     guide.write_text(filled(guide.read_text("utf-8")), "utf-8")
     published = json.dumps(schema.schema(), indent=2, ensure_ascii=False) + "\n"

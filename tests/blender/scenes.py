@@ -3,7 +3,8 @@
 import bpy
 import numpy as np
 
-from addon.core.presets.preset import Dust, Fade, Fit, Preset, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.presets.preset import Fit, Preset
+from addon.core.wear.layers import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
 from tests.core.builds import block
 
 PRESET = Preset(

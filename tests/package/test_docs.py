@@ -2,13 +2,17 @@
 
 import json
 import re
+from collections.abc import Iterable
 from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
 from addon.core.presets.preset import Preset, numbers
+from addon.core.shots.shot import NAMES
+from addon.core.wear import names
 from addon.core.wear.findings import Findings
+from addon.core.wear.layers import LAYERS, PICTURES, SHARES
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 PAGES = sorted([*CHECKOUT.glob("*.md"), *(CHECKOUT / "docs").rglob("*.md")])
@@ -49,9 +53,55 @@ def test_the_values_in_the_guide_are_those_of_the_shipped_files():
             assert float(next(row[column] for row in body if row[0] == name)) == value
 
 
+GUIDE = (CHECKOUT / "docs" / "README.md").read_text("utf-8")
+
+
+def section(heading: str) -> str:
+    """What stands under a heading of the guide."""
+    return GUIDE.split(f"\n## {heading}\n")[1].split("\n## ")[0]
+
+
+def listed(words: Iterable[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} and {last}"
+
+
+def test_every_layer_stands_in_the_guide_with_its_units():
+    _, _, *body = [line.strip("| ").split(" | ") for line in section("Wear").splitlines() if line.startswith("|")]
+    assert [row[0] for row in body] == ["rounding", *LAYERS]
+    said = {"mm": "mm", "µm": "µm", "ΔE": "CIEDE2000", "": "share"}
+    for layer, _, told in body:
+        rules = [rule for path, rule in numbers() if path.split(".")[:2] in (["wear", layer], ["wear", f"{layer}_mm"])]
+        sized = [rule for rule in rules if rule.unit] or rules
+        assert all(said[rule.unit] in told for rule in sized), layer
+
+
+def test_every_kind_of_picture_stands_in_the_guide_with_its_words_and_its_coarsest_texel():
+    assert "; ".join(listed(each.words).replace(" and ", " or ") for each in PICTURES.values()) in section("Textures")
+    (coarse,) = [line for line in section("Textures").splitlines() if line.startswith("| too coarse")]
+    (kind, texel), *others = [(kind, f"{each.widest_texel_um:g}") for kind, each in PICTURES.items()]
+    assert f"wider than {texel} µm draws {kind} wider" in coarse
+    assert f"({', '.join(f'{kind} {texel}' for kind, texel in others)})" in coarse
+
+
+def test_what_a_file_holds_for_shaders_stands_in_the_guide():
+    lines = section("What a saved file holds").splitlines()
+    rows = dict(line.strip("| ").split(" | ", 1) for line in lines if line.startswith("| "))
+    on_bricks = (*names.SHARES_OF, names.OFFSET, names.TURN, names.LOT)
+    told = rows[f"{', '.join(f'`{name}`' for name in on_bricks)} on each brick"]
+    assert f"its shares of {listed(SHARES)}, " in told
+    assert f"`{names.WEAR}` on every scene that shows the build" in rows
+    assert {name.replace(layer, "<layer>") for layer, name in names.MORE.items()} == {"playworn_more_<layer>"}
+    assert "`playworn_more_<layer>` on the scene" in rows
+
+
+def test_every_dial_of_a_shot_stands_in_the_guide():
+    text = (CHECKOUT / "docs" / "shots.md").read_text("utf-8")
+    assert f"{listed(f'`{name}`' for name in NAMES[:-1])} multiply" in text
+
+
 def test_every_column_of_textures_stands_in_the_guide():
-    section = (CHECKOUT / "docs" / "README.md").read_text("utf-8").split("\n## Textures\n")[1].split("\n## ")[0]
-    told = [line.split(" | ")[0].strip("| ") for line in section.splitlines() if line.startswith("|")]
+    told = [line.split(" | ")[0].strip("| ") for line in section("Textures").splitlines() if line.startswith("|")]
     columns = [name for cell in told[2 : told.index("warning")] for name in cell.split(", ")]
     measures = [field.name.replace("_", " ") for field in fields(Findings)]
     assert columns == measures[:-1]

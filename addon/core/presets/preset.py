@@ -10,6 +10,8 @@ from typing import Any, NamedTuple, cast
 
 from .. import strict_json
 from ..errors import PresetProblem
+from ..wear.layers import LAYERS, Wear
+from . import rules
 from .migration import FORMAT, migrated
 from .rules import NAME, NOTE, RESERVED, TAGS, Number, number
 
@@ -52,105 +54,6 @@ class Fit:
     )
 
 
-@dataclass(frozen=True)
-class Scratches:
-    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered", "Scratch amount"))
-    size_mm: float = field(
-        default=40.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture", "Scratch size")
-    )
-    depth_um: float = field(
-        default=0.0,
-        metadata=number(
-            0.0, 50.0, "µm", "Groove depth where the texture's marks are strongest, in close-up quality",
-            "Scratch depth", needs="fine",
-        ),
-    )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Smudges:
-    amount: float = field(default=0.0, metadata=number(0.0, 1.0, "", "From 0, clean, to 1, covered", "Smudge amount"))
-    size_mm: float = field(
-        default=60.0, metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture", "Smudge size")
-    )
-
-
-@dataclass(frozen=True)
-class Dust:
-    amount: float = field(
-        default=0.0,
-        metadata=number(
-            0.0, 1.0, "", "From 0, clean, to 1, covered, on faces open to the sky", "Dust amount", needs="dust"
-        ),
-    )
-    size_mm: float = field(
-        default=30.0,
-        metadata=number(1.0, 1000.0, "mm", "Real width of one repeat of the texture", "Dust size", needs="dust"),
-    )
-
-
-@dataclass(frozen=True)
-class Rub:
-    amount: float = field(
-        default=0.0,
-        metadata=number(
-            0.0,
-            1.0,
-            "",
-            "From 0, fresh from the mould, to 1, edges rubbed through; as wide as the rounding",
-            "Rub amount",
-        ),
-    )
-
-
-@dataclass(frozen=True)
-class Tint:
-    delta_e: float = field(
-        default=0.0,
-        metadata=number(0.0, 5.0, "ΔE", "How far the widest colour lot differs from the material's colour, CIEDE2000"),
-    )
-
-
-@dataclass(frozen=True)
-class Fade:
-    delta_e: float = field(
-        default=0.0,
-        metadata=number(0.0, 30.0, "ΔE", "How far light has changed the colour of the most faded bricks, CIEDE2000"),
-    )
-
-
-@dataclass(frozen=True)
-class Finish:
-    amount: float = field(
-        default=0.0,
-        metadata=number(
-            0.0,
-            1.0,
-            "",
-            "From 0, the export's own gloss and refraction, to 1, those of moulded plastic of its kind",
-            "Finish amount",
-        ),
-    )
-
-
-@dataclass(frozen=True)
-class Wear:
-    """The layers; one that a preset does not name is clean.
-
-    This is where a layer is declared: its record's first field is its strength, which shots dial and `playworn_more_…`
-    multiplies, and each field names the socket of the wear that takes it. All else that speaks of layers reads it here.
-    """
-
-    rounding_mm: float = field(default=0.0, metadata=number(0.0, 1.0, "mm", "Moulded edge radius", "Rounding"))
-    scratches: Scratches = Scratches()
-    smudges: Smudges = Smudges()
-    dust: Dust = Dust()
-    rub: Rub = Rub()
-    tint: Tint = Tint()
-    fade: Fade = Fade()
-    finish: Finish = Finish()
-
-
 class Unknown(NamedTuple):
     """A field that this version does not know, kept as it stood in the file."""
 
@@ -166,7 +69,7 @@ class Preset:
     note: str = field(default="", metadata={"rule": NOTE})
     tags: tuple[str, ...] = field(default=(), kw_only=True, metadata={"rule": TAGS})
     fit: Fit = Fit()
-    wear: Wear = Wear()
+    wear: Wear = field(default=Wear())
     unknown: tuple[Unknown, ...] = field(default=(), kw_only=True)
 
     @property
@@ -221,24 +124,9 @@ def changed(preset: Preset, changes: Mapping[str, float], where: str) -> Preset:
     return parse(json.dumps(values, ensure_ascii=False), where)
 
 
-def numbers(kind: type[Any] = Preset, path: str = "") -> Iterator[tuple[str, Number]]:
+def numbers() -> Iterator[tuple[str, Number]]:
     """Every number of a preset by its path, with its rule."""
-    for described in fields(kind):
-        inner = strict_json.join(path, described.name)
-        if is_dataclass(described.type):
-            yield from numbers(cast(type[Any], described.type), inner)
-        elif described.type is float:
-            yield inner, described.metadata["rule"]
-
-
-def sockets(wear: Wear) -> dict[str, float]:
-    """The values that the sockets of the wear take as they are, by the sockets' names."""
-    found = {}
-    for path, rule in numbers(Wear):
-        if rule.socket:
-            *outer, name = path.split(".")
-            found[rule.socket] = getattr(getattr(wear, outer[0]) if outer else wear, name)
-    return found
+    return rules.numbers(Preset)
 
 
 def check_name(name: str) -> None:
@@ -251,19 +139,14 @@ def check_name(name: str) -> None:
 
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
 
-STRENGTHS = {
-    layer.name: fields(cast(type[Any], layer.type))[0].name for layer in fields(Wear) if is_dataclass(layer.type)
-}
-LAYERS = tuple(STRENGTHS)
-
 
 def dialled(preset: Preset, looseness: float, wear: float) -> Preset:
     """The preset that looks with both dials at 1 as this one looks with them at `looseness` and `wear`."""
     motions = {name: getattr(preset.fit, name) * looseness for name in _LOOSENED}
     layers = {}
-    for layer, strength in STRENGTHS.items():
+    for layer, about in LAYERS.items():
         record = getattr(preset.wear, layer)
-        layers[layer] = _within(record, {strength: getattr(record, strength) * wear})
+        layers[layer] = _within(record, {about.strength: getattr(record, about.strength) * wear})
     return replace(preset, fit=_within(preset.fit, motions), wear=replace(preset.wear, **layers))
 
 
@@ -271,15 +154,15 @@ def strengthened(preset: Preset, shares: Mapping[str, float], rounding: float) -
     """The preset with each layer's strength and its rounding multiplied, at most to the ends of their ranges."""
     layers = {}
     for layer, share in shares.items():
-        record, strength = getattr(preset.wear, layer), STRENGTHS[layer]
+        record, strength = getattr(preset.wear, layer), LAYERS[layer].strength
         layers[layer] = _within(record, {strength: getattr(record, strength) * share})
     radius = {"rounding_mm": preset.wear.rounding_mm * rounding}
     return replace(preset, wear=_within(replace(preset.wear, **layers), radius))
 
 
 def _within(record, values: dict[str, float]):
-    rules = {f.name: f.metadata["rule"] for f in fields(record) if f.name in values}
-    return replace(record, **{name: min(value, rules[name].high) for name, value in values.items()})
+    highest = {f.name: f.metadata["rule"].high for f in fields(record) if f.name in values}
+    return replace(record, **{name: min(value, highest[name]) for name, value in values.items()})
 
 
 def known_fields(kind: type[Any]) -> list[Any]:

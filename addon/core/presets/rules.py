@@ -1,8 +1,11 @@
 """What a field of a preset may hold, what it means, and where its value goes."""
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from typing import Any, cast
+
+from .. import strict_json
 
 MOST_TAGS = 12
 
@@ -16,7 +19,7 @@ class Number:
     unit: str  # "mm", "µm", "°", or "" for a share
     meaning: str
     socket: str = ""  # of the wear that takes the value as it is; "" where something is worked out from it first
-    needs: str = ""  # what of a quality (core.quality.Quality) shows it; "" where every one does
+    needs: str = ""  # "fine" where only the finest quality shows it; "" where every one does
 
     @property
     def wanted(self) -> str:
@@ -61,6 +64,16 @@ class Tags:
 
 def number(low: float, high: float, unit: str, meaning: str, socket: str = "", needs: str = "") -> Mapping[str, Number]:
     return {"rule": Number(low, high, unit, meaning, socket, needs)}
+
+
+def numbers(kind: type[Any], path: str = "") -> Iterator[tuple[str, Number]]:
+    """Every number of a record and of the records in it by its path, with its rule."""
+    for described in fields(kind):
+        inner = strict_json.join(path, described.name)
+        if is_dataclass(described.type):
+            yield from numbers(cast(type[Any], described.type), inner)
+        elif described.type is float:
+            yield inner, described.metadata["rule"]
 
 
 RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))})

@@ -5,7 +5,8 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, make_dataclass, replace
 
 from ..errors import ShotProblem
-from ..presets.preset import LAYERS, Preset, strengthened
+from ..presets.preset import Preset, strengthened
+from ..wear.layers import LAYERS
 
 MOST = 2.0  # of a build's looseness and of a shot's multipliers
 LARGEST_SEED = 2**31 - 1

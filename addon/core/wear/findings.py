@@ -7,17 +7,14 @@ import numpy as np
 
 from ..units import UM_PER_MM
 from . import marks as look
+from .layers import PICTURES
 from .strength import LARGEST_GAIN, gain
-from .texture import DUST, SCRATCHES, SMUDGES, kind_of, levels, seam
+from .texture import kind_of, levels, seam
 
 SEAM_SHOWS_ABOVE = 2.0  # seam of a picture whose edges an eye finds; 1 is seamless
 FLAT_BELOW = 0.005  # of the full range, 0.1st to 99.9th percentile: about one step of 8 bits
 COLOURED_ABOVE = 0.02  # mean difference between the channels
 ALIGNED_ABOVE = 0.1  # below, marks run all ways and have no direction
-
-# Widest texel that still draws marks as fine as the real ones: hairlines up to 40 µm, specks 20 to 100 µm, the ridges
-# of a finger 460 µm apart. Common practice, no published source.
-WIDEST_TEXEL_UM = {SCRATCHES: 40.0, SMUDGES: 150.0, DUST: 50.0}
 
 _LOOKED_AT_PX = 2048  # marks are measured in a middle piece of at most this side
 
@@ -39,7 +36,7 @@ class Findings:
     direction_deg: float | None  # which way marks run; None where they run all ways
     alignment: float  # 0 all ways alike, 1 all parallel
     gain: float  # by what its marks are multiplied to be as strong as any texture of the kind
-    kind: str  # what it is used for, from its name: scratches, smudges, dust or other
+    kind: str  # what it is used for, from its name: the layer, or other
     looks_like: str  # the same from its statistics
     warnings: tuple[str, ...]
 
@@ -82,17 +79,17 @@ def findings(file: str, grey: np.ndarray, bits: int, coloured: float, sizes_mm: 
     flat = most - least < FLAT_BELOW
     marks = np.zeros_like(grey) if flat else levels(grey).marks(grey)
     piece = _middle(marks)
-    width, run, made_by = look.width_px(piece), look.run(piece), look.looks_like(piece)
+    width, run, made_by = look.width_px(piece), look.run(piece), looks_like(piece, kind)
     texel_mm = sizes_mm[kind] / columns if kind in sizes_mm else None
     join, by = seam(grey), gain(_thinned(marks), kind)
     warnings = ["It is flat: there are no marks in it."] if flat else _disagreement(kind, made_by)
-    if kind == SCRATCHES and bits == 8:
+    if kind in PICTURES and PICTURES[kind].is_height and bits == 8:
         warnings.append("It is 8 bits deep, so shallow grooves come out in steps: save it with 16.")
     if coloured > COLOURED_ABOVE:
         warnings.append("It is in colour, of which only the brightness is used: save it in grey.")
     if join > SEAM_SHOWS_ABOVE:
         warnings.append(f"Its edges do not meet (seam {join:.1f}, unseen is 1), so the repeat will show.")
-    if texel_mm and not flat and UM_PER_MM * texel_mm > WIDEST_TEXEL_UM[kind]:
+    if texel_mm and not flat and UM_PER_MM * texel_mm > PICTURES[kind].widest_texel_um:
         warnings.append(_too_coarse(kind, columns, texel_mm, width))
     if by >= LARGEST_GAIN:
         warnings.append("Its marks are so few or faint that the layer stays weaker than with other textures.")
@@ -116,6 +113,13 @@ def findings(file: str, grey: np.ndarray, bits: int, coloured: float, sizes_mm: 
     )
 
 
+def looks_like(marks: np.ndarray, named: str = look.OTHER) -> str:
+    """The kind of picture whose marks look like these: of several the one it is named for, else the first."""
+    found = look.look(marks)
+    alike = [kind for kind, each in PICTURES.items() if each.look == found]
+    return named if named in alike else next(iter(alike), look.OTHER)
+
+
 def _disagreement(kind: str, made_by: str) -> list[str]:
     if kind == made_by:
         return []
@@ -127,7 +131,7 @@ def _disagreement(kind: str, made_by: str) -> list[str]:
 
 
 def _too_coarse(kind: str, columns: int, texel_mm: float, width_px: float) -> str:
-    fitting = columns * WIDEST_TEXEL_UM[kind] / UM_PER_MM
+    fitting = columns * PICTURES[kind].widest_texel_um / UM_PER_MM
     return (
         f"It is too coarse for {columns * texel_mm:g} mm: a texel is {UM_PER_MM * texel_mm:.0f} µm and its marks come "
         f"out {width_px * texel_mm:.2f} mm wide; give it a size of at most {fitting:.0f} mm, or more pixels."

@@ -6,19 +6,19 @@ Only the draws and + - * / are used, so that every machine gives the same bits.
 import numpy as np
 
 from .. import draws
+from .layers import SHARES
 
-# Channels of the draws, apart from the fit's and the colour lots': never renumber, or every file's marks move.
-_SHARE, _OFFSET, _TURN = (100, 106, 107), (102, 103, 104), 105
+# Channels of the draws, apart from the fit's, the colour lots' and the layers': never renumber, or every file's marks
+# move.
+_OFFSET, _TURN = (102, 103, 104), 105
 _SEED = 0  # the same brick wears the same in every build, preset and shot
 _REACH_MM = 1000.0  # far beyond any repeat, yet exact to 0.1 µm in single precision
-# Shares of an amount, of the best kept brick to the worst: of scratches, of rub, and of fade, since some bricks
-# came later and have seen less of the light. Common practice, no published source.
-_FROM, _SPAN = np.array([0.4, 0.4, 0.7]), np.array([1.2, 1.2, 0.3])
 
 
 def shares(keys: np.ndarray) -> np.ndarray:
-    """The shares (N, 3) that each brick key (N,) has of the amounts of scratches, rub and fade; above 0."""
-    return _FROM + _SPAN * np.stack([draws.uniform(_SEED, keys, channel) for channel in _SHARE], axis=1)
+    """The shares (N, S) that each brick key (N,) has of the strengths of the layers that have any, in their order."""
+    drawn = [each.least + each.span * draws.uniform(_SEED, keys, each.channel) for each in SHARES.values()]
+    return np.stack(drawn, axis=1)
 
 
 def offsets(keys: np.ndarray) -> np.ndarray:

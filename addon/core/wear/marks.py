@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import units
-from .texture import DUST, SCRATCHES, SMUDGES
 
-OTHER = "other"
+SOFT, LINES, SPECKS, OTHER = "soft", "lines", "specks", "other"  # what marks look like
 
 _FROM, _TO = 0.3, 0.7  # of the strongest: between these a mark's flank is looked at, grain and haze lie below
 _BLOCK_PX = 16
@@ -77,15 +76,15 @@ def lineness(marks: np.ndarray) -> float:
     return float(np.hypot(xx - yy, 2.0 * xy).sum()) / whole if whole > 0.0 else 0.0
 
 
-def looks_like(marks: np.ndarray) -> str:
-    """What made the marks: soft ones are smudges, lines scratches, sparse specks dust; the rest, and none, is other."""
+def look(marks: np.ndarray) -> str:
+    """SOFT, LINES or sparse SPECKS; the rest, and none, is OTHER."""
     if marks.max() <= 0.0:
         return OTHER
     if softness(marks) > _SOFT_SHARE:
-        return SMUDGES
+        return SOFT
     if lineness(marks) > _LINES_ABOVE:
-        return SCRATCHES
-    return DUST if float((marks > 0.5).mean()) < _SPARSE_BELOW else OTHER
+        return LINES
+    return SPECKS if float((marks > 0.5).mean()) < _SPARSE_BELOW else OTHER
 
 
 def _smooth(grey: np.ndarray) -> np.ndarray:

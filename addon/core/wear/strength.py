@@ -1,14 +1,14 @@
 """Textures made equally strong, so that an amount means the same whichever picture drives the layer.
 
 The strength of a texture is the mean of its marks over the whole picture, 0 clean to 1 strongest: for scratches the
-mean depth, for smudges and dust the mean cover. Every texture is brought to the strength of the stand-in of its kind.
+mean depth, for a film or dust the mean cover. Every texture is brought to the strength of the stand-in of its kind.
 """
 
 import numpy as np
 
-from .texture import DUST, SCRATCHES, SMUDGES, Levels
+from .layers import PICTURES
+from .texture import Levels
 
-STRENGTH = {SCRATCHES: 0.0288, SMUDGES: 0.180, DUST: 0.104}  # of the stand-ins
 LARGEST_GAIN = 8.0  # more would draw the grain of an all but empty picture
 
 _SAMPLES = 4096
@@ -25,13 +25,14 @@ def gain(marks: np.ndarray, kind: str) -> float:
 
     At most LARGEST_GAIN, and 1 where there are no marks or the kind is none that a layer uses.
     """
-    if kind not in STRENGTH or not marks.any():
+    if kind not in PICTURES or not marks.any():
         return 1.0
+    wanted = PICTURES[kind].strength
     spread = np.quantile(marks, (np.arange(_SAMPLES) + 0.5) / _SAMPLES)
     low, high = 0.0, LARGEST_GAIN
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        weak = strength(np.minimum(middle * spread, 1.0)) < STRENGTH[kind]
+        weak = strength(np.minimum(middle * spread, 1.0)) < wanted
         low, high = (middle, high) if weak else (low, middle)
     return high
 

@@ -1,6 +1,6 @@
 """What the tool needs to know about a texture: what it seems to be, which greys mean clean, whether it tiles."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import PurePath
 from re import findall
@@ -9,11 +9,7 @@ from typing import Any
 import numpy as np
 
 from ..report import TextureUse
-
-SCRATCHES = "scratches"
-SMUDGES = "smudges"
-DUST = "dust"
-KINDS = (SCRATCHES, SMUDGES, DUST)
+from .layers import PICTURES
 
 IMAGE_SUFFIXES = frozenset({".png", ".tif", ".tiff", ".exr", ".jpg", ".jpeg", ".webp"})
 
@@ -27,12 +23,6 @@ MARK = "playworn_mark"  # of a stand-in with few pixels: the width its marks had
 
 STOOD_IN = "stand-in"
 NOT_TOLD = "its name does not tell what it is for"
-
-_STEMS = {
-    SCRATCHES: ("scratch", "hairline", "scuff", "scrape"),
-    SMUDGES: ("smudge", "smear", "finger", "print", "grease", "stain", "wipe"),
-    DUST: ("dust", "speck", "lint", "fluff"),
-}
 
 
 @dataclass(frozen=True)
@@ -57,15 +47,14 @@ class Levels:
 
 
 @dataclass(frozen=True)
-class WearImages:
-    """The pictures (Blender images, read as data) that drive the wear, and how their greys are to be read."""
+class Texture:
+    """A picture (a Blender image, read as data) that drives a layer, and how its greys are to be read."""
 
-    scratches: Any
-    smudges: Any
-    dust: Any
-    scratch_levels: Levels = Levels()
-    smudge_levels: Levels = Levels()
-    dust_levels: Levels = Levels()
+    image: Any
+    levels: Levels = Levels()
+
+
+WearImages = Mapping[str, Texture]  # by the kind of picture, which is called as its layer
 
 
 def is_picture(head: bytes) -> bool:
@@ -84,7 +73,7 @@ def kind_of(name: str) -> str | None:
     The last telling word wins: in "fingerprint_scratches" the noun stands last.
     """
     words = findall(r"[a-z]+", _split_humps(PurePath(name).stem).lower())
-    told = [kind for word in words for kind, stems in _STEMS.items() if any(stem in word for stem in stems)]
+    told = [kind for word in words for kind, each in PICTURES.items() if any(stem in word for stem in each.words)]
     return told[-1] if told else None
 
 
@@ -96,7 +85,7 @@ def pick(names: Iterable[str], kind: str) -> str | None:
 def uses(names: Iterable[str]) -> tuple[TextureUse, ...]:
     """What becomes of each picture of a folder, and which layers go without: first the layers, then what is left."""
     pictures = sorted(name for name in names if is_image(name))
-    chosen = {kind: pick(pictures, kind) for kind in KINDS}
+    chosen = {kind: pick(pictures, kind) for kind in PICTURES}
     served = [
         TextureUse(kind, name or STOOD_IN, "" if name else f"no file name in the folder tells of {kind}")
         for kind, name in chosen.items()

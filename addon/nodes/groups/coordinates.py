@@ -2,10 +2,12 @@
 
 import bpy
 
+from ...core.wear.layers import SHARES
+from ...core.wear.names import OFFSET, SHARES_OF, TURN
 from ..builder import VECTOR, Builder, Socket, group, socket
 
 _VERSION = 3
-_SHARES = ("Share of scratches", "Share of rub", "Share of fade")
+_SHARES = tuple(f"Share of {layer}" for layer in SHARES)
 _PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
 
 _OUTPUTS = (
@@ -28,16 +30,22 @@ def coordinates() -> bpy.types.NodeTree:
 def _build(b: Builder) -> None:
     where = socket(b.add("ShaderNodeTexCoord", "Brick space").outputs, "Object")
     with b.frame("cos p + sin (1,1,1) x p turns all three planes of a box projection by one angle, with no stretch"):
-        sines, cosine = (b.attribute("OBJECT", "playworn_turn", part) for part in ("Vector", "Alpha"))
+        sines, cosine = (b.attribute("OBJECT", TURN, part) for part in ("Vector", "Alpha"))
         along = b.vector("SCALE", where, cosine, "cos p")
         across = b.vector("CROSS_PRODUCT", sines, where, "sin (1,1,1) x p")
         turned = b.vector("ADD", along, across, "Turned")
-    place = b.vector("ADD", turned, b.attribute("OBJECT", "playworn_offset", "Vector"), "Shifted")
+    place = b.vector("ADD", turned, b.attribute("OBJECT", OFFSET, "Vector"), "Shifted")
     b.output("Place", place)
     noise = {"Vector": place, "Scale": 1.0 / _PATCHES_MM, "Detail": 0.0}
     b.output("Patch", socket(b.add("ShaderNodeTexNoise", "Patches", noise).outputs, "Fac"))
 
-    shares = b.add("ShaderNodeSeparateXYZ", "Shares", {"Vector": b.attribute("OBJECT", "playworn_share", "Vector")})
-    for name, part in zip(_SHARES, "XYZ", strict=True):
-        b.output(name, socket(shares.outputs, part))
-    b.output("Build", b.math("GREATER_THAN", socket(shares.outputs, "Z"), 0.0))
+    parts = [part for name in SHARES_OF for part in _parts(b, name)]
+    for name, part in zip(_SHARES, parts, strict=False):  # what is over is 1
+        b.output(name, part)
+    b.output("Build", b.math("GREATER_THAN", parts[2], 0.0))
+
+
+def _parts(b: Builder, name: str) -> list[bpy.types.NodeSocket]:
+    """The three numbers of a vector on the object."""
+    vector = b.add("ShaderNodeSeparateXYZ", "Shares", {"Vector": b.attribute("OBJECT", name, "Vector")})
+    return [socket(vector.outputs, part) for part in "XYZ"]

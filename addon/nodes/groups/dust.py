@@ -4,7 +4,7 @@ from functools import partial
 
 import bpy
 
-from ...core.wear.texture import Levels
+from ...core.wear.texture import Texture
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .patches import patches
 from .picture import layer, marks, there
@@ -34,10 +34,10 @@ _OUTPUTS = (
 )
 
 
-def dust(image: bpy.types.Image, levels: Levels, corners: bool) -> bpy.types.NodeTree:
+def dust(texture: Texture, corners: bool) -> bpy.types.NodeTree:
     """The group that lays dust of this picture on a surface; with `corners`, thicker there, by a ray a look."""
     kind, inputs = ("dust", _INPUTS + _OF_CORNERS) if corners else ("even dust", _INPUTS)
-    return layer(kind, _VERSION, inputs, _OUTPUTS, partial(_build, corners=corners), image, levels)
+    return layer(kind, _VERSION, inputs, _OUTPUTS, partial(_build, corners=corners), texture)
 
 
 def _build(b: Builder, image: bpy.types.Image, corners: bool) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 import bpy
 
-from ...core.wear.texture import Levels
+from ...core.wear.texture import Levels, Texture
 from ..builder import Builder, Socket, group, socket
 
 _PICTURE, _GREY, _LEVELS = "Picture", "Grey", "Levels"
@@ -17,12 +17,11 @@ def layer(
     inputs: Sequence[Socket],
     outputs: Sequence[Socket],
     build: Callable[[Builder, bpy.types.Image], None],
-    image: bpy.types.Image,
-    levels: Levels,
+    texture: Texture,
 ) -> bpy.types.NodeTree:
-    """The group of a layer that lays this picture on a brick, read by these levels."""
-    tree = group(kind, version, inputs, outputs, lambda b: build(b, image), (image,))
-    read_as(tree, levels)
+    """The group of a layer that lays this picture on a brick, read by its levels."""
+    tree = group(kind, version, inputs, outputs, lambda b: build(b, texture.image), (texture.image,))
+    read_as(tree, texture.levels)
     return tree
 
 

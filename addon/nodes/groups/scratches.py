@@ -5,7 +5,7 @@ from functools import partial
 import bpy
 
 from ...core.units import UM_PER_MM
-from ...core.wear.texture import Levels
+from ...core.wear.texture import Texture
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .gloss import marked
 from .picture import layer, marks
@@ -37,15 +37,15 @@ _OUTPUTS = (
 _GROOVED = (Socket("Normal", "Normal with the scratches", VECTOR),)
 
 
-def scratches(image: bpy.types.Image, levels: Levels, grooves: bool) -> bpy.types.NodeTree:
+def scratches(texture: Texture, grooves: bool) -> bpy.types.NodeTree:
     """The group that scratches a surface with this picture; without `grooves` its gloss changes only.
 
     A groove looks the picture up three times more.
     """
     build = partial(_build, grooves=grooves)
     if not grooves:
-        return layer("dull scratches", _VERSION, _INPUTS, _OUTPUTS, build, image, levels)
-    return layer("scratches", _VERSION, _INPUTS + _OF_GROOVES, _OUTPUTS + _GROOVED, build, image, levels)
+        return layer("dull scratches", _VERSION, _INPUTS, _OUTPUTS, build, texture)
+    return layer("scratches", _VERSION, _INPUTS + _OF_GROOVES, _OUTPUTS + _GROOVED, build, texture)
 
 
 def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:

@@ -2,7 +2,7 @@
 
 import bpy
 
-from ...core.wear.texture import Levels
+from ...core.wear.texture import Texture
 from ..builder import VECTOR, Builder, Socket
 from .gloss import marked
 from .picture import layer, marks
@@ -24,9 +24,9 @@ _OUTPUTS = (
 )
 
 
-def smudges(image: bpy.types.Image, levels: Levels) -> bpy.types.NodeTree:
+def smudges(texture: Texture) -> bpy.types.NodeTree:
     """The group that smudges a surface with this picture."""
-    return layer("smudges", _VERSION, _INPUTS, _OUTPUTS, _build, image, levels)
+    return layer("smudges", _VERSION, _INPUTS, _OUTPUTS, _build, texture)
 
 
 def _build(b: Builder, image: bpy.types.Image) -> None:

@@ -2,6 +2,7 @@
 
 import bpy
 
+from ...core.wear.names import LOT
 from ..builder import COLOUR, Builder, Socket, group
 
 _VERSION = 2
@@ -19,5 +20,5 @@ def tint() -> bpy.types.NodeTree:
 
 
 def _build(b: Builder) -> None:
-    deviation = b.vector("SCALE", b.attribute("OBJECT", "playworn_lot", "Vector"), b.input("Spread"), "Deviation")
+    deviation = b.vector("SCALE", b.attribute("OBJECT", LOT, "Vector"), b.input("Spread"), "Deviation")
     b.output("Color", b.share_more(b.input("Color"), deviation, "Tinted"))

@@ -1,10 +1,13 @@
 """The whole wear of a surface: what stands between a material's colour, roughness and normal and its shader."""
 
+from collections.abc import Callable
 from functools import partial
 
 import bpy
 
-from ...core.presets.preset import Wear, numbers
+from ...core.presets.rules import numbers
+from ...core.wear import layers, names
+from ...core.wear.layers import LAYERS, Wear
 from ...core.wear.quality import Quality
 from ...core.wear.texture import WearImages
 from ..builder import COLOUR, VECTOR, Builder, Socket, Value, group, group_socket, socket
@@ -48,9 +51,9 @@ _OUTPUTS = (
 _WITH_NORMALS = (Socket("Normal", "Normal of the worn material", VECTOR),)
 
 
-def inputs(quality: Quality, dusty: bool) -> tuple[Socket, ...]:
+def inputs(quality: Quality, shown: frozenset[str]) -> tuple[Socket, ...]:
     """What the wear takes at a quality: the clean surface, what is worked out, and the preset's values as they are."""
-    gone = left_out(quality, dusty)
+    gone = left_out(quality, shown)
     of_preset = [
         Socket(rule.socket, f"{rule.meaning}{rule.unit and f', in {rule.unit}'}", low=rule.low, high=rule.high)
         for _, rule in numbers(Wear)
@@ -59,15 +62,20 @@ def inputs(quality: Quality, dusty: bool) -> tuple[Socket, ...]:
     return tuple(each for each in (*_CLEAN, *of_preset, *_WORKED_OUT, _NORMAL) if each.name not in gone)
 
 
-def left_out(quality: Quality, dusty: bool) -> frozenset[str]:
-    """The sockets that the wear has at another quality, or where something is dusty."""
-    shown = {"": True, "fine": quality.fine, "dust": dusty}
-    names = {rule.socket for _, rule in numbers(Wear) if rule.socket and not shown[rule.needs]}
-    return frozenset(names if quality.normals else names | {_NORMAL.name})
+def shown(wear: Wear, quality: Quality) -> frozenset[str]:
+    """Of the layers that need something of a quality, those that it shows and of which there is any."""
+    needy = {name: each.needs for name, each in LAYERS.items() if each.needs}
+    return frozenset(n for n, needs in needy.items() if getattr(quality, needs) and layers.strength(wear, n) > 0.0)
 
 
-def wear(images: WearImages, dusty: bool, quality: Quality, pictured: bool = False) -> bpy.types.NodeTree:
-    """The group that wears a material with these pictures, with dust or, quicker to render, without that layer.
+def left_out(quality: Quality, shown: frozenset[str]) -> frozenset[str]:
+    """The sockets that the wear has at another quality, or where more layers are shown."""
+    gone = layers.left_out(quality.fine, shown)
+    return gone if quality.normals else gone | {_NORMAL.name}
+
+
+def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: bool = False) -> bpy.types.NodeTree:
+    """The group that wears a material with these pictures, of the layers that need it with those that are shown.
 
     `pictured`: the material's colour comes from nodes, and each point of it ages as its colour does. Where nothing
     bends a normal, as in a draft, normals do not pass through it.
@@ -76,25 +84,25 @@ def wear(images: WearImages, dusty: bool, quality: Quality, pictured: bool = Fal
     the dial is 0, or all amounts are 0. The scene's `playworn_more_<layer>`, 0 where missing, gives a layer that much
     more of its amount: 1 twice as much, -1 none.
     """
-    layers = {
+    made = {
         "space": coordinates(),
-        "scratch": scratches(images.scratches, images.scratch_levels, quality.fine),
-        "smudge": smudges(images.smudges, images.smudge_levels),
+        "scratch": scratches(images["scratches"], quality.fine),
+        "smudge": smudges(images["smudges"]),
         "lots": tint(),
         "light": fade(pictured),
         "mould": finish(),
     }
     if quality.edge_samples:
-        layers["round_edges"] = rounding(quality.edge_samples)
+        made["round_edges"] = rounding(quality.edge_samples)
     if quality.mesh_edges:
-        layers["own_edges"] = mesh_edges()
+        made["own_edges"] = mesh_edges()
     if quality.edge_samples or quality.mesh_edges:
-        layers["handle"] = rub()
-    if dusty:
-        layers["settle"] = dust(images.dust, images.dust_levels, quality.fine)
+        made["handle"] = rub()
+    if "dust" in shown:
+        made["settle"] = dust(images["dust"], quality.fine)
     outputs = _OUTPUTS + _WITH_NORMALS if quality.normals else _OUTPUTS
-    build = partial(_build, normals=quality.normals, fine=quality.fine, **layers)
-    return group(KIND, _VERSION, inputs(quality, dusty), outputs, build, tuple(layers.values()))
+    build = partial(_build, normals=quality.normals, fine=quality.fine, **made)
+    return group(KIND, _VERSION, inputs(quality, shown), outputs, build, tuple(made.values()))
 
 
 def _build(
@@ -115,25 +123,24 @@ def _build(
     on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
     place, patch = on_brick("Place"), on_brick("Patch")
     with b.frame("One dial for the scene; nothing outside a build"):
-        dial = b.attribute("VIEW_LAYER", "playworn_wear")
+        dial = b.attribute("VIEW_LAYER", names.WEAR)
         part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
-        amounts = partial(_amount, b, on_brick("Build"))
-        radius = amounts("Rounding", part)
-        smudged = amounts("Smudge amount", dial, "smudges", clip=True)
-        spread = amounts("Lot spread", dial, "tint")
+        radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
+        radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
+        amount = partial(_amount, b, on_brick, dial, part)
+        smudged = amount("smudges")
+        spread = amount("tint", "Lot spread")
 
     with b.frame("Used bricks come from many hands, and to the build at different times"):
-        scratched = _amount(b, on_brick("Share of scratches"), "Scratch amount", dial, "scratches", clip=True)
-        scratched = b.math("MINIMUM", scratched, 1.0, "Never deeper than the depth")
-        ageing = partial(_amount, b, on_brick("Share of fade"), dial=dial, layer="fade", clip=True)
-        yellowed, bleached = ageing("Yellowing"), ageing("Bleaching")
+        scratched = b.math("MINIMUM", amount("scratches"), 1.0, "Never deeper than the depth")
+        yellowed, bleached = amount("fade", "Yellowing"), amount("fade", "Bleaching")
 
     moulded = b.subgroup(
         mould,
         {
             "Roughness": b.input("Roughness"),
             "IOR": b.input("IOR"),
-            "Amount": amounts("Finish amount", part, "finish", clip=True),
+            "Amount": amount("finish"),
             "Moulded roughness": b.input("Moulded roughness"),
             "Moulded IOR": b.input("Moulded IOR"),
         },
@@ -194,7 +201,7 @@ def _build(
                 "Roughness": roughness,
                 "Edge": edge,
                 "Mask": film,
-                "Amount": _amount(b, on_brick("Share of rub"), "Rub amount", dial, "rub"),
+                "Amount": amount("rub"),
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
@@ -211,7 +218,7 @@ def _build(
                 "Patch": patch,
                 "Color": colour,
                 "Roughness": roughness,
-                "Amount": amounts("Dust amount", dial, "dust", clip=True),
+                "Amount": amount("dust"),
                 "Size": b.input("Dust size"),
                 "Mask": free,
             }
@@ -233,13 +240,16 @@ def _given_normal(b: Builder) -> Value:
         return b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
 
 
-def _amount(b: Builder, share: Value, of: str, dial: Value, layer: str = "", clip: bool = False) -> Value:
-    """What a brick has of a layer's amount: its share of it, at this dial, as much more as the scene gives it.
+def _amount(b: Builder, on_brick: Callable, dial: Value, part: Value, layer: str, of: str = "") -> Value:
+    """What a brick has of a layer's strength, or of what was worked out from it: its share of it, at the dial, as much
+    more as the scene gives it.
 
     The brick comes last: Cycles works out once, before it renders, what is the same for all.
     """
-    plain = b.math("MULTIPLY", b.input(of), dial, f"{of} dialled")
-    if layer:
-        more = b.math("ADD", b.attribute("VIEW_LAYER", f"playworn_more_{layer}"), 1.0, f"More {layer}")
-        plain = b.math("MULTIPLY", plain, more, f"{of} and more", clip=clip)
+    declared = LAYERS[layer]
+    of = of or declared.socket
+    plain = b.math("MULTIPLY", b.input(of), part if declared.ends_as_declared else dial, f"{of} dialled")
+    more = b.math("ADD", b.attribute("VIEW_LAYER", names.MORE[layer]), 1.0, f"More {layer}")
+    plain = b.math("MULTIPLY", plain, more, f"{of} and more", clip=declared.clips)
+    share = on_brick(f"Share of {layer}" if declared.share else "Build")
     return b.math("MULTIPLY", plain, share, f"{of} here")

@@ -13,7 +13,8 @@ from ...core.presets import parcel, thumbnail
 from ...core.presets import preset as presets
 from ...core.presets.bundle import Bundle, Own
 from ...core.report import TakenIn
-from ...core.wear.texture import KINDS, pick
+from ...core.wear.layers import PICTURES
+from ...core.wear.texture import pick
 from ..wear import images
 from . import library
 from .shelf import EARLIER, PICTURE, TRASH
@@ -24,7 +25,7 @@ FOLDER = "bundles"  # beside the user's presets
 def textures_of(folder: Path) -> dict[str, bytes]:
     """The pictures of a folder that serve the wear, by file name; TextureProblem where there is none."""
     names = images.names(folder)
-    used = sorted({name for kind in KINDS if (name := pick(names, kind))})
+    used = sorted({name for kind in PICTURES if (name := pick(names, kind))})
     return {name: atomic.read_bytes(folder / name, bundles.LARGEST_TEXTURE) for name in used}
 
 

@@ -15,17 +15,15 @@ from ...core.errors import TextureProblem
 from ...core.pictures import png
 from ...core.remembered import keeping
 from ...core.wear import marks, standin
+from ...core.wear.layers import PICTURES
 from ...core.wear.strength import equalised, gain
 from ...core.wear.texture import (
     BROUGHT_IN,
-    DUST,
-    KINDS,
     LEVELS,
     MARK,
-    SCRATCHES,
-    SMUDGES,
     STAND_IN,
     Levels,
+    Texture,
     WearImages,
     is_image,
     is_picture,
@@ -42,17 +40,10 @@ def find(folder: Path | None, fine: bool = True) -> WearImages:
     Raises TextureProblem if the folder is missing, holds no picture, or a picture it needs cannot be read.
     """
     there = names(folder) if folder else []
-    chosen = {kind: pick(there, kind) for kind in KINDS}
+    chosen = {kind: pick(there, kind) for kind in PICTURES}
     found = {kind: _load(folder / name) for kind, name in chosen.items() if folder and name}
-    found |= _stand_ins([kind for kind in KINDS if kind not in found], fine)
-    return WearImages(
-        scratches=found[SCRATCHES],
-        smudges=found[SMUDGES],
-        dust=found[DUST],
-        scratch_levels=_levels(found[SCRATCHES], SCRATCHES),
-        smudge_levels=_levels(found[SMUDGES], SMUDGES),
-        dust_levels=_levels(found[DUST], DUST),
-    )
+    found |= _stand_ins([kind for kind in PICTURES if kind not in found], fine)
+    return {kind: Texture(found[kind], _levels(found[kind], kind)) for kind in PICTURES}
 
 
 def names(folder: Path) -> list[str]:
@@ -153,10 +144,10 @@ def _relative(path: Path) -> str:
         return str(path.resolve())
 
 
-@keeping(2 * len(KINDS))
+@keeping(2 * len(PICTURES))
 def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
     """The PNG file of a stand-in and its stamps, drawn once a session."""
-    grey = standin.stand_in(kind)
+    grey = PICTURES[kind].stand_in()
     read_as = levels(grey)
     stamps = {STAND_IN: kind, LEVELS: (read_as.clean, read_as.marked)}
     if fine:

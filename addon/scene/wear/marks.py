@@ -4,10 +4,10 @@ from collections.abc import Iterable
 
 import bpy
 
-from ...core.presets.preset import Wear
 from ...core.remembered import keeping
 from ...core.shots.reading import Marks
 from ...core.wear import marks
+from ...core.wear.layers import Wear
 from ...core.wear.texture import MARK, STAND_IN, kind_of, levels
 from . import images
 

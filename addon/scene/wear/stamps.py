@@ -3,33 +3,37 @@
 from collections.abc import Collection, Mapping
 
 import bpy
+import numpy as np
 
-from ...core.presets.preset import LAYERS
 from ...core.wear import marking, tint
+from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, TURN, WEAR
 from ..build.build import Build
 
-SHARE = "playworn_share"  # on a brick: its shares of the amounts of scratches, rub and fade, never 0
-OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
-TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per unit of its mesh's axes
-LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
-WEAR = "playworn_wear"  # on the scene: the dial over all wear
-MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
+__all__ = ["LOT", "MORE", "OFFSET", "SHARE", "TURN", "WEAR"]
 
 
 def write(build: Build, among: Collection[bpy.types.Object] | None = None) -> None:
     """Stamps every brick that this file may change, or only those among some."""
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
-    drawn = marking.shares(keys), marking.offsets(keys), marking.turns(keys, sizes), tint.lots(keys)
-    stamped = (each.tolist() for each in drawn)
-    for thing, share, offset, turn, lot in zip(build.objects, *stamped, strict=True):
+    drawn = {**_shares(keys), OFFSET: marking.offsets(keys), TURN: marking.turns(keys, sizes), LOT: tint.lots(keys)}
+    for thing, *stamps in zip(build.objects, *(each.tolist() for each in drawn.values()), strict=True):
         if thing.is_editable and (among is None or thing in among):
-            thing[SHARE], thing[OFFSET], thing[TURN], thing[LOT] = share, offset, turn, lot
+            for name, stamp in zip(drawn, stamps, strict=True):
+                thing[name] = stamp
+
+
+def _shares(keys: np.ndarray) -> dict[str, np.ndarray]:
+    """The shares three to a property (N, 3), as shaders read vectors; what is over is 1."""
+    shares = marking.shares(keys)
+    whole = np.ones((len(keys), 3 * len(SHARES_OF)))
+    whole[:, : shares.shape[1]] = shares
+    return dict(zip(SHARES_OF, np.split(whole, len(SHARES_OF), axis=1), strict=True))
 
 
 def clear(objects: list[bpy.types.Object]) -> None:
     for thing in objects:
-        for name in (SHARE, OFFSET, TURN, LOT):
+        for name in (*SHARES_OF, OFFSET, TURN, LOT):
             if name in thing:
                 del thing[name]
 

@@ -1,13 +1,11 @@
 """The scene's shots as fields: rows and dials read what the scene keeps and write there, they hold nothing."""
 
-from dataclasses import fields
-
 import bpy
 
 from ... import usecases
 from ...core.errors import PlaywornError
-from ...core.presets.preset import STRENGTHS
 from ...core.shots.shot import INHERITED, LARGEST_SEED, MOST, NAMES, Shot
+from ...core.wear import layers
 from .. import gather, told
 
 SEED = "seed"
@@ -84,10 +82,8 @@ def inherited(scene: bpy.types.Scene, shot: Shot) -> dict[str, str]:
         "rounding": f"{own.wear.rounding_mm:.2f} mm",
         SEED: f"{dials.seed}",
     }
-    for layer, strength in STRENGTHS.items():
-        record = getattr(own.wear, layer)
-        unit = next(each for each in fields(record) if each.name == strength).metadata["rule"].unit
-        worth[layer] = f"{unit} {getattr(record, strength):.2f}".strip()
+    for layer, about in layers.LAYERS.items():
+        worth[layer] = f"{about.unit} {layers.strength(own.wear, layer):.2f}".strip()
     return worth
 
 

@@ -10,8 +10,8 @@ import bpy
 from ...core import report
 from ...core.errors import BuildProblem, DialProblem, ShotProblem
 from ...core.fit import fit
-from ...core.presets.preset import LAYERS
 from ...core.shots.shot import Shot
+from ...core.wear.layers import LAYERS
 from ...scene.build import state
 from ...scene.build.build import read
 from ...scene.fit import motion

@@ -8,12 +8,13 @@ from ...core import report
 from ...core.presets.preset import Preset
 from ...core.wear import texture
 from ...core.wear.findings import Findings
+from ...core.wear.layers import PICTURES
 from ...scene.wear import findings, images
 
 
 def survey_textures(folder: Path, preset: Preset) -> tuple[Findings, ...]:
     """What each picture of a folder is, in millimetres as the preset sizes it; nothing is changed."""
-    sizes_mm = {kind: getattr(preset.wear, kind).size_mm for kind in texture.KINDS}
+    sizes_mm = {kind: getattr(preset.wear, kind).size_mm for kind in PICTURES}
     return findings.survey(folder, sizes_mm)
 
 

@@ -12,7 +12,7 @@ import pytest
 from addon import cli, usecases
 from addon.core.errors import PresetProblem
 from addon.core.presets import thumbnail
-from addon.core.presets.preset import Wear
+from addon.core.wear.layers import Wear
 from addon.demo import run, still
 from addon.scene.presets import library
 from addon.ui.presets import choices, darkroom, thumbnails

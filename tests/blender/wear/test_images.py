@@ -10,8 +10,8 @@ from PIL import Image
 from addon import compat
 from addon.core.errors import TextureProblem
 from addon.core.pictures import png
-from addon.core.presets.preset import Scratches, Smudges, Wear
 from addon.core.wear import strength
+from addon.core.wear.layers import PICTURES, Scratches, Smudges, Wear
 from addon.nodes.attach import attach, detach
 from addon.scene import files
 from addon.scene.wear import findings, images, marks
@@ -35,26 +35,26 @@ def folder(tmp_path):
 
 def test_the_folder_s_pictures_are_data_at_full_depth(folder):
     found = images.find(folder)
-    assert (found.scratches.name, found.smudges.name) == ("Scratch_fine.png", "finger smudge.jpg")
-    assert found.scratches.colorspace_settings.is_data
-    assert found.smudges.colorspace_settings.is_data
-    assert found.scratches.is_float
-    assert found.scratch_levels.clean == pytest.approx(0.25, abs=1e-4)
-    assert found.scratch_levels.marked > 0.26
+    assert (found["scratches"].image.name, found["smudges"].image.name) == ("Scratch_fine.png", "finger smudge.jpg")
+    assert found["scratches"].image.colorspace_settings.is_data
+    assert found["smudges"].image.colorspace_settings.is_data
+    assert found["scratches"].image.is_float
+    assert found["scratches"].levels.clean == pytest.approx(0.25, abs=1e-4)
+    assert found["scratches"].levels.marked > 0.26
 
 
 def test_a_kind_the_folder_lacks_is_drawn(folder):
     (folder / "finger smudge.jpg").unlink()
     found = images.find(folder)
-    assert found.scratches.name == "Scratch_fine.png"
-    assert (found.smudges.name, found.dust.name) == ("Playworn smudges", "Playworn dust")
+    assert found["scratches"].image.name == "Scratch_fine.png"
+    assert (found["smudges"].image.name, found["dust"].image.name) == ("Playworn smudges", "Playworn dust")
 
 
 def test_without_a_folder_all_are_drawn_once_and_packed():
     first, second = images.find(None), images.find(None)
     assert first == second
-    assert len(bpy.data.images) == 3
-    for image in (first.scratches, first.smudges, first.dust):
+    assert len(bpy.data.images) == len(PICTURES)
+    for image in (each.image for each in first.values()):
         assert image.packed_file
         assert image.is_float
         assert image.colorspace_settings.is_data
@@ -64,13 +64,14 @@ def test_without_a_folder_all_are_drawn_once_and_packed():
 def test_from_afar_the_drawn_ones_have_few_pixels_and_the_same_strength():
     near, far = images.find(None), images.find(None, fine=False)
     assert images.find(None, fine=False) == far
-    assert (tuple(near.scratches.size), tuple(far.scratches.size)) == ((2048, 2048), (512, 512))
-    assert far.scratch_levels == near.scratch_levels
-    for one, other in ((near.scratches, far.scratches), (near.smudges, far.smudges), (near.dust, far.dust)):
+    assert (tuple(near["scratches"].image.size), tuple(far["scratches"].image.size)) == ((2048, 2048), (512, 512))
+    assert far["scratches"].levels == near["scratches"].levels
+    for kind in PICTURES:
+        one, other = near[kind].image, far[kind].image
         assert one.name == other.name.removesuffix(" from afar")
         assert images.pixels(other)[0].mean() == pytest.approx(images.pixels(one)[0].mean(), abs=1e-5)
-    measured = marks.marks_of((near.scratches, near.smudges, near.dust), WEAR)
-    told = marks.marks_of((far.scratches, far.smudges, far.dust), WEAR)
+    measured = marks.marks_of([each.image for each in near.values()], WEAR)
+    told = marks.marks_of([each.image for each in far.values()], WEAR)
     drawn = [max(each.mark_mm, 4.0 / each.texels_per_mm) for each in measured.values()]  # no narrower than a pixel
     assert [each.mark_mm for each in told.values()] == pytest.approx(drawn, rel=1e-4)
     assert [each.texels_per_mm for each in told.values()] == [each.texels_per_mm / 4 for each in measured.values()]
@@ -78,27 +79,27 @@ def test_from_afar_the_drawn_ones_have_few_pixels_and_the_same_strength():
 
 def test_drawn_pictures_survive_saving_and_loading(tmp_path):
     found = images.find(None)
-    for image in (found.scratches, found.smudges, found.dust):
+    for image in (each.image for each in found.values()):
         image.use_fake_user = True
-    before = np.array(found.scratches.pixels[:4000])
+    before = np.array(found["scratches"].image.pixels[:4000])
     path = str(tmp_path / "build.blend")
     bpy.ops.wm.save_as_mainfile(filepath=path)
     bpy.ops.wm.open_mainfile(filepath=path)
     again = images.find(None)
-    assert len(bpy.data.images) == 3
-    assert np.array_equal(before, np.array(again.scratches.pixels[:4000]))
+    assert len(bpy.data.images) == len(PICTURES)
+    assert np.array_equal(before, np.array(again["scratches"].image.pixels[:4000]))
 
 
 def test_a_picture_is_not_loaded_twice(folder):
     first, second = images.find(folder), images.find(folder)
     assert first == second
-    assert len(bpy.data.images) == 3  # and the dust, which the folder lacks
+    assert len(bpy.data.images) == len(PICTURES)  # and the dust, which the folder lacks
 
 
 def test_a_picture_the_artist_uses_as_colour_is_not_changed(folder):
     theirs = bpy.data.images.load(str(folder / "Scratch_fine.png"))
     colour = theirs.colorspace_settings.name
-    assert images.find(folder).scratches != theirs
+    assert images.find(folder)["scratches"].image != theirs
     assert theirs.colorspace_settings.name == colour
 
 
@@ -106,7 +107,7 @@ def test_a_picture_that_is_there_as_data_is_used_and_stays(folder):
     theirs = bpy.data.images.load(str(folder / "Scratch_fine.png"))
     theirs.colorspace_settings.name = "Non-Color"
     found = images.find(folder)
-    assert found.scratches == theirs
+    assert found["scratches"].image == theirs
     material = bpy.data.materials.new("plastic")
     compat.node_tree(material)
     attach([material], WEAR, found, 0.001)
@@ -117,8 +118,8 @@ def test_a_picture_that_is_there_as_data_is_used_and_stays(folder):
 def test_the_path_is_relative_to_a_saved_file(folder, tmp_path):
     bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "build.blend"))
     found = images.find(folder)
-    assert found.scratches.filepath == "//my textures/Scratch_fine.png"
-    assert images.find(folder).scratches == found.scratches
+    assert found["scratches"].image.filepath == "//my textures/Scratch_fine.png"
+    assert images.find(folder)["scratches"].image == found["scratches"].image
 
 
 def test_a_folder_that_is_missing_or_holds_no_picture_is_a_mistake_in_one_sentence(tmp_path):
@@ -201,20 +202,16 @@ def test_pictures_hardly_worth_the_name_are_flat(side, value, tmp_path):
 
 def test_pictures_are_read_as_strong_as_the_stand_ins(folder):
     found = images.find(folder)
-    for image, read, kind in (
-        (found.scratches, found.scratch_levels, "scratches"),
-        (found.smudges, found.smudge_levels, "smudges"),
-        (found.dust, found.dust_levels, "dust"),
-    ):
-        grey, _ = images.pixels(image)
-        assert strength.strength(read.marks(grey)) == pytest.approx(strength.STRENGTH[kind], rel=0.03)
+    for kind, used in found.items():
+        grey, _ = images.pixels(used.image)
+        assert strength.strength(used.levels.marks(grey)) == pytest.approx(PICTURES[kind].strength, rel=0.03)
 
 
 def test_a_packed_picture_survives_its_file(folder, tmp_path):
     found = images.find(folder)
-    found.scratches.use_fake_user = True
-    before = np.array(found.scratches.pixels[:256])
-    found.scratches.pack()
+    found["scratches"].image.use_fake_user = True
+    before = np.array(found["scratches"].image.pixels[:256])
+    found["scratches"].image.pack()
     path = str(tmp_path / "packed.blend")
     bpy.ops.wm.save_as_mainfile(filepath=path)
     (folder / "Scratch_fine.png").unlink()
@@ -227,14 +224,14 @@ def test_a_packed_picture_survives_its_file(folder, tmp_path):
 
 def test_a_picture_that_went_away_is_named(folder):
     found = images.find(folder)
-    pictures = [found.scratches, found.smudges, found.dust]
+    pictures = [each.image for each in found.values()]
     assert images.missing(pictures) == ()
     (folder / "Scratch_fine.png").unlink()
     assert images.missing(pictures) == ("Scratch_fine.png",)
 
 
 def test_a_first_save_makes_the_paths_relative(folder, tmp_path):
-    images.find(folder).scratches.use_fake_user = True
+    images.find(folder)["scratches"].image.use_fake_user = True
     path = tmp_path / "build.blend"
     files.save(path)
     bpy.ops.wm.open_mainfile(filepath=str(path))

@@ -4,8 +4,8 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.presets.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.wear import cielab, fade
+from addon.core.wear.layers import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.nodes.attach import attach
 from addon.scene.wear.rounded import Raw, rounded
 from tests.blender.wear.test_wear_render import cube, glossy, in_full_light, look, pictures, render

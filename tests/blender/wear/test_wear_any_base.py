@@ -4,9 +4,9 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.presets.preset import Finish, Scratches, Smudges, Wear
 from addon.core.wear.kinds import MOULDED, OPAQUE, RUBBER
-from addon.core.wear.texture import Levels, WearImages
+from addon.core.wear.layers import PICTURES, Finish, Scratches, Smudges, Wear
+from addon.core.wear.texture import Texture
 from addon.nodes.attach import attach
 from tests.blender.wear.test_wear_render import (
     ONLY_SCRATCHED,
@@ -31,7 +31,7 @@ def stripes(period):
 
 def face(wear, base, tmp_path):
     """The roughness over ten millimetres of a face, as the shader gets it."""
-    images = WearImages(stripes(2), stripes(4), stripes(4), Levels(), Levels(), Levels())
+    images = {kind: Texture(stripes(2 if kind == "scratches" else 4)) for kind in PICTURES}
     shining(WHITE, wear, "Roughness", images=images, Roughness=base)
     return render(tmp_path, 64, 1)[..., 0]
 

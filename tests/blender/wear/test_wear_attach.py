@@ -1,19 +1,17 @@
 """The wear enters every Principled node and leaves no trace."""
 
-from dataclasses import fields, is_dataclass
-
 import bpy
-import numpy as np
 import pytest
 
-from addon.core.presets.preset import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear, sockets
 from addon.core.wear import fade, kinds, tint
+from addon.core.wear.layers import PICTURES, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear, sockets
 from addon.core.wear.quality import CLOSE_UP, DRAFT, QUALITIES, STANDARD
-from addon.core.wear.texture import WearImages
+from addon.core.wear.texture import Texture
 from addon.nodes import builder, insertion
 from addon.nodes.attach import attach, detach, is_attached
 from tests.blender.wear.node_text import text_of_file
 from tests.blender.wear.torture import Tree, material, mixed, muted, textured
+from tests.core.wear.by_hand import BY_HAND, SOCKETS, WORN
 
 WEAR = Wear(
     0.2, Scratches(0.5, 40.0, 3.0), Smudges(0.6, 60.0), Dust(0.4, 30.0), Rub(0.7), Tint(1.0), Fade(6.0), Finish(0.6)
@@ -21,14 +19,14 @@ WEAR = Wear(
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal", "IOR")
 _COSTLY = ("ShaderNodeAmbientOcclusion", "ShaderNodeBevel", "ShaderNodeBump")
-LAYERS = ["coordinates", "dust", "fade", "finish", "rounding 12", "rub", "scratches", "smudges", "tint", "wear"]
+LAYERS = sorted([*BY_HAND, "coordinates", "rounding 12", "wear"])  # groups are called as their layers
 OF_PICTURES = ["fade of pictures", "wear"]  # what a material whose colour comes from nodes needs besides
 
 
 @pytest.fixture
 def images():
     """Three pictures of the user's: they must still be there in the end."""
-    return WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("my scratches", "my smudges", "my dust")))
+    return {kind: Texture(bpy.data.images.new(f"my {kind}", 8, 8)) for kind in PICTURES}
 
 
 def constant():
@@ -125,41 +123,12 @@ def test_twice_is_once_and_the_last_preset_counts(shape, images):
     assert text_of_file() == once
 
 
-def nobodys_default() -> Wear:
-    """Wear with each of its numbers elsewhere in its range, none at a default or an end."""
-    shares, layers = iter(np.linspace(0.21, 0.83, 40)), {}
-
-    def between(rule) -> float:
-        return rule.low + float(next(shares)) * (rule.high - rule.low)
-
-    for layer in fields(Wear):
-        if is_dataclass(layer.type):
-            layers[layer.name] = layer.type(**{f.name: between(f.metadata["rule"]) for f in fields(layer.type)})
-        else:
-            layers[layer.name] = between(layer.metadata["rule"])
-    return Wear(**layers)
-
-
 def test_values_arrive_in_their_units(images):
-    one, wanted = constant(), nobodys_default()
-    attach([one], wanted, images, 0.004)
+    one = constant()
+    attach([one], WORN, images, 0.004)
     (node,) = wear_nodes(one.node_tree)
-    by_hand = {
-        "Rounding": wanted.rounding_mm,
-        "Scratch amount": wanted.scratches.amount,
-        "Scratch size": wanted.scratches.size_mm,
-        "Scratch depth": wanted.scratches.depth_um,
-        "Smudge amount": wanted.smudges.amount,
-        "Smudge size": wanted.smudges.size_mm,
-        "Dust amount": wanted.dust.amount,
-        "Dust size": wanted.dust.size_mm,
-        "Rub amount": wanted.rub.amount,
-        "Finish amount": wanted.finish.amount,
-        "Roughness": 0.137,
-        "Scale": 0.004,
-    }
+    by_hand = {**SOCKETS, "Roughness": 0.137, "Scale": 0.004}
     assert {name: value(node, name) for name in by_hand} == pytest.approx(by_hand)
-    assert sockets(wanted).keys() | {"Roughness", "Scale"} == by_hand.keys()
     for name in ("Lot spread", "Yellowing", "Rub whitening", "Rub finish", "Moulded roughness"):
         assert value(node, name) > 0.0, name
 
@@ -167,11 +136,11 @@ def test_values_arrive_in_their_units(images):
 @pytest.mark.parametrize("quality", QUALITIES.values(), ids=lambda quality: quality.name)
 def test_a_quality_takes_all_values_but_those_that_it_leaves_out(quality, images):
     one = constant()
-    attach([one], nobodys_default(), images, 0.001, quality)
+    attach([one], WORN, images, 0.001, quality)
     (node,) = wear_nodes(one.node_tree)
     gone = set() if quality.fine else {"Scratch depth"}
     gone |= set() if quality.dust else {"Dust amount", "Dust size"}
-    assert {name for name in sockets(Wear()) if not builder.has_socket(node.node_tree, "INPUT", name)} == gone
+    assert {name for name in SOCKETS if not builder.has_socket(node.node_tree, "INPUT", name)} == gone
 
 
 def test_a_value_that_no_socket_takes_is_a_mistake_and_not_a_dead_layer(images, monkeypatch):
@@ -194,7 +163,7 @@ def test_without_dust_and_inside_glass_its_picture_is_not_even_read(images):
     groups = [node.node_tree for one in (plastic, glass, cut_out) for node in wear_nodes(one.node_tree)]
     assert [builder.has_socket(each, "INPUT", "Dust amount") for each in groups] == [True, False, True]
     attach([plastic, glass, cut_out], LIGHT, images, 0.001)
-    assert images.dust.users == 0
+    assert images["dust"].image.users == 0
     without = [name for name in LAYERS + OF_PICTURES if name != "dust"]
     assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == sorted(without)
 
@@ -244,11 +213,9 @@ def test_a_draft_looks_at_no_edge_and_only_a_close_up_at_grooves_and_corners(ima
 def test_other_pictures_take_the_place_of_the_first_ones(images):
     one = constant()
     attach([one], WEAR, images, 0.001)
-    others = WearImages(
-        *(bpy.data.images.new(name, 8, 8) for name in ("other scratches", "other smudges", "other dust"))
-    )
+    others = {kind: Texture(bpy.data.images.new(f"other {kind}", 8, 8)) for kind in PICTURES}
     attach([one], WEAR, others, 0.001)
-    assert images.scratches.users == images.smudges.users == images.dust.users == 0
+    assert not any(each.image.users for each in images.values())
     assert sorted(builder.stamp(g) for g in bpy.data.node_groups) == LAYERS
 
 

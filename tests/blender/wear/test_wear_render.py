@@ -7,10 +7,11 @@ import numpy as np
 import pytest
 
 from addon import compat
-from addon.core.presets.preset import LAYERS, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
-from addon.core.wear import cielab, marking, standin, tint
+from addon.core.wear import cielab, marking, tint
+from addon.core.wear.layers import LAYERS, PICTURES, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.wear.names import SHARES_OF
 from addon.core.wear.quality import QUALITIES
-from addon.core.wear.texture import Levels, WearImages
+from addon.core.wear.texture import Levels, Texture
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach
 from addon.nodes.groups.coordinates import coordinates
@@ -37,10 +38,16 @@ WHITE, RED, BLUE = (0.80, 0.80, 0.78), (0.50, 0.01, 0.02), (0.01, 0.05, 0.40)
 WIDEST_LOT = tint.LOTS[-1].tolist()
 
 
+# Pixels a side of small stand-ins: the same marks, quicker to draw; and how they are read.
+SMALL = {"scratches": (512, Levels(1.0, 0.3)), "smudges": (256, Levels(0.0, 0.7)), "dust": (256, Levels(0.1, 0.9))}
+
+
 def pictures():
-    """Small stand-ins: the same marks, quicker to draw."""
-    drawn = [picture_of(one) for one in (standin.scratches(0, 512), standin.smudges(0, 256), standin.dust(0, 256))]
-    return WearImages(*drawn, Levels(1.0, 0.3), Levels(0.0, 0.7), Levels(0.1, 0.9))
+    found = {}
+    for kind, each in PICTURES.items():
+        size, read = SMALL.get(kind, (256, Levels()))
+        found[kind] = Texture(picture_of(each.stand_in(0, size)), read)
+    return found
 
 
 def cube(size, material, units_per_mm=1.0):
@@ -53,7 +60,9 @@ def cube(size, material, units_per_mm=1.0):
     mesh.materials.append(material)
     made = bpy.data.objects.new("cube", mesh)
     bpy.context.scene.collection.objects.link(made)
-    made["playworn_share"], made["playworn_lot"] = (1.0, 1.0, 1.0), WIDEST_LOT
+    for name in SHARES_OF:
+        made[name] = (1.0, 1.0, 1.0)
+    made["playworn_lot"] = WIDEST_LOT
     lay_marks(made, 37, 1.0 / units_per_mm)
     return made
 

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from addon import compat, usecases
-from addon.core.wear.texture import KINDS
+from addon.core.wear.layers import PICTURES
 from addon.nodes import attach as module
 from addon.nodes import builder
 from addon.nodes.attach import detach, is_attached
@@ -23,7 +23,7 @@ def dials(tmp_path):
     """With small pictures: the stand-ins take their time."""
     folder = tmp_path / "textures"
     folder.mkdir()
-    for kind in KINDS:
+    for kind in PICTURES:
         picture = bpy.data.images.new(kind, 8, 8)
         picture.save(filepath=str(folder / f"{kind}.png"))
         bpy.data.images.remove(picture)

@@ -6,8 +6,9 @@ import bpy
 import pytest
 
 from addon import compat
+from addon.core.wear.layers import PICTURES
 from addon.core.wear.quality import DRAFT
-from addon.core.wear.texture import WearImages
+from addon.core.wear.texture import Texture
 from addon.nodes import attach as module
 from addon.nodes import builder
 from addon.nodes.attach import attach, detach, is_attached
@@ -27,7 +28,7 @@ WITHOUT_NODES = ("never had nodes", "nodes switched off")
 
 @pytest.fixture
 def images():
-    return WearImages(*(bpy.data.images.new(name, 8, 8) for name in ("my scratches", "my smudges", "my dust")))
+    return {kind: Texture(bpy.data.images.new(f"my {kind}", 8, 8)) for kind in PICTURES}
 
 
 def differences(before, after):

@@ -1,7 +1,7 @@
 """Presets: what is read, what is refused and in which words."""
 
 import json
-from dataclasses import is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +13,8 @@ from addon.core.errors import PresetProblem
 from addon.core.presets import migration
 from addon.core.presets import preset as presets
 from addon.core.presets.preset import Preset, Unknown, known_fields, numbers
+from addon.core.wear.layers import Fade
+from tests.core.wear.by_hand import BY_HAND
 
 SHIPPED = sorted((Path(__file__).parents[3] / "presets").glob("*.json"))
 TOY_BOX = (Path(__file__).parents[3] / "presets" / "toy-box.json").read_text(encoding="utf-8")
@@ -125,7 +127,8 @@ def test_every_number_keeps_its_range(path, rule):
 
 
 def test_there_are_rules_for_every_number():
-    assert len(list(numbers())) == 20  # eight of the fit, twelve of the wear
+    of_layers = sum(len(fields(each.record)) for each in BY_HAND.values())
+    assert len(list(numbers())) == 8 + 1 + of_layers  # of the fit, the rounding, the layers
     assert all(rule.meaning and not rule.meaning.endswith(".") for _, rule in numbers())
 
 
@@ -145,7 +148,7 @@ def test_a_preset_without_a_name_is_none():
 
 def test_a_preset_that_names_nothing_is_clean_and_sits_where_the_export_put_it():
     bare = presets.parse('{"format": 2, "name": "bare"}', "bare.json")
-    sizes = {"wear.scratches.size_mm": 40.0, "wear.smudges.size_mm": 60.0, "wear.dust.size_mm": 30.0}
+    sizes = {f"wear.{kind}.size_mm": each.default_mm for kind, each in BY_HAND.items() if each.default_mm}
     for path, _ in numbers():
         value = bare
         for step in path.split("."):
@@ -232,7 +235,7 @@ def test_a_preset_of_the_first_format_reads_as_before():
     del tree["tags"], tree["wear"]["fade"]
     read = presets.parse(json.dumps({**tree, "format": 1}), "old.json")
     now = presets.parse(TOY_BOX, "toy-box.json")
-    assert read == replace(now, tags=(), wear=replace(now.wear, fade=presets.Fade()))
+    assert read == replace(now, tags=(), wear=replace(now.wear, fade=Fade()))
     assert json.loads(presets.dump(read))["format"] == migration.FORMAT == 2
     odd = presets.parse(json.dumps({**tree, "format": 1, "tags": 3}), "old.json")
     assert [each.path for each in odd.unknown] == [("tags of format 1",)]

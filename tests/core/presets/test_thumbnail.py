@@ -8,7 +8,8 @@ import pytest
 
 from addon.core.pictures import png
 from addon.core.presets import thumbnail
-from addon.core.presets.preset import Fit, Preset, Wear
+from addon.core.presets.preset import Fit, Preset
+from addon.core.wear.layers import Wear
 
 PRESET = Preset("pier", "Rain", Fit(shift_mm=0.05), Wear(0.2), tags=("wet",))
 GREY = png.encode(np.linspace(0.0, 1.0, 12).reshape(3, 4))

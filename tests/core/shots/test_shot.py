@@ -14,6 +14,7 @@ from addon.core.presets import preset
 from addon.core.shots import reading, shot
 from addon.core.shots.lens import Lens
 from addon.core.shots.shot import Shot, ShotDials
+from addon.core.wear.layers import Fade, Scratches, Smudges, Wear
 from tests.core.builds import block, table
 
 
@@ -69,7 +70,7 @@ PRESET = preset.Preset(
     "test",
     "",
     preset.Fit(0.05, 0.03, 1.0, 0.1, 0.1, 0.05, 0.03, 0.5),
-    preset.Wear(0.2, preset.Scratches(0.8, 40.0, 3.0), preset.Smudges(0.5, 35.0), fade=preset.Fade(4.0)),
+    Wear(0.2, Scratches(0.8, 40.0, 3.0), Smudges(0.5, 35.0), fade=Fade(4.0)),
 )
 
 

@@ -3,6 +3,7 @@ import pytest
 from scipy import stats
 
 from addon.core.wear import marking
+from tests.core.wear.by_hand import BY_HAND
 
 KEYS = np.arange(20_000, dtype=np.uint64)
 
@@ -31,10 +32,10 @@ def test_offsets_fill_a_cube_evenly_in_all_three_directions():
 
 def test_shares_are_spread_evenly():
     """Outside check: even distributions by scipy, from 0.4 to 1.6 of scratches and rub and from 0.7 of the fade."""
-    shares = marking.shares(KEYS)
-    for column, (low, span) in zip(shares.T, ((0.4, 1.2), (0.4, 1.2), (0.7, 0.3)), strict=True):
-        assert stats.kstest(column, stats.uniform(low, span).cdf).pvalue > 0.01
-    assert np.abs(np.corrcoef(shares.T) - np.eye(3)).max() < 4.0 / np.sqrt(len(KEYS))
+    shares, by_hand = marking.shares(KEYS), [each.share for each in BY_HAND.values() if each.share]
+    for column, (low, high) in zip(shares.T, by_hand, strict=True):
+        assert stats.kstest(column, stats.uniform(low, high - low).cdf).pvalue > 0.01
+    assert np.abs(np.corrcoef(shares.T) - np.eye(len(by_hand))).max() < 4.0 / np.sqrt(len(KEYS))
 
 
 def test_a_brick_keeps_its_marks_whatever_stands_beside_it():

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from addon.core.wear import findings, standin, strength
-from addon.core.wear.texture import KINDS, SCRATCHES, STOOD_IN, Levels, is_picture, levels, uses
+from addon.core.wear import findings, strength
+from addon.core.wear.layers import PICTURES
+from addon.core.wear.texture import STOOD_IN, Levels, is_picture, levels, uses
 
 SIZES = {"scratches": 40.0, "smudges": 60.0, "dust": 30.0}
 
@@ -72,7 +73,7 @@ def blots(seed, share, ground, mark):
     return np.where(spots, ground + (mark - ground) * draw.random((1024, 1024)), ground).astype(np.float32)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", PICTURES)
 def test_pictures_as_different_as_can_be_come_out_equally_strong(kind):
     dense, sparse = blots(0, 0.45, 1.0, 0.2), blots(1, 0.3, 0.1, 0.9)
     found = []
@@ -81,18 +82,18 @@ def test_pictures_as_different_as_can_be_come_out_equally_strong(kind):
         read = strength.equalised(read, strength.gain(read.marks(grey), kind))
         found.append(strength.strength(read.marks(grey)))
     assert found[0] == pytest.approx(found[1], rel=0.02)
-    assert found[0] == pytest.approx(strength.STRENGTH[kind], rel=0.02)
+    assert found[0] == pytest.approx(PICTURES[kind].strength, rel=0.02)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", PICTURES)
 def test_the_stand_ins_are_the_measure_of_the_rest(kind):
-    grey = standin.stand_in(kind)
-    assert strength.strength(levels(grey).marks(grey)) == pytest.approx(strength.STRENGTH[kind], rel=0.01)
+    grey = PICTURES[kind].stand_in()
+    assert strength.strength(levels(grey).marks(grey)) == pytest.approx(PICTURES[kind].strength, rel=0.01)
     assert strength.gain(levels(grey).marks(grey), kind) == pytest.approx(1.0, rel=0.02)
 
 
 def test_an_empty_picture_is_left_as_it_is():
-    assert strength.gain(np.zeros((8, 8)), SCRATCHES) == 1.0
+    assert strength.gain(np.zeros((8, 8)), "scratches") == 1.0
     assert strength.gain(np.ones((8, 8)), "other") == 1.0
 
 
@@ -107,15 +108,14 @@ def test_greys_stay_themselves_and_magenta_is_clean(read):
 
 def test_each_picture_of_a_folder_is_used_or_left_with_a_reason():
     found = uses(["scratch_b.png", "notes.txt", "wood.jpg", "scratch_a.png", "smudge.tif"])
+    brought = {"scratches": "scratch_a.png", "smudges": "smudge.tif"}
     assert [(each.layer, each.picture) for each in found] == [
-        ("scratches", "scratch_a.png"),
-        ("smudges", "smudge.tif"),
-        ("dust", STOOD_IN),
+        *((kind, brought.get(kind, STOOD_IN)) for kind in PICTURES),
         ("", "scratch_b.png"),
         ("", "wood.jpg"),
     ]
-    assert [bool(each.reason) for each in found] == [False, False, True, True, True]
-    assert "scratch_a.png" in found[3].reason
+    assert [each.picture for each in found if not each.reason] == list(brought.values())
+    assert "scratch_a.png" in found[-2].reason
 
 
 @pytest.mark.parametrize("form", ["PNG", "TIFF", "JPEG", "WEBP"])

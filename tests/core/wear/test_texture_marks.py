@@ -5,7 +5,9 @@ import pytest
 from scipy import ndimage
 
 from addon.core.wear import marks, standin
-from addon.core.wear.texture import KINDS, levels
+from addon.core.wear.findings import looks_like
+from addon.core.wear.layers import PICTURES
+from addon.core.wear.texture import levels
 
 SIDE = 512
 
@@ -70,10 +72,10 @@ def test_power_counted_by_waves_is_the_variance():
 
 
 @pytest.mark.parametrize("seed", [0, 7])
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", PICTURES)
 def test_stand_ins_look_like_what_they_are(kind, seed):
-    grey = standin.stand_in(kind, seed)
-    assert marks.looks_like(levels(grey).marks(grey)) == kind
+    grey = PICTURES[kind].stand_in(seed)
+    assert looks_like(levels(grey).marks(grey), kind) == kind
 
 
 def test_noise_weave_and_nothing_look_like_none_of_them():
@@ -81,6 +83,6 @@ def test_noise_weave_and_nothing_look_like_none_of_them():
     up, right = np.mgrid[0:SIDE, 0:SIDE]
     weave = 0.5 + 0.25 * np.sin(up * 1.3) + 0.25 * np.sin(right * 1.3)
     for picture in (noise, weave, np.zeros((SIDE, SIDE))):
-        assert marks.looks_like(picture) == marks.OTHER
+        assert looks_like(picture) == marks.OTHER
     assert marks.width_px(np.zeros((8, 8))) == 0.0
     assert marks.run(np.zeros((8, 8))) == marks.Run(0.0, 0.0)

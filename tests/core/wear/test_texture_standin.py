@@ -9,17 +9,18 @@ from scipy import ndimage
 
 from addon.core.pictures import png
 from addon.core.wear import marks, standin
-from addon.core.wear.texture import KINDS, levels
+from addon.core.wear.layers import PICTURES
+from addon.core.wear.texture import levels
 
 
-@pytest.fixture(scope="module", params=KINDS)
+@pytest.fixture(scope="module", params=PICTURES)
 def kind(request):
     return request.param
 
 
 @pytest.fixture(scope="module")
 def drawn(kind):
-    return standin.stand_in(kind)
+    return PICTURES[kind].stand_in()
 
 
 def test_values_fill_the_range(drawn):
@@ -45,8 +46,8 @@ def test_from_afar_pixels_are_the_means_of_those_near(drawn):
 
 
 def test_same_seed_same_bytes_and_another_seed_another_picture(kind, drawn):
-    assert png.encode(standin.stand_in(kind, 0)) == png.encode(drawn)
-    assert np.abs(standin.stand_in(kind, 1) - drawn).mean() > 0.01
+    assert png.encode(PICTURES[kind].stand_in(0)) == png.encode(drawn)
+    assert np.abs(PICTURES[kind].stand_in(1) - drawn).mean() > 0.01
 
 
 def test_scratches_are_hairlines_mostly_along_one_way():

@@ -6,7 +6,6 @@ Widths, lengths, directions and the ridge spacing are common practice, no publis
 
 import numpy as np
 
-from ..texture import DUST, SCRATCHES, SMUDGES
 from .fingers import SMUDGES_SIZE_MM, smudges
 from .hairlines import SCRATCHES_SIZE_MM, scratches
 from .specks import DUST_SIZE_MM, dust
@@ -21,13 +20,7 @@ __all__ = [
     "scratches",
     "seen_from_afar",
     "smudges",
-    "stand_in",
 ]
-
-
-def stand_in(kind: str, seed: int = 0) -> np.ndarray:
-    """The texture of a kind as a square float array; the same seed always gives the same picture."""
-    return {SCRATCHES: scratches, SMUDGES: smudges, DUST: dust}[kind](seed)
 
 
 def seen_from_afar(grey: np.ndarray) -> np.ndarray:

@@ -1,0 +1,11 @@
+"""Raw properties that shaders read, by name: on a brick, or on the scene; missing or 0 always means clean."""
+
+from .layers import LAYERS, SHARES
+
+SHARE = "playworn_share"  # on a brick: its shares of the first three layers that have any, in their order, never 0
+SHARES_OF = tuple(f"{SHARE}_{first}" if first else SHARE for first in range(0, len(SHARES), 3))  # and of further ones
+OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
+TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per unit of its mesh's axes
+LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
+WEAR = "playworn_wear"  # on the scene: the dial over all wear
+MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
