@@ -49,10 +49,10 @@ def settled(values: list[np.ndarray], low, high, pull: np.ndarray, give: np.ndar
 
     `give` (6, k) tells what the way of a row does to the rows after it: 12 13 14 23 24 34.
     """
-    ways, values, give = [], list(values), iter(give)
-    for row, value in enumerate(values):
-        ways.append(np.clip(value - pull[row], low[row], high[row]) - value)
+    ways, values, gives = [], list(values), iter(list(give))
+    for row in range(len(values)):
+        ways.append(np.clip(values[row] - pull[row], low[row], high[row]) - values[row])
         for later in range(row + 1, len(values)):
-            values[later] = values[later] + next(give) * ways[row]
+            values[later] = values[later] + next(gives) * ways[row]
     pull += ways
     return np.stack(ways)

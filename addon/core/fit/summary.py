@@ -12,8 +12,9 @@ from ..build.touching import JOINT, LODGED, REST, SIDE, Contacts
 from ..near import among, near_pairs
 from ..report import Applied, Check, Inspection, Skipped
 from . import play
-from .fit import Fitted, reachable
+from .fit import Fitted
 from .motions import Motions, moved
+from .problem import reachable
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
 _NAMED = 5  # of a list of bricks; the rest are counted

@@ -6,8 +6,9 @@ copy; `fmax`, since newer numpy wants the result of `maximum` named.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass
 from math import prod
+from typing import Annotated, get_type_hints
 
 import numpy as np
 
@@ -24,10 +25,6 @@ _CORNERS, _STUDS = slice(0, 4), slice(4, 8)  # of a contact's eight rows
 _Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
 
 
-def _of(*shape: int):
-    return field(metadata={"shape": shape})
-
-
 @dataclass(frozen=True)
 class Workspace:
     """What k contacts are met in: float32 arrays, k last; both bricks of each stand side by side before, a then b.
@@ -35,35 +32,37 @@ class Workspace:
     Blocks take turns in one room: it stays in the cache.
     """
 
-    records: np.ndarray = _of(_WIDTH, 2)  # motions of the bricks, as they are gathered and scattered
-    motion: np.ndarray = _of(9, 2)  # shift and turn in the build's axes, and room for x and y of the turn again
-    turned: np.ndarray = _of(9, 2)  # the same in the contacts' axes, where these are others
-    way: np.ndarray = _of(3, 2)  # of cross products and matrices, the first terms
-    more: np.ndarray = _of(6, 2)  # and the second; then what bricks are moved by
-    coupled: np.ndarray = _of(3, 3)  # what the corners' force does to w, x and y, by n, wx and wy
-    seen: np.ndarray = _of(6)  # how b has moved against a: wx, wy, w, x, y, n
-    value: np.ndarray = _of(4)  # of four rows
-    sums: np.ndarray = _of(4)  # of two rows each
-    given: np.ndarray = _of(3)  # what the row just met does to those after it
-    push: np.ndarray = _of(8)  # what each row's force changes by
-    force: np.ndarray = _of(5, 1)  # the same together, along x, y, n, and x and y again
-    load: np.ndarray = _of(4)  # of the corners: force along n, turns about x and y; the last is the studs' about n
+    records: Annotated[np.ndarray, (_WIDTH, 2)]  # motions of the bricks, as they are gathered and scattered
+    motion: Annotated[np.ndarray, (9, 2)]  # shift and turn in the build's axes, and room for x and y of the turn again
+    turned: Annotated[np.ndarray, (9, 2)]  # the same in the contacts' axes, where these are others
+    way: Annotated[np.ndarray, (3, 2)]  # of cross products and matrices, the first terms
+    more: Annotated[np.ndarray, (6, 2)]  # and the second; then what bricks are moved by
+    coupled: Annotated[np.ndarray, (3, 3)]  # what the corners' force does to w, x and y, by n, wx and wy
+    seen: Annotated[np.ndarray, (6,)]  # how b has moved against a: wx, wy, w, x, y, n
+    value: Annotated[np.ndarray, (4,)]  # of four rows
+    sums: Annotated[np.ndarray, (4,)]  # of two rows each
+    given: Annotated[np.ndarray, (3,)]  # what the row just met does to those after it
+    push: Annotated[np.ndarray, (8,)]  # what each row's force changes by
+    force: Annotated[np.ndarray, (5, 1)]  # the same together, along x, y, n, and x and y again
+    load: Annotated[np.ndarray, (4,)]  # of the corners: along n, turns about x and y; then the studs' turn about n
 
     @classmethod
     def numbers(cls, contacts: int) -> int:
         """How many numbers it takes."""
-        return contacts * sum(prod(each.metadata["shape"]) for each in fields(cls))
+        return contacts * sum(map(prod, _SHAPES.values()))
 
     @classmethod
     def within(cls, room: np.ndarray, contacts: int) -> "Workspace":
         """One for so many contacts, cut out of a room of numbers."""
         arrays, start = {}, 0
-        for each in fields(cls):
-            shape = each.metadata["shape"]
+        for name, shape in _SHAPES.items():
             stop = start + prod(shape) * contacts
-            arrays[each.name] = room[start:stop].reshape(*shape, contacts)
+            arrays[name] = room[start:stop].reshape(*shape, contacts)
             start = stop
         return cls(**arrays)
+
+
+_SHAPES = {name: of.__metadata__[0] for name, of in get_type_hints(Workspace, include_extras=True).items()}
 
 
 @dataclass(frozen=True)
@@ -118,6 +117,7 @@ class Block:
         gathered = self._in.records
         self._packed = gathered.reshape(-1, _WIDTH).view(_BRICK)[:, 0]
         self._columns = np.moveaxis(gathered.reshape(2, number, _WIDTH), 2, 0)[:6]
+        self._state = self._in.motion[:6]
         told = self._of, self._in
         self._pulling = [*_corners_summed(*told), *_bricks_pulled(*told, self._columns)]
         self._meeting = [
@@ -143,7 +143,7 @@ class Block:
 
     def _play(self, tape: list[_Call]) -> None:
         self._bricks.take(self._ends, 0, self._packed, "clip")
-        np.copyto(self._in.motion[:6], self._columns)
+        np.copyto(self._state, self._columns)
         for work, first, second, result in tape:
             work(first, second, result)
         self._bricks.put(self._ends, self._packed, "clip")

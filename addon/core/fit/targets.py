@@ -29,7 +29,7 @@ _TILT_SHARE, _TWISTS = 0.75, 3.0  # of the play in a course, and of a twist: whe
 _BENT_SHARE = 0.2  # of the play that the bend of a twist's way, a pitch off, may take
 _LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
 _RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
-_UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four walks of a patch never close a joint
+UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four walks of a patch never close a joint
 _CLIPPED_MEAN = 0.7227989 / draws.CLIP_SIGMA  # of the size of a clipped draw (as above)
 _SHARED = 0.5**0.5  # of a stack's steps aside: what all lean by, and as much its own; half of the square
 _BASE_STUDS = 36  # a plate this large on the lowest level is what the build stands on
@@ -170,7 +170,7 @@ def leaning(
     takes all of the play of a joint, and no course rises by less than nothing.
     """
     step = _step(fit, looseness) / _CLIPPED_SD
-    uneven, risen = _UNEVEN * _COURSE_MM, rise(fit, looseness)
+    uneven, risen = UNEVEN * _COURSE_MM, rise(fit, looseness)
     walked = _walked(bricks.centre, height, seed, (_LEAN_X, _LEAN_Y, _RISEN))
     lean = np.zeros((len(bricks), 6))
     lean[:, :2] = step * walked[:, :2]

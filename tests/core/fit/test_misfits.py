@@ -15,6 +15,8 @@ from addon.core.build.bricks import Bricks
 from addon.core.build.contacts import contacts
 from addon.core.fit import clearance, fit, summary, targets
 from addon.core.fit.budget import Budget
+from addon.core.fit.problem import Problem
+from addon.core.fit.repair import Repair
 from bench import builds
 from bench.odd.hulls import Hull, depth
 from tests.core.fit.test_fit_guarantee import CARELESS, STIFF
@@ -116,15 +118,15 @@ def test_what_hangs_together_elsewhere_keeps_its_lean():
     goal = targets.targets(bricks, touching, builds.LIMITS, 4, 1.0, np.zeros(len(bricks), dtype=bool))
     lean = goal.lean.copy()
     lean[:near, 0] = np.resize([0.3, -0.3], near)
-    problem = fit.Problem(bricks, touching, replace(goal, lean=lean), shrink, builds.LIMITS, 1.0, budget=Budget(0.0))
-    found = fit.fitted(bricks, builds.LIMITS, 4, 1.0).motions
-    kept = np.hstack([found.shift, found.turn])
-    before = np.where(np.arange(len(bricks))[:, None] < near, lean, kept)
-    motions, _, cut = problem.repaired(before)
-    assert cut == 0
-    assert not motions[:near].any()
-    assert (motions[near:] == kept[near:]).all()
-    assert problem.held_back.tolist() == [True] * near + [False] * 30
+    problem = Problem.of(bricks, touching, replace(goal, lean=lean), shrink, builds.LIMITS, 1.0)
+    sits = fit.fitted(bricks, builds.LIMITS, 4, 1.0).motions
+    before = np.hstack([sits.shift, sits.turn])
+    before[:near] = lean[:near]
+    found, held_back = fit.kept(Repair(problem, Budget(0.0)), before)
+    assert not len(found.wrong)
+    assert not found.motions[:near].any()
+    assert (found.motions[near:] == before[near:]).all()
+    assert held_back.tolist() == [True] * near + [False] * 30
 
 
 @pytest.mark.parametrize("seed", range(12))
