@@ -33,6 +33,7 @@ class Fitted:
     cut: int  # contacts not kept in the end; 0 unless even that left no way out
     spent: bool = False  # whether a budget ended the work: this is no cut, but farther from the targets than it could
     held_back: int = 0  # bricks that then went back, towards the lean or towards rest, until all limits were kept
+    as_one: int = 0  # bricks that go as one with another, since no attempt brought the two nearer to their limits
 
 
 def fitted(
@@ -56,9 +57,16 @@ def fitted(
     goal = targets(bricks, touching, fit, seed, looseness, fixed, place)
     repair = Repair(Problem.of(bricks, touching, goal, shrink, fit, looseness, place), Budget(budget))
     found, held_back = kept(repair, repair.solved())
-    sent_back, spent, share = repair.sent_back, repair.budget.spent, repair.share
     return Fitted(
-        found.standing, touching, found.steps, share, sent_back, len(found.wrong), spent, int(held_back.sum())
+        motions=found.standing,
+        contacts=touching,
+        steps=found.steps,
+        share=repair.share,
+        repaired=repair.sent_back,
+        cut=len(found.wrong),
+        spent=repair.budget.spent,
+        held_back=int(held_back.sum()),
+        as_one=int(repair.as_one.sum()),
     )
 
 

@@ -20,7 +20,8 @@ from .ties import Ties
 
 MARGIN_MM = 5e-4  # kept clear of every limit: pays for what the rows, being linear, leave out
 _HELD_MARGIN_MM = 2e-3  # the same of seats and studs, where much presses; pays for what the last sweep leaves too
-_HELD_PART = 12.0  # of a lift or a play under 0.024 mm that margin takes one part in so many: most is left
+_HELD_PART = 12.0  # of a lift or a play under 0.024 mm that margin takes one part in so many; between 4 and 24 no
+# brick has to want less for it: with 2 little is left of the limit, with 100 all is sent back
 _GAP_SHARE = 0.5  # of a gap that a margin takes at most: half of it may close
 _MOULDED = 0.9  # of the clearance: a wider gap under studs is what the mould leaves off, and is pressed home
 _FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, that of an octagon's side
@@ -206,7 +207,8 @@ def _margin(problem: Problem, contact: np.ndarray) -> np.ndarray:
 
 def _opening(problem: Problem, contact: np.ndarray) -> np.ndarray:
     """How far (C,) in mm joints may open beyond their gap: by a lift, but in any case by what the lean makes bricks
-    rise from each other, and half of that again for the walk that it is."""
+    rise from each other, and by what its walk adds to that in a course. Beside bricks five courses high a lift is less:
+    with that alone a contact in four bricks is sent back and the build stays a fifth lower."""
     bricks, touching, fit = problem.bricks, problem.touching, problem.fit
     a, b, gap = (each[contact] for each in (touching.a, touching.b, touching.gap))
     climb = rise(fit, problem.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])

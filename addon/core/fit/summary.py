@@ -148,6 +148,7 @@ def applied(
         textures=textures,
         spent=fitted.spent,
         held_back=fitted.held_back,
+        as_one=fitted.as_one,
     )
 
 

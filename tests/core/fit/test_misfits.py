@@ -6,9 +6,11 @@ over all contacts and not timed.
 
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from addon.core import draws, rigid
 from addon.core.build.bricks import Bricks
@@ -17,6 +19,7 @@ from addon.core.fit import clearance, fit, summary, targets
 from addon.core.fit.budget import Budget
 from addon.core.fit.problem import Problem
 from addon.core.fit.repair import Repair
+from addon.core.report import Applied
 from bench import builds
 from bench.odd.hulls import Hull, depth
 from tests.core.fit.test_fit_guarantee import CARELESS, STIFF
@@ -91,6 +94,34 @@ def test_nothing_cuts_deeper_than_in_the_export_and_few_go_calm(name, looseness,
     assert summary.largest_interference(bricks, found.contacts, found.motions) <= DEEPEST
     assert sum(worked) <= ENOUGH
     assert ((found.share < 1.0).sum(), found.held_back) == (0, 0)
+
+
+def applied(bricks: Bricks, found: fit.Fitted) -> Applied:
+    dials = SimpleNamespace(seed=1, looseness=1.0, wear=1.0, quality="", rounding="")
+    preset, still = SimpleNamespace(name="", fit=builds.LIMITS), np.zeros(len(bricks), dtype=bool)
+    return summary.applied("", preset, dials, bricks, found, still, 0, ())
+
+
+def pairs_of(rows: np.ndarray) -> list[tuple[int, int]]:
+    """Pairs of equal rows that are not nought."""
+    same = (rows[:, None] == rows).all(axis=2) & rows.any(axis=1)
+    return [(i, j) for i, j in np.argwhere(same).tolist() if i < j]
+
+
+@pytest.mark.parametrize("name", ["block, in one place", "stack, a plate up"])
+def test_bricks_that_go_as_one_are_told(name):
+    """In one sentence, and all of them: such move as one rigid body does, by scipy's rotations."""
+    bricks = build(name)
+    found = fit.fitted(bricks, builds.LIMITS, 1, 1.0)
+    told, turn = applied(bricks, found), found.motions.turn
+    alike = pairs_of(turn)
+    assert told.as_one == len({n for pair in alike for n in pair}) > 1
+    for i, j in alike:
+        arm = bricks.centre[j] - bricks.centre[i]
+        carried = found.motions.shift[i] + Rotation.from_rotvec(turn[i]).apply(arm) - arm
+        assert found.motions.shift[j] == pytest.approx(carried, abs=1e-9)
+    assert f"{told.as_one} bricks move as one with a neighbour, the limits leave them no play" in told.warning
+    assert not applied(bricks, replace(found, as_one=0)).warning
 
 
 def test_limits_that_hold_nowhere_take_no_more_work_either(monkeypatch):
