@@ -79,7 +79,9 @@ class Problem:
         looseness: float,
         place: bytes = b"",
     ) -> "Problem":
-        ties = Ties.of(bricks, touching, goal.mobility[0] > 0)
+        mobile = goal.mobility[0] > 0
+        told = place and place + digest(mobile)
+        ties: Ties = _remembered("ties", told, partial(Ties.of, bricks, touching, mobile))
         pieces: Pieces = _remembered("pieces", place, partial(bricks.pieces, shrink))
         depth: np.ndarray = _remembered("depth", place, partial(depth_at_rest, pieces, touching))
         opening = np.where(touching.kind == LODGED, touching.gap / _BOTH_WAYS, np.inf)

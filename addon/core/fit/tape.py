@@ -2,7 +2,7 @@
 
 What is done is listed once, as calls of two operands and a result, and played again in every sweep: nothing is looked
 up, cut out or allocated then, which in small blocks takes longer than the sums. The greater of a value and itself is a
-copy; `fmax`, since newer numpy wants the result of `maximum` named.
+copy.
 """
 
 from collections.abc import Iterator
@@ -21,6 +21,9 @@ _WIDTH = 8  # of such a record, in numbers
 _LIMIT_OF_ROW = np.repeat(np.arange(len(OF_ROWS)), OF_ROWS).tolist()
 _ONWARD = (slice(0, 3), slice(3, 5), slice(5, 6))  # of a give: what a row does to the rows met after it
 _CORNERS, _STUDS = slice(0, 4), slice(4, 8)  # of a contact's eight rows
+
+# The same, as nothing here is NaN: numpy 1 takes a third of the time for the first, newer ones want its result named.
+_GREATER, _LESSER = (np.fmax, np.fmin) if np.lib.NumpyVersion(np.__version__) >= "2.0.0" else (np.maximum, np.minimum)
 
 _Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
 
@@ -161,10 +164,10 @@ def _seen_apart(of: Constants, at: Workspace) -> Iterator[_Call]:
     motion, way, more = at.motion if of.frame.level else at.turned, at.way, at.more[:3]
     shift, turn, again, at_contact = motion[:3], motion[3:6], motion[6:8], motion[6:]
     if not of.frame.level:
-        yield np.fmax, at.motion[:6], at.motion[:6], motion[:6]
+        yield _GREATER, at.motion[:6], at.motion[:6], motion[:6]
         for vectors in (shift, turn):
             yield from _applied(of.frame.axes, vectors, way, more)
-    yield np.fmax, turn[:2], turn[:2], again  # x and y again for cross products
+    yield _GREATER, turn[:2], turn[:2], again  # x and y again for cross products
     yield np.multiply, motion[4:7], of.arm_third, way
     yield np.multiply, motion[5:8], of.arm_second, more
     yield np.subtract, way, more, way
@@ -192,8 +195,8 @@ def _met(of: Constants, at: Workspace, pull: np.ndarray, four: slice) -> Iterato
     value, pull, push = at.value, pull[four], at.push[four]
     for row, step in enumerate(push):
         yield np.subtract, value[row], pull[row], step
-        yield np.fmax, step, low[row], step
-        yield np.fmin, step, high[row], step
+        yield _GREATER, step, low[row], step
+        yield _LESSER, step, high[row], step
         yield np.subtract, step, value[row], step
         if len(after := value[row + 1 :]):
             yield np.multiply, give[_ONWARD[row]], step, at.given[row:]
@@ -237,8 +240,8 @@ def _bricks_pulled(of: Constants, at: Workspace, columns: np.ndarray) -> Iterato
     forces, turns, twists, torque = force[:3], more[3:], at.value, at.load[1:]
     yield np.add, push[4], push[5], force[0, 0]
     yield np.add, push[6], push[7], force[1, 0]
-    yield np.fmax, at.load[0], at.load[0], force[2, 0]
-    yield np.fmax, force[:2], force[:2], force[3:]  # x and y again for cross products
+    yield _GREATER, at.load[0], at.load[0], force[2, 0]
+    yield _GREATER, force[:2], force[:2], force[3:]  # x and y again for cross products
     yield np.multiply, of.arm_second, force[2:], turns
     yield np.multiply, of.arm_third, force[1:4], way
     yield np.subtract, turns, way, turns

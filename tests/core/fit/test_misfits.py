@@ -15,7 +15,7 @@ from scipy.spatial.transform import Rotation
 from addon.core import draws, rigid
 from addon.core.build.bricks import Bricks
 from addon.core.build.contacts import contacts
-from addon.core.fit import clearance, fit, summary, targets
+from addon.core.fit import clearance, fit, overlap, summary, targets
 from addon.core.fit.budget import Budget
 from addon.core.fit.problem import Problem
 from addon.core.fit.repair import Repair
@@ -91,7 +91,7 @@ def test_nothing_cuts_deeper_than_in_the_export_and_few_go_calm(name, looseness,
     found = fit.fitted(bricks, builds.LIMITS, 1, looseness)
     assert found.cut == 0
     assert deepest(bricks, found.motions) <= DEEPEST
-    assert summary.largest_interference(bricks, found.contacts, found.motions) <= DEEPEST
+    assert overlap.largest_interference(bricks, found.contacts, found.motions) <= DEEPEST
     assert sum(worked) <= ENOUGH
     assert ((found.share < 1.0).sum(), found.held_back) == (0, 0)
 
