@@ -22,7 +22,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon.core import remembered  # noqa: E402  the checkout is no installed package
 from addon.core.build import contacts  # noqa: E402
-from addon.core.fit import clearance, fit, targets  # noqa: E402
+from addon.core.fit import attempts, clearance, fit, problem, repair, solver, targets  # noqa: E402
 from bench import builds  # noqa: E402
 
 KINDS, SIZES, MILLION = ("city", "block", "wall"), (1_000, 10_000, 100_000), 1_000_000
@@ -96,13 +96,13 @@ def by_phase(bricks, looseness: float) -> dict[str, float]:
     lap()
     goal = targets.targets(bricks, touching, builds.LIMITS, 0, looseness, np.zeros(len(bricks), dtype=bool))
     lap()
-    problem = fit.Problem(bricks, touching, goal, shrink, builds.LIMITS, looseness)
-    built = problem._rows(problem.active, goal.mobility)
+    work = repair.Repair(problem.Problem.of(bricks, touching, goal, shrink, builds.LIMITS, looseness))
+    built = work.problem.first_rows()
     lap()
-    found = fit.closest(goal.wanted, goal.least, goal.most, goal.mobility, built, fit.SWEEPS)
-    problem.forces = found.forces
+    found = solver.closest(goal.wanted, goal.least, goal.most, goal.mobility, built, attempts.SWEEPS)
+    work.forces[work.problem.seated] = found.forces
     lap()
-    problem.repaired(found.motions)
+    fit.kept(work, found.motions)
     lap()
     return dict(zip(PHASES, np.diff(times), strict=True))
 

@@ -22,7 +22,7 @@ import numpy as np
 CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
-from addon.core.fit import fit  # noqa: E402  the checkout is no installed package
+from addon.core.fit import attempts, fit  # noqa: E402  the checkout is no installed package
 from bench import builds, programme  # noqa: E402
 
 CASES = (("city", 100), ("city", 300), ("city", 1_000), ("block", 1_000), ("city", 10_000))
@@ -61,10 +61,10 @@ def compare(kind: str, size: int, kinds: tuple[int, ...], limit: float, loosenes
     report("ours, whole fit", whole, whole, same, reference, asked.packed(motions))
     left = same.violation(asked.packed(motions))
     fine, alone = whole, 0.0
-    for sweeps in (fit.SWEEPS, 25, 50, 100, 200):
+    for sweeps in (attempts.SWEEPS, 25, 50, 100, 200):
         seconds, motions = best(lambda sweeps=sweeps: first.ours(sweeps))
         report(f"ours, {sweeps} sweeps alone", seconds, whole, same, reference, asked.packed(motions))
-        alone = seconds if sweeps == fit.SWEEPS else alone
+        alone = seconds if sweeps == attempts.SWEEPS else alone
         if first.programme.violation(first.packed(motions)) <= FINE:
             fine = whole + seconds - alone
             break

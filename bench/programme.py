@@ -15,7 +15,7 @@ from scipy import optimize, sparse
 from addon.core.build import contacts
 from addon.core.build.bricks import Bricks
 from addon.core.build.touching import CORNER, JOINT, REST, SIDE
-from addon.core.fit import clearance, fit, rows, solver, targets
+from addon.core.fit import clearance, problem, rows, solver, targets
 from addon.core.presets.preset import Fit
 
 SEATS = (JOINT, REST)
@@ -173,11 +173,11 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ki
     shrink = clearance.shrinkage(bricks, limits.clearance_mm)
     touching = contacts.contacts(bricks, shrink)
     goal = targets.targets(bricks, touching, limits, seed, looseness, np.zeros(len(bricks), dtype=bool))
-    whole = fit.Problem(bricks, touching, goal, shrink, limits, looseness)
+    whole = problem.Problem.of(bricks, touching, goal, shrink, limits, looseness)
     active = np.isin(touching.kind, kinds)
-    own = whole._rows(active, goal.mobility)
+    own = whole.rows(active, goal.mobility)
     lean = targets.leaning(bricks, targets.heights(bricks, touching), limits, seed, looseness)
-    low, high = (each.repeat(rows.OF_ROWS, axis=1) for each in whole.limits(active))
+    low, high = (each.repeat(rows.OF_ROWS, axis=1) for each in problem.limits(whole, active))
     return Posed(bricks, touching.only(active), goal, lean, low, high, own)
 
 

@@ -15,6 +15,7 @@ _LABELS = {
     "least_share": "least share of the motion asked for",
     "spent": "budget spent",
     "held_back": "bricks held back by the budget",
+    "as_one": "bricks that move as one with another",
     "cut": "places beyond the limits",
     "cuts": "cuts in the export",
     "tight": "share of joints at their play",

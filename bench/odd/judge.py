@@ -32,7 +32,8 @@ from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
 from addon.core.build.contacts import CUT_MM
-from addon.core.fit import clearance, fit, summary
+from addon.core.build.cuts import cut_pairs
+from addon.core.fit import clearance, fit, overlap
 from addon.core.fit.motions import Motions
 from addon.core.presets.preset import Fit
 
@@ -154,7 +155,7 @@ class Court:
         seconds = perf_counter() - started
         cuts, pairs = self.cuts(found.motions)
         worst = max(cuts, key=cuts.__getitem__, default=None)
-        said = summary.largest_interference(self.bricks, found.contacts, found.motions)
+        said = overlap.largest_interference(self.bricks, found.contacts, found.motions)
         cut, between = (max(cuts[worst], 0.0), self.called(worst)) if worst else (0.0, "")
         calm = max(float((found.share < 1.0).mean()), found.held_back / len(self.bricks))
         doubted = sum(1 for _ in self.doubted(found.motions))
@@ -166,7 +167,7 @@ class Court:
         still_ = fit.fitted(self.bricks, LIMITS, seed, 0.0)
         table = rng.normal(size=(len(self.bricks), 6)) * ([0.05] * 3 + [0.004] * 3)
         motions = Motions.packed(table, still_.motions.shrink)
-        said = summary.largest_interference(self.bricks, still_.contacts, motions)
+        said = overlap.largest_interference(self.bricks, still_.contacts, motions)
         return said - max([0.0, *self.cuts(motions)[0].values()])
 
     def unheld(self) -> int:
@@ -178,7 +179,7 @@ class Court:
         """How many pairs the tool says cut in the export that do not."""
         true = self.depths(self.bodies(still(np.ones((len(self.bricks), 3)))))
         cut = {tuple(self.brick[list(pair)].tolist()) for pair, deep in true.items() if deep > CUT_MM}
-        return len({tuple(sorted(pair)) for pair in summary.cut_pairs(self.bricks).tolist()} - cut)
+        return len({tuple(sorted(pair)) for pair in cut_pairs(self.bricks).tolist()} - cut)
 
     def rest(self) -> tuple[float, float]:
         """How deep (mm) bodies lie in each other in the export, and how much deeper once they are shrunk."""

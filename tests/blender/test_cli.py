@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from addon import atomic, cli, usecases
-from addon.core.fit import fit
+from addon.core.fit import attempts
 from addon.core.pictures import png
 from addon.scene.presets import library
 from tests.blender import scenes
@@ -150,8 +150,8 @@ def test_single_values_of_a_preset_are_changed(run, build):
 
 
 def test_limits_that_leave_no_way_out_are_warned_of(run, build, monkeypatch):
-    monkeypatch.setattr(fit, "SWEEPS", 1)  # an answer that is far from done
-    monkeypatch.setattr(fit, "REPAIRS", 0)  # and not mended but by wanting less
+    monkeypatch.setattr(attempts, "SWEEPS", 1)  # an answer that is far from done
+    monkeypatch.setattr(attempts, "ATTEMPTS", attempts.ATTEMPTS[-4:])  # and not mended but by wanting less
     code, out, err = run("apply", build, "--preset", "toy-box", "--looseness", "2", "--out", "worn.blend", "--json")
     assert code == DONE
     told = json.loads(out)

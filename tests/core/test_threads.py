@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from addon.core import near, remembered, threads
-from addon.core.build import contacts, interference
-from addon.core.fit import fit, motions, play, rows, solver, targets
+from addon.core import remembered, threads
+from addon.core.build import contacts
+from addon.core.fit import fit
 from bench import builds
 
 
@@ -28,17 +28,12 @@ def test_findings_come_in_order_and_mistakes_come_out(workers, monkeypatch):
 @pytest.mark.parametrize("at_an_angle", [False, True])
 @pytest.mark.parametrize("kind", ["city", "block"])
 def test_a_fit_is_the_same_to_the_bit_by_one_thread_and_by_several(kind, at_an_angle, monkeypatch):
-    """Blocks and chunks so small that every thread has some; twist and play so large that repairs are needed."""
+    """Slices so small that every thread has some; twist and play so large that repairs are needed."""
     bricks = builds.KINDS[kind](600)
     if at_an_angle:
         bricks = builds.with_another_at_an_angle(builds.KINDS[kind](300))
-    small = {solver: {"_LEAST": 16, "_MOST": 64, "_CHUNK": 400, "_SHARE": 800}, interference: {"_CLOSE": 7}}
-    chunked = (play, motions, targets, rows, interference, contacts, near)
-    for module, name, value in (
-        *((module, name, value) for module, values in small.items() for name, value in values.items()),
-        *((module, "_CHUNK", 50) for module in chunked),
-    ):
-        monkeypatch.setattr(module, name, value)
+    sliced = threads.slices
+    monkeypatch.setattr(threads, "slices", lambda number, most: sliced(number, min(most, 50)))
     found = []
     for workers in (1, 2, 3, 5):
         monkeypatch.setattr(threads, "WORKERS", workers)
@@ -62,7 +57,8 @@ def test_contacts_found_in_many_parts_are_the_same(monkeypatch):
 
     whole, touching = found()
     assert (touching.frame > 2).mean() > 0.4
-    monkeypatch.setattr(contacts, "_CHUNK", 50)
+    sliced = threads.slices
+    monkeypatch.setattr(threads, "slices", lambda number, most: sliced(number, min(most, 50)))
     frame = list(touching.columns).index("frame")
     for n, (here, there) in enumerate(zip(whole, found()[0], strict=True)):
         assert n == frame or np.array_equal(here, there)

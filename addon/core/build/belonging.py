@@ -6,13 +6,13 @@ A brick has studs or the sizes of the lattice, or is the same part as one, or br
 
 import numpy as np
 
-from ..fit.summary import cut_pairs
 from ..near import near_pairs
 from ..parts.likeness import SHEET, SIZED, STUDDED
 from ..remembered import digest, remembered
 from ..sizes import TRADE
 from .bricks import Bricks
 from .contacts import NEAR_MM, contacts
+from .cuts import cut_pairs
 from .lattice import NOMINAL_MM, Lattice
 from .touching import JOINT, LODGED, REST, SIDE
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import rigid
-from ..fit.motions import Motions
 from ..near import near_pairs
 from ..remembered import remembered
 from . import interference
@@ -107,21 +106,7 @@ def lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, depth: np.ndarray) 
     return Lodged(of_two[0], of_two[1], np.array(which, dtype=np.int64))
 
 
-def deeper(bricks: Bricks, pieces: Pieces, bodies: Pieces, motions: Motions, pairs: np.ndarray) -> np.ndarray:
-    """How much deeper (P,) in mm than at rest the surface of the brick of each pair's second piece goes into the first,
-    once bricks have moved: `pieces` shrunk at rest are then `bodies`."""
-    found = np.empty(len(pairs))
-    for n, (piece, outer) in enumerate(pairs.tolist()):
-        brick = int(pieces.brick[outer])
-        surface = _surface(bricks, brick, motions.shrink[brick])
-        about = bricks.centre[brick]
-        now = about + motions.shift[brick] + rigid.turned(motions.rotation[brick], surface - about)
-        before = max(interference.pierced(pieces, piece, surface), 0.0)
-        found[n] = interference.pierced(bodies, piece, now) - before
-    return found
-
-
-def _surface(bricks: Bricks, brick: int, factor: np.ndarray) -> np.ndarray:
+def surface(bricks: Bricks, brick: int, factor: np.ndarray) -> np.ndarray:
     """The triangles (T, 3, 3) of a brick that has shrunk about its body's centre, at rest."""
     part, about = bricks.parts[bricks.part[brick]], bricks.centre_in_part[brick]
     corners = about + (part.vertices - about) * factor
@@ -179,6 +164,6 @@ class _Surfaces:
             brick = self.pieces.brick[outer]
             if not len(self.bricks.parts[self.bricks.part[brick]].triangles):
                 return np.inf
-            surface = _surface(self.bricks, brick, self.shrink[brick])
-            self._told[alike] = interference.pierced(self.pieces, piece, surface)
+            body = surface(self.bricks, brick, self.shrink[brick])
+            self._told[alike] = interference.pierced(self.pieces, piece, body)
         return self._told[alike]

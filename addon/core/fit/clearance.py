@@ -9,6 +9,8 @@ from ..build.touching import Contacts
 from ..remembered import digest, remembered
 from ..sizes import TRADE
 
+_NOISE = 1e-4  # half pitches by which an export rounds a body that has no clearance
+
 
 def met(bricks: Bricks, clearance_mm: float) -> tuple[np.ndarray, Contacts, bytes]:
     """How bricks shrink (N, 3) by the clearance, where they touch then, and what tells that from all other places."""
@@ -30,4 +32,4 @@ def shrinkage(bricks: Bricks, clearance_mm: float) -> np.ndarray:
 def _clearance_in_export(size: np.ndarray) -> np.ndarray:
     """What the export leaves on each side of a body of this size: the rest to a whole number of half pitches."""
     half_pitch = TRADE.half_pitch
-    return 0.5 * (np.ceil(size / half_pitch - 1e-4) * half_pitch - size)
+    return 0.5 * (np.ceil(size / half_pitch - _NOISE) * half_pitch - size)

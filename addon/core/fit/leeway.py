@@ -10,8 +10,9 @@ from ..build.bricks import Bricks
 from ..presets import preset
 from ..remembered import digest, recalled, remembered
 from .clearance import met
-from .fit import Problem
 from .motions import Motions
+from .problem import Problem
+from .repair import Repair
 from .targets import targets
 
 _ALL = 0.95  # of what the dial's end gives: as much as all that a build takes
@@ -63,7 +64,7 @@ def _takes(bricks: Bricks, fit: preset.Fit, held: np.ndarray) -> float:
         looseness = 0.1 * tenths
         goal = targets(bricks, touching, fit, _SEED, looseness, held, place)
         # What a repair would do after this is little, and to few bricks.
-        found = Problem(bricks, touching, goal, shrink, fit, looseness, place).solved()
+        found = Repair(Problem.of(bricks, touching, goal, shrink, fit, looseness, place)).solved()
         return float(np.median(farthest(bricks, Motions.packed(found, shrink))))
 
     enough, low, high = _ALL * half_go(_TENTHS), 0, _TENTHS

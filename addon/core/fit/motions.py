@@ -9,6 +9,7 @@ from .. import rigid, threads
 from ..build.bricks import Bricks, Pieces
 
 _CHUNK = threads.CHUNK // 4  # turns worked out together
+_GRID = np.repeat([2.0**-14, 2.0**-18], 3)  # mm and radians that solved motions are rounded to: 0.06 micrometres
 
 
 @dataclass(frozen=True)
@@ -51,3 +52,8 @@ def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
     found = zip(*threads.each(placed, threads.slices(len(pieces), _CHUNK)), strict=True)
     centre, turn = (np.concatenate(each) for each in found)
     return replace(pieces, centre=centre, turn=turn, aligned=np.zeros(len(pieces), dtype=bool))
+
+
+def rounded(table: np.ndarray) -> np.ndarray:
+    """Motions (N, 6) on a grid far below any limit: what a distant change does to the last bits ends here."""
+    return np.rint(table / _GRID) * _GRID

@@ -14,7 +14,10 @@ from ..build.touching import Contacts
 from ..presets import preset
 from .budget import Budget
 from .clearance import shrinkage
-from .fit import Problem, rounded
+from .fit import kept
+from .motions import rounded
+from .problem import Problem
+from .repair import Repair
 from .targets import Targets, targets
 
 REACH = 3  # contacts from a change; beyond it a brick stays as it is, bit for bit
@@ -56,14 +59,15 @@ def refitted(
     near = np.flatnonzero(reached(len(free), free, _ends(touching), hops=1))  # no other brick has a say in it
     own, inner = bricks.only(near), free[near]
     shrink = shrinkage(own, fit.clearance_mm)
-    problem = Problem(own, contacts(own, shrink), _only(goal, near), shrink, fit, looseness, budget=Budget(budget))
+    problem = Problem.of(own, contacts(own, shrink), _only(goal, near), shrink, fit, looseness)
+    repair = Repair(problem, Budget(budget))
     stood = table[near]
-    found = np.where(inner[:, None], problem.solved(), stood)
+    found = np.where(inner[:, None], repair.solved(), stood)
     stays = inner & ~fresh[near] & ~_differ(found, stood)
     found[stays] = stood[stays]
-    found, repaired, cut = problem.repaired(found)
-    table[near[inner]] = found[inner]
-    return Refitted(table, free & _differ(table, standing), repaired, cut)
+    mended, _ = kept(repair, found)
+    table[near[inner]] = mended.motions[inner]
+    return Refitted(table, free & _differ(table, standing), repair.sent_back, len(mended.wrong))
 
 
 def exact(standing: np.ndarray) -> np.ndarray:

@@ -15,6 +15,7 @@ from ..build.touching import Contacts
 
 OF_ROWS = (4, 2, 2)  # a contact's eight rows have three limits: of its corners, and of its studs in x and in y
 _CHUNK = threads.CHUNK // 2  # contacts whose constants are worked out at once
+_RIGID = 1e-12  # compliance of a row between two bricks that stay: none, and nothing is divided by it
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,10 @@ class Frame:
 
     def into(self, vectors: np.ndarray) -> np.ndarray:
         return vectors if self.level else _applied(self.axes, vectors)
+
+    def back(self, vectors: np.ndarray) -> np.ndarray:
+        """From the contacts' axes into the build's."""
+        return vectors if self.level else _applied(self.axes.swapaxes(0, 1), vectors)
 
 
 @dataclass(frozen=True)
@@ -47,7 +52,7 @@ class Rows:
     give_corner: np.ndarray  # (6, C) what meeting a corner's row does to the corners met after it: 12 13 14 23 24 34
     give_stud: np.ndarray  # (6, C) what meeting a stud's row does to the studs met after it
     coupling: np.ndarray  # (3, 3, C) what a push on n, wx and wy (rows) does to w, x and y (columns)
-    ease: np.ndarray  # (8, C) how far a row's value goes for a unit of push, inverted
+    mass: np.ndarray  # (8, C) effective mass: the push that moves a row's value by one
 
     def __len__(self) -> int:
         return len(self.a)
@@ -79,7 +84,7 @@ def rows(touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: n
     a, b, frame = touching.a[found], touching.b[found], touching.frame[found]
     first = np.flatnonzero(np.diff(block, prepend=-1))
     wide = {"arm": (4, 2), "half": (2,), "stud": (4,), "give_corner": (6,), "give_stud": (6,), "coupling": (3, 3),
-            "ease": (8,)}  # fmt: skip
+            "mass": (8,)}  # fmt: skip
     filled = {name: np.empty((*shape, len(order)), dtype=np.float32) for name, shape in wide.items()}
 
     def fill(part: slice) -> None:
@@ -99,17 +104,17 @@ def rows(touching: Contacts, chosen: np.ndarray, centre: np.ndarray, mobility: n
 
 
 def _constants(arm_a, arm_b, mobility_a, mobility_b, half, stud) -> dict[str, np.ndarray]:
-    stiff = _compliance(arm_a, mobility_a) + _compliance(arm_b, mobility_b)
-    give_corner, ease_corner = _gives(stiff, _corner_rows(half))
-    give_stud, ease_stud = _gives(stiff, _stud_rows(stud))
+    compliance = _compliance(arm_a, mobility_a) + _compliance(arm_b, mobility_b)
+    give_corner, mass_corner = _gives(compliance, _corner_rows(half))
+    give_stud, mass_stud = _gives(compliance, _stud_rows(stud))
     return {
         "arm": np.stack([arm_a, arm_b], axis=1)[[1, 2, 0, 1]],
         "half": half[::-1],
         "stud": stud,
         "give_corner": give_corner,
         "give_stud": give_stud,
-        "coupling": stiff[[[2], [3], [4]], [[5, 0, 1]]],
-        "ease": np.concatenate([ease_corner, ease_stud]),
+        "coupling": compliance[[[2], [3], [4]], [[5, 0, 1]]],
+        "mass": np.concatenate([mass_corner, mass_stud]),
     }
 
 
@@ -178,15 +183,15 @@ def _stud_rows(stud: np.ndarray) -> list[dict]:
     return [{(0 if n < 2 else 1): one, 5: stud[n]} for n in range(4)]
 
 
-def _gives(stiff: np.ndarray, row_list: list[dict]) -> tuple[np.ndarray, np.ndarray]:
-    """What meeting each row by one unit does to each that is met after it, and the ease of each row."""
-    gives, eases = [], []
+def _gives(compliance: np.ndarray, row_list: list[dict]) -> tuple[np.ndarray, np.ndarray]:
+    """What meeting each row by one unit does to each that is met after it, and the effective mass of each row."""
+    gives, masses = [], []
     for number, row in enumerate(row_list):
-        reaction = np.sum([stiff[:, column] * weight for column, weight in row.items()], axis=0)
+        reaction = np.sum([compliance[:, column] * weight for column, weight in row.items()], axis=0)
         own, *later = (
             np.sum([reaction[column] * weight for column, weight in other.items()], axis=0)
             for other in row_list[number:]
         )
-        eases.append(1.0 / np.maximum(own, 1e-12))
-        gives += [eases[-1] * each for each in later]
-    return np.stack(gives), np.stack(eases)
+        masses.append(1.0 / np.maximum(own, _RIGID))
+        gives += [masses[-1] * each for each in later]
+    return np.stack(gives), np.stack(masses)

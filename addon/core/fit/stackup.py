@@ -12,7 +12,7 @@ from ..build.bricks import Bricks
 from ..build.touching import Contacts
 
 _GOES_ON = 0.46  # of either brick's face, that one which goes on with the other shares with it: half, less the seams
-_UPRIGHT = 0.999
+_UPRIGHT = 0.999  # cosine of an angle that makes no difference
 
 
 @dataclass(frozen=True)

@@ -3,17 +3,17 @@
 import numpy as np
 
 from .. import rigid, units
-from ..build import identity, interference, openings
-from ..build.bricks import Bricks, Pieces
-from ..build.contacts import depth_at_rest
+from ..build import identity
+from ..build.bricks import Bricks
+from ..build.cuts import cut_pairs
 from ..build.lattice import Lattice
-from ..build.openings import CUT_MM
 from ..build.touching import JOINT, LODGED, REST, SIDE, Contacts
-from ..near import among, near_pairs
 from ..report import Applied, Check, Inspection, Skipped
 from . import play
-from .fit import Fitted, reachable
-from .motions import Motions, moved
+from .fit import Fitted
+from .motions import Motions
+from .overlap import largest_interference
+from .problem import reachable
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
 _NAMED = 5  # of a list of bricks; the rest are counted
@@ -95,17 +95,6 @@ def loose_bricks(bricks: Bricks, contacts: Contacts) -> np.ndarray:
     return ~held
 
 
-def cut_pairs(bricks: Bricks) -> np.ndarray:
-    """Pairs (P, 2) of bricks whose bodies cut into each other at rest; an equal brick in the same place is none, nor is
-    one that lies in an opening of the other."""
-    pieces = bricks.pieces()
-    near = near_pairs(pieces.low, pieces.high, -CUT_MM)
-    near = near[bricks.key[pieces.brick[near[:, 0]]] != bricks.key[pieces.brick[near[:, 1]]]]
-    depth = interference.penetration(pieces, near)
-    found = np.unique(pieces.brick[near[depth > CUT_MM]], axis=0)
-    return found[~among(found, pieces.brick[openings.lodged(bricks, pieces, near, depth).pair])]
-
-
 def tight(fitted: Fitted, play_mm: float) -> float:
     """Share of the joints whose studs have moved as far in their sockets as they can."""
     steps = fitted.steps[fitted.contacts.held]
@@ -147,6 +136,7 @@ def applied(
         textures=textures,
         spent=fitted.spent,
         held_back=fitted.held_back,
+        as_one=fitted.as_one,
     )
 
 
@@ -199,39 +189,3 @@ def lean(bricks: Bricks, motions: Motions) -> float:
     top = bricks.high[:, 2] > bricks.high[:, 2].max() - _TOP_MM
     x, y = motions.shift[top, :2].mean(axis=0)
     return float(np.hypot(x, y))
-
-
-def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -> float:
-    """Deepest cut (mm) of one moved body into another, less what the two overlap at rest."""
-    pairs = np.stack([contacts.piece_a, contacts.piece_b], axis=1)
-    pieces = bricks.pieces(motions.shrink)
-    bodies = moved(bricks, motions, pieces)
-    depth = interference.cuts(bodies, pairs, contacts.frames[:, 2], contacts.frame) - depth_at_rest(pieces, contacts)
-    near = _met(bodies, pairs[contacts.kind != LODGED])
-    inside = contacts.only(contacts.kind == LODGED)
-    lies_in = among(bodies.brick[near], np.stack([inside.a, inside.b], axis=1))
-    strangers = interference.penetration(bodies, near[~lies_in])
-    through = _through(bricks, inside, motions, pieces, bodies, near[lies_in])
-    return float(np.concatenate([depth, strangers, through]).max(initial=0.0))
-
-
-def _through(bricks: Bricks, inside: Contacts, motions: Motions, pieces: Pieces, bodies: Pieces, near) -> np.ndarray:
-    """How much deeper than at rest surfaces go into what lies in their openings, of bodies (P, 2) that are near: of
-    such as have moved farther than their clearance, and of other pieces of the same bricks."""
-    farther = play.steps(bricks, inside, np.arange(len(inside)), motions) * 2.0**0.5 > inside.gap
-    ends = [np.stack([each.a, each.b], axis=1) for each in (inside, inside.only(farther))]
-    lying = np.isin(bodies.brick[near] @ (len(bricks), 1), ends[0] @ (len(bricks), 1))
-    inner, outer = np.where(lying[:, None], near, near[:, ::-1]).T
-    passes, first, which = np.unique(inner * len(bricks) + bodies.brick[outer], return_index=True, return_inverse=True)
-    pairs = np.stack([inner, outer], axis=1)[first]
-    known = np.zeros(len(passes), dtype=bool)
-    known[which.reshape(-1)[interference.penetration(pieces, near) > CUT_MM]] = True
-    pairs = pairs[~known | among(bodies.brick[pairs], ends[1])]
-    return openings.deeper(bricks, pieces, bodies, motions, pairs)
-
-
-def _met(bodies: Pieces, known: np.ndarray) -> np.ndarray:
-    """Pairs (P, 2) of bodies of two bricks that come together and are none of the `known` (K, 2)."""
-    near = near_pairs(bodies.low, bodies.high, 0.0)
-    near = near[bodies.brick[near[:, 0]] != bodies.brick[near[:, 1]]]
-    return near[~among(near, known)]

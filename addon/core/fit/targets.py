@@ -29,13 +29,16 @@ _TILT_SHARE, _TWISTS = 0.75, 3.0  # of the play in a course, and of a twist: whe
 _BENT_SHARE = 0.2  # of the play that the bend of a twist's way, a pitch off, may take
 _LEAN_HEIGHT_MM = 100.0  # the height that a preset's lean speaks of
 _RISE = 0.0015  # mm a mm of height: bricks are never pressed home entirely
-_UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four walks of a patch never close a joint
+UNEVEN = 0.5  # of the rise of a course: how far its own goes, so that the four walks of a patch never close a joint
 _CLIPPED_MEAN = 0.7227989 / draws.CLIP_SIGMA  # of the size of a clipped draw (as above)
 _SHARED = 0.5**0.5  # of a stack's steps aside: what all lean by, and as much its own; half of the square
 _BASE_STUDS = 36  # a plate this large on the lowest level is what the build stands on
+_LEVEL_MM = 0.5  # over the lowest: less than any plate is high, so of its level
+_FILLED = 0.95  # of the pitches of its studs that a plate covers at least: the rest is its seams
 _CHUNK = threads.CHUNK // 4  # bricks looked at together
+_LEAN_ROOM = 0.5  # of what joints leave that a lean may take there: the rest is for what bricks want of their own
 _FARTHEST = 64  # joints from a brick that cannot move within which others lean less
-_CROWDED = 60  # contacts beyond which a brick is held by sheer number
+_CROWDED = 60  # contacts beyond which a brick is held by sheer number; there are colours for 63
 
 
 @dataclass(frozen=True)
@@ -152,7 +155,7 @@ def _pressed(lower: np.ndarray, upper: np.ndarray, fixed: np.ndarray) -> np.ndar
 def base(bricks: Bricks, height: np.ndarray) -> np.ndarray:
     """Which bricks (N,) a build stands on: large plates on the lowest level of what is joined."""
     half = bricks.half
-    return (height < 0.5) & (4.0 * half[:, 0] * half[:, 1] >= _BASE_STUDS * 64.0 * 0.95)
+    return (height < _LEVEL_MM) & (4.0 * half[:, 0] * half[:, 1] >= _BASE_STUDS * TRADE.pitch**2 * _FILLED)
 
 
 def rise(fit: preset.Fit, looseness: float) -> float:
@@ -170,7 +173,7 @@ def leaning(
     takes all of the play of a joint, and no course rises by less than nothing.
     """
     step = _step(fit, looseness) / _CLIPPED_SD
-    uneven, risen = _UNEVEN * _COURSE_MM, rise(fit, looseness)
+    uneven, risen = UNEVEN * _COURSE_MM, rise(fit, looseness)
     walked = _walked(bricks.centre, height, seed, (_LEAN_X, _LEAN_Y, _RISEN))
     lean = np.zeros((len(bricks), 6))
     lean[:, :2] = step * walked[:, :2]
@@ -194,7 +197,7 @@ def _lean_less(lean: np.ndarray, contacts: Contacts, stays: np.ndarray, room: fl
             break
         away[np.where(near[a[on]], b[on], a[on])] = hops
     size = np.sqrt((lean * lean).sum(axis=1))
-    lean *= np.minimum(0.5 * room * away / np.maximum(size, 1e-12), 1.0)[:, None]
+    lean *= np.minimum(_LEAN_ROOM * room * away / np.maximum(size, 1e-12), 1.0)[:, None]
 
 
 def _step(fit: preset.Fit, looseness: float) -> float:
@@ -236,7 +239,7 @@ def _most_turned(bricks: Bricks, fit: preset.Fit, looseness: float) -> np.ndarra
     most = np.empty((len(bricks), 3))
     most[:, :2] = _TILT_SHARE * fit.play_mm / _COURSE_MM
     most[:, 2] = _TWISTS * units.radians(fit.twist_deg) * looseness
-    wide = bricks.half[:, :2].max(axis=1) > 0.75 * TRADE.pitch
+    wide = bricks.half[:, :2].max(axis=1) > 0.75 * TRADE.pitch  # on more than one stud, half of which is half a pitch
     most[wide, 2] = np.minimum(most[wide, 2], (2.0 * _BENT_SHARE * fit.play_mm / TRADE.pitch) ** 0.5)
     return np.maximum(most, 1e-9)
 

@@ -16,7 +16,7 @@ from ..parts.shells import connected
 from .targets import Targets
 
 NO_PLAY_MM = 5e-3  # less than this is none: solves come about as near to a limit
-_OPPOSITE = -0.999999
+_OPPOSITE = -0.999999  # cosine between faces that look at each other: under a tenth of a degree
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,14 @@ class Ties:
         ends = np.where((rank[ends[:, 0]] < rank[ends[:, 1]])[:, None], ends, ends[:, ::-1])
         order = _outward(ends, rank)
         return replace(self, root=root, on=ends[order], normal=self.normal[order])
+
+    def __len__(self) -> int:
+        return len(self.rank)
+
+    def grown(self, before: "Ties") -> np.ndarray:
+        """Which bricks (N,) go as one with more others than before."""
+        now, then = (np.bincount(ties.root, minlength=len(ties.root))[ties.root] for ties in (self, before))
+        return now > then
 
     def __bool__(self) -> bool:
         return bool(len(self.on) or (self.root != np.arange(len(self.root))).any())

@@ -12,7 +12,7 @@ from addon.core import draws
 from addon.core.build.bricks import Bricks
 from addon.core.build.contacts import NEAR_MM, contacts
 from addon.core.build.touching import CORNER
-from addon.core.fit import fit, summary
+from addon.core.fit import fit, overlap
 from addon.core.fit.motions import Motions
 from bench import builds
 from bench.interference import moved_boxes
@@ -137,7 +137,7 @@ def test_the_check_sees_a_cut_between_them():
     found = fit.fitted(bricks, TIGHT, 4, 1.0)
     sunk = np.array([[0.0, 0.0, 0.0], [-0.07, 0.0, 0.0]])
     motions = Motions(sunk, np.zeros((2, 3)), found.motions.shrink)
-    assert summary.largest_interference(bricks, found.contacts, motions) == pytest.approx(0.05)
+    assert overlap.largest_interference(bricks, found.contacts, motions) == pytest.approx(0.05)
     assert deepest_cut(bricks, motions)[0] == pytest.approx(0.05, abs=1e-6)
 
 

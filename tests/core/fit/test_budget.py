@@ -9,6 +9,7 @@ import pytest
 
 from addon.core.fit import fit, summary
 from addon.core.fit.budget import Budget
+from addon.core.fit.problem import MARGIN_MM
 from bench import builds, programme
 from tests.core.fit.test_fit_guarantee import CARELESS, DEEPEST, STIFF, deepest_cut, widest_step
 
@@ -89,7 +90,7 @@ def test_pins_and_limits_without_room_are_kept_too():
         found = fit.fitted(bricks, limits, 4, 1.0, fixed, budget=1.0)
         assert found.cut == 0
         assert deepest_cut(bricks, found.motions)[0] <= DEEPEST
-        assert widest_step(bricks, found.motions) <= max(limits.play_mm, fit.MARGIN_MM) + DEEPEST
+        assert widest_step(bricks, found.motions) <= max(limits.play_mm, MARGIN_MM) + DEEPEST
     assert not fit.fitted(bricks, CARELESS, 4, 1.0, pins, budget=1.0).motions.shift[pins].any()
 
 

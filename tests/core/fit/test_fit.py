@@ -6,7 +6,7 @@ from scipy import stats
 
 from addon.core import draws, units
 from addon.core.build.touching import JOINT
-from addon.core.fit import clearance, fit, play, summary
+from addon.core.fit import clearance, fit, overlap, play
 from addon.core.fit.motions import Motions
 from addon.core.presets.preset import Fit
 from tests.core.builds import block, table, wall
@@ -42,7 +42,7 @@ def test_joints_keep_their_play_and_bodies_keep_apart(looseness):
     steps = play.steps(bricks, sits.contacts, joints, sits.motions)
     assert np.array_equal(steps, sits.steps[joints])
     assert steps.max() <= LIMITS.play_mm + 1e-6
-    assert summary.largest_interference(bricks, sits.contacts, sits.motions) <= 1e-6
+    assert overlap.largest_interference(bricks, sits.contacts, sits.motions) <= 1e-6
 
 
 def test_no_looseness_is_no_motion():
@@ -104,7 +104,7 @@ def test_what_cannot_move_stays_and_others_keep_clear():
     assert not sits.motions.shift[fixed].any()
     assert not sits.motions.turn[fixed].any()
     assert sits.motions.shift[~fixed].any(axis=1).all()
-    assert summary.largest_interference(bricks, sits.contacts, sits.motions) <= 1e-6
+    assert overlap.largest_interference(bricks, sits.contacts, sits.motions) <= 1e-6
 
 
 def test_the_base_stays():
@@ -140,4 +140,4 @@ def test_measures_of_a_known_motion():
     one = np.ones((2, 3))
     assert play.steps(bricks, touching, np.array([0]), Motions(aside, none, one))[0] == pytest.approx(0.05)
     sunk = Motions(down, none, one)
-    assert summary.largest_interference(bricks, touching, sunk) == pytest.approx(0.02)
+    assert overlap.largest_interference(bricks, touching, sunk) == pytest.approx(0.02)

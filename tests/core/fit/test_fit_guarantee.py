@@ -15,6 +15,7 @@ from addon.core.build.contacts import contacts
 from addon.core.build.touching import JOINT
 from addon.core.fit import fit, targets
 from addon.core.fit.motions import Motions
+from addon.core.fit.problem import MARGIN_MM
 from addon.core.parts.parts import Part
 from addon.core.presets.preset import Fit
 from bench import builds
@@ -242,7 +243,7 @@ def test_limits_that_leave_no_room_are_kept_all_the_same_and_who_moves_less_is_t
     found = fit.fitted(bricks, STIFF, 4, looseness)
     assert found.cut == 0
     assert deepest_cut(bricks, found.motions)[0] <= DEEPEST
-    assert widest_step(bricks, found.motions) <= fit.MARGIN_MM + DEEPEST
+    assert widest_step(bricks, found.motions) <= MARGIN_MM + DEEPEST
     assert found.share.min() < 1.0 or name != "tower"  # without play none wants to go aside; a stack goes as one
 
 

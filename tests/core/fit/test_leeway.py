@@ -8,7 +8,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from addon.core import remembered
-from addon.core.fit import clearance, fit, leeway
+from addon.core.fit import clearance, fit, leeway, problem
 from addon.core.fit.motions import Motions
 from bench import builds
 from bench.stackup import shipped
@@ -73,7 +73,7 @@ def test_what_is_remembered_of_the_build_stays(monkeypatch):
     bricks, still, limits = named("city", 1200), np.zeros(1200, dtype=bool), shipped("well-loved")
     fit.fitted(bricks, limits, 0, 1.0)
     leeway.takes(bricks, limits, still)
-    for owner, name in ((clearance, "contacts"), (fit, "depth_at_rest"), (clearance.openings, "lodged")):
+    for owner, name in ((clearance, "contacts"), (problem, "depth_at_rest"), (clearance.openings, "lodged")):
         monkeypatch.setattr(owner, name, lambda *_, name=name: pytest.fail(f"{name} was asked for again"))
     fit.fitted(bricks, limits, 1, 1.0)
     leeway.takes(bricks, replace(limits, shift_mm=0.05), still)

@@ -6,15 +6,20 @@ over all contacts and not timed.
 
 from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.spatial.transform import Rotation
 
 from addon.core import draws, rigid
 from addon.core.build.bricks import Bricks
 from addon.core.build.contacts import contacts
-from addon.core.fit import clearance, fit, summary, targets
+from addon.core.fit import clearance, fit, overlap, summary, targets
 from addon.core.fit.budget import Budget
+from addon.core.fit.problem import Problem
+from addon.core.fit.repair import Repair
+from addon.core.report import Applied
 from bench import builds
 from bench.odd.hulls import Hull, depth
 from tests.core.fit.test_fit_guarantee import CARELESS, STIFF
@@ -86,9 +91,37 @@ def test_nothing_cuts_deeper_than_in_the_export_and_few_go_calm(name, looseness,
     found = fit.fitted(bricks, builds.LIMITS, 1, looseness)
     assert found.cut == 0
     assert deepest(bricks, found.motions) <= DEEPEST
-    assert summary.largest_interference(bricks, found.contacts, found.motions) <= DEEPEST
+    assert overlap.largest_interference(bricks, found.contacts, found.motions) <= DEEPEST
     assert sum(worked) <= ENOUGH
     assert ((found.share < 1.0).sum(), found.held_back) == (0, 0)
+
+
+def applied(bricks: Bricks, found: fit.Fitted) -> Applied:
+    dials = SimpleNamespace(seed=1, looseness=1.0, wear=1.0, quality="", rounding="")
+    preset, still = SimpleNamespace(name="", fit=builds.LIMITS), np.zeros(len(bricks), dtype=bool)
+    return summary.applied("", preset, dials, bricks, found, still, 0, ())
+
+
+def pairs_of(rows: np.ndarray) -> list[tuple[int, int]]:
+    """Pairs of equal rows that are not nought."""
+    same = (rows[:, None] == rows).all(axis=2) & rows.any(axis=1)
+    return [(i, j) for i, j in np.argwhere(same).tolist() if i < j]
+
+
+@pytest.mark.parametrize("name", ["block, in one place", "stack, a plate up"])
+def test_bricks_that_go_as_one_are_told(name):
+    """In one sentence, and all of them: such move as one rigid body does, by scipy's rotations."""
+    bricks = build(name)
+    found = fit.fitted(bricks, builds.LIMITS, 1, 1.0)
+    told, turn = applied(bricks, found), found.motions.turn
+    alike = pairs_of(turn)
+    assert told.as_one == len({n for pair in alike for n in pair}) > 1
+    for i, j in alike:
+        arm = bricks.centre[j] - bricks.centre[i]
+        carried = found.motions.shift[i] + Rotation.from_rotvec(turn[i]).apply(arm) - arm
+        assert found.motions.shift[j] == pytest.approx(carried, abs=1e-9)
+    assert f"{told.as_one} bricks move as one with a neighbour, the limits leave them no play" in told.warning
+    assert not applied(bricks, replace(found, as_one=0)).warning
 
 
 def test_limits_that_hold_nowhere_take_no_more_work_either(monkeypatch):
@@ -116,15 +149,15 @@ def test_what_hangs_together_elsewhere_keeps_its_lean():
     goal = targets.targets(bricks, touching, builds.LIMITS, 4, 1.0, np.zeros(len(bricks), dtype=bool))
     lean = goal.lean.copy()
     lean[:near, 0] = np.resize([0.3, -0.3], near)
-    problem = fit.Problem(bricks, touching, replace(goal, lean=lean), shrink, builds.LIMITS, 1.0, budget=Budget(0.0))
-    found = fit.fitted(bricks, builds.LIMITS, 4, 1.0).motions
-    kept = np.hstack([found.shift, found.turn])
-    before = np.where(np.arange(len(bricks))[:, None] < near, lean, kept)
-    motions, _, cut = problem.repaired(before)
-    assert cut == 0
-    assert not motions[:near].any()
-    assert (motions[near:] == kept[near:]).all()
-    assert problem.held_back.tolist() == [True] * near + [False] * 30
+    problem = Problem.of(bricks, touching, replace(goal, lean=lean), shrink, builds.LIMITS, 1.0)
+    sits = fit.fitted(bricks, builds.LIMITS, 4, 1.0).motions
+    before = np.hstack([sits.shift, sits.turn])
+    before[:near] = lean[:near]
+    found, held_back = fit.kept(Repair(problem, Budget(0.0)), before)
+    assert not len(found.wrong)
+    assert not found.motions[:near].any()
+    assert (found.motions[near:] == before[near:]).all()
+    assert held_back.tolist() == [True] * near + [False] * 30
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -10,7 +10,8 @@ from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
 from addon.core.build.contacts import contacts
-from addon.core.fit import clearance, fit, summary
+from addon.core.build.cuts import cut_pairs
+from addon.core.fit import clearance, fit, overlap, summary
 from addon.core.fit.motions import Motions
 from addon.core.presets.preset import Fit
 from bench.interference import moved_boxes
@@ -84,7 +85,7 @@ def test_nothing_cuts_deeper_than_in_the_export(name, style, looseness):
         found = fit.fitted(bricks, LIMITS, seed, looseness)
         assert found.cut == 0
         assert excess(bricks, found.motions, at_rest(name, style)) <= DEEPEST
-        told = summary.largest_interference(bricks, found.contacts, found.motions)
+        told = overlap.largest_interference(bricks, found.contacts, found.motions)
         assert told <= 1e-4
         assert widest_step(bricks, found) <= LIMITS.play_mm + DEEPEST
 
@@ -139,7 +140,7 @@ def test_studs_to_the_side_hold():
 def test_nothing_is_told_of_a_sound_build(name):
     for style in STYLES:
         bricks = build(name, style)
-        assert not len(summary.cut_pairs(bricks))
+        assert not len(cut_pairs(bricks))
         assert not summary.loose_bricks(bricks, contacts(bricks)).any()
 
 

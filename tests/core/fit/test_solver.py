@@ -14,7 +14,7 @@ from scipy.optimize import isotonic_regression
 
 from addon.core import rigid
 from addon.core.build import contacts
-from addon.core.fit import fit, rows, solver
+from addon.core.fit import attempts, fit, rows, solver
 from bench import builds, programme
 
 CHECKOUT = Path(__file__).resolve().parents[3]
@@ -84,8 +84,10 @@ def test_the_sweeps_of_a_fit_are_enough(case):
     # beyond a limit no more than the margin that joints keep of it, and three and a half times that at twice
     # the looseness, which is for the repair: what stands on one brick alone goes on from it, so that a push travels.
     same, (share, beyond) = posed(*case).programme, (2e-3, 2e-3) if case[2] <= 1.0 else (1e-2, 7e-3)
-    assert same.objective(solved(*case, fit.SWEEPS)) == pytest.approx(same.objective(solved(*case, ENOUGH)), rel=share)
-    assert same.violation(solved(*case, fit.SWEEPS)) < beyond
+    assert same.objective(solved(*case, attempts.SWEEPS)) == pytest.approx(
+        same.objective(solved(*case, ENOUGH)), rel=share
+    )
+    assert same.violation(solved(*case, attempts.SWEEPS)) < beyond
 
 
 @pytest.mark.parametrize("kind", ["city", "block"])
