@@ -42,6 +42,8 @@ _SHAPES = (  # of what a meeting works in
 _LIMIT_OF_ROW = np.repeat(np.arange(len(OF_ROWS)), OF_ROWS).tolist()
 _ONWARD = (slice(0, 3), slice(3, 5), slice(5, 6))  # of a give: what a row does to the rows met after it
 _ROOM = sum(prod(shape) for shape in _SHAPES)
+# The same, as nothing here is NaN: numpy 1 takes a third of the time for the first, newer ones want its result named.
+_GREATER, _LESSER = (np.fmax, np.fmin) if np.lib.NumpyVersion(np.__version__) >= "2.0.0" else (np.maximum, np.minimum)
 
 _Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
 _Together = Callable[[Callable[[Any], None], list], None]  # some work on several things at once
@@ -174,7 +176,7 @@ class _Block:
 
     Blocks work in the same room, one after another: it stays in the cache, and nothing is allocated. What a meeting
     does is listed once, as calls of two operands and a result (the greater of a value and itself is a copy): in small
-    blocks looking arrays up takes longer than the sums. `fmax`, since newer numpy wants the result of `maximum` named.
+    blocks looking arrays up takes longer than the sums.
     """
 
     def __init__(self, sweeps: _Sweeps, part: slice, room: np.ndarray):
@@ -246,10 +248,10 @@ class _Block:
         motion, way, more = self._motion, self._way, self._more[:3]
         shift, turn, again, at_contact = motion[:3], motion[3:6], motion[6:8], motion[6:]
         if not self._frame.level:
-            yield np.fmax, self._state, self._state, motion[:6]
+            yield _GREATER, self._state, self._state, motion[:6]
             for vectors in (shift, turn):
                 yield from _applied(self._frame.axes, vectors, way, more)
-        yield np.fmax, turn[:2], turn[:2], again  # x and y again for cross products
+        yield _GREATER, turn[:2], turn[:2], again  # x and y again for cross products
         yield np.multiply, motion[4:7], self._arm_third, way
         yield np.multiply, motion[5:8], self._arm_second, more
         yield np.subtract, way, more, way
@@ -301,8 +303,8 @@ class _Block:
         value, pull, push = self._value, self._pull[four], self._push[four]
         for row, step in enumerate(push):
             yield np.subtract, value[row], pull[row], step
-            yield np.fmax, step, low[row], step
-            yield np.fmin, step, high[row], step
+            yield _GREATER, step, low[row], step
+            yield _LESSER, step, high[row], step
             yield np.subtract, step, value[row], step
             if len(after := value[row + 1 :]):
                 yield np.multiply, give[_ONWARD[row]], step, self._given[row:]
@@ -315,8 +317,8 @@ class _Block:
         forces, turns, twists, torque = force[:3], more[3:], self._value, self._load[1:]
         yield np.add, push[4], push[5], force[0, 0]
         yield np.add, push[6], push[7], force[1, 0]
-        yield np.fmax, self._load[0], self._load[0], force[2, 0]
-        yield np.fmax, force[:2], force[:2], force[3:]  # x and y again for cross products
+        yield _GREATER, self._load[0], self._load[0], force[2, 0]
+        yield _GREATER, force[:2], force[:2], force[3:]  # x and y again for cross products
         yield np.multiply, self._arm_second, force[2:], turns
         yield np.multiply, self._arm_third, force[1:4], way
         yield np.subtract, turns, way, turns
