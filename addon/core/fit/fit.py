@@ -106,7 +106,8 @@ class Problem:
         self.deeper = np.zeros(len(touching))  # mm that each contact's corners are kept apart beyond their limits
         self.narrower = np.zeros(len(touching))  # mm that are taken off each joint's play
         self.mobile = goal.mobility[0] > 0
-        self._tie(Ties.of(bricks, touching, self.mobile))
+        ties = partial(Ties.of, bricks, touching, self.mobile)
+        self._tie(self._remembered("ties", digest(self.mobile), ties))
         seats = np.flatnonzero((touching.seats | touching.held | self.ties.closed) & self.apart)
         self.beyond = np.zeros(len(touching))  # mm that each is beyond its limits, as checked last
         self.stuck = np.zeros(len(touching), dtype=bool)  # which an attempt has hardly brought nearer
