@@ -18,9 +18,12 @@ _HALF_PI_TAIL = 6.123233995736766e-17
 def product(a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """Matrix product of two stacks (..., 3, 3)."""
     first, second = (columns(each) for each in np.broadcast_arrays(a, b))
-    found = first[:, 0, None] * second[0]
-    found += first[:, 1, None] * second[1]
-    found += first[:, 2, None] * second[2]
+    found = np.empty(first.shape, dtype=np.result_type(first, second))
+    more = np.empty_like(found[0])
+    for own, row in zip(first, found, strict=True):  # a row at a time: room for more takes longer to get than the sums
+        np.multiply(own[0], second[0], out=row)
+        for k in (1, 2):
+            row += np.multiply(own[k], second[k], out=more)
     return np.moveaxis(found, (0, 1), (-2, -1))
 
 
@@ -88,10 +91,14 @@ def rotation(vector: np.ndarray) -> np.ndarray:
     safe = np.where(small, 1.0, angle)
     a = np.where(small, 1.0 - angle * angle / 6.0, sine / safe)
     b = np.where(small, 0.5 - angle * angle / 24.0, (1.0 - cosine) / (safe * safe))
-    x, y, z = vector[..., 0], vector[..., 1], vector[..., 2]
-    zero = np.zeros_like(x)
-    cross = np.stack([zero, -z, y, z, zero, -x, -y, x, zero], axis=-1).reshape(*x.shape, 3, 3)
-    return np.eye(3) + a[..., None, None] * cross + b[..., None, None] * product(cross, cross)
+    x, y, z = (vector[..., k] for k in range(3))
+    found = np.empty((3, 3, *angle.shape))
+    for k, (one, other) in enumerate(((z * z, y * y), (z * z, x * x), (y * y, x * x))):
+        found[k, k] = 1.0 + b * (-one - other)
+    for row, column, axis, both in ((1, 0, z, x * y), (0, 2, y, z * x), (2, 1, x, y * z)):
+        swung, leant = a * axis, b * both
+        found[row, column], found[column, row] = 0.0 + swung + leant, 0.0 - swung + leant  # of nothing, never -0
+    return np.moveaxis(found, (0, 1), (-2, -1))
 
 
 def rotation_vector(matrix: np.ndarray) -> np.ndarray:

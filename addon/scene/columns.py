@@ -1,5 +1,9 @@
 """Properties of a collection's objects as arrays, read and written in one go."""
 
+from collections.abc import Iterable
+from itertools import chain
+from operator import methodcaller
+
 import bpy
 import numpy as np
 
@@ -12,8 +16,8 @@ class Columns:
 
     def __init__(self, collection: bpy.types.Collection):
         self._rooms = [collection, *collection.children_recursive]
-        entries = [thing for room in self._rooms for thing in room.objects]
-        self.objects = list(dict.fromkeys(entries))
+        entries = list(chain.from_iterable(room.objects for room in self._rooms))
+        self.objects = list(dict.fromkeys(entries)) if len(self._rooms) > 1 else entries
         self._row_of_entry = np.arange(len(entries))
         if len(entries) > len(self.objects):  # some stand in two collections
             rows = {thing: row for row, thing in enumerate(self.objects)}
@@ -21,7 +25,7 @@ class Columns:
 
     def some(self, rows: np.ndarray) -> list[bpy.types.Object]:
         """The objects of some rows."""
-        return list(map(self.objects.__getitem__, rows.tolist()))
+        return list(map(self.objects.__getitem__, rows.tolist())) if not self._is_all(rows) else self.objects
 
     def read(self, name: str, width: int = 1, dtype=np.float32) -> np.ndarray:
         """Values (n, width), or (n,) for width 1, in the order of `objects`."""
@@ -36,16 +40,22 @@ class Columns:
 
     def write(self, name: str, rows: np.ndarray, values: np.ndarray) -> None:
         """Sets the rows of one property; all other objects get back the value they have."""
-        width = values.shape[1]
-        everything = self.read(name, width) if len(rows) < len(self.objects) else np.empty_like(values)
-        everything[rows] = values
-        flat = np.ascontiguousarray(everything[self._row_of_entry], dtype=np.float32).ravel()
+        width, everything = values.shape[1], values
+        if not self._is_all(rows):
+            everything = self.read(name, width)
+            everything[rows] = values
+        if len(self._row_of_entry) > len(self.objects):
+            everything = everything[self._row_of_entry]
+        flat = np.ascontiguousarray(everything, dtype=np.float32).ravel()
         for room, part in self._slices(width):
             room.objects.foreach_set(name, flat[part])
 
     def read_matrix(self, name: str) -> np.ndarray:
         """Matrices (n, 4, 4) that act on column vectors."""
         return self.read(name, 16).reshape(-1, 4, 4).swapaxes(1, 2)
+
+    def _is_all(self, rows: np.ndarray) -> bool:
+        return len(rows) == len(self.objects) and bool((rows == np.arange(len(rows))).all())
 
     def _slices(self, width: int):
         start = 0
@@ -54,6 +64,11 @@ class Columns:
             if stop > start:
                 yield room, slice(start, stop)
             start = stop
+
+
+def raw_names(objects: Iterable[bpy.types.Object]) -> set[str]:
+    """Names of the raw properties that any of the objects carries: asking each for every name takes far longer."""
+    return set(chain.from_iterable(map(methodcaller("keys"), objects)))
 
 
 def matrices(objects: list[bpy.types.Object]) -> np.ndarray:

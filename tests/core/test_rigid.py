@@ -28,6 +28,13 @@ def test_rotation_of_a_worked_example():
     assert np.allclose(turned, [3.0835566865088757, 5.930486621869735, 5.685156689917219], atol=1e-13)
 
 
+@given(arrays(float, (5, 3), elements=st.sampled_from([0.0, -0.0, 1e-300, -1e-300, 0.02, -3.0])))
+def test_a_rotation_has_no_zero_below_nothing(vector):
+    matrix = rigid.rotation(vector)  # files and hashes tell -0.0 from 0.0 (IEEE 754)
+    assert not np.signbit(matrix[matrix == 0.0]).any()
+    assert rigid.rotation(np.array([0.0, -0.0, 0.0])).tobytes() == np.eye(3).tobytes()
+
+
 @given(arrays(float, (5, 3), elements=st.floats(-1.0, 1.0)))
 def test_rotation_vector_undoes_rotation(vector):
     assert np.allclose(rigid.rotation_vector(rigid.rotation(vector)), vector, atol=1e-12)

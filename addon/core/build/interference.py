@@ -145,9 +145,8 @@ def cuts(pieces: Pieces, pairs: np.ndarray, normals: np.ndarray, along: np.ndarr
     def depth(part: slice) -> np.ndarray:
         found, pair, direction = np.zeros(part.stop - part.start), pairs[part], along[part]
         left = np.flatnonzero(shadows.overlap(pair, direction) > 0)
-        for end in range(2):
-            facing = _facing(pieces, pair[left, end], normals[direction[left]])
-            left = left[_overlap_along(pieces, pair[left], facing) > 0]
+        for end in (0, 1):
+            left = left[_overlap_beyond(pieces, pair[left, end], pair[left, 1 - end], normals, direction[left]) > 0]
         found[left] = np.maximum(penetration(pieces, pair[left]), 0.0)
         return found
 
@@ -171,10 +170,23 @@ class _Shadows:
         return found
 
 
-def _facing(pieces: Pieces, piece: np.ndarray, direction: np.ndarray) -> np.ndarray:
-    turn = pieces.turn[piece]
-    nearest = np.abs(rigid.turned(rigid.transpose(turn), direction)).argmax(axis=1)
-    return np.take_along_axis(turn, nearest[:, None, None], axis=2)[:, :, 0]
+def _overlap_beyond(pieces: Pieces, own, other, normals: np.ndarray, along: np.ndarray) -> np.ndarray:
+    """As `_overlap_along`, along that face of each of a piece's (P,) own that looks most along one of the normals."""
+    turn = pieces.turn.take(own, axis=0)
+    nearest = np.abs(_looks(turn, normals, along)).argmax(axis=1)
+    row = np.arange(len(own))
+    facing, half = turn[row, :, nearest], pieces.half[own, nearest]
+    away = pieces.centre.take(other, axis=0) - pieces.centre.take(own, axis=0)
+    return half + _reach(pieces, other, facing) - np.abs(rigid.dot(facing, away))
+
+
+def _looks(turn: np.ndarray, normals: np.ndarray, along: np.ndarray) -> np.ndarray:
+    """How far (P, 3) the axes of turns (P, 3, 3) go along some of the normals (P,)."""
+    axis = np.abs(normals).argmax(axis=1)
+    looks = turn[np.arange(len(turn)), axis.take(along)]
+    askew = np.flatnonzero(~(np.abs(normals) == 1.0).any(axis=1).take(along))
+    looks[askew] = rigid.turned(rigid.transpose(turn[askew]), normals[along[askew]])
+    return looks
 
 
 def _overlap(pieces: Pieces, i, j, apart, direction) -> np.ndarray:

@@ -64,6 +64,9 @@ class Ties:
     def __bool__(self) -> bool:
         return bool(len(self.on) or (self.root != np.arange(len(self.root))).any())
 
+    def __len__(self) -> int:
+        return len(self.rank)
+
     def carried(self, touching: Contacts) -> Contacts:
         """The same contacts, between the bricks that carry theirs."""
         return replace(touching, a=self.root[touching.a], b=self.root[touching.b]) if self else touching

@@ -102,7 +102,7 @@ def read(collection: bpy.types.Collection) -> Build:
         raise NoBricks(collection.name, left_out)
     rows, strangers = rows[found.keep], rows[list(found.left_out)]
     hung = columns.read("parent_type", dtype=np.int32)[rows] != _BY_OBJECT
-    fixed = freedom.fixed(columns.some(rows), hung, found.odd, found.mode)
+    fixed = freedom.fixed(columns.some(rows), hung, found.odd, found.mode, things.raw)
     of_bricks = {name: values for name, values in vars(found).items() if name not in ("keep", "left_out", "odd")}
     return Build(collection, columns, rows, things.root, fixed, strangers, left_out, **of_bricks)
 

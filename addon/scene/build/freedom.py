@@ -25,15 +25,21 @@ def odd(parent_turn: np.ndarray, turn: np.ndarray, mode: np.ndarray) -> np.ndarr
     return ~_orthogonal(turn) | ~_orthogonal(parent_turn) | (mode == _AXIS_ANGLE)
 
 
-def fixed(objects: list[bpy.types.Object], hung: np.ndarray, odd: np.ndarray, mode: np.ndarray) -> dict[int, str]:
+def fixed(
+    objects: list[bpy.types.Object], hung: np.ndarray, odd: np.ndarray, mode: np.ndarray, raw: set[str]
+) -> dict[int, str]:
     """Bricks (by index) that must be left where they are, each with the reason as the end of a sentence.
 
-    `hung` (n,) are those that hang on a part of their parent.
+    `hung` (n,) are those that hang on a part of their parent, `raw` the raw properties that any brick may carry.
     """
-    parents = ({thing.parent for thing in objects} - {None}).intersection(objects)
+    parents = set(map(attrgetter("parent"), objects)) - {None}
+    if parents:
+        parents = parents.intersection(objects)
     linked, physics = len(bpy.data.libraries) > 0, bpy.context.scene.rigidbody_world is not None
     suspect = odd | hung | linked | physics
-    hints = [lambda: map(contains, objects, repeat(PINNED)), *(partial(map, by, objects) for by in _MOVED)]
+    hints = [partial(map, by, objects) for by in _MOVED]
+    if PINNED in raw:
+        hints.append(lambda: map(contains, objects, repeat(PINNED)))
     for hint in hints:
         if any(hint()):
             suspect |= np.fromiter(map(bool, hint()), dtype=bool, count=len(objects))

@@ -2,19 +2,22 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from operator import attrgetter
 
 import bpy
 import numpy as np
 
 from ...core import rigid, units
 from ...core.build import lattice
+from ...core.build.belonging import UNSAID
 from ...core.remembered import digest
-from ..columns import Columns
+from ..columns import Columns, raw_names
 from ..exports import frame
 from ..fit import deltas
 from ..fit.deltas import Deltas
 from . import counted, inherited, rolls
 
+_NAME, _PARENT = attrgetter("name"), attrgetter("parent")
 _AXIS_ANGLE = -1  # how Blender numbers this mode of rotation
 
 
@@ -85,6 +88,7 @@ class Seen:
 
     root: bpy.types.Object | None  # the topmost parent that all share, itself none of them; None where there is none
     names: tuple[str, ...]
+    raw: set[str]  # names of the raw properties that any of them carries
     meshes: Meshes
     parents: Parents
     mode: np.ndarray  # (n,) of rotation, as Blender numbers it
@@ -122,13 +126,14 @@ class Seen:
 def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
     """What there is to see of some rows, whose meshes these are."""
     objects = columns.some(rows)
-    parents = [thing.parent for thing in objects]
-    root = _common_root(objects, parents)
+    parents = list(map(_PARENT, objects))
+    root, raw = _common_root(objects, parents), raw_names(objects)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
     by_axis = [objects[n].matrix_basis.to_3x3().normalized() for n in np.flatnonzero(mode == _AXIS_ANGLE)]
     return Seen(
         root=root,
-        names=tuple(thing.name for thing in objects),
+        names=tuple(map(_NAME, objects)),
+        raw=raw,
         meshes=meshes,
         parents=_hung(parents, columns, rows, root),
         mode=mode,
@@ -138,9 +143,9 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
         size=columns.read("scale", 3)[rows],
         by_axis=np.array(by_axis, dtype=np.float64).reshape(-1, 3, 3),
         base=deltas.artists(columns)[0].rows(rows),
-        word=counted.read(objects),
-        keys=inherited.kept(objects),
-        rolls=rolls.read(objects),
+        word=counted.read(objects) if counted.COUNTED in raw else np.full(len(objects), UNSAID, dtype=np.int8),
+        keys=inherited.kept(objects) if inherited.KEY in raw else {},
+        rolls=rolls.read(objects) if rolls.ROLL in raw else None,
         known=frame.kept(root),
         mm_per_unit=units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * size_of(root),
     )

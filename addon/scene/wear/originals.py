@@ -36,5 +36,7 @@ def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
 
 def are_shown(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """(n,) which objects show a twin."""
+    if not any(ORIGINAL in mesh for mesh in bpy.data.meshes):
+        return np.zeros(len(objects), dtype=bool)
     shown, number = _distinct(thing.data for thing in objects)
     return np.array([bool(mesh and ORIGINAL in mesh) for mesh in shown], dtype=bool)[number]
