@@ -53,9 +53,6 @@ class Ties:
         order = _outward(ends, rank)
         return replace(self, root=root, on=ends[order], normal=self.normal[order])
 
-    def __len__(self) -> int:
-        return len(self.rank)
-
     def grown(self, before: "Ties") -> np.ndarray:
         """Which bricks (N,) go as one with more others than before."""
         now, then = (np.bincount(ties.root, minlength=len(ties.root))[ties.root] for ties in (self, before))
