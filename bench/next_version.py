@@ -24,6 +24,7 @@ import addon
 from addon import compat, usecases
 from addon.core.build.contacts import contacts
 from addon.core.fit.refit import REACH
+from addon.core.near import near_pairs
 from addon.core.sizes import TRADE
 from addon.scene.build import pins, rolls
 from addon.scene.build.build import read
@@ -50,11 +51,13 @@ def removed(build: list[Placed]) -> list[Placed]:
 
 def added(build: list[Placed]) -> list[Placed]:
     """Bricks on top of some that have nothing above them."""
-    up, place = TRADE.brick_height * UP, np.array([brick.at for brick in build])
-    free = [
-        b for b in build if b.part.startswith("brick") and (np.abs(place - b.at - up) > (20.0, 20.0, 9.0)).any(1).all()
-    ]
-    return [*build, *(replace(b, at=b.at + up) for b in free[: max(1, int(SHARE * len(build)))])]
+    place, up, half = np.array([brick.at for brick in build]), TRADE.brick_height * UP, np.array([10.0, 10.0, 4.5])
+    middle = np.concatenate([place, place + up])
+    above, below = near_pairs(middle - half, middle + half, 0.0).T
+    free = np.ones(len(build), dtype=bool)
+    free[below[(above < len(build)) & (below >= len(build))] - len(build)] = False
+    chosen = [b for b, alone in zip(build, free, strict=True) if alone and b.part.startswith("brick")]
+    return [*build, *(replace(b, at=b.at + up) for b in chosen[: max(1, int(SHARE * len(build)))])]
 
 
 def recoloured(build: list[Placed]) -> list[Placed]:

@@ -12,8 +12,10 @@ Work = TypeVar("Work", bound=Callable[..., Any])
 
 _MOST = 1 << 19  # entries of a result worth keeping: beyond it the memory costs more than the time
 _LAST = 2  # of each name: a build, and those of its bricks that speak for it
+_NUMBERS = 1 << 17  # single numbers worth keeping
 
 _kept: dict[str, dict[bytes, Sized]] = {}  # the one asked for last stands last
+_numbers: dict[bytes, float] = {}
 _caches: list[Any] = []  # functions that keep what they found
 _others: list[Callable[[], None]] = []
 
@@ -35,6 +37,16 @@ def recalled(name: str, told: bytes) -> Any:
     return _kept.get(name, {}).get(told)
 
 
+def number(told: bytes, work: Callable[[], float]) -> float:
+    """The same for a single number, of which many are kept: all of one read help the next."""
+    found = _numbers.get(told)
+    if found is None:
+        if len(_numbers) >= _NUMBERS:
+            _numbers.clear()
+        found = _numbers[told] = work()
+    return found
+
+
 def keeping(most: int) -> Callable[[Work], Work]:
     """Makes a function keep what it found for its last so many arguments."""
 
@@ -54,12 +66,13 @@ def goes_too(work: Callable[[], None]) -> Callable[[], None]:
 
 def held() -> int:
     """How many results are kept."""
-    return sum(map(len, _kept.values())) + sum(cached.cache_info().currsize for cached in _caches)
+    return len(_numbers) + sum(map(len, _kept.values())) + sum(cached.cache_info().currsize for cached in _caches)
 
 
 def forget() -> None:
     """Lets go of all of it."""
     _kept.clear()
+    _numbers.clear()
     for cached in _caches:
         cached.cache_clear()
     for work in _others:

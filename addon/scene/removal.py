@@ -1,9 +1,9 @@
 """Removing many data-blocks that nothing but each other uses.
 
-Blender tells its windows of each one it removes, and looks for it among all they have not been told of yet: after an
-import these are several for each object, so that the time grows with the square. Without windows nobody needs telling.
-And for each object it numbers anew all that the view layer shows, which grows with the square as well: without windows
-nothing needs to be shown meanwhile.
+Removed together, Blender looks for each object through all that stands in collections, and removed one by one it looks
+for what else uses it: the time grows with the square. So those that nothing uses go without either. Windows must be
+told of each one where there are any; without windows nobody needs telling. And for each object that is shown it numbers
+anew all that the view layer shows: without windows nothing needs to be shown meanwhile.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -19,19 +19,20 @@ _FEW = 100  # objects that are not worth the while
 def remove(blocks: Iterable[bpy.types.ID]) -> None:
     """Removes data-blocks; collections among them, too, with no object that is not."""
     blocks = list(dict.fromkeys(blocks))  # 5.2 knows some by two names
-    if not bpy.app.background:
-        bpy.data.batch_remove(blocks)
-        return
     rooms, left = _parted(blocks, lambda block: isinstance(block, bpy.types.Collection))
     bpy.data.batch_remove(rooms)
     things = {block for block in left if isinstance(block, bpy.types.Object)}
-    with _nothing_shown(things) if len(things) > _FEW else nullcontext():
-        if things:
-            bpy.context.view_layer.update()  # or it still holds what was in them
+    if things:
+        bpy.context.view_layer.update()  # or it still holds what was in them
+    shown, windows = len(things.intersection(bpy.context.view_layer.objects)), not bpy.app.background
+    if shown and windows:
+        bpy.data.batch_remove(left)
+        return
+    with _nothing_shown(things) if shown > _FEW else nullcontext():
         for kind, room in ((bpy.types.Object, bpy.data.objects), (bpy.types.Mesh, bpy.data.meshes)):
             unused, left = _parted(left, lambda block, kind=kind: isinstance(block, kind) and not block.users)
             for block in unused:
-                room.remove(block, do_unlink=False, do_ui_user=False)
+                room.remove(block, do_unlink=False, do_ui_user=windows)
     bpy.data.batch_remove(left)
 
 

@@ -5,9 +5,12 @@ fifteen axes made of their face normals and the products of their edges; so are 
 they have faces and pairs of edges.
 """
 
+from functools import partial
+
 import numpy as np
 
 from .. import rigid, threads
+from ..remembered import digest, number
 from .bricks import Pieces
 
 _CHUNK = threads.CHUNK  # pairs looked at together, since few of them need a close look
@@ -63,6 +66,11 @@ def pierced(pieces: Pieces, piece: int, triangles: np.ndarray) -> float:
     if not near.any():
         return -_FAR_MM
     near = triangles[near]
+    return number(digest(*solid, near), partial(_deepest, solid, near))
+
+
+def _deepest(solid: list[np.ndarray], near: np.ndarray) -> float:
+    """How deep (mm) the deepest of triangles (T, 3, 3) goes into a solid by its corners, normals and edges."""
     side = np.roll(near, -1, axis=1) - near
     flat = np.cross(side[:, 0], side[:, 1])[:, None]
     most, deepest = _along_normals(solid[0], solid[1], near, flat[:, 0]), -np.inf

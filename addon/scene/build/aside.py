@@ -1,6 +1,6 @@
 """Bricks that a new version no longer has: they wait hidden, with all that is on them, in case they come back."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import bpy
 
@@ -24,12 +24,16 @@ def waiting(build: bpy.types.Collection) -> list[bpy.types.Object]:
     return list(room.objects) if room else []
 
 
-def put(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> list[bpy.types.Object]:
+def put(build: bpy.types.Collection, things: Sequence[bpy.types.Object]) -> list[bpy.types.Object]:
     """Takes bricks out of a build; returns what nobody will want back: an update brought it and nobody touched it."""
-    gone = []
-    for thing in things:
-        for room in thing.users_collection:
+    gone, leaving = [], set(things)
+    for room in (
+        *(scene.collection for scene in bpy.data.scenes),
+        *bpy.data.collections,
+    ):  # each thing asked for its rooms would look through all of them
+        for thing in leaving.intersection(room.objects):
             room.objects.unlink(thing)
+    for thing in things:
         if _is_untouched(thing):
             gone.append(thing)
         else:

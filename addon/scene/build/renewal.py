@@ -11,6 +11,7 @@ from mathutils import Matrix
 
 from ...core.build.matching import QUARTERS, snapped
 from .. import curves
+from ..exports import naming
 from ..wear import originals
 from . import inherited, looks
 from .aside import ADDED
@@ -138,6 +139,7 @@ class Wardrobe:
 
 
 def name_added(thing: bpy.types.Object) -> None:
-    """Marks a brick as brought by an update, where the export put it."""
+    """Marks a brick as brought by an update, where the export put it and by the name that the export gave it."""
+    naming.named([thing, thing.data])
     inherited.keep_place([thing])
     thing[ADDED] = thing.name

@@ -14,11 +14,13 @@ from . import collada, fbx, gltf, obj, ply, stl, usd, usd_whole
 class Format:
     """How a kind of file is read; its own unit in mm and upright axis as they stand in the scene after reading.
 
-    `stated` tells what the file states of its materials; None where that cannot be read of the format.
+    `load_unnamed` does the same sooner and leaves names for later (see naming). `stated` tells what the file states of
+    its materials; None where that cannot be read of the format.
     """
 
     name: str
     load: Callable[[Path], None]
+    load_unnamed: Callable[[Path], None] | None = None
     unit_mm: float = MM_PER_METRE
     up: int = 2
     native: bool = False  # read by an operator that is no Python
@@ -36,17 +38,17 @@ def _nothing(_: Path) -> Stated:
 _USD = Format("USD", usd.load, native=True, deadly=True, stand=usd_whole.stand, stated=usd.stated)
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
-    ".glb": Format("glTF", gltf.load, stated=gltf.stated),
-    ".gltf": Format("glTF", gltf.load, stated=gltf.stated),
+    ".glb": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated),
+    ".gltf": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated),
     ".fbx": Format("FBX", fbx.load, native=True, deadly=True, is_whole=fbx.is_whole, stated=fbx.stated),
-    ".obj": Format("OBJ", obj.load, _BARE_MM, up=1, native=True, stated=obj.stated),
+    ".obj": Format("OBJ", obj.load, unit_mm=_BARE_MM, up=1, native=True, stated=obj.stated),
     ".dae": Format("COLLADA", collada.load, stated=collada.stated),
     ".usd": _USD,
     ".usda": _USD,
     ".usdc": _USD,
     ".usdz": _USD,
-    ".stl": Format("STL", stl.load, _BARE_MM, stated=_nothing),
-    ".ply": Format("PLY", ply.load, _BARE_MM, native=True, deadly=True, is_whole=ply.is_whole, stated=_nothing),
+    ".stl": Format("STL", stl.load, unit_mm=_BARE_MM, stated=_nothing),
+    ".ply": Format("PLY", ply.load, unit_mm=_BARE_MM, native=True, deadly=True, is_whole=ply.is_whole, stated=_nothing),
 }
 
 

@@ -35,12 +35,12 @@ def trying(path: Path) -> Iterator[None]:
 
 
 def bring(
-    path: Path, keep_objects: bool = False, tried: bool = False, shared: bool = True
+    path: Path, keep_objects: bool = False, tried: bool = False, to_stay: bool = True
 ) -> tuple[bpy.types.Collection, Lattice]:
     """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
-    Its objects become one a brick, and bricks of one part share a mesh unless they need not be `shared`, or all is to
-    be kept as it is.
+    Its objects become one a brick, and bricks of one part share a mesh unless all is to be kept as it is. What is not
+    `to_stay` need share none, and may go by passing names.
     Another Blender tries the file before, unless it has been `tried`.
     """
     path = Path(path)
@@ -50,7 +50,7 @@ def bring(
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
         bpy.context.scene.collection.children.link(room)
-        objects, nothing = _read(path, form, room, keep_objects)
+        objects, nothing = _read(path, form, room, keep_objects, to_stay)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
@@ -59,7 +59,7 @@ def bring(
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:
             doubles.drop(objects, made.blocks())
-            if shared:
+            if to_stay:
                 sharing.share(objects, found.mm_per_unit, untold)
         forms.shade_unsaid({obj.data for obj in objects})
         looks.keep(objects)
@@ -94,7 +94,8 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frames.keep(frame, found)
 
 
-def _read(path, form, room, keep_objects):
+def _read(path, form, room, keep_objects, to_stay):
+    load = form.load if to_stay else form.load_unnamed or form.load
     with attempt() as made:
         try:
             with (
@@ -103,7 +104,7 @@ def _read(path, form, room, keep_objects):
                 _plain_scene(room),
                 offstage.keeping(room) if form.native else nullcontext(),
             ):
-                form.load(path)
+                load(path)
         except FileProblem:
             raise
         except Exception as error:  # importers written in Python fail in every way

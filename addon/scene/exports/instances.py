@@ -4,6 +4,8 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
+from . import naming
+
 
 def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
     """New objects, sharing their meshes, for what the objects of an export show as instances.
@@ -23,7 +25,7 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
     digits = len(str(len(real)))
     made = []
     for number, (thing, matrix) in enumerate(real, 1):
-        brick = bpy.data.objects.new(f"{thing.name}.{number:0{digits}d}", thing.data)
+        brick = bpy.data.objects.new(f"{naming.of(thing)}.{number:0{digits}d}", thing.data)
         scene.collection.objects.link(brick)
         brick.matrix_world = Matrix(matrix.tolist())
         made.append(brick)

@@ -14,7 +14,7 @@ from ...core.build import bearing, lattice
 from ...core.build.lattice import Boxes
 from ...core.parts import assembly
 from ..columns import matrices
-from . import straight
+from . import naming, straight
 from .forms import Chunk, made_of
 from .split import Split
 
@@ -194,7 +194,7 @@ def _may_be_several(pieces: _Pieces, finer: _Pieces) -> str:
     """Where solids are that only the artist can tell from several bricks."""
     several = [whole.several(fine) for whole, fine in zip(pieces.split, finer.split, strict=True)]
     unsure = np.flatnonzero(np.concatenate(several))
-    name = pieces.objects[pieces.thing[unsure[0]]].name
+    name = naming.of(pieces.objects[pieces.thing[unsure[0]]])
     return (
         f"{len(unsure)} solids, as one in {name}, may be several bricks each that cannot be told apart, as the faces "
         "between them were left out: if so, export with clearance."
@@ -204,7 +204,7 @@ def _may_be_several(pieces: _Pieces, finer: _Pieces) -> str:
 def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Assembly) -> tuple[str, ...]:
     closed = pieces.closed
     if found.too_many:
-        many = "The file" if len(objects) > 1 else objects[0].name
+        many = "The file" if len(objects) > 1 else naming.of(objects[0])
         return (
             f"{many} is made of {len(closed)} loose pieces, more than can be told apart: "
             "objects are kept as they are; export one solid for each brick.",
@@ -213,7 +213,11 @@ def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Asse
     holes = int((~closed[bodies]).sum())
     if not found.lattice.share_on_lattice and 2 * closed.sum() < len(closed):
         open_ = len(closed) - int(closed.sum())
-        many = f"{objects[0].name} is made of {open_}" if len(objects) == 1 else f"{open_} of {len(closed)} objects are"
+        many = (
+            f"{naming.of(objects[0])} is made of {open_}"
+            if len(objects) == 1
+            else f"{open_} of {len(closed)} objects are"
+        )
         return (f"{many} open surfaces and not solids: export one solid for each brick.",)
     if len(bodies) > len(objects) and holes:
         return (
@@ -282,7 +286,7 @@ class _Maker:
             pose = np.eye(4)
             pose[:3, 3] = -self._middle(n, group)
             mesh = self.mesh(n, group, pose)
-            brick = bpy.data.objects.new(f"{whole.name}.{number:0{digits}d}", mesh)
+            brick = bpy.data.objects.new(f"{naming.of(whole)}.{number:0{digits}d}", mesh)
             brick.parent, brick.matrix_parent_inverse = whole.parent, whole.matrix_parent_inverse
             brick.matrix_basis = whole.matrix_basis @ Matrix.Translation(-pose[:3, 3])
             for collection in collections:
@@ -321,7 +325,7 @@ class _Maker:
             )
             for thing, own in by_thing.items()
         ]
-        mesh = made_of(pieces.split[n].form.mesh.name, chunks)
+        mesh = made_of(naming.of(pieces.split[n].form.mesh), chunks)
         self.made[key].append((stand[:, :3, 3], mesh))
         return mesh
 

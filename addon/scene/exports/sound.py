@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 
 from ..columns import matrices
+from . import naming
 from .bounds import MOST_UNITS
 from .forms import column, got
 
@@ -15,13 +16,13 @@ def fault(objects: Iterable[bpy.types.Object]) -> str:
     objects = list(objects)
     for mesh in {obj.data for obj in objects}:
         if not _lists_fit(mesh):
-            return f"{mesh.name} has faces of fewer than three corners, or of corners that it does not have"
+            return f"{naming.of(mesh)} has faces of fewer than three corners, or of corners that it does not have"
         if not _is_near(column(mesh, "position", 3, np.float32)):
-            return f"{mesh.name} has a coordinate that is not a number or is beyond all bounds"
+            return f"{naming.of(mesh)} has a coordinate that is not a number or is beyond all bounds"
     places = matrices(objects)
     if not _is_near(places):
         lost = next(obj for obj, place in zip(objects, places, strict=True) if not _is_near(place))
-        return f"{lost.name} stands at a place that is not a number or is beyond all bounds"
+        return f"{naming.of(lost)} stands at a place that is not a number or is beyond all bounds"
     return ""
 
 

@@ -45,7 +45,7 @@ def updating(
         yield 0.1, f"reading {path.name}"
         for _ in importers.trying(path):
             yield 0.1, f"trying {path.name}"
-        room, _ = importers.bring(path, keep_objects, tried=True, shared=False)
+        room, _ = importers.bring(path, keep_objects, tried=True, to_stay=False)
         bpy.context.scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
         yield 0.5, "comparing the versions"
         plan = compared(old, waits, read(room))
@@ -55,7 +55,11 @@ def updating(
         with before.kept(collection, rooms, plan.things, made), _unworn_kept():
             yield 0.65, "taking the old version's place"
             shots = InShots.lift(collection, plan)
-            fresh, gone, skipped = _renewed(collection, room, plan, made)
+            fresh, gone, skipped = _renewed(collection, room, plan)
+            yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
+            removal.remove([*room.objects, room])
+            _sweep(made)
+            bpy.context.view_layer.update()
             told = _told(collection, plan, fresh, skipped)
             yield 0.7, "reading the new version"
             if applied:
@@ -100,10 +104,9 @@ def _pictures(applied: state.State | None, plan: Plan) -> WearImages | None:
 
 
 def _renewed(
-    collection: bpy.types.Collection, room: bpy.types.Collection, plan: Plan, made: Made
+    collection: bpy.types.Collection, room: bpy.types.Collection, plan: Plan
 ) -> tuple[list[bpy.types.Object], list[bpy.types.Object], tuple[report.Skipped, ...]]:
-    """The objects that came in, those that nobody will want back, and what could not follow the export; what is left
-    of that is gone."""
+    """The objects that came in, those that nobody will want back, and what could not follow the export."""
     old, new = plan.old, plan.new
     things, theirs = plan.things, new.objects
     twins.take_off(things)
@@ -123,10 +126,7 @@ def _renewed(
         collection.objects.link(thing)
         name_added(thing)
     aside.bring_back(collection, [things[n] for n in np.flatnonzero(plan.back)])
-    removal.remove([*room.objects, room])
     gone = aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)])
-    _sweep(made)
-    bpy.context.view_layer.update()
     return fresh, gone, tuple(skipped)
 
 

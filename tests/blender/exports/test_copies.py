@@ -28,7 +28,7 @@ def test_copies_share_a_mesh_and_keep_their_colours(kind, tmp_path, monkeypatch)
     mesh = trimesh.util.concatenate([brick(*each) for each in zip(places, colours, strict=True)])
     mesh.apply_scale(scale)
     mesh.export(tmp_path / f"wall.{kind}")
-    room, found = importers.bring(tmp_path / f"wall.{kind}", shared=False)
+    room, found = importers.bring(tmp_path / f"wall.{kind}", to_stay=False)
     assert found.mm_per_unit == 1.0 / scale
     bricks = [obj for obj in room.all_objects if obj.type == "MESH"]
     assert len(bricks) == len(places)
