@@ -11,6 +11,7 @@ from ..core.wear import kinds
 from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
 from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
+from ..transaction import at_end, transaction
 from . import builder, insertion, shaders
 from .groups import wear as worn
 from .surfaces import surfaces
@@ -25,18 +26,14 @@ def attach(
     """Puts the wear before every shader of the materials that can wear; where it already is, it is put in anew.
 
     metres_per_mm: world units per millimetre. Returns the materials left alone, each with the reason. When something
-    raises, none of the materials is left with wear.
+    raises, all of the materials are as they were.
 
     A material or a node group that an object outside the build shows as well renders there in Cycles as it did, bit for
     bit: the wear reads the raw property `playworn_share` of the object, and without it lets through what comes in.
     Where light scatters below the surface, it is the same within the noise of the render.
     """
-    materials = _distinct(materials)
-    try:
-        return _attach(materials, wear, images, metres_per_mm, quality)
-    except BaseException:
-        detach(materials)
-        raise
+    with transaction():
+        return _attach(_distinct(materials), wear, images, metres_per_mm, quality)
 
 
 def detach(materials: Materials, keep: Materials = ()) -> None:
@@ -49,7 +46,7 @@ def detach(materials: Materials, keep: Materials = ()) -> None:
         for tree in trees(material):
             if tree not in kept and not _is_foreign(material) and not _is_foreign(tree):
                 insertion.take_out(tree)
-    _sweep()
+    at_end(_sweep)
 
 
 def is_attached(material: bpy.types.Material) -> bool:
@@ -61,6 +58,7 @@ def _attach(
     materials: Collection[bpy.types.Material], wear: Wear, images: WearImages, metres_per_mm: float, quality: Quality
 ) -> tuple[Skipped, ...]:
     skipped, entered = [], set()
+    at_end(_sweep)
 
     @cache  # each asking for a group makes Blender update all that uses it
     def made(shown: frozenset[str], pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
@@ -82,7 +80,6 @@ def _attach(
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
                 insertion.put_in(tree, wear, metres_per_mm, group, dull)
-    _sweep()
     return tuple(skipped)
 
 

@@ -13,7 +13,8 @@ import bpy
 from ..core.wear import fade, tint
 from ..core.wear.kinds import MOULDED, RUBBED, TRANSPARENT
 from ..core.wear.layers import Wear, lying, sockets
-from . import builder, shaders, wires
+from ..transaction import keep
+from . import before, builder, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
 
@@ -38,6 +39,7 @@ def put_in(
 
     `dull`: all of the build is, so that roughness tells no kind.
     """
+    _keep(tree)
     places = wires.places(tree)
     for shader in shaders.shaders(tree):
         colour = shaders.colour(tree, shader)
@@ -60,6 +62,8 @@ def put_in(
 def take_out(tree: bpy.types.NodeTree) -> None:
     """Whatever feeds our nodes of a tree goes back to wherever they led."""
     places, hidden, nodes = {}, [], ours(tree)
+    if nodes:
+        _keep(tree)
     for node in nodes:
         for name, target in _bridges(tree, node):
             if _PLACE + name in node:
@@ -80,6 +84,10 @@ def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
         for node in tree.nodes
         if node.bl_idname == "ShaderNodeGroup" and builder.stamp(node.node_tree) == worn.KIND
     ]
+
+
+def _keep(tree: bpy.types.NodeTree) -> None:
+    keep(lambda: before.of_tree(tree, ours))
 
 
 def _worked_out(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_mm: float) -> dict[str, float]:

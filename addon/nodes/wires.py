@@ -2,6 +2,8 @@
 
 import bpy
 
+Ends = tuple[bpy.types.NodeSocket, bpy.types.NodeSocket, bool]  # from, to, whether it is muted
+
 
 def into(tree: bpy.types.NodeTree, target: bpy.types.NodeSocket) -> list[bpy.types.NodeLink]:
     """The links that lead to a socket; no cheaper way reads them while the tree is being changed."""
@@ -32,6 +34,12 @@ def put_back(tree: bpy.types.NodeTree, wanted: dict[bpy.types.NodeSocket | None,
     order = [ends for ends in now if ends[1] not in wanted]
     for ends in sorted((ends for ends in now if ends[1] in wanted), key=lambda ends: wanted[ends[1]]):
         order.insert(wanted[ends[1]], ends)
-    kept = next((n for n, (was, goal) in enumerate(zip(now, order, strict=True)) if was != goal), len(now))
+    make(tree, order)
+
+
+def make(tree: bpy.types.NodeTree, order: list[Ends]) -> None:
+    """Makes links of a tree, those that it has among them, so that all stand in this order."""
+    now = [(wire.from_socket, wire.to_socket, wire.is_muted) for wire in tree.links]
+    kept = next((n for n, (was, goal) in enumerate(zip(now, order, strict=False)) if was != goal), len(now))
     for source, target, muted in order[kept:]:
         lead(tree, source, target, muted)

@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 
 from .. import compat
+from ..transaction import Back, at_end, keep
 
 GROUP = "Playworn"
 OF_FIT, OF_WEAR = "Playworn fit by shot", "Playworn wear by shot"  # our actions
@@ -22,6 +23,7 @@ class Actions:
 
     def bag(self, owner: bpy.types.ID) -> bpy.types.ActionChannelbag:
         """What holds the owner's curves. `hindrance` has nothing against it."""
+        keep(lambda: _before(owner))
         animation = owner.animation_data
         if animation is not None and animation.action is not None:
             bag = compat.curve_bag(animation)
@@ -38,6 +40,7 @@ class Actions:
 
     def _with_room(self) -> bpy.types.Action:
         if self._action is None or len(self._action.slots) >= _SLOTS:
+            sweep()
             self._action = bpy.data.actions.new(self._name)
             self._action.layers.new("Shots").strips.new(type="KEYFRAME")
             self._action[_LENT] = {}
@@ -62,10 +65,12 @@ def remove(owner: bpy.types.ID) -> None:
     animation = owner.animation_data
     if animation is None:
         return
-    for bag, curve in _ours(animation):
-        bag.fcurves.remove(curve)
+    keep(lambda: _before(owner))
+    if not _is_all_ours(animation):
+        for bag, curve in _ours(animation):
+            bag.fcurves.remove(curve)
     action = animation.action
-    if action is None or _LENT not in action or compat.curves(animation):
+    if action is None or _LENT not in action or _artists(compat.curves(animation)):
         return
     last = action[_LENT].get(str(animation.action_slot_handle))
     animation.action = None
@@ -82,15 +87,12 @@ def held(owner: bpy.types.ID, frames: Sequence[int]) -> dict[tuple[str, int], li
     return {(curve.data_path, curve.array_index): [curve.evaluate(frame) for frame in frames] for curve in found}
 
 
-def told(owner: bpy.types.ID) -> dict[tuple[str, int], list[tuple[float, float]]]:
-    """The keys of our curves on an owner, each a frame and a value, by the curves' paths and indices."""
-    animation = owner.animation_data
-    found = [] if animation is None else [curve for _, curve in _ours(animation)]
-    return {(each.data_path, each.array_index): [tuple(key.co) for key in each.keyframe_points] for each in found}
-
-
 def sweep() -> None:
     """Removes the actions of ours that nobody uses, and from the others the slots that nobody uses."""
+    at_end(_sweep)
+
+
+def _sweep() -> None:
     ours = [action for action in bpy.data.actions if _LENT in action and not action.library]
     used = [action for action in ours if action.users]
     if unused := [action for action in ours if not action.users]:
@@ -98,6 +100,10 @@ def sweep() -> None:
     for action in used:
         for slot in [slot for slot in action.slots if not slot.users()]:
             action.slots.remove(slot)
+    for action in used:  # made while those that left had their names
+        base, _, number = action.name.rpartition(".")
+        if base in (OF_FIT, OF_WEAR) and number.isdecimal():
+            action.name = base
 
 
 def artists_paths(owner: bpy.types.ID) -> set[str]:
@@ -134,6 +140,41 @@ def hindrance(owner: bpy.types.ID) -> str:
 def _constant() -> int:
     """How Blender numbers keys that hold until the next."""
     return bpy.types.Keyframe.bl_rna.properties["interpolation"].enum_items["CONSTANT"].value
+
+
+def _is_all_ours(animation: bpy.types.AnimData) -> bool:
+    """Whether an action of ours, with nothing of an artist's in it, is all that moves the owner."""
+    action = animation.action
+    return bool(action and _LENT in action and not animation.nla_tracks) and not _artists(compat.curves(animation))
+
+
+def _before(owner: bpy.types.ID) -> Back:
+    """How the owner is animated now; an action that is all ours keeps its curves while it is off."""
+    animation = owner.animation_data
+    if animation is None:
+        return owner.animation_data_clear
+    action, slot, last = animation.action, animation.action_slot, animation.last_slot_identifier
+    were = None if _is_all_ours(animation) else [(bag, *_told(curve)) for bag, curve in _ours(animation)]
+
+    def back() -> None:
+        now = owner.animation_data or owner.animation_data_create()
+        if were is not None:
+            for bag, curve in _ours(now):
+                bag.fcurves.remove(curve)
+            for bag, path, index, keys in were:
+                put(bag, path, index, *np.ascontiguousarray(np.array(keys, dtype=np.float32).T))
+        if now.action != action or now.action_slot != slot:
+            now.action = action
+            if action is not None:
+                now.action_slot = slot
+        if action is None:
+            now.last_slot_identifier = last
+
+    return back
+
+
+def _told(curve: bpy.types.FCurve) -> tuple[str, int, list[tuple[float, float]]]:
+    return curve.data_path, curve.array_index, [tuple(key.co) for key in curve.keyframe_points]
 
 
 def _ours(animation: bpy.types.AnimData) -> list[tuple[bpy.types.ActionChannelbag, bpy.types.FCurve]]:

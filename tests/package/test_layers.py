@@ -18,13 +18,15 @@ NAMELESS = {"common", "helper", "helpers", "lib", "misc", "shared", "util", "uti
 # what is typed reach the scene through a use case; the demo makes one of its own.
 BELOW = {
     "core": set(),
+    "transaction": set(),
+    "raw": {"transaction"},
     "atomic": {"core"},
     "compat": set(),
     "stdout": set(),
     "wheel": set(),
-    "scene": {"stdout", "atomic", "compat", "core"},
-    "nodes": {"compat", "core"},
-    "usecases": {"scene", "nodes", "atomic", "compat", "core"},
+    "scene": {"raw", "transaction", "stdout", "atomic", "compat", "core"},
+    "nodes": {"raw", "transaction", "compat", "core"},
+    "usecases": {"transaction", "scene", "nodes", "atomic", "compat", "core"},
     "demo": {"usecases", "scene", "nodes", "atomic", "compat", "core"},
     "cli": {"stdout", "demo", "usecases", "atomic", "core"},
     "ui": {"usecases", "core"},

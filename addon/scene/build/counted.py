@@ -7,6 +7,7 @@ from operator import contains
 import bpy
 import numpy as np
 
+from ... import raw
 from ...core.build.belonging import IN, OUT, UNSAID
 
 COUNTED = "playworn_brick"  # raw property on an object: 1 a brick, 0 none; where it is missing Playworn decides
@@ -25,5 +26,5 @@ def count(things: Iterable[bpy.types.Object], is_brick: bool) -> int:
     """Says of things that they are bricks, or none; of how many this was not said before."""
     new = [thing for thing in things if thing.is_editable and thing.get(COUNTED) != int(is_brick)]
     for thing in new:
-        thing[COUNTED] = int(is_brick)
+        raw.put(thing, COUNTED, int(is_brick))
     return len(new)

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 
 import bpy
 
+from ... import raw
+
 PINNED = "playworn_pinned"  # raw property on a brick
 REASON = "is pinned"  # why it is left where it is
 
@@ -16,7 +18,7 @@ def pin(things: Iterable[bpy.types.Object]) -> int:
     """Pins bricks; returns how many were not pinned before."""
     new = [thing for thing in things if thing.is_editable and not is_pinned(thing)]
     for thing in new:
-        thing[PINNED] = True
+        raw.put(thing, PINNED, True)
     return len(new)
 
 
@@ -24,5 +26,5 @@ def unpin(things: Iterable[bpy.types.Object]) -> int:
     """Takes the pins off; returns how many bricks had one."""
     old = [thing for thing in things if thing.is_editable and is_pinned(thing)]
     for thing in old:
-        del thing[PINNED]
+        raw.drop(thing, PINNED)
     return len(old)

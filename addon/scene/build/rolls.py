@@ -7,6 +7,8 @@ from operator import contains
 import bpy
 import numpy as np
 
+from ... import raw
+
 ROLL = "playworn_roll"  # raw property on a brick, a whole number; 0 or missing is the first draw
 
 
@@ -21,7 +23,7 @@ def again(things: Iterable[bpy.types.Object]) -> int:
     """Draws bricks anew; returns how many."""
     editable = [thing for thing in things if thing.is_editable]
     for thing in editable:
-        thing[ROLL] = _roll(thing) + 1
+        raw.put(thing, ROLL, _roll(thing) + 1)
     return len(editable)
 
 
@@ -29,7 +31,7 @@ def undo(things: Iterable[bpy.types.Object]) -> int:
     """Gives bricks their first draw back; returns how many had another."""
     rolled = [thing for thing in things if thing.is_editable and ROLL in thing]
     for thing in rolled:
-        del thing[ROLL]
+        raw.drop(thing, ROLL)
     return len(rolled)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import bpy
 
+from ... import raw
 from ...core.errors import PresetProblem
 from ...core.presets import preset as presets
 from ...core.presets.preset import Preset
@@ -32,20 +33,24 @@ class State:
 
 
 def remember(collection: bpy.types.Collection, state: State) -> None:
-    collection[MARK] = json.dumps(
-        {
-            "format": FORMAT,
-            "preset": json.loads(presets.dump(state.preset)),
-            "seed": state.seed,
-            "looseness": state.looseness,
-            "wear": state.wear,
-            "textures": state.textures,
-            "quality": state.quality,
-            "rounding": state.rounding,
-            "pinned": state.pinned,
-            "rolled": state.rolled,
-            "budget": state.budget,
-        }
+    raw.put(
+        collection,
+        MARK,
+        json.dumps(
+            {
+                "format": FORMAT,
+                "preset": json.loads(presets.dump(state.preset)),
+                "seed": state.seed,
+                "looseness": state.looseness,
+                "wear": state.wear,
+                "textures": state.textures,
+                "quality": state.quality,
+                "rounding": state.rounding,
+                "pinned": state.pinned,
+                "rolled": state.rolled,
+                "budget": state.budget,
+            }
+        ),
     )
 
 
@@ -70,8 +75,7 @@ def _state(text: str, name: str) -> State:
 
 
 def forget(collection: bpy.types.Collection) -> None:
-    if MARK in collection:
-        del collection[MARK]
+    raw.drop(collection, MARK)
 
 
 def text(collection: bpy.types.Collection) -> str:

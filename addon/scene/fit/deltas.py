@@ -12,6 +12,7 @@ from operator import methodcaller
 import bpy
 import numpy as np
 
+from ...transaction import Back, keep
 from ..columns import Columns
 
 RECORD = "playworn_deltas"
@@ -70,12 +71,14 @@ def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
 
 def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas) -> None:
     """Puts our deltas on some rows and remembers the artist's beneath them."""
+    keep(lambda: _before(columns))
     _remember(columns, rows, np.zeros((len(rows), _WIDTH), dtype=bool), base.packed(), ours.packed())
     _put(columns, rows, ours)
 
 
 def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -> None:
     """Remembers which deltas (rows, 13) of some rows that carry ours are keyed, and shows what the keys say now."""
+    keep(lambda: _before(columns))
     standing = current(columns).rows(rows)
     base = artists(columns)[0].rows(rows)
     _remember(columns, rows, keyed, base.packed(), standing.packed())
@@ -88,6 +91,7 @@ def release(columns: Columns) -> int:
     rows = np.flatnonzero(keyed.any(axis=1))
     standing = np.where(keyed, written, current(columns).packed())
     if len(rows):
+        keep(lambda: _before(columns))
         _remember(columns, rows, np.zeros_like(keyed[rows]), base[rows], written[rows])
         _put(columns, rows, Deltas.unpacked(standing[rows]))
     return len(rows)
@@ -95,6 +99,7 @@ def release(columns: Columns) -> int:
 
 def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types.Object]:
     """Takes our deltas off every object, or off some rows, that carry them; returns those objects."""
+    keep(lambda: _before(columns))
     base, ours = artists(columns)
     rows = np.flatnonzero(ours) if among is None else among[ours[among]]
     _put(columns, rows, base.rows(rows))
@@ -102,6 +107,22 @@ def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types
     for thing in objects:
         thing.property_unset(RECORD)
     return objects
+
+
+def _before(columns: Columns) -> Back:
+    """How the deltas stand now, bit for bit, and what is remembered of them."""
+    stood = {name: columns.read(name, width) for name, width in (*_FIELDS.items(), (RECORD, _RECORD_WIDTH))}
+    recorded = stood[RECORD][:, 0] > 0.0
+
+    def back() -> None:
+        for row, thing in enumerate(columns.objects):
+            for name, values in stood.items():
+                if np.array(getattr(thing, name), np.float32).tobytes() != values[row].tobytes():
+                    setattr(thing, name, values[row])
+            if not recorded[row] and thing.is_property_set(RECORD):
+                thing.property_unset(RECORD)
+
+    return back
 
 
 def _record(columns: Columns) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
+from ... import raw
+
 
 @dataclass(frozen=True)
 class Stances:
@@ -22,18 +24,18 @@ class Stances:
         one."""
         if self.known not in build:
             self.release(things)
-            build[self.known] = is_first
+            raw.put(build, self.known, is_first)
 
     def end(self, build: bpy.types.Collection) -> None:
         """The whole build sits anew: what was kept tells nothing any more."""
-        if self.known in build:
-            del build[self.known]
+        raw.drop(build, self.known)
 
     def are_known(self, build: bpy.types.Collection) -> bool:
         return bool(build.get(self.known, False))
 
     def keep(self, things: Sequence[bpy.types.Object], dials: str, motions: np.ndarray) -> None:
         """Keeps how things sat, motions (n, 6) in mm and radians, on those that do not say so yet."""
+        raw.keep_all(things, (self.sat,))
         for thing, motion in zip(things, motions.tolist(), strict=True):
             if self.sat not in thing:
                 thing[self.sat] = {}
@@ -53,8 +55,7 @@ class Stances:
 
     def release(self, things: Iterable[bpy.types.Object]) -> None:
         for thing in things:
-            if self.sat in thing:
-                del thing[self.sat]
+            raw.drop(thing, self.sat)
 
 
 APPLIED = Stances("playworn_stances", "playworn_stances_known")

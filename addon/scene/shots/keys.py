@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
+from ... import raw
 from ...core.report import Skipped
 from .. import curves
 from ..build import builds, state
@@ -65,20 +66,16 @@ def write(build: Build, shots: Sequence[Held], told: Sequence[dict]) -> Written:
     There are no keys of ours yet: `remove` them first.
     """
     frames, now = _frames([shot.frame for shot in shots])
-    try:
-        build.collection[MARK] = json.dumps(told)
-        fit = _write_fit(build, frames, [shot.deltas for shot in shots], now)
-        wear = [_write_wear(scene, shots) for scene in builds.scenes_showing(build.collection)]
-    except BaseException:
-        remove(build.collection)
-        raise
+    raw.put(build.collection, MARK, json.dumps(told))
+    fit = _write_fit(build, frames, [shot.deltas for shot in shots], now)
+    wear = [_write_wear(scene, shots) for scene in builds.scenes_showing(build.collection)]
     skipped = [*fit.skipped, *(left for each in wear for left in each.skipped)]
     return Written(fit.bricks, fit.curves + sum(each.curves for each in wear), tuple(skipped))
 
 
 def rewear(collection: bpy.types.Collection, shots: Sequence[Worn], told: Sequence[dict]) -> None:
     """Keys another wear for the shots that a build has keys for; its bricks keep theirs."""
-    collection[MARK] = json.dumps(told)
+    raw.put(collection, MARK, json.dumps(told))
     for scene in builds.scenes_showing(collection):
         _write_wear(scene, shots)
 
@@ -99,7 +96,7 @@ def remove(collection: bpy.types.Collection) -> int:
     shots = shots_of(collection)
     if not shots:
         return 0
-    del collection[MARK]
+    raw.drop(collection, MARK)
     _take_off(Columns(collection))
     if not any(MARK in other for other in state.marked()):
         for scene in bpy.data.scenes:
@@ -183,10 +180,10 @@ def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:
     taken = {name: reason for name, reason in own.items() if reason}
     free = {name: values for name, values in tables.items() if name not in taken}
     if free:
-        scene[_STOOD] = json.dumps({name: scene.get(name) for name in free})
+        raw.put(scene, _STOOD, json.dumps({name: scene.get(name) for name in free}))
     actions = curves.Actions(curves.OF_WEAR)
     for name, values in free.items():
-        scene[name] = float(values[now])
+        raw.put(scene, name, float(values[now]))
         curves.put(actions.bag(scene), _path(name), 0, frames, values)
     scene.update_tag()
     skipped = tuple(Skipped(f"{scene.name} {name}", reason) for name, reason in taken.items())
@@ -199,10 +196,10 @@ def _unkey(scene: bpy.types.Scene) -> None:
     curves.remove(scene)
     for name, value in json.loads(scene[_STOOD]).items():
         if value is not None:
-            scene[name] = value
-        elif name in scene:
-            del scene[name]
-    del scene[_STOOD]
+            raw.put(scene, name, value)
+        else:
+            raw.drop(scene, name)
+    raw.drop(scene, _STOOD)
     scene.update_tag()
 
 

@@ -6,10 +6,12 @@ from dataclasses import asdict, replace
 
 import bpy
 
+from ... import raw
 from ...core.errors import ShotProblem
 from ...core.remembered import keeping
 from ...core.shots import shot as rules
 from ...core.shots.shot import Shot, ShotDials
+from ...transaction import transaction
 
 SHOTS = "playworn_shots"  # raw property on the scene
 CAMERAS = "playworn_shot_cameras"  # raw group on the scene: shot -> camera, which a new name does not break
@@ -65,16 +67,16 @@ def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
     """Writes the shots into the file, in place of those that were there."""
     shots = rules.checked(shots)
     cameras = {shot.name: camera(scene, shot) for shot in shots}
-    scene[SHOTS] = json.dumps({"format": FORMAT, "shots": [asdict(shot) for shot in shots]})
-    scene[CAMERAS] = cameras
+    with transaction():
+        raw.put(scene, SHOTS, json.dumps({"format": FORMAT, "shots": [asdict(shot) for shot in shots]}))
+        raw.put(scene, CAMERAS, cameras)
 
 
 def forget(scene: bpy.types.Scene) -> int:
     """Takes everything about shots out of the scene; returns how many there were."""
     count = len(recall(scene))
-    for name in (SHOTS, CAMERAS):
-        if name in scene:
-            del scene[name]
+    with transaction():
+        raw.drop(scene, SHOTS, CAMERAS)
     return count
 
 

@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterable
 import bpy
 import numpy as np
 
-from ... import compat
+from ... import compat, raw
 from ...core.report import Skipped
+from ...transaction import Back, at_end, keep
 
 GIVEN = "playworn_given"  # on a material: its name, as long as it is ours; copied or renamed it is the artist's
 INSTEAD_OF = "playworn_instead_of"  # on it: the material without nodes whose place it takes
@@ -29,22 +30,20 @@ def materials(objects: Iterable[bpy.types.Object]) -> list[bpy.types.Material]:
 def fill(objects: Iterable[bpy.types.Object], make: Make) -> tuple[Skipped, ...]:
     """Gives every slot that is empty, or shows a material without nodes, what `make` makes to take its place.
 
-    An object without any slot gets one. Returns the meshes left alone, each with the reason. When something raises,
-    none of ours is left.
+    An object without any slot gets one. Returns the meshes left alone, each with the reason.
     """
     by_mesh = _by_mesh(objects)
+    _keep(by_mesh)
     given = _Given(make)
-    try:
-        skipped = [_fill(mesh, things, given) for mesh, things in by_mesh.items()]
-    except BaseException:
-        give_back(thing for things in by_mesh.values() for thing in things)
-        raise
+    skipped = [_fill(mesh, things, given) for mesh, things in by_mesh.items()]
     return tuple(left for left in skipped if left)
 
 
 def give_back(objects: Iterable[bpy.types.Object]) -> None:
     """Takes our materials and slots out again: every slot holds what it held before."""
-    for mesh, things in _by_mesh(objects).items():
+    by_mesh = _by_mesh(objects)
+    _keep(by_mesh)
+    for mesh, things in by_mesh.items():
         for thing in things:
             if TURNED in thing:
                 _turn_back(thing)
@@ -58,7 +57,54 @@ def give_back(objects: Iterable[bpy.types.Object]) -> None:
             del mesh[ADDED]
             if list(mesh.materials) == [None]:
                 _clear_slots(mesh)
-    bpy.data.batch_remove([material for material in bpy.data.materials if _is_ours(material) and not material.users])
+    at_end(_sweep)
+
+
+def _sweep() -> None:
+    """Removes our materials that nothing shows."""
+    if unused := [material for material in bpy.data.materials if _is_ours(material) and not material.users]:
+        bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
+
+
+def _keep(by_mesh: dict[bpy.types.Mesh, list[bpy.types.Object]]) -> None:
+    raw.keep_all(by_mesh, (ADDED,))
+    raw.keep_all([thing for things in by_mesh.values() for thing in things], (TURNED,))
+    keep(lambda: _before(by_mesh))
+
+
+def _before(by_mesh: dict[bpy.types.Mesh, list[bpy.types.Object]]) -> Back:
+    """What every slot holds now, on meshes and on the bricks themselves."""
+    on_mesh = {mesh: list(mesh.materials) for mesh in by_mesh}
+    own = [
+        (thing, n, slot.material)
+        for things in by_mesh.values()
+        for thing in things
+        for n, slot in enumerate(thing.material_slots)
+        if slot.link == "OBJECT"
+    ]
+
+    def back() -> None:
+        for thing in (thing for things in by_mesh.values() for thing in things):
+            if TURNED in thing:
+                _turn_back(thing)
+        for mesh, materials in on_mesh.items():
+            _set(mesh, materials)
+        for thing, n, material in own:
+            slot = thing.material_slots[n]
+            slot.link = "OBJECT"
+            slot.material = material
+
+    return back
+
+
+def _set(mesh: bpy.types.Mesh, materials: list[bpy.types.Material | None]) -> None:
+    if len(mesh.materials) != len(materials):
+        _clear_slots(mesh)
+        for _ in materials:
+            mesh.materials.append(None)
+    for n, material in enumerate(materials):
+        if mesh.materials[n] != material:
+            mesh.materials[n] = material
 
 
 class _Given:

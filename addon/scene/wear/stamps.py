@@ -5,17 +5,20 @@ from collections.abc import Collection, Mapping
 import bpy
 import numpy as np
 
+from ... import raw
 from ...core.wear import marking, tint
 from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, TURN, WEAR
 from ..build.build import Build
 
 __all__ = ["LOT", "MORE", "OFFSET", "SHARE", "TURN", "WEAR"]
+_ON_BRICK = (*SHARES_OF, OFFSET, TURN, LOT)
 
 
 def write(build: Build, among: Collection[bpy.types.Object] | None = None) -> None:
     """Stamps every brick that this file may change, or only those among some."""
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
+    raw.keep_all([thing for thing in build.objects if thing.is_editable], _ON_BRICK)
     drawn = {**_shares(keys), OFFSET: marking.offsets(keys), TURN: marking.turns(keys, sizes), LOT: tint.lots(keys)}
     for thing, *stamps in zip(build.objects, *(each.tolist() for each in drawn.values()), strict=True):
         if thing.is_editable and (among is None or thing in among):
@@ -32,15 +35,16 @@ def _shares(keys: np.ndarray) -> dict[str, np.ndarray]:
 
 
 def clear(objects: list[bpy.types.Object]) -> None:
+    raw.keep_all(objects, _ON_BRICK)
     for thing in objects:
-        for name in (*SHARES_OF, OFFSET, TURN, LOT):
+        for name in _ON_BRICK:
             if name in thing:
                 del thing[name]
 
 
 def set_wear(scene: bpy.types.Scene, wear: float) -> None:
     if scene.get(WEAR) != wear:  # a tagged scene takes Blender longer than all its bricks
-        scene[WEAR] = float(wear)
+        raw.put(scene, WEAR, float(wear))
         scene.update_tag()
 
 
@@ -51,14 +55,14 @@ def set_layers(scene: bpy.types.Scene, factors: Mapping[str, float]) -> None:
         return
     for name in MORE.values():
         if name in wanted:
-            scene[name] = wanted[name]
-        elif name in scene:
-            del scene[name]
+            raw.put(scene, name, wanted[name])
+        else:
+            raw.drop(scene, name)
     scene.update_tag()
 
 
 def clear_wear(scene: bpy.types.Scene) -> None:
     set_layers(scene, {})
     if WEAR in scene:
-        del scene[WEAR]
+        raw.drop(scene, WEAR)
         scene.update_tag()

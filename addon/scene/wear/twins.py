@@ -3,15 +3,17 @@
 A twin knows its original, so that whatever measures a build reads the original through it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import bpy
 import numpy as np
 
+from ... import raw
 from ...core.remembered import digest
 from ...core.report import Skipped
 from ...core.wear.easing import eased
+from ...transaction import Back, at_end, keep
 from ..build.build import Build
 from .originals import ORIGINAL, SHRINK, original
 from .rounded import Raw, rounded
@@ -61,6 +63,7 @@ def make(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) 
 
 def put_on(build: Build, twins: Twins) -> None:
     """Lets every brick show its twin."""
+    _keep(build.objects)
     ready = set()
     for thing, twin in zip(build.objects, twins.of_brick, strict=True):
         if twin is None:
@@ -68,7 +71,7 @@ def put_on(build: Build, twins: Twins) -> None:
         if ORIGINAL not in twin:
             twin[ORIGINAL] = thing.data
         if twin not in ready:
-            _show_same_materials(twin, twin[ORIGINAL])
+            _show(twin, twin[ORIGINAL].materials)
             ready.add(twin)
         thing.data = twin
         thing[ROUNDED] = 1.0
@@ -77,6 +80,8 @@ def put_on(build: Build, twins: Twins) -> None:
 
 def take_off(objects: Iterable[bpy.types.Object]) -> None:
     """Every object shows the original again; the twins wait for `put_on` or `sweep`, unbound."""
+    objects = list(objects)
+    _keep(objects)
     shown = set()
     for thing in objects:
         if ROUNDED in thing:
@@ -92,8 +97,37 @@ def take_off(objects: Iterable[bpy.types.Object]) -> None:
 
 def sweep() -> None:
     """Removes the twins that nothing shows."""
+    at_end(_sweep)
+
+
+def _sweep() -> None:
     if unused := [mesh for mesh in bpy.data.meshes if SHAPE in mesh and not mesh.users]:
         bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
+
+
+def _keep(objects: Sequence[bpy.types.Object]) -> None:
+    raw.keep_all(objects, (ROUNDED,))
+    keep(lambda: _before(objects))
+
+
+def _before(objects: Sequence[bpy.types.Object]) -> Back:
+    """What objects show now, and what the twins of the file stand for."""
+    shown = [(thing, thing.data) for thing in objects]
+    bound = [(mesh, mesh.get(ORIGINAL), list(mesh.materials)) for mesh in bpy.data.meshes if SHAPE in mesh]
+
+    def back() -> None:
+        for mesh, original_mesh, materials in bound:
+            if original_mesh is not None:
+                mesh[ORIGINAL] = original_mesh
+            elif ORIGINAL in mesh:
+                del mesh[ORIGINAL]
+            if list(mesh.materials) != materials:
+                _show(mesh, materials)
+        for thing, mesh in shown:
+            if thing.data != mesh:
+                thing.data = mesh
+
+    return back
 
 
 def _reason_to_leave(thing: bpy.types.Object) -> str:
@@ -109,10 +143,11 @@ def _reason_to_leave(thing: bpy.types.Object) -> str:
     return ""
 
 
-def _show_same_materials(twin: bpy.types.Mesh, mesh: bpy.types.Mesh) -> None:
-    while len(twin.materials) > len(mesh.materials):
+def _show(twin: bpy.types.Mesh, materials: Sequence[bpy.types.Material | None]) -> None:
+    """Gives a twin these materials."""
+    while len(twin.materials) > len(materials):
         twin.materials.pop()
-    for number, material in enumerate(mesh.materials):
+    for number, material in enumerate(materials):
         if number < len(twin.materials):
             twin.materials[number] = material
         else:
@@ -124,7 +159,8 @@ class _Maker:
 
     def __init__(self, build: Build, play_mm: float, radius_mm: float):
         self.build, self.play_mm, self.radius_mm = build, play_mm, radius_mm
-        self.there = {mesh[SHAPE]: mesh for mesh in bpy.data.meshes if SHAPE in mesh and not mesh.library}
+        twins = [mesh for mesh in bpy.data.meshes if SHAPE in mesh and not mesh.library]
+        self.there = {(twin[SHAPE], twin.get(ORIGINAL)): twin for twin in twins}
 
     def twins(self, kinds: list[tuple[int, tuple]], shrinkage: np.ndarray) -> list[bpy.types.Mesh | str]:
         """A twin, or the reason why there is none, for each kind: its first brick, and what tells it from others."""
@@ -133,10 +169,10 @@ class _Maker:
             raw = self._raw(n, mesh, shrinkage[n])
             shape = digest(raw.points, *_form(mesh), raw.scale, shrinkage[n], np.array(self.radius_mm)).hex()
             shapes.append(shape)
-            if f"{shape} {mesh.session_uid}" not in self.there:
+            if self._found(shape, mesh) is None:
                 raws.setdefault(shape, raw)
         fresh = dict(zip(raws, rounded(list(raws.values()), self.radius_mm), strict=True))
-        twins = [self._twin(f"{shape} {mesh.session_uid}", fresh.get(shape), mesh, shrinkage[n])
+        twins = [self._twin(shape, fresh.get(shape), mesh, shrinkage[n])
                  for shape, (n, (mesh, *_)) in zip(shapes, kinds, strict=True)]  # fmt: skip
         bpy.data.batch_remove([mesh for mesh in fresh.values() if not isinstance(mesh, str)])
         return twins
@@ -149,15 +185,26 @@ class _Maker:
         part = build.bricks.parts[build.bricks.part[n]]
         return Raw(mesh, eased(points, part, shrink, self.play_mm), build.scale[n], build.middle[n])
 
-    def _twin(self, name: str, fresh: bpy.types.Mesh | str | None, mesh: bpy.types.Mesh, shrink: np.ndarray):
+    def _found(self, shape: str, mesh: bpy.types.Mesh) -> bpy.types.Mesh | None:
+        """The twin that stands for a mesh, or has stood for it and now for none."""
+        name = _name(shape, mesh)
+        return self.there.get((name, mesh)) or self.there.get((name, None))
+
+    def _twin(self, shape: str, fresh: bpy.types.Mesh | str | None, mesh: bpy.types.Mesh, shrink: np.ndarray):
         if isinstance(fresh, str):
             return fresh
-        if name not in self.there:
+        twin = self._found(shape, mesh)
+        if twin is None:
+            assert fresh is not None
             twin = fresh.copy()
             twin.name = f"{mesh.name} rounded"
-            twin[SHAPE], twin[SHRINK] = name, shrink.tolist()
-            self.there[name] = twin
-        return self.there[name]
+            twin[SHAPE], twin[SHRINK] = _name(shape, mesh), shrink.tolist()
+            self.there[twin[SHAPE], mesh] = twin
+        return twin
+
+
+def _name(shape: str, mesh: bpy.types.Mesh) -> str:
+    return f"{shape} {mesh.name_full}"
 
 
 def _form(mesh: bpy.types.Mesh) -> tuple[np.ndarray, ...]:

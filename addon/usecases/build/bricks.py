@@ -8,36 +8,43 @@ from ...core.errors import BuildProblem
 from ...scene.build import counted, pins, rolls
 from ...scene.build.build import read
 from ...scene.columns import Columns
+from ...transaction import transaction
 
 
 def pin(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
     """Pins those of the things that are bricks of the build: they stay where the export put them, others keep clear."""
-    return pins.pin(_of_build(collection, things))
+    with transaction():
+        return pins.pin(_of_build(collection, things))
 
 
 def unpin(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
     """Takes the pins off those of the things that are bricks of the build."""
-    return pins.unpin(_of_build(collection, things))
+    with transaction():
+        return pins.unpin(_of_build(collection, things))
 
 
 def roll_again(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
     """Draws the motions of those of the things that are bricks of the build anew; how each wears does not change."""
-    return rolls.again(_of_build(collection, things))
+    with transaction():
+        return rolls.again(_of_build(collection, things))
 
 
 def undo_rolls(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
     """Gives those of the things that are bricks of the build their first draw back."""
-    return rolls.undo(_of_build(collection, things))
+    with transaction():
+        return rolls.undo(_of_build(collection, things))
 
 
 def count_in(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
     """Counts those of the things that stand in the build as bricks; of how many this was not said before."""
-    return counted.count(_standing_in(collection, things), True)
+    with transaction():
+        return counted.count(_standing_in(collection, things), True)
 
 
 def leave_out(collection: bpy.types.Collection, things: list[bpy.types.Object]) -> int:
     """Leaves those of the things that stand in the build alone; of how many this was not said before."""
-    return counted.count(_standing_in(collection, things), False)
+    with transaction():
+        return counted.count(_standing_in(collection, things), False)
 
 
 def named_like(collection: bpy.types.Collection, pattern: str) -> list[bpy.types.Object]:

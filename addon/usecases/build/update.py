@@ -1,7 +1,5 @@
 """A new version of the build takes the old one's place: what is the same keeps its look, the rest is solved anew."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import bpy
@@ -11,7 +9,6 @@ from ...core import report, units
 from ...core.pictures.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
-from ...nodes import attach as wear
 from ...scene import removal
 from ...scene.attempt import Made, attempt
 from ...scene.build import aside, before, looks, state
@@ -52,37 +49,26 @@ def updating(
         pictures = _pictures(applied, plan)
         yield 0.6, "keeping the old version"
         rooms = [collection, *collection.children_recursive, *filter(None, [aside.room_of(collection)])]
-        with before.kept(collection, rooms, plan.things, made), _unworn_kept():
-            yield 0.65, "taking the old version's place"
-            shots = InShots.lift(collection, plan)
-            fresh, gone, skipped = _renewed(collection, room, plan)
-            yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
-            removal.remove([*room.objects, room])
-            _sweep(made)
-            bpy.context.view_layer.update()
-            told = _told(collection, plan, fresh, skipped)
-            yield 0.7, "reading the new version"
-            if applied:
-                told, now = yield from settle(collection, plan, fresh, applied, pictures, shots, told)
-            else:
-                now = read(collection)
-            seen = _seen(now, plan, fresh)
-            yield 0.95, "tidying up"  # the last moment to stop: from here all is done
+        before.keep_all(collection, rooms, plan.things)
+        yield 0.65, "taking the old version's place"
+        shots = InShots.lift(collection, plan)
+        fresh, gone, skipped = _renewed(collection, room, plan)
+        yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
+        removal.remove([*room.objects, room])
+        _sweep(made)
+        bpy.context.view_layer.update()
+        told = _told(collection, plan, fresh, skipped)
+        yield 0.7, "reading the new version"
+        if applied:
+            told, now = yield from settle(collection, plan, fresh, applied, pictures, shots, told)
+        else:
+            now = read(collection)
+        seen = _seen(now, plan, fresh)
+        yield 0.95, "tidying up"  # the last moment to stop: from here all is done
     removal.remove(gone)
     aside.tidy(collection)
     twins.sweep()
     return told, seen
-
-
-@contextmanager
-def _unworn_kept() -> Iterator[None]:
-    """Materials that are not worn are not when the body raises."""
-    bare = {one.session_uid for one in bpy.data.materials if not wear.is_attached(one)}
-    try:
-        yield
-    except BaseException:
-        wear.detach([one for one in bpy.data.materials if one.session_uid in bare and wear.is_attached(one)])
-        raise
 
 
 def _seen(now: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:

@@ -30,6 +30,7 @@ from ...scene.shots import keys, lenses, plates
 from ...scene.shots import shots as kept
 from ...scene.shots.sight import Sight
 from ...scene.wear import marks, slots
+from ...transaction import transaction
 from ..progress import Progress, quiet
 from ..wear import dials as turned
 from ..wear.look import apply
@@ -117,8 +118,9 @@ def apply_for_shot(
     """Applies a preset in a file made for one shot: the build wears its dials, the other shots leave the file."""
     shot = rules.named(list_shots(scene), name)
     kept.camera(scene, shot)  # a mistake is told before anything is done
-    told = apply(collection, *for_shot(shot, preset, dials), progress)
-    kept.keep(scene, [replace(shot, dials=rules.INHERITED)])  # the build has them now: they must not count twice
+    with transaction():
+        told = apply(collection, *for_shot(shot, preset, dials), progress)
+        kept.keep(scene, [replace(shot, dials=rules.INHERITED)])  # the build has them now: they must not count twice
     return told
 
 

@@ -17,6 +17,7 @@ from ...scene.build.build import read
 from ...scene.fit import motion
 from ...scene.fit.deltas import Deltas
 from ...scene.shots import keys
+from ...transaction import transaction
 from ..progress import Progress, quiet
 from ..wear.dials import MOST, Dials
 from .shots import for_shot, list_shots
@@ -67,13 +68,14 @@ def on_timeline(
             own = shot.dials
             sits = fit.fitted(build.bricks, applied.preset.fit, own.seed, own.looseness, build.held, applied.budget)
             solved[wanted] = motion.deltas_of(build, sits.motions)
-    progress(0.8, "writing the keys")  # the last moment to stop: from here all is done
-    keys.remove(collection)
+    progress(0.8, "writing the keys")  # the last moment to stop
     held = [
         keys.Held(shot.first_frame, shot.dials.wear, shot.layers, solved[shot.dials.looseness, shot.dials.seed])
         for shot in shots
     ]
-    written = keys.write(build, held, [_told(shot) for shot in shots])
+    with transaction():
+        keys.remove(collection)
+        written = keys.write(build, held, [_told(shot) for shot in shots])
     progress(1.0, "done")
     return report.OnTimeline(collection.name, len(shots), written.bricks, written.curves, written.skipped)
 
@@ -100,7 +102,8 @@ def _on_frame(shot: Shot, dials: Dials) -> OnFrame:
 
 def off_timeline(collection: bpy.types.Collection) -> int:
     """Takes the shots' keys off, exactly; how many shots there were."""
-    return keys.remove(collection)
+    with transaction():
+        return keys.remove(collection)
 
 
 def _in_order(shots: Sequence[OnFrame]) -> list[OnFrame]:

@@ -21,6 +21,7 @@ from ...scene.columns import Columns
 from ...scene.fit import deltas, motion
 from ...scene.shots import keys
 from ...scene.wear import images, slots, stamps, twins
+from ...transaction import transaction
 from ..progress import Progress, quiet
 from .dials import MOST, Dials
 from .textures import texture_uses
@@ -38,17 +39,18 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
         pictures = images.find(dials.textures, quality.fine)
         progress(0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials")
         round_ones = _twins(build, preset, dials, sits.motions.shrink)
-        progress(0.6, "moving the bricks and wearing the materials")  # the last moment to stop: from here all is done
-    _let_go(build)
-    twins.take_off(build.objects)
-    if round_ones.rounded.any():
-        quality = quality.on_meshes(round_ones.are_all)
-    worn, unworn = _wear(build, preset, pictures, quality)
-    shots_off = keys.remove(collection)
-    twins.put_on(build, round_ones)
-    left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
-    stamps.write(build)
-    _remember(collection, preset, dials, *_by_hand(build))
+        progress(0.6, "moving the bricks and wearing the materials")
+        _let_go(build)
+        twins.take_off(build.objects)
+        if round_ones.rounded.any():
+            quality = quality.on_meshes(round_ones.are_all)
+        worn, unworn = _wear(build, preset, pictures, quality)
+        shots_off = keys.remove(collection)
+        twins.put_on(build, round_ones)
+        left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
+        stamps.write(build)
+        _remember(collection, preset, dials, *_by_hand(build))
+        progress(0.9, "tidying up")  # the last moment to stop
     takes = leeway.takes(build.bricks, preset.fit, build.held)
     progress(1.0, "done")
     told = summary.applied(
@@ -61,13 +63,13 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
     build = read(collection)
     sits = _fitted(build, preset, dials)
-    shots_off = keys.remove(collection)
-    if not _is_moulded_alike(state.recall(collection), preset):
-        round_ones = _twins(build, preset, dials, sits.motions.shrink)
-        twins.take_off(build.objects)
-        twins.put_on(build, round_ones)
-    left_alone = build.left_out + motion.write(build, sits.motions)
-    _remember(collection, preset, dials, *_by_hand(build))
+    alike = _is_moulded_alike(state.recall(collection), preset)
+    with transaction() if alike else attempt():
+        shots_off = keys.remove(collection)
+        if not alike:
+            _show_twins(build, preset, dials, sits.motions.shrink)
+        left_alone = build.left_out + motion.write(build, sits.motions)
+        _remember(collection, preset, dials, *_by_hand(build))
     told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
     return replace(told, shots_off=shots_off, takes=leeway.known(build.bricks, preset.fit, build.held))
 
@@ -75,12 +77,14 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
     """Turns the wear over all, and nothing else; shots on the timeline keep their share of it."""
     before, keyed = state.recall(collection), keys.shots_of(collection)
-    if keyed:
-        keys.unwear(collection)
-    _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
-    if keyed and before:
-        told = [_rewear(shot, before.wear, dials.wear) for shot in keyed]
-        keys.rewear(collection, [keys.Worn(each["first_frame"], each["wear"], each["layers"]) for each in told], told)
+    with transaction():
+        if keyed:
+            keys.unwear(collection)
+        _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
+        if keyed and before:
+            told = [_rewear(shot, before.wear, dials.wear) for shot in keyed]
+            worn = [keys.Worn(each["first_frame"], each["wear"], each["layers"]) for each in told]
+            keys.rewear(collection, worn, told)
 
 
 def _rewear(shot: dict[str, Any], before: float, now: float) -> dict[str, Any]:
@@ -93,18 +97,19 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
     """Takes everything out of a build that a preset put on it, bit for bit."""
     if not state.is_marked(collection):
         raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
-    keys.remove(collection)
-    columns = Columns(collection)
-    twins.take_off(columns.objects)
-    twins.sweep()
-    put_back = deltas.restore(columns)
-    stamps.clear(columns.objects)
-    state.forget(collection)
-    given_back = _unwear(state.marked())
-    slots.give_back(columns.objects)
-    for scene in builds.scenes_showing(collection):
-        if not any(state.is_marked(room) for room in (scene.collection, *scene.collection.children_recursive)):
-            stamps.clear_wear(scene)
+    with transaction():
+        keys.remove(collection)
+        columns = Columns(collection)
+        twins.take_off(columns.objects)
+        twins.sweep()
+        put_back = deltas.restore(columns)
+        stamps.clear(columns.objects)
+        state.forget(collection)
+        given_back = _unwear(state.marked())
+        slots.give_back(columns.objects)
+        for scene in builds.scenes_showing(collection):
+            if not any(state.is_marked(room) for room in (scene.collection, *scene.collection.children_recursive)):
+                stamps.clear_wear(scene)
     return report.Cleared(collection.name, len(put_back), given_back)
 
 
@@ -130,6 +135,13 @@ def _twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> tw
         return twins.Twins([None] * len(build.objects), ())
     shrink = np.where(build.held[:, None], 1.0, shrink)
     return twins.make(build, shrink, preset.fit.play_mm, radius)
+
+
+def _show_twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> None:
+    """Lets the bricks show the rounded meshes that the dials ask for, in place of those that they show."""
+    made = _twins(build, preset, dials, shrink)
+    twins.take_off(build.objects)
+    twins.put_on(build, made)
 
 
 def _is_moulded_alike(before: state.State | None, preset: Preset) -> bool:
@@ -172,11 +184,7 @@ def _wear(
     """Wears the materials of a build, where bricks have none gives them some; how many, and what is left alone."""
     bare = slots.fill(build.objects, plain)
     materials = slots.materials(build.objects)
-    try:
-        unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
-    except BaseException:
-        slots.give_back(build.objects)
-        raise
+    unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
     return sum(map(wear.is_attached, materials)), bare + unworn + _shared(build, preset, materials)
 
 

@@ -49,7 +49,9 @@ def text_of_slots() -> str:
 
 def _raw(block):
     """Raw properties by name, as plain values."""
-    return {key: value.to_dict() if hasattr(value, "to_dict") else _plain(value) for key, value in block.items()}
+    return {
+        key: value.to_dict() if hasattr(value, "to_dict") else _plain(value) for key, value in sorted(block.items())
+    }
 
 
 def _held(thing):

@@ -1,0 +1,86 @@
+"""A node tree as it was before ours were put in or taken out."""
+
+from collections.abc import Callable
+
+import bpy
+
+from .. import raw
+from ..transaction import Back
+from . import shaders, wires
+
+_SETTINGS = ("node_tree", "parent", "label", "width", "hide", "mute", "use_custom_color", "color", "select", "location")
+
+Nodes = Callable[[bpy.types.NodeTree], list[bpy.types.Node]]
+
+
+def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
+    """How our nodes, the links and what leads into shaders stand now."""
+    nodes = [_Node(node) for node in ours(tree)]
+    links = [(_end(wire.from_socket), _end(wire.to_socket), wire.is_muted) for wire in tree.links]
+    entries = [
+        (shader, entry.identifier, _value(entry), entry.hide)
+        for shader in shaders.shaders(tree)
+        for entry in shader.inputs
+    ]
+
+    def back() -> None:
+        for node in ours(tree):
+            tree.nodes.remove(node)
+        for node in nodes:
+            node.put_into(tree)
+        for shader, identifier, value, hide in entries:
+            entry = next(each for each in shader.inputs if each.identifier == identifier)
+            if value is not None and _value(entry) != value:
+                entry.default_value = value
+            entry.hide = hide
+        wanted = [(_found(tree, source, True), _found(tree, target, False), muted) for source, target, muted in links]
+        for wire in [each for each in tree.links if (each.from_socket, each.to_socket, each.is_muted) not in wanted]:
+            tree.links.remove(wire)
+        wires.make(tree, wanted)
+        for shader, identifier, _, hide in entries:  # a link shows what it leads into
+            next(each for each in shader.inputs if each.identifier == identifier).hide = hide
+
+    return back
+
+
+class _Node:
+    """All of one of our nodes but its links."""
+
+    def __init__(self, node: bpy.types.Node):
+        self.name, self.kind = node.name, node.bl_idname
+        self.settings = {name: getattr(node, name) for name in _SETTINGS}
+        self.settings["location"] = tuple(node.location)
+        self.settings["color"] = tuple(node.color)
+        self.raw = {name: raw.plain(value) for name, value in node.items()}
+        self.values = {entry.identifier: (_value(entry), entry.hide) for entry in node.inputs}
+
+    def put_into(self, tree: bpy.types.NodeTree) -> None:
+        node = tree.nodes.new(self.kind)
+        node.name = self.name
+        for name, value in self.settings.items():
+            setattr(node, name, value)
+        for name, value in self.raw.items():
+            node[name] = value
+        for entry in node.inputs:
+            value, hide = self.values[entry.identifier]
+            if value is not None:
+                entry.default_value = value
+            entry.hide = hide
+
+
+Address = tuple[str, str]  # a node's name, a socket's identifier
+
+
+def _end(socket: bpy.types.NodeSocket) -> Address:
+    return socket.node.name, socket.identifier
+
+
+def _found(tree: bpy.types.NodeTree, address: Address, is_output: bool) -> bpy.types.NodeSocket:
+    node = tree.nodes[address[0]]
+    return next(each for each in (node.outputs if is_output else node.inputs) if each.identifier == address[1])
+
+
+def _value(entry: bpy.types.NodeSocket):
+    """A socket's constant, None for one that has none."""
+    value = getattr(entry, "default_value", None)
+    return tuple(value) if hasattr(value, "__len__") and not isinstance(value, str) else value

@@ -1,0 +1,48 @@
+"""Raw properties of ours on data-blocks, written so that a transaction can take them back."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import bpy
+
+from .transaction import Back, keep
+
+
+def put(owner: bpy.types.ID, name: str, value: Any) -> None:
+    """Sets one."""
+    keep_all([owner], (name,))
+    owner[name] = value
+
+
+def drop(owner: bpy.types.ID, *names: str) -> None:
+    """Takes those off that are there."""
+    here = [name for name in names if name in owner]
+    keep_all([owner], here)
+    for name in here:
+        del owner[name]
+
+
+def keep_all(owners: Iterable[bpy.types.ID], names: Sequence[str]) -> None:
+    """Before many are written: what each of the owners has under these names."""
+    keep(lambda: _before([(owner, name) for owner in owners for name in names]))
+
+
+def plain(value: Any) -> Any:
+    """A raw property as it can be written again."""
+    for convert in ("to_dict", "to_list"):
+        if hasattr(value, convert):
+            return getattr(value, convert)()
+    return value
+
+
+def _before(places: list[tuple[bpy.types.ID, str]]) -> Back:
+    were = [(owner, name, plain(owner[name]) if name in owner else None) for owner, name in places]
+
+    def back() -> None:
+        for owner, name, value in were:
+            if value is not None:
+                owner[name] = value
+            elif name in owner:
+                del owner[name]
+
+    return back

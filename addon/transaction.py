@@ -1,0 +1,70 @@
+"""A job as a transaction: what it changed comes back where it does not come to its end, and what it left lying goes.
+
+Whoever writes says first how its place is brought back. Outside of a transaction nobody asks.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+
+Back = Callable[[], None]
+
+
+class _Journal:
+    def __init__(self) -> None:
+        self.backs: list[Back] = []
+        self.sweeps: dict[Callable[[], None], None] = {}
+
+    def sweep(self) -> None:
+        """Runs all sweeps, the others too where one is interrupted."""
+        with ExitStack() as ends:
+            for sweep in reversed(self.sweeps):
+                ends.callback(_ended, sweep)
+
+
+_open: _Journal | None = None
+
+
+@contextmanager
+def transaction() -> Iterator[None]:
+    """When the body raises, everything that was kept within comes back, the last first. One within another is part of
+    it once it is through."""
+    global _open
+    outer, journal = _open, _open or _Journal()
+    _open, start = journal, len(journal.backs)
+    try:
+        yield
+    except BaseException:
+        _open = None
+        while len(journal.backs) > start:
+            journal.backs.pop()()
+        raise
+    finally:
+        _open = outer
+        if outer is None:
+            journal.sweep()
+
+
+def _ended(sweep: Callable[[], None]) -> None:
+    """Runs a sweep; once more where it was interrupted."""
+    try:
+        sweep()
+    except BaseException:
+        sweep()
+        raise
+
+
+def keep(look: Callable[[], Back]) -> None:
+    """To be called before a write: `look` sees how things are and gives what brings them back."""
+    if _open is not None:
+        _open.backs.append(look())
+
+
+def at_end(sweep: Callable[[], None]) -> None:
+    """Runs a sweep once a transaction is over, however it ends; at once where there is none.
+
+    What is swept must be needed by nothing that could come back.
+    """
+    if _open is None:
+        sweep()
+    else:
+        _open.sweeps[sweep] = None

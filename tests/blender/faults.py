@@ -1,0 +1,223 @@
+"""What goes wrong on purpose: a job raises at a line of ours, and the file is compared with what it was before."""
+
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+from types import FrameType
+
+import bpy
+
+from addon import usecases
+from addon.core.errors import PlaywornError
+from addon.core.wear.quality import GEOMETRY
+from addon.scene.fit import deltas
+from bench.ways.workshop import workshop
+from tests.blender import scenes
+from tests.blender.build import versions
+from tests.blender.scenes import PRESET
+from tests.blender.shots.test_keys import artists_wall, everything, scene_shots
+from tests.blender.wear.node_text import text_of_slots
+
+CHECKOUT = Path(__file__).resolve().parents[2]
+ROOMS = tuple(str(CHECKOUT / "addon" / room) for room in ("scene", "nodes", "usecases"))
+DIALS = usecases.Dials(seed=7)
+ROUND = replace(DIALS, rounding=GEOMETRY)
+OTHER = replace(
+    PRESET,
+    name="other",
+    fit=replace(PRESET.fit, shift_mm=0.09, clearance_mm=0.03),
+    wear=replace(PRESET.wear, rounding_mm=0.35),
+)
+Line = tuple[str, int]
+
+
+class Raised(Exception):
+    """What goes wrong on purpose."""
+
+
+class Watch:
+    """Sees every line of ours; raises at one of them, the first time that it is reached."""
+
+    def __init__(self, at: Line | None = None) -> None:
+        self.at, self.seen = at, dict[Line, None]()
+
+    def __enter__(self) -> "Watch":
+        sys.settrace(self._call)
+        return self
+
+    def __exit__(self, *_) -> None:
+        sys.settrace(None)
+
+    def _call(self, frame: FrameType, event: str, _arg):
+        return self._line if frame.f_code.co_filename.startswith(ROOMS) else None
+
+    def _line(self, frame: FrameType, event: str, _arg):
+        if event == "line":
+            here = frame.f_code.co_filename, frame.f_lineno
+            self.seen[here] = None
+            if here == self.at:
+                self.at = None
+                raise Raised(f"at {told(here)}")
+        return self._line
+
+
+@dataclass(frozen=True)
+class Job:
+    """Something to do, and the file in which it is done."""
+
+    prepare: Callable[[], object]
+    do: Callable[[], object]
+
+    def ready(self) -> dict:
+        bpy.ops.wm.read_factory_settings(use_empty=True)
+        self.prepare()
+        return all_of_it()
+
+
+@dataclass(frozen=True)
+class Mixed:
+    """A line after which the file is neither as it was nor as it is when all is done."""
+
+    where: str
+    parts: tuple[str, ...]
+
+
+def tried(job: Job, start: int = 0, every: int = 1) -> tuple[int, list[Mixed]]:
+    """Raises at each line that a job runs through, or at every so many of them; how many, and which leave a mixed
+    file."""
+    job.ready()
+    with Watch() as watch:
+        job.do()
+    done, before = all_of_it(), job.ready()
+    lines, mixed = list(watch.seen)[start::every], []
+    for line in lines:
+        with Watch(line):
+            failed = _fails(job.do)
+        now = all_of_it()
+        if now == before:
+            continue
+        if failed and now != done:
+            parts = tuple(part for part in now if before[part] != now[part] != done[part])
+            mixed.append(Mixed(told(line), parts))
+        before = job.ready()
+    return len(lines), mixed
+
+
+def _fails(do: Callable[[], object]) -> bool:
+    """Whether it does: what a file states may be told without, and is no failure."""
+    try:
+        do()
+    except (Raised, PlaywornError):
+        return True
+    return False
+
+
+def told(line: Line) -> str:
+    return f"{Path(line[0]).relative_to(CHECKOUT)}:{line[1]}"
+
+
+def all_of_it() -> dict:
+    """All of the open file, as plain values. A data-block that nobody uses is none of it: Blender saves none."""
+    found = everything()
+    seen = bpy.context.view_layer.objects
+    return found | {
+        "raw": _named(found["raw"]),
+        "names": {kind: sorted(each.name for each in blocks if _is_saved(each)) for kind, blocks in _blocks()},
+        "slots": text_of_slots(),
+        "records": {thing.name: tuple(getattr(thing, deltas.RECORD)) for thing in bpy.data.objects},
+        "rooms": {room.name: list(room.objects.keys()) for room in bpy.data.collections},
+        "seen": {thing.name: (thing.hide_get(), thing.select_get()) for thing in seen},
+    }
+
+
+def _named(value):
+    """With a data-block's name in its place."""
+    if isinstance(value, dict):
+        return {key: _named(each) for key, each in value.items()}
+    return f"{value.id_type} {value.name}" if isinstance(value, bpy.types.ID) else value
+
+
+def _blocks() -> Iterator[tuple[str, bpy.types.bpy_prop_collection]]:
+    for prop in bpy.data.bl_rna.properties:
+        if prop.type == "COLLECTION":
+            yield prop.identifier, getattr(bpy.data, prop.identifier)
+
+
+def _is_saved(block: bpy.types.ID) -> bool:
+    return bool(block.users or not isinstance(block, bpy.types.Action | bpy.types.Mesh))
+
+
+def build() -> bpy.types.Collection:
+    return next(room for room in bpy.data.collections if room.name in ("build", "first"))
+
+
+def _wall() -> None:
+    """Bricks of all kinds: moved by an artist, without a material, with one without nodes, on a slot of their own."""
+    room = artists_wall()
+    scene_shots()
+    bare, plain = room.objects[3], room.objects[5]
+    bare.data = scenes.brick_mesh("bare", 4, 2, 3)
+    plain.data = scenes.brick_mesh("plain", 4, 2, 3)
+    plain.data.materials.append(None)
+    own = room.objects[7]
+    own.material_slots[0].link = "OBJECT"
+    own.material_slots[0].material = bpy.data.materials["red"].copy()
+    for thing in (room.objects[1], room.objects[2]):
+        thing.keyframe_insert("hide_render", frame=3)
+    room.objects[4].animation_data_create()
+    room.objects[6].select_set(True)
+
+
+def _worn() -> None:
+    _wall()
+    usecases.apply(build(), PRESET, ROUND)
+
+
+def _keyed() -> None:
+    _worn()
+    usecases.shots_on_timeline(build(), bpy.context.scene)
+
+
+@cache
+def _folder() -> Path:
+    return Path(tempfile.mkdtemp(prefix="playworn-faults-"))
+
+
+@cache
+def _export(name: str) -> Path:
+    bricks = workshop(24)
+    if name == "next":
+        bricks = versions.recoloured(bricks[:9] + bricks[12:])
+    return versions.export(_folder(), name, bricks)
+
+
+def _imported() -> None:
+    usecases.bring_in(_export("first"))
+    scene_shots()
+    usecases.apply(build(), PRESET, ROUND)
+    usecases.shots_on_timeline(build(), bpy.context.scene)
+
+
+def _save() -> None:
+    usecases.save(_folder() / "out.blend")
+
+
+JOBS = {
+    "apply": Job(_wall, lambda: usecases.apply(build(), PRESET, ROUND)),
+    "apply another": Job(_keyed, lambda: usecases.apply(build(), OTHER, DIALS)),
+    "dial": Job(_keyed, lambda: usecases.dial(build(), OTHER, replace(ROUND, looseness=0.4))),
+    "dial wear": Job(_keyed, lambda: usecases.dial_wear(build(), PRESET, replace(ROUND, wear=0.4))),
+    "on timeline": Job(_keyed, lambda: usecases.shots_on_timeline(build(), bpy.context.scene)),
+    "off timeline": Job(_keyed, lambda: usecases.off_timeline(build())),
+    "clear": Job(_keyed, lambda: usecases.clear(build())),
+    "pin": Job(_worn, lambda: usecases.pin(build(), build().objects[:5])),
+    "roll again": Job(_worn, lambda: usecases.roll_again(build(), build().objects[:5])),
+    "leave out": Job(_worn, lambda: usecases.leave_out(build(), build().objects[:5])),
+    "shots": Job(_worn, lambda: usecases.dial_shots(bpy.context.scene, {("macro", "wear"): 0.5})),
+    "bring in": Job(lambda: None, lambda: usecases.bring_in(_export("first"))),
+    "update": Job(_imported, lambda: usecases.update(build(), _export("next"))),
+    "save": Job(_worn, _save),
+}

@@ -1,0 +1,59 @@
+"""Whatever goes wrong in a job, and wherever: the file is as it was, or as it is when all is done."""
+
+from contextlib import suppress
+
+import bpy
+import pytest
+
+from addon.transaction import at_end, keep, transaction
+from tests.blender.faults import JOBS, Raised, tried
+
+EVERY = 13  # lines; bench/faults.py raises at each of them
+BLENDER = bpy.app.version[0] + bpy.app.version[1]  # each begins elsewhere
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_job_that_fails_leaves_the_file_as_it_was(name, extension):
+    count, mixed = tried(JOBS[name], BLENDER % EVERY, EVERY)
+    assert count
+    assert mixed == []
+
+
+def test_what_was_kept_comes_back_the_last_first():
+    told = []
+    with suppress(Raised), transaction():
+        for number in range(3):
+            keep(lambda number=number: lambda: told.append(number))
+        raise Raised
+    assert told == [2, 1, 0]
+
+
+def test_one_that_fails_within_another_is_all_that_comes_back():
+    told = []
+    with transaction():
+        keep(lambda: lambda: told.append("outer"))
+        with suppress(Raised), transaction():
+            keep(lambda: lambda: told.append("inner"))
+            raise Raised
+        keep(lambda: lambda: told.append("after"))
+    assert told == ["inner"]
+
+
+def test_sweeps_wait_for_the_end_and_run_once():
+    told = []
+
+    def sweep():
+        told.append("swept")
+
+    with transaction():
+        at_end(sweep)
+        with transaction():
+            at_end(sweep)
+        assert told == []
+    assert told == ["swept"]
+    at_end(sweep)
+    assert told == ["swept", "swept"]
+
+
+def test_nobody_looks_outside_of_a_transaction():
+    keep(lambda: pytest.fail("nothing could ask for it"))
