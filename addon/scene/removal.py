@@ -2,8 +2,8 @@
 
 Removed together, Blender looks for each object through all that stands in collections, and removed one by one it looks
 for what else uses it: the time grows with the square. So those that nothing uses go without either. Windows must be
-told of each one where there are any; without windows nobody needs telling. And for each object that is shown it numbers
-anew all that the view layer shows: without windows nothing needs to be shown meanwhile.
+told of each one where there are any; without windows nobody needs telling. And for each object it numbers anew all that
+the view layer shows, which grows with the square as well: nothing is shown meanwhile.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -22,13 +22,13 @@ def remove(blocks: Iterable[bpy.types.ID]) -> None:
     rooms, left = _parted(blocks, lambda block: isinstance(block, bpy.types.Collection))
     bpy.data.batch_remove(rooms)
     things = {block for block in left if isinstance(block, bpy.types.Object)}
-    if things:
-        bpy.context.view_layer.update()  # or it still holds what was in them
-    shown, windows = len(things.intersection(bpy.context.view_layer.objects)), not bpy.app.background
-    if shown and windows:
+    windows = not bpy.app.background
+    if windows and (things.intersection(bpy.context.view_layer.objects) or _any_view_is_local()):
         bpy.data.batch_remove(left)
         return
-    with _nothing_shown(things) if shown > _FEW else nullcontext():
+    with _nothing_shown(things) if len(things) > _FEW else nullcontext():
+        if things:
+            bpy.context.view_layer.update()  # or it still holds what was in them
         for kind, room in ((bpy.types.Object, bpy.data.objects), (bpy.types.Mesh, bpy.data.meshes)):
             unused, left = _parted(left, lambda block, kind=kind: isinstance(block, kind) and not block.users)
             for block in unused:
@@ -38,9 +38,10 @@ def remove(blocks: Iterable[bpy.types.ID]) -> None:
 
 @contextmanager
 def _nothing_shown(leaving: set[bpy.types.Object]) -> Iterator[None]:
-    """Takes all collections out of the view layer for a while; what was hidden or active is so afterwards."""
+    """Takes all collections out of the view layer for a while; what was hidden, selected or active is so afterwards."""
     layer = bpy.context.view_layer
-    hidden = [thing for thing in layer.objects if thing not in leaving and thing.hide_get()]
+    staying = [thing for thing in layer.objects if thing not in leaving]
+    hidden, selected = [each for each in staying if each.hide_get()], [each for each in staying if each.select_get()]
     active = None if layer.objects.active in leaving else layer.objects.active
     rooms = [(room, room.exclude) for room in _within(layer.layer_collection)]
     for room, _ in rooms:
@@ -51,9 +52,17 @@ def _nothing_shown(leaving: set[bpy.types.Object]) -> Iterator[None]:
         for room, excluded in rooms:  # from the outside in: it acts on all within
             room.exclude = excluded
         layer.update()
+        for thing in selected:
+            thing.select_set(True)
         for thing in hidden:
             thing.hide_set(True)
         layer.objects.active = active
+
+
+def _any_view_is_local() -> bool:
+    """Whether a 3D view shows some objects alone, which would be forgotten."""
+    areas = [area for window in bpy.context.window_manager.windows for area in window.screen.areas]
+    return any(area.type == "VIEW_3D" and area.spaces.active.local_view for area in areas)
 
 
 def _within(room: bpy.types.LayerCollection) -> Iterator[bpy.types.LayerCollection]:
