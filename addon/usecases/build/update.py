@@ -56,6 +56,8 @@ def updating(
         yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
         removal.remove([*room.objects, room])
         _sweep(made)
+        for thing in fresh:
+            name_added(thing)  # sooner, each would pass all names of the export on its way
         bpy.context.view_layer.update()
         told = _told(collection, plan, fresh, skipped)
         yield 0.7, "reading the new version"
@@ -110,7 +112,6 @@ def _renewed(
     for thing in fresh:
         room.objects.unlink(thing)
         collection.objects.link(thing)
-        name_added(thing)
     aside.bring_back(collection, [things[n] for n in np.flatnonzero(plan.back)])
     gone = aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)])
     return fresh, gone, tuple(skipped)
