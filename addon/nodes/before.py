@@ -15,6 +15,7 @@ Nodes = Callable[[bpy.types.NodeTree], list[bpy.types.Node]]
 
 def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
     """How our nodes, the links and what leads into shaders stand now."""
+    there = set(tree.nodes.keys())
     nodes = [_Node(node) for node in ours(tree)]
     links = [(_end(wire.from_socket), _end(wire.to_socket), wire.is_muted) for wire in tree.links]
     entries = [
@@ -24,7 +25,8 @@ def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
     ]
 
     def back() -> None:
-        for node in ours(tree):
+        half_made = [node for node in tree.nodes if node.name not in there]
+        for node in {*ours(tree), *half_made}:
             tree.nodes.remove(node)
         for node in nodes:
             node.put_into(tree)
