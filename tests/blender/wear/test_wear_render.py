@@ -500,7 +500,7 @@ def test_stripes_keep_their_real_width_on_all_sides_however_they_are_turned(key,
 def test_a_groove_has_its_real_slope_in_any_scale(units_per_mm, object_scale, tmp_path):
     """A ramp 500 µm deep over 10 mm leans by atan(0.05), in a build in mm or in metres, on a scaled object too."""
     image = picture_of(np.broadcast_to((np.arange(512) + 0.5) / 512, (512, 512)))
-    tree = scratches(image, Levels(), grooves=True)
+    tree = scratches(Texture(image, Levels()), grooves=True)
 
     def build(b):
         place = builder.group_socket(b.subgroup(coordinates(), {}), "OUTPUT", "Place")
