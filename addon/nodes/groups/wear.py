@@ -105,131 +105,165 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
     return group(KIND, _VERSION, inputs(quality, shown), outputs, build, tuple(made.values()))
 
 
-def _build(
-    b: Builder,
-    normals: bool,
-    fine: bool,
-    space,
-    scratch,
-    smudge,
-    lots,
-    light,
-    mould,
-    round_edges=None,
-    own_edges=None,
-    handle=None,
-    settle=None,
-) -> None:
-    on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
-    place, patch = on_brick("Place"), on_brick("Patch")
-    with b.frame("One dial for the scene; nothing outside a build"):
-        dial = b.attribute("VIEW_LAYER", names.WEAR)
-        part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
-        radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
-        radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
-        amount = partial(_amount, b, on_brick, dial, part)
-        smudged = amount("smudges")
-        spread = amount("tint", "Lot spread")
+def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
+    brick = _Brick(b, made["space"])
+    face = _Face(b, brick, fine)
+    face.mould(made["mould"])
+    face.age(made["lots"], made["light"])
+    if normals:
+        face.normal = _given_normal(b)
+    face.round(made.get("round_edges"), made.get("own_edges"))
+    face.scratch(made["scratch"])
+    face.smudge(made["smudge"])
+    if "handle" in made:
+        face.rub(made["handle"])
+    if "settle" in made:
+        face.dust(made["settle"])
+    b.output("Base Color", face.colour)
+    b.output("Roughness", face.roughness)
+    if normals:
+        b.output("Normal", face.normal)
 
-    with b.frame("Used bricks come from many hands, and to the build at different times"):
-        scratched = b.math("MINIMUM", amount("scratches"), 1.0, "Never deeper than the depth")
-        yellowed, bleached = amount("fade", "Yellowing"), amount("fade", "Bleaching")
 
-    moulded = b.subgroup(
-        mould,
-        {
-            "Roughness": b.input("Roughness"),
-            "IOR": b.input("IOR"),
-            "Amount": amount("finish"),
-            "Moulded roughness": b.input("Moulded roughness"),
-            "Moulded IOR": b.input("Moulded IOR"),
-        },
-    )
-    b.output("IOR", group_socket(moulded, "OUTPUT", "IOR"))
-    tinted = b.subgroup(lots, {"Color": b.input("Base Color"), "Spread": spread})
-    faded = b.subgroup(
-        light,
-        {
-            "Color": group_socket(tinted, "OUTPUT", "Color"),
-            "Place": place,
-            "Yellowing": yellowed,
-            "Bleaching": bleached,
-        },
-    )
-    normal = _given_normal(b) if normals else None
-    edge: Value = 0.0
-    own = b.subgroup(own_edges, {}) if own_edges else None
-    if round_edges:
+class _Brick:
+    """What a brick has of every layer, and where on it we are."""
+
+    def __init__(self, b: Builder, space: bpy.types.NodeTree) -> None:
+        on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
+        self.place, self.patch = on_brick("Place"), on_brick("Patch")
+        with b.frame("One dial for the scene; nothing outside a build"):
+            dial = b.attribute("VIEW_LAYER", names.WEAR)
+            part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
+            radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
+            self.radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
+            self.amount = partial(_amount, b, on_brick, dial, part)
+            self.smudged = self.amount("smudges")
+            self.spread = self.amount("tint", "Lot spread")
+        with b.frame("Used bricks come from many hands, and to the build at different times"):
+            self.scratched = b.math("MINIMUM", self.amount("scratches"), 1.0, "Never deeper than the depth")
+            self.yellowed, self.bleached = self.amount("fade", "Yellowing"), self.amount("fade", "Bleaching")
+
+
+class _Face:
+    """A face of a brick, layer upon layer as they come to be."""
+
+    def __init__(self, b: Builder, brick: _Brick, fine: bool) -> None:
+        self.b, self.brick, self.fine = b, brick, fine
+        self.colour: Value = b.input("Base Color")
+        self.roughness: Value = b.input("Roughness")
+        self.normal: Value | None = None
+        self.edge: Value = 0.0
+        self.film: Value = 0.0  # where hands have been
+        self.bare: Value = 0.0  # where they have rubbed
+
+    def mould(self, group: bpy.types.NodeTree) -> None:
+        b = self.b
+        moulded = b.subgroup(
+            group,
+            {
+                "Roughness": self.roughness,
+                "IOR": b.input("IOR"),
+                "Amount": self.brick.amount("finish"),
+                "Moulded roughness": b.input("Moulded roughness"),
+                "Moulded IOR": b.input("Moulded IOR"),
+            },
+        )
+        b.output("IOR", group_socket(moulded, "OUTPUT", "IOR"))
+        self.roughness = self.base = group_socket(moulded, "OUTPUT", "Roughness")
+
+    def age(self, lots: bpy.types.NodeTree, light: bpy.types.NodeTree) -> None:
+        b, brick = self.b, self.brick
+        tinted = b.subgroup(lots, {"Color": self.colour, "Spread": brick.spread})
+        faded = b.subgroup(
+            light,
+            {
+                "Color": group_socket(tinted, "OUTPUT", "Color"),
+                "Place": brick.place,
+                "Yellowing": brick.yellowed,
+                "Bleaching": brick.bleached,
+            },
+        )
+        self.colour = group_socket(faded, "OUTPUT", "Color")
+
+    def round(self, shaded: bpy.types.NodeTree | None, of_mesh: bpy.types.NodeTree | None) -> None:
+        b, radius = self.b, self.brick.radius
+        own = b.subgroup(of_mesh, {}) if of_mesh else None
+        if shaded:
+            if own:
+                radius = b.math("MULTIPLY", radius, group_socket(own, "OUTPUT", "Sharp"), "Radius left to shade")
+            assert self.normal is not None
+            rounded = b.subgroup(shaded, {"Normal": self.normal, "Radius": radius, "Scale": b.input("Scale")})
+            self.normal, self.edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
         if own:
-            radius = b.math("MULTIPLY", radius, group_socket(own, "OUTPUT", "Sharp"), "Radius left to shade")
-        rounded = b.subgroup(round_edges, {"Normal": normal, "Radius": radius, "Scale": b.input("Scale")})
-        normal, edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
-    if own:
-        edge = b.math("MAXIMUM", edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
-    grooved = {"Normal": normal, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")} if fine else {}
-    scored = b.subgroup(
-        scratch,
-        {
-            "Place": place,
-            "Roughness": group_socket(moulded, "OUTPUT", "Roughness"),
-            "Color": group_socket(faded, "OUTPUT", "Color"),
+            self.edge = b.math("MAXIMUM", self.edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
+
+    def scratch(self, group: bpy.types.NodeTree) -> None:
+        b = self.b
+        flat = {
+            "Place": self.brick.place,
+            "Roughness": self.roughness,
+            "Color": self.colour,
             "Whitening": b.input("Rub whitening"),
-            "Amount": scratched,
+            "Amount": self.brick.scratched,
             "Size": b.input("Scratch size"),
         }
-        | grooved,
-    )
-    smeared = b.subgroup(
-        smudge,
-        {
-            "Place": place,
-            "Roughness": group_socket(scored, "OUTPUT", "Roughness"),
-            "Base": group_socket(moulded, "OUTPUT", "Roughness"),
-            "Amount": smudged,
-            "Size": b.input("Smudge size"),
-        },
-    )
-    colour, roughness = group_socket(scored, "OUTPUT", "Color"), group_socket(smeared, "OUTPUT", "Roughness")
-    film = group_socket(smeared, "OUTPUT", "Film")
-    bare: Value = 0.0
-    if handle:
-        rubbed = b.subgroup(
-            handle,
+        if not self.fine:
+            self._take(b.subgroup(group, flat))
+            return
+        assert self.normal is not None
+        grooved = {"Normal": self.normal, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")}
+        scored = b.subgroup(group, flat | grooved)
+        self._take(scored)
+        self.normal = group_socket(scored, "OUTPUT", "Normal")
+
+    def smudge(self, group: bpy.types.NodeTree) -> None:
+        smeared = self.b.subgroup(
+            group,
             {
-                "Patch": patch,
-                "Color": colour,
-                "Roughness": roughness,
-                "Edge": edge,
-                "Mask": film,
-                "Amount": amount("rub"),
+                "Place": self.brick.place,
+                "Roughness": self.roughness,
+                "Base": self.base,
+                "Amount": self.brick.smudged,
+                "Size": self.b.input("Smudge size"),
+            },
+        )
+        self.roughness, self.film = (group_socket(smeared, "OUTPUT", name) for name in ("Roughness", "Film"))
+
+    def rub(self, group: bpy.types.NodeTree) -> None:
+        b = self.b
+        rubbed = b.subgroup(
+            group,
+            {
+                "Patch": self.brick.patch,
+                "Color": self.colour,
+                "Roughness": self.roughness,
+                "Edge": self.edge,
+                "Mask": self.film,
+                "Amount": self.brick.amount("rub"),
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
         )
-        colour, roughness = group_socket(rubbed, "OUTPUT", "Color"), group_socket(rubbed, "OUTPUT", "Roughness")
-        bare = group_socket(rubbed, "OUTPUT", "Rubbed")
-    if settle:
-        kept = b.multiply_add(film, -_WIPED, 1.0, "Wiped off where hands have been")
-        free = b.math("MULTIPLY", kept, b.math("SUBTRACT", 1.0, bare, "Nothing holds where rubbed"), "Free")
-        dusted = b.subgroup(
-            settle,
-            {
-                "Place": place,
-                "Patch": patch,
-                "Color": colour,
-                "Roughness": roughness,
-                "Amount": amount("dust"),
-                "Size": b.input("Dust size"),
-                "Mask": free,
-            }
-            | ({"Scale": b.input("Scale")} if fine else {}),
-        )
-        colour, roughness = group_socket(dusted, "OUTPUT", "Color"), group_socket(dusted, "OUTPUT", "Roughness")
-    b.output("Base Color", colour)
-    b.output("Roughness", roughness)
+        self._take(rubbed)
+        self.bare = group_socket(rubbed, "OUTPUT", "Rubbed")
 
-    if normals:
-        b.output("Normal", group_socket(scored, "OUTPUT", "Normal") if fine else normal)
+    def dust(self, group: bpy.types.NodeTree) -> None:
+        b = self.b
+        kept = b.multiply_add(self.film, -_WIPED, 1.0, "Wiped off where hands have been")
+        free = b.math("MULTIPLY", kept, b.math("SUBTRACT", 1.0, self.bare, "Nothing holds where rubbed"), "Free")
+        lying = {
+            "Place": self.brick.place,
+            "Patch": self.brick.patch,
+            "Color": self.colour,
+            "Roughness": self.roughness,
+            "Amount": self.brick.amount("dust"),
+            "Size": b.input("Dust size"),
+            "Mask": free,
+        }
+        self._take(b.subgroup(group, lying | ({"Scale": b.input("Scale")} if self.fine else {})))
+
+    def _take(self, node: bpy.types.Node) -> None:
+        self.colour, self.roughness = group_socket(node, "OUTPUT", "Color"), group_socket(node, "OUTPUT", "Roughness")
 
 
 def _given_normal(b: Builder) -> Value:

@@ -181,7 +181,7 @@ def test_a_taken_look_never_takes_another_preset_s_place(elsewhere):
 
 
 def test_a_look_that_is_not_there_is_told(elsewhere, tmp_path):
-    with pytest.raises(BuildProblem, match="holds several looks: name one of the builds castle, tower"):
+    with pytest.raises(BuildProblem, match='holds several looks: name one of the builds "castle", "tower"'):
         usecases.take_look(elsewhere)
     with pytest.raises(BuildProblem, match='holds no build called "keep"'):
         usecases.take_look(elsewhere, "keep")
