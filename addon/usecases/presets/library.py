@@ -120,11 +120,10 @@ def take_look(path: Path, build: str = "", name: str = "") -> Taken:
     found = elsewhere.applied(path)
     known = ", ".join(f'"{each}"' for each in found) or "none"
     if not found or (build and build not in found):
-        raise BuildProblem(
-            f"{path.name} holds no build{build and f' called {build}'} with a look on it: it has {known}"
-        )
+        called = build and f' called "{build}"'
+        raise BuildProblem(f'"{path.name}" holds no build{called} with a look on it: it has {known}')
     if not build and len(found) > 1:
-        raise BuildProblem(f"{path.name} holds several looks: name one of the builds {known}")
+        raise BuildProblem(f'"{path.name}" holds several looks: name one of the builds {known}')
     build = build or next(iter(found))
     preset = found[build].preset
     if not name and library.has(preset):
