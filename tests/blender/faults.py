@@ -85,14 +85,15 @@ class Mixed:
     parts: tuple[str, ...]
 
 
-def tried(job: Job, start: int = 0, every: int = 1) -> tuple[int, list[Mixed]]:
-    """Raises at each line that a job runs through, or at every so many of them; how many, and which leave a mixed
-    file."""
+def tried(job: Job, start: int = 0, most: int | None = None) -> tuple[int, list[Mixed]]:
+    """Raises at each line that a job runs through, or at no more than `most` spread over them; how many, and which
+    leave a mixed file."""
     job.ready()
     with Watch() as watch:
         job.do()
     done, before = all_of_it(), job.ready()
-    lines, mixed = list(watch.seen)[start::every], []
+    every = -(-len(watch.seen) // most) if most else 1
+    lines, mixed = list(watch.seen)[start % every :: every], []
     for line in lines:
         with Watch(line):
             failed = _fails(job.do)
