@@ -23,10 +23,10 @@ def remove(blocks: Iterable[bpy.types.ID]) -> None:
     bpy.data.batch_remove(rooms)
     things = {block for block in left if isinstance(block, bpy.types.Object)}
     windows = not bpy.app.background
-    if windows and (things.intersection(bpy.context.view_layer.objects) or _any_view_is_local()):
+    if windows and (things.intersection(bpy.context.view_layer.objects) or any_view_is_local()):
         bpy.data.batch_remove(left)
         return
-    with _nothing_shown(things) if len(things) > _FEW else nullcontext():
+    with nothing_shown(things) if len(things) > _FEW else nullcontext():
         if things:
             bpy.context.view_layer.update()  # or it still holds what was in them
         for kind, room in ((bpy.types.Object, bpy.data.objects), (bpy.types.Mesh, bpy.data.meshes)):
@@ -37,7 +37,7 @@ def remove(blocks: Iterable[bpy.types.ID]) -> None:
 
 
 @contextmanager
-def _nothing_shown(leaving: set[bpy.types.Object]) -> Iterator[None]:
+def nothing_shown(leaving: set[bpy.types.Object]) -> Iterator[None]:
     """Takes all collections out of the view layer for a while; what was hidden, selected or active is so afterwards."""
     layer = bpy.context.view_layer
     staying = [thing for thing in layer.objects if thing not in leaving]
@@ -59,7 +59,7 @@ def _nothing_shown(leaving: set[bpy.types.Object]) -> Iterator[None]:
         layer.objects.active = active
 
 
-def _any_view_is_local() -> bool:
+def any_view_is_local() -> bool:
     """Whether a 3D view shows some objects alone, which would be forgotten."""
     areas = [area for window in bpy.context.window_manager.windows for area in window.screen.areas]
     return any(area.type == "VIEW_3D" and area.spaces.active.local_view for area in areas)

@@ -1,12 +1,15 @@
 """A build as it was before an update: what stood where, which mesh each thing had, and what was written on it."""
 
 from collections.abc import Sequence
+from contextlib import nullcontext
+from itertools import takewhile
 from typing import Any
 
 import bpy
 
 from ... import raw
 from ...transaction import Back, keep
+from .. import removal
 
 _CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
 _OURS = "playworn_"
@@ -25,8 +28,10 @@ def _before(build, rooms, things) -> Back:
     written, were = _written(build), [_Thing(thing) for thing in things]
 
     def back() -> None:
-        for room, inside in stood:
-            _fill(room, inside)
+        came = {thing for room, inside in stood for thing in set(room.objects).difference(inside)}
+        with nullcontext() if removal.any_view_is_local() else removal.nothing_shown(came):
+            for room, inside in stood:
+                _fill(room, inside)
         for each in were:
             if each.thing.is_editable:
                 each.come_back()
@@ -55,10 +60,12 @@ class _Thing:
 
 
 def _fill(room: bpy.types.Collection, inside: list[bpy.types.Object]) -> None:
-    """Lets these objects stand in a room, and no other."""
-    for thing in set(room.objects).difference(inside):
+    """Lets these objects stand in a room, in this order, and no other."""
+    now = list(room.objects)
+    kept = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(now, inside, strict=False)))
+    for thing in now[kept:]:
         room.objects.unlink(thing)
-    for thing in set(inside).difference(room.objects):
+    for thing in inside[kept:]:
         room.objects.link(thing)
 
 
