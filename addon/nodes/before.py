@@ -7,6 +7,7 @@ import bpy
 from .. import raw
 from ..transaction import Back
 from . import shaders, wires
+from .builder import constant
 
 _SETTINGS = ("node_tree", "parent", "label", "width", "hide", "mute", "use_custom_color", "color", "select", "location")
 
@@ -18,11 +19,7 @@ def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
     there = set(tree.nodes.keys())
     nodes = [_Node(node) for node in ours(tree)]
     links = [(_end(wire.from_socket), _end(wire.to_socket), wire.is_muted) for wire in tree.links]
-    entries = [
-        (shader, entry.identifier, _value(entry), entry.hide)
-        for shader in shaders.shaders(tree)
-        for entry in shader.inputs
-    ]
+    entries = [(entry, constant(entry), entry.hide) for shader in shaders.shaders(tree) for entry in shader.inputs]
 
     def back() -> None:
         half_made = [node for node in tree.nodes if node.name not in there]
@@ -30,17 +27,14 @@ def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
             tree.nodes.remove(node)
         for node in nodes:
             node.put_into(tree)
-        for shader, identifier, value, hide in entries:
-            entry = next(each for each in shader.inputs if each.identifier == identifier)
-            if value is not None and _value(entry) != value:
-                entry.default_value = value
-            entry.hide = hide
         wanted = [(_found(tree, source, True), _found(tree, target, False), muted) for source, target, muted in links]
         for wire in [each for each in tree.links if (each.from_socket, each.to_socket, each.is_muted) not in wanted]:
             tree.links.remove(wire)
         wires.make(tree, wanted)
-        for shader, identifier, _, hide in entries:  # a link shows what it leads into
-            next(each for each in shader.inputs if each.identifier == identifier).hide = hide
+        for entry, value, hide in entries:
+            if value is not None and constant(entry) != value:
+                entry.default_value = value
+            entry.hide = hide  # a link shows what it leads into
 
     return back
 
@@ -54,7 +48,7 @@ class _Node:
         self.settings["location"] = tuple(node.location)
         self.settings["color"] = tuple(node.color)
         self.raw = {name: raw.plain(value) for name, value in node.items()}
-        self.values = {entry.identifier: (_value(entry), entry.hide) for entry in node.inputs}
+        self.values = {entry.identifier: (constant(entry), entry.hide) for entry in node.inputs}
 
     def put_into(self, tree: bpy.types.NodeTree) -> None:
         node = tree.nodes.new(self.kind)
@@ -80,9 +74,3 @@ def _end(socket: bpy.types.NodeSocket) -> Address:
 def _found(tree: bpy.types.NodeTree, address: Address, is_output: bool) -> bpy.types.NodeSocket:
     node = tree.nodes[address[0]]
     return next(each for each in (node.outputs if is_output else node.inputs) if each.identifier == address[1])
-
-
-def _value(entry: bpy.types.NodeSocket):
-    """A socket's constant, None for one that has none."""
-    value = getattr(entry, "default_value", None)
-    return tuple(value) if hasattr(value, "__len__") and not isinstance(value, str) else value

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Any
 
 import bpy
 
@@ -83,6 +84,12 @@ def socket(sockets: bpy.types.NodeInputs | bpy.types.NodeOutputs, identifier: st
                 raise KeyError(f"socket {identifier!r} of {candidate.node.name!r} is not in use")
             return candidate
     raise KeyError(f"no socket {identifier!r} among {[s.identifier for s in sockets]}")
+
+
+def constant(entry: bpy.types.NodeSocket) -> Any:
+    """What a socket is set to, colours and vectors as tuples; None for one that takes nothing but a link."""
+    value = getattr(entry, "default_value", None)
+    return tuple(value) if hasattr(value, "__len__") and not isinstance(value, str) else value
 
 
 def link(tree: bpy.types.NodeTree, source: bpy.types.NodeSocket, target: bpy.types.NodeSocket) -> bpy.types.NodeLink:

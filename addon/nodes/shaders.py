@@ -98,8 +98,7 @@ def _constant(tree: bpy.types.NodeTree, shader: bpy.types.Node, name: str, fed) 
     entry = builder.socket(shader.inputs, name)
     if _is_fed(tree, entry):
         return fed
-    value = entry.default_value
-    return tuple(value) if hasattr(value, "__len__") else value
+    return builder.constant(entry)
 
 
 def _in_use(shader: bpy.types.Node) -> dict[str, bpy.types.NodeSocket]:

@@ -73,6 +73,7 @@ class Constants:
     """What is known of k contacts before any is met; as `Rows` holds it, in one piece where there are few."""
 
     frame: Frame
+    ends: np.ndarray  # (2 k,) the bricks, all a then all b
     arm_second: np.ndarray  # (3, 2, k) y, z, x of the arms, the second factors of cross products
     arm_third: np.ndarray  # (3, 2, k) z, x, y
     half: np.ndarray  # (2, k)
@@ -98,7 +99,9 @@ class Constants:
         shift, turn = mobility.take(ends, axis=1).reshape(2, 2, -1) * pushed
         low, high = ([each[n, part] for n in _LIMIT_OF_ROW] for each in (rows.low, rows.high))
         give = rows.give_corner[:, part], rows.give_stud[:, part]
-        return cls(rows.frame_of(part), arm[:3], arm[1:], half, stud, mass, coupling, give, low, high, shift, turn)
+        return cls(
+            rows.frame_of(part), ends, arm[:3], arm[1:], half, stud, mass, coupling, give, low, high, shift, turn
+        )
 
 
 class Block:
@@ -111,10 +114,7 @@ class Block:
     def __init__(self, rows: Rows, part: slice, mobility: np.ndarray, state: np.ndarray, pull: np.ndarray, room):
         number = part.stop - part.start
         self.part = part
-        self._bricks, self._ends = (
-            state.view(_BRICK)[:, 0],
-            np.concatenate([rows.a[part], rows.b[part]]).astype(np.intp),
-        )
+        self._bricks = state.view(_BRICK)[:, 0]
         self._of, self._in = Constants.of(rows, part, mobility), Workspace.within(room, number)
         self._pull = pull[8 * part.start : 8 * part.stop].reshape(8, -1)
         gathered = self._in.records
@@ -145,11 +145,11 @@ class Block:
         self._play(self._meeting)
 
     def _play(self, tape: list[_Call]) -> None:
-        self._bricks.take(self._ends, 0, self._packed, "clip")
+        self._bricks.take(self._of.ends, 0, self._packed, "clip")
         np.copyto(self._state, self._columns)
         for work, first, second, result in tape:
             work(first, second, result)
-        self._bricks.put(self._ends, self._packed, "clip")
+        self._bricks.put(self._of.ends, self._packed, "clip")
 
 
 def records(values: np.ndarray) -> np.ndarray:

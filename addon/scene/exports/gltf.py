@@ -71,6 +71,9 @@ class _Names:
 def _asked(names: _Names) -> Iterator[None]:
     """Lets the importer ask for names, as if one of its add-ons did."""
     importer = sys.modules.get(_IMPORTER)
+    if importer is None:  # switched off: the operator says so
+        yield
+        return
     setattr(importer, _ASKED, lambda: names)
     try:
         yield

@@ -71,14 +71,14 @@ def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
 
 def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas) -> None:
     """Puts our deltas on some rows and remembers the artist's beneath them."""
-    keep(lambda: _before(columns))
+    _keep(columns)
     _remember(columns, rows, np.zeros((len(rows), _WIDTH), dtype=bool), base.packed(), ours.packed())
     _put(columns, rows, ours)
 
 
 def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -> None:
     """Remembers which deltas (rows, 13) of some rows that carry ours are keyed, and shows what the keys say now."""
-    keep(lambda: _before(columns))
+    _keep(columns)
     standing = current(columns).rows(rows)
     base = artists(columns)[0].rows(rows)
     _remember(columns, rows, keyed, base.packed(), standing.packed())
@@ -91,7 +91,7 @@ def release(columns: Columns) -> int:
     rows = np.flatnonzero(keyed.any(axis=1))
     standing = np.where(keyed, written, current(columns).packed())
     if len(rows):
-        keep(lambda: _before(columns))
+        _keep(columns)
         _remember(columns, rows, np.zeros_like(keyed[rows]), base[rows], written[rows])
         _put(columns, rows, Deltas.unpacked(standing[rows]))
     return len(rows)
@@ -99,7 +99,7 @@ def release(columns: Columns) -> int:
 
 def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types.Object]:
     """Takes our deltas off every object, or off some rows, that carry them; returns those objects."""
-    keep(lambda: _before(columns))
+    _keep(columns)
     base, ours = artists(columns)
     rows = np.flatnonzero(ours) if among is None else among[ours[among]]
     _put(columns, rows, base.rows(rows))
@@ -107,6 +107,10 @@ def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types
     for thing in objects:
         thing.property_unset(RECORD)
     return objects
+
+
+def _keep(columns: Columns) -> None:
+    keep(lambda: _before(columns))
 
 
 def _before(columns: Columns) -> Back:

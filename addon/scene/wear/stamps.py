@@ -35,11 +35,8 @@ def _shares(keys: np.ndarray) -> dict[str, np.ndarray]:
 
 
 def clear(objects: list[bpy.types.Object]) -> None:
-    raw.keep_all(objects, _ON_BRICK)
     for thing in objects:
-        for name in _ON_BRICK:
-            if name in thing:
-                del thing[name]
+        raw.drop(thing, *_ON_BRICK)
 
 
 def set_wear(scene: bpy.types.Scene, wear: float) -> None:

@@ -106,21 +106,19 @@ def _sweep() -> None:
 
 
 def _keep(objects: Sequence[bpy.types.Object]) -> None:
+    made = [mesh for mesh in bpy.data.meshes if SHAPE in mesh]
     raw.keep_all(objects, (ROUNDED,))
-    keep(lambda: _before(objects))
+    raw.keep_all(made, (ORIGINAL,))
+    keep(lambda: _before(objects, made))
 
 
-def _before(objects: Sequence[bpy.types.Object]) -> Back:
-    """What objects show now, and what the twins of the file stand for."""
+def _before(objects: Sequence[bpy.types.Object], made: Sequence[bpy.types.Mesh]) -> Back:
+    """Which meshes objects show now, and which materials the twins of the file."""
     shown = [(thing, thing.data) for thing in objects]
-    bound = [(mesh, mesh.get(ORIGINAL), list(mesh.materials)) for mesh in bpy.data.meshes if SHAPE in mesh]
+    dressed = [(mesh, list(mesh.materials)) for mesh in made]
 
     def back() -> None:
-        for mesh, original_mesh, materials in bound:
-            if original_mesh is not None:
-                mesh[ORIGINAL] = original_mesh
-            elif ORIGINAL in mesh:
-                del mesh[ORIGINAL]
+        for mesh, materials in dressed:
             if list(mesh.materials) != materials:
                 _show(mesh, materials)
         for thing, mesh in shown:
