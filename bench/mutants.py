@@ -235,7 +235,7 @@ def main(words: list[str]) -> int:
 def survivors(wanted: list[Mutant]) -> int:
     """How many of the mutants no test sees; each is told."""
     survived = 0
-    with get_context("fork").Pool(2, maxtasksperchild=1) as workers:
+    with get_context("fork").Pool(os.cpu_count(), maxtasksperchild=1) as workers:
         for mutant, by in zip(wanted, workers.imap(seen, wanted, chunksize=1), strict=True):
             survived += not by
             print(f"{by or 'SURVIVES':90.90}  {mutant.file.name}:{mutant.line} {mutant.what}", flush=True)

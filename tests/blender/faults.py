@@ -85,15 +85,13 @@ class Mixed:
     parts: tuple[str, ...]
 
 
-def tried(job: Job, start: int = 0, most: int | None = None) -> tuple[int, list[Mixed]]:
-    """Raises at each line that a job runs through, or at no more than `most` spread over them; how many, and which
-    leave a mixed file."""
+def tried(job: Job, picked: Callable[[list[Line]], list[Line]] = list) -> tuple[int, list[Mixed]]:
+    """Raises at each line picked of those that a job runs through; how many, and which leave a mixed file."""
     job.ready()
     with Watch() as watch:
         job.do()
     done, before = all_of_it(), job.ready()
-    every = -(-len(watch.seen) // most) if most else 1
-    lines, mixed = list(watch.seen)[start % every :: every], []
+    lines, mixed = picked(list(watch.seen)), []
     for line in lines:
         with Watch(line):
             failed = _fails(job.do)
