@@ -12,25 +12,72 @@ from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
+from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
 from . import counting, kinds, output
 
 Options = argparse.Namespace
 SCENE, FILE = "scene", "file"
 
 
-def add_scope(apply: argparse.ArgumentParser) -> None:
+def add(sub: argparse.ArgumentParser) -> None:
+    """The options of `apply`."""
+    sub.add_argument("files", type=Path, nargs="+", metavar="FILE", help=".blend, or an export")
+    _add_scope(sub)
+    counting.add(sub)
+    kinds.add_keep_objects(sub)
+    _add_dials(sub)
+    sub.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
+
+
+def _add_scope(sub: argparse.ArgumentParser) -> None:
     """What of a file gets the preset, and where the result goes."""
-    which = apply.add_mutually_exclusive_group()
+    which = sub.add_mutually_exclusive_group()
     which.add_argument(
         "--build", action="append", default=[], metavar="NAME", help="this collection; as often as you like"
     )
     which.add_argument(
         "--all", choices=(SCENE, FILE), help="every build of the file's scene, or of all its scenes (default: one)"
     )
-    apply.add_argument("--shot", metavar="NAME", help="make the file for this one of its shots, at the shot's dials")
-    out = apply.add_mutually_exclusive_group(required=True)
+    sub.add_argument("--shot", metavar="NAME", help="make the file for this one of its shots, at the shot's dials")
+    out = sub.add_mutually_exclusive_group(required=True)
     out.add_argument("--out", type=kinds.blend, metavar="OUT.blend")
     out.add_argument("--out-dir", type=Path, metavar="DIR", help="for several files: each under its own name")
+
+
+def _add_dials(sub: argparse.ArgumentParser) -> None:
+    """The preset, and how it is dialled."""
+    sub.add_argument("--preset", required=True, metavar="NAME", help="a preset's name, or its .json file")
+    sub.add_argument("--seed", type=int, default=0, help="another number gives another hand (default: 0)")
+    sub.add_argument("--looseness", type=float, default=1.0, help="over all motions, 0 to 2 (default: 1)")
+    sub.add_argument("--wear", type=float, default=1.0, help="over all wear, 0 to 2 (default: 1)")
+    sub.add_argument(
+        "--set",
+        type=_change,
+        action="append",
+        default=[],
+        metavar="VALUE",
+        help="another value for one of the preset's, as in --set fit.shift_mm=0.08; as often as you like",
+    )
+    sub.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
+    qualities = "; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values())
+    sub.add_argument("--quality", choices=list(QUALITIES), default=STANDARD.name, help=qualities)
+    roundings = "; ".join(f"{name}: {meaning}" for name, meaning in ROUNDINGS.items())
+    sub.add_argument("--rounding", choices=list(ROUNDINGS), default=SHADING, help=roundings)
+    sub.add_argument(
+        "--budget",
+        type=float,
+        metavar="SWEEPS",
+        help="sweeps over all contacts that the fit may take, less close where they run out (default: all it needs, "
+        "mostly 10 to 15)",
+    )
+
+
+def _change(text: str) -> tuple[str, float]:
+    path, _, value = text.partition("=")
+    try:
+        return path, float(value)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is not FIELD=NUMBER, as in fit.shift_mm=0.08') from None
 
 
 def run(options: Options) -> Any:

@@ -33,3 +33,8 @@ def _of_kind(text: str, *suffixes: str) -> Path:
 def add_keep_objects(sub: argparse.ArgumentParser) -> None:
     """For commands that read exports."""
     sub.add_argument("--keep-objects", action="store_true", help="take each object of an export as one brick, as it is")
+
+
+def add_build(sub: argparse.ArgumentParser) -> None:
+    """For commands that take one build."""
+    sub.add_argument("--build", default="", metavar="NAME", help="the collection to take, where the file holds several")

@@ -15,7 +15,7 @@ def add(sub: argparse.ArgumentParser) -> None:
     """The options of `update`."""
     sub.add_argument("old", type=Path, metavar="OLD.blend", help="the file that holds the build")
     sub.add_argument("new", type=Path, metavar="NEW_EXPORT", help="the next version of the export")
-    sub.add_argument("--build", default="", metavar="NAME", help="the collection to take, where the file holds several")
+    kinds.add_build(sub)
     sub.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
     sub.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw what has changed")
     sub.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what has changed as JSON too")

@@ -1,6 +1,9 @@
 """Sizes of the trade, and how far exports are off them, in millimetres: common practice, no published source."""
 
 from dataclasses import dataclass
+from typing import overload
+
+import numpy as np
 
 
 @dataclass(frozen=True)
@@ -10,7 +13,11 @@ class Span:
     least: float
     most: float
 
-    def holds(self, size):
+    @overload
+    def holds(self, size: float) -> bool: ...
+    @overload
+    def holds(self, size: np.ndarray) -> np.ndarray: ...
+    def holds(self, size: float | np.ndarray) -> bool | np.ndarray:
         """Whether a size lies within, ends included; a number or an array."""
         return (self.least <= size) & (size <= self.most)
 

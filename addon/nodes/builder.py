@@ -17,7 +17,8 @@ COLOUR = "NodeSocketColor"
 _COLUMN = 190
 _ROW = 200
 
-Value = bpy.types.NodeSocket | float | tuple
+Result = bpy.types.NodeSocket
+Value = Result | float | tuple
 
 
 @dataclass(frozen=True)
@@ -123,7 +124,7 @@ class Builder:
             self._feed(socket(node.inputs, identifier), value)
         return node
 
-    def input(self, name: str) -> bpy.types.NodeSocket:
+    def input(self, name: str) -> Result:
         """What comes into the group."""
         return socket(self._entry.outputs, _identifier(self.tree, "INPUT", name))
 
@@ -131,54 +132,54 @@ class Builder:
         """Hands a result out of the group."""
         self._feed(socket(self._exit.inputs, _identifier(self.tree, "OUTPUT", name)), value)
 
-    def math(self, operation: str, first: Value, second: Value = 0.0, name: str = "", clip: bool = False):
+    def math(self, operation: str, first: Value, second: Value = 0.0, name: str = "", clip: bool = False) -> Result:
         """One number from two; `clip` keeps it in 0..1."""
         inputs = {"Value": first} if operation in _OF_ONE else {"Value": first, "Value_001": second}
         node = self.add("ShaderNodeMath", name, inputs, operation=operation, use_clamp=clip)
         return socket(node.outputs, "Value")
 
-    def multiply_add(self, first: Value, second: Value, third: Value, name: str = "", clip: bool = False):
+    def multiply_add(self, first: Value, second: Value, third: Value, name: str = "", clip: bool = False) -> Result:
         """first * second + third, in one node: each is time in every ray that meets a brick."""
         inputs = {"Value": first, "Value_001": second, "Value_002": third}
         node = self.add("ShaderNodeMath", name, inputs, operation="MULTIPLY_ADD", use_clamp=clip)
         return socket(node.outputs, "Value")
 
-    def vector(self, operation: str, first: Value, second: Value, name: str = ""):
+    def vector(self, operation: str, first: Value, second: Value, name: str = "") -> Result:
         """One vector from a vector and a second (for SCALE: a number)."""
         other = "Scale" if operation == "SCALE" else "Vector_001"
         node = self.add("ShaderNodeVectorMath", name, {"Vector": first, other: second}, operation=operation)
         return socket(node.outputs, "Vector")
 
-    def share_more(self, of: Value, shares: Value, name: str = ""):
+    def share_more(self, of: Value, shares: Value, name: str = "") -> Result:
         """A vector with these shares of itself added, each part its own; with no share the same to the last digit."""
         inputs = {"Vector": of, "Vector_001": shares, "Vector_002": of}
         return socket(self.add("ShaderNodeVectorMath", name, inputs, operation="MULTIPLY_ADD").outputs, "Vector")
 
-    def length(self, of: Value, name: str = ""):
+    def length(self, of: Value, name: str = "") -> Result:
         """The length of a vector."""
         node = self.add("ShaderNodeVectorMath", name, {"Vector": of}, operation="LENGTH")
         return socket(node.outputs, "Value")
 
-    def dot(self, first: Value, second: Value, name: str = ""):
+    def dot(self, first: Value, second: Value, name: str = "") -> Result:
         """The dot product of two vectors."""
         node = self.add("ShaderNodeVectorMath", name, {"Vector": first, "Vector_001": second}, operation="DOT_PRODUCT")
         return socket(node.outputs, "Value")
 
-    def mix(self, factor: Value, first: Value, second: Value, name: str = "", kind: str = "Float"):
+    def mix(self, factor: Value, first: Value, second: Value, name: str = "", kind: str = "Float") -> Result:
         """`first` at factor 0 (exactly), `second` at 1; kind Float, Vector or Color."""
         node = self.add("ShaderNodeMix", name, data_type="RGBA" if kind == "Color" else kind.upper())
         for identifier, value in (("Factor_Float", factor), (f"A_{kind}", first), (f"B_{kind}", second)):
             self._feed(socket(node.inputs, identifier), value)
         return socket(node.outputs, f"Result_{kind}")
 
-    def unless_zero(self, amount: Value, clean: Value, worn: Value, name: str = ""):
+    def unless_zero(self, amount: Value, clean: Value, worn: Value, name: str = "") -> Result:
         """The worn normal where an amount is above 0, else the clean one to the last digit.
 
         Where the amount is 0 all over, Cycles works out nothing of what made the worn one.
         """
         return self.mix(self.math("GREATER_THAN", amount, 0.0), clean, worn, name, "Vector")
 
-    def attribute(self, where: str, key: str, read_as: str = "Fac"):
+    def attribute(self, where: str, key: str, read_as: str = "Fac") -> Result:
         """A raw ID property of the OBJECT, or of the scene through the VIEW_LAYER; 0 where missing.
 
         Read as a number, or as a "Vector" and the "Alpha" after it where it holds three or four.
@@ -213,8 +214,8 @@ class Builder:
             row = filled[column[node]] = filled.get(column[node], -1) + 1
             node.location = (column[node] * _COLUMN, -row * _ROW)
 
-    def _feed(self, target: bpy.types.NodeSocket, value: Value) -> None:
-        if isinstance(value, bpy.types.NodeSocket):
+    def _feed(self, target: Socket, value: Value) -> None:
+        if isinstance(value, Socket):
             link(self.tree, value, target)
         else:
             target.default_value = value

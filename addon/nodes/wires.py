@@ -15,7 +15,7 @@ def out_of(tree: bpy.types.NodeTree, source: bpy.types.NodeSocket) -> list[bpy.t
     return [wire for wire in tree.links if wire.from_socket == source]
 
 
-def lead(tree: bpy.types.NodeTree, source, target, muted: bool) -> None:
+def lead(tree: bpy.types.NodeTree, source: bpy.types.NodeSocket, target: bpy.types.NodeSocket, muted: bool) -> None:
     """A link of the artist's, valid or not, made again as it was."""
     tree.links.new(source, target).is_muted = muted
 

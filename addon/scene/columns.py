@@ -6,6 +6,7 @@ from operator import methodcaller
 
 import bpy
 import numpy as np
+import numpy.typing as npt
 
 
 class Columns:
@@ -27,7 +28,7 @@ class Columns:
         """The objects of some rows."""
         return list(map(self.objects.__getitem__, rows.tolist())) if not self._is_all(rows) else self.objects
 
-    def read(self, name: str, width: int = 1, dtype=np.float32) -> np.ndarray:
+    def read(self, name: str, width: int = 1, dtype: npt.DTypeLike = np.float32) -> np.ndarray:
         """Values (n, width), or (n,) for width 1, in the order of `objects`."""
         flat = np.zeros(len(self._row_of_entry) * width, dtype=dtype)
         for room, part in self._slices(width):

@@ -68,7 +68,7 @@ class BuildPart(Tab):
     def poll(cls, context: bpy.types.Context) -> bool:
         return context.scene.playworn.build is not None
 
-    def settings(self, context: bpy.types.Context):
+    def settings(self, context: bpy.types.Context) -> bpy.types.PropertyGroup:
         self.layout.use_property_split = True
         self.layout.use_property_decorate = False
         return context.scene.playworn

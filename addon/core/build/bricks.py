@@ -25,7 +25,9 @@ class Pieces:
     hulls: tuple[Hull, ...] = (BOX,)  # as `Hull.within` tells them
 
     @classmethod
-    def boxes(cls, brick, centre, half, turn, aligned) -> "Pieces":
+    def boxes(
+        cls, brick: np.ndarray, centre: np.ndarray, half: np.ndarray, turn: np.ndarray, aligned: np.ndarray
+    ) -> "Pieces":
         """Such as are full."""
         return cls(brick, centre, half, turn, aligned, np.zeros(len(brick), dtype=np.int64))
 

@@ -121,7 +121,7 @@ class _Turned:
         number = np.argsort(np.argsort([n != base for n in range(len(offsets))], kind="stable"), kind="stable")
         section[found] = number[chosen[found]]
         turned = np.zeros(len(partner), dtype=int)
-        self._singles(partner, way, turned, shift)
+        _find_singles(self, partner, way, turned, shift)
         return Matching(self.turn, shift, partner, way, turned, section, self.a, self.b)
 
     def _best(self, left: np.ndarray) -> tuple[np.ndarray, float]:
@@ -209,32 +209,34 @@ class _Turned:
         standing = ground if len(ground) else chosen[chosen >= 0]
         return int(np.bincount(standing, minlength=max(count, 1)).argmax())
 
-    def _singles(self, partner: np.ndarray, way: np.ndarray, turned: np.ndarray, shift: np.ndarray) -> None:
-        """Finds bricks that went alone, perhaps turned: the only one of a part and colour, or the nearest."""
-        gone, free = np.flatnonzero(partner < 0), np.setdiff1d(np.arange(len(self.new)), partner)
-        if not len(gone) or not len(free):
-            return
-        a, b = _kinds(self.old.moments.only(gone).upright, self.new.moments.only(free).upright)
-        place = self.old.place[gone] + shift
-        for kind in np.intersect1d(a, b):
-            here, there = gone[a == kind], free[b == kind]
-            alike = self.old.colour[here][:, None] == self.new.colour[there]
-            far = np.linalg.norm(place[a == kind][:, None] - self.new.place[there], axis=2)
-            far = np.where(alike, far, np.inf)
-            for n, row in enumerate(far):
-                m = int(row.argmin())
-                only = np.isfinite(row).sum() == 1 == np.isfinite(far[:, m]).sum()
-                mutual = far[:, m].argmin() == n and row[m] <= _FAR_MM
-                way_round = self._quarter(here[n], there[m]) if only or mutual else None
-                if np.isfinite(row[m]) and way_round is not None:
-                    partner[here[n]], turned[here[n]] = there[m], way_round
-                    went = self.new.place[there[m]] - place[a == kind][n]
-                    way[here[n]] = snapped(self.turn.T @ went)
 
-    def _quarter(self, old: int, new: int) -> int | None:
-        """By how many quarters a brick has turned about the upright axis to lie as another; None for none."""
-        one, other = self.old.moments.only(np.array([old])), self.new.moments.only(np.array([new]))
-        return next((n for n, turn in enumerate(QUARTERS) if one.turned(turn).is_like(other)[0]), None)
+def _find_singles(it: _Turned, partner: np.ndarray, way: np.ndarray, turned: np.ndarray, shift: np.ndarray) -> None:
+    """Finds bricks that went alone, perhaps turned: the only one of a part and colour, or the nearest."""
+    gone, free = np.flatnonzero(partner < 0), np.setdiff1d(np.arange(len(it.new)), partner)
+    if not len(gone) or not len(free):
+        return
+    a, b = _kinds(it.old.moments.only(gone).upright, it.new.moments.only(free).upright)
+    place = it.old.place[gone] + shift
+    for kind in np.intersect1d(a, b):
+        here, there = gone[a == kind], free[b == kind]
+        alike = it.old.colour[here][:, None] == it.new.colour[there]
+        far = np.linalg.norm(place[a == kind][:, None] - it.new.place[there], axis=2)
+        far = np.where(alike, far, np.inf)
+        for n, row in enumerate(far):
+            m = int(row.argmin())
+            only = np.isfinite(row).sum() == 1 == np.isfinite(far[:, m]).sum()
+            mutual = far[:, m].argmin() == n and row[m] <= _FAR_MM
+            way_round = _quarter(it, here[n], there[m]) if only or mutual else None
+            if np.isfinite(row[m]) and way_round is not None:
+                partner[here[n]], turned[here[n]] = there[m], way_round
+                went = it.new.place[there[m]] - place[a == kind][n]
+                way[here[n]] = snapped(it.turn.T @ went)
+
+
+def _quarter(it: _Turned, old: int, new: int) -> int | None:
+    """By how many quarters a brick has turned about the upright axis to lie as another; None for none."""
+    one, other = it.old.moments.only(np.array([old])), it.new.moments.only(np.array([new]))
+    return next((n for n, turn in enumerate(QUARTERS) if one.turned(turn).is_like(other)[0]), None)
 
 
 class Where:

@@ -13,8 +13,19 @@ _AROUND = MET.stud_held * np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)], d
 _ON_RIM_MM = 1e-6
 
 
-def on_grid(bricks: Bricks, a, b, axes, place, half, seated) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def on_grid(
+    bricks: Bricks,
+    a: np.ndarray,
+    b: np.ndarray,
+    axes: np.ndarray,
+    place: np.ndarray,
+    half: np.ndarray,
+    seated: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """How many studs (C,) stand in the shared faces of contacts, their middle (C, 2) and half span (C, 2) there.
+
+    Contacts (C,) of bricks a and b: axes (C, 3, 3) with the normal last, place (C, 3) and half span (C, 2) of the
+    shared face, and whether one is seated on the other.
 
     Only of those bricks that have a stud on every pitch, and in such as are one piece: where the shared face begins and
     ends tells them. Studs of a stand along the normal, those of b against it.
@@ -60,7 +71,9 @@ def _reach(bricks: Bricks, brick, direction) -> np.ndarray:
     return rigid.dot(np.abs(rigid.turned(rigid.transpose(bricks.turn[brick]), direction)), bricks.half_in_part[brick])
 
 
-def one_by_one(bricks: Bricks, touching: Contacts, flat: np.ndarray):
+def one_by_one(
+    bricks: Bricks, touching: Contacts, flat: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Of some contacts, `flat` (F,), those (R,) in whose faces all other studs stand: how many (R,), their middle
     (R, 2) and half span (R, 2).
 

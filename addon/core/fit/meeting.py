@@ -44,7 +44,9 @@ def meet(rows: Rows, part: slice, mobility: np.ndarray, motions: np.ndarray, pul
         motions[3:, brick] += turns * torque[:, end]
 
 
-def settled(values: list[np.ndarray], low, high, pull: np.ndarray, give: np.ndarray) -> np.ndarray:
+def settled(
+    values: list[np.ndarray], low: np.ndarray, high: np.ndarray, pull: np.ndarray, give: np.ndarray
+) -> np.ndarray:
     """How far (4, k) each of four rows goes; the `pull` (4, k) of its own force grows by as much.
 
     `give` (6, k) tells what the way of a row does to the rows after it: 12 13 14 23 24 34.

@@ -1,5 +1,7 @@
 """Turns arrays into what is told: counts, medians and the largest of each measure."""
 
+from typing import Protocol
+
 import numpy as np
 
 from .. import rigid, units
@@ -8,7 +10,8 @@ from ..build.bricks import Bricks
 from ..build.cuts import cut_pairs
 from ..build.lattice import Lattice
 from ..build.touching import JOINT, LODGED, REST, SIDE, Contacts
-from ..report import Applied, Check, Inspection, Skipped
+from ..presets.preset import Preset
+from ..report import Applied, Check, Inspection, Skipped, TextureUse
 from . import play
 from .fit import Fitted
 from .motions import Motions
@@ -20,6 +23,28 @@ _NAMED = 5  # of a list of bricks; the rest are counted
 _SEEN_DEG = 1.0  # a brick turned this far is seen to be
 _TOP_MM = 20.0  # of a build that its lean is measured at
 _TIGHT = 0.95  # of the play: studs that use more of it have none left
+
+
+class Dialled(Protocol):
+    """How a preset was dialled."""
+
+    @property
+    def seed(self) -> int: ...
+    @property
+    def looseness(self) -> float: ...
+    @property
+    def wear(self) -> float: ...
+    @property
+    def quality(self) -> str: ...
+    @property
+    def rounding(self) -> str: ...
+
+
+class Look(Dialled, Protocol):
+    """A preset, and how it was dialled."""
+
+    @property
+    def preset(self) -> Preset: ...
 
 
 def inspection(
@@ -104,7 +129,15 @@ def tight(fitted: Fitted, play_mm: float) -> float:
 
 
 def applied(
-    build, preset, dials, bricks, fitted: Fitted, held: np.ndarray, materials: int, skipped, textures=()
+    build: str,
+    preset: Preset,
+    dials: Dialled,
+    bricks: Bricks,
+    fitted: Fitted,
+    held: np.ndarray,
+    materials: int,
+    skipped: tuple[Skipped, ...],
+    textures: tuple[TextureUse, ...] = (),
 ) -> Applied:
     """What applying a preset did; `held` (N,) are bricks that could not be moved."""
     free = np.flatnonzero(~held)
@@ -132,7 +165,7 @@ def applied(
         cut=fitted.cut,
         tight=tight(fitted, preset.fit.play_mm),
         materials=materials,
-        skipped=tuple(skipped),
+        skipped=skipped,
         textures=textures,
         spent=fitted.spent,
         held_back=fitted.held_back,
@@ -145,7 +178,7 @@ def check(
     bricks: Bricks,
     contacts: Contacts,
     motions: Motions,
-    state,
+    look: Look | None,
     fixed: dict[int, str],
     missing_textures: tuple[str, ...] = (),
 ) -> Check:
@@ -156,9 +189,9 @@ def check(
         build=build,
         bricks=len(bricks),
         moved=int(_has_moved(motions, everything).sum()),
-        preset=state.preset.name if state else "",
-        seed=state.seed if state else 0,
-        looseness=state.looseness if state else 0.0,
+        preset=look.preset.name if look else "",
+        seed=look.seed if look else 0,
+        looseness=look.looseness if look else 0.0,
         max_shift_mm=_largest(shift),
         max_lift_mm=_largest(lift),
         max_twist_deg=units.degrees(_largest(twist)),

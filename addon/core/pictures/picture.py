@@ -5,6 +5,7 @@ bricks ─▶ faces, the far ones first ─▶ joints where they meet the eye �
 """
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import product
@@ -151,7 +152,7 @@ def extent(view: View, pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:
     return seen.min(axis=0), seen.max(axis=0)
 
 
-def faces(view: View, pieces: Pieces):
+def faces(view: View, pieces: Pieces) -> Iterator[tuple[str, np.ndarray]]:
     """Corners (P, 4, 3) of the three faces of every box that look at the eye: the top, and two sides."""
     facing = np.sign(rigid.turned(rigid.transpose(pieces.turn), np.broadcast_to(view.toward, pieces.centre.shape)))
     facing[facing == 0] = 1.0

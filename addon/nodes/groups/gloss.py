@@ -7,7 +7,9 @@ from ..builder import Builder
 _TURN = 0.33  # roughness from which a mark shines more than what it lies on; common practice, no published source
 
 
-def marked(b: Builder, base: bpy.types.NodeSocket, on_gloss: float, on_matt: tuple[float, float], name: str):
+def marked(
+    b: Builder, base: bpy.types.NodeSocket, on_gloss: float, on_matt: tuple[float, float], name: str
+) -> bpy.types.NodeSocket:
     """The roughness that a mark goes to: a fixed one on gloss, on matt one from where matt begins to where it ends.
 
     No steady rule would do: every one has a roughness that it leaves as it is, and there marks could not be seen.

@@ -25,7 +25,9 @@ def layer(
     return tree
 
 
-def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, size_mm: bpy.types.NodeSocket):
+def marks(
+    b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, size_mm: bpy.types.NodeSocket
+) -> bpy.types.NodeSocket:
     """The strength of the mark at a place: 0 clean, 1 the strongest of the picture."""
     repeats = b.math("DIVIDE", 1.0, size_mm, "Repeats per mm")
     picture = b.add(
@@ -42,7 +44,7 @@ def marks(b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, si
     return b.math("ADD", grey, 0.0, _LEVELS, clip=True)
 
 
-def there(b: Builder):
+def there(b: Builder) -> bpy.types.NodeSocket:
     """1 where the picture of `marks` is there, 0 where the renderer shows magenta in place of a missing one."""
     colour = socket(b.tree.nodes[_PICTURE].outputs, "Color")
     return b.math("ADD", b.dot(colour, (-0.5, 1.0, -0.5), "Magenta"), 1.0, "Picture is there", clip=True)

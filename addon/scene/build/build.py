@@ -240,7 +240,9 @@ def rotations(mode: np.ndarray, euler: np.ndarray, quaternion: np.ndarray) -> np
     return matrices
 
 
-def channels(mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaternion: np.ndarray):
+def channels(
+    mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaternion: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
     """Blender's channels of rotation matrices; what an object's mode does not read keeps the given value."""
     euler, quaternion = euler.astype(np.float64), quaternion.astype(np.float64)
     for number, order in _ORDERS.items():

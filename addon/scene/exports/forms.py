@@ -6,6 +6,7 @@ from functools import partial
 
 import bpy
 import numpy as np
+import numpy.typing as npt
 
 from ...core.build.identity import chained
 from ...core.draws import mixed
@@ -91,14 +92,14 @@ class Chunk:
     pose: np.ndarray
 
 
-def got(items, name: str, width: int, dtype) -> np.ndarray:
+def got(items: bpy.types.bpy_prop_collection, name: str, width: int, dtype: npt.DTypeLike) -> np.ndarray:
     """A property of all items, (N,) or (N, width)."""
     values = np.empty(len(items) * width, dtype=dtype)
     items.foreach_get(name, values)
     return values.reshape(-1, width) if width > 1 else values
 
 
-def column(mesh: bpy.types.Mesh, name: str, width: int = 1, dtype=np.int32) -> np.ndarray:
+def column(mesh: bpy.types.Mesh, name: str, width: int = 1, dtype: npt.DTypeLike = np.int32) -> np.ndarray:
     """A list of a mesh, (N,) or (N, width), by its attribute: up to 40 times as fast as the property of each item."""
     attribute = mesh.attributes.get(name)
     if attribute is None:  # a mesh without faces has no list of their corners

@@ -17,7 +17,8 @@ from ...core.wear.layers import PICTURES
 from ...core.wear.texture import pick
 from ..wear import images
 from . import library
-from .shelf import EARLIER, PICTURE, TRASH
+from .shelf import PICTURE
+from .trash import EARLIER, TRASH
 
 FOLDER = "bundles"  # beside the user's presets
 

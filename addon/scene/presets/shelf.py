@@ -1,6 +1,6 @@
 """A folder of presets that may be written: nothing in it is lost, whoever else writes there and whenever it ends.
 
-Beside the presets it keeps `trash`: every version that was deleted or replaced, numbered, the last one highest.
+Every version that was deleted or replaced goes to its trash.
 """
 
 import os
@@ -15,9 +15,8 @@ from ...core.presets import preset as presets
 from ...core.presets import thumbnail
 from ...core.presets.preset import Preset
 from .lock import locked
+from .trash import TRASH, Trash
 
-TRASH = "trash"
-EARLIER = "earlier"  # where the version before the last one was once kept: it still comes back
 PICTURE = ".png"  # a preset's picture is called as its file
 
 
@@ -26,6 +25,10 @@ class Shelf:
     """Presets in a folder, which comes into being with the first that is saved."""
 
     folder: Path
+
+    @property
+    def trash(self) -> Trash:
+        return Trash(self.folder)
 
     def path(self, name: str) -> Path:
         return self.folder / f"{name}.json"
@@ -58,16 +61,16 @@ class Shelf:
     def delete(self, name: str) -> None:
         """Moves a preset to the trash, from where `restore` brings it back."""
         with self._ours():
-            path, place = self._there(name), self._place_in_trash(name)
+            path, place = self._there(name), self.trash.place(name)
             os.replace(path, place)
             _move(path.with_suffix(PICTURE), place.with_suffix(PICTURE))
 
     def restore(self, name: str) -> Path:
         """Brings back what was deleted or replaced last under a name; what has the name goes to the trash for it."""
         with self._ours():
-            path, versions = self.path(name), self._versions(name)
+            path, versions = self.path(name), self.trash.versions(name)
             if not versions:
-                known = ", ".join(self.in_trash()) or "none, the trash is empty"
+                known = ", ".join(self.trash.names()) or "none, the trash is empty"
                 raise PresetProblem(f'no preset called "{name}" was deleted or replaced: choose one of {known}')
             back = versions[-1]
             picture = back.with_suffix(PICTURE)
@@ -89,12 +92,6 @@ class Shelf:
                 raise PresetProblem(f'"{name}" was changed while its picture was made: make it again')
             atomic.write_bytes(path, picture)
         return path
-
-    def in_trash(self) -> tuple[str, ...]:
-        """The names under which `restore` finds something."""
-        deleted = (path.stem.rpartition("~") for path in (self.folder / TRASH).glob("[!.]*.json"))
-        earlier = (path.stem for path in (self.folder / EARLIER).glob("[!.]*.json"))
-        return tuple(sorted({*earlier, *(name for name, _, number in deleted if number.isdecimal())}))
 
     @contextmanager
     def _ours(self) -> Iterator[None]:
@@ -125,7 +122,7 @@ class Shelf:
 
     def _keep(self, name: str) -> Path:
         """A copy in the trash of the version that is about to be replaced."""
-        place = self._place_in_trash(name)
+        place = self.trash.place(name)
         atomic.write_bytes(place, self.path(name).read_bytes())
         return place
 
@@ -133,23 +130,6 @@ class Shelf:
         if Path(name).name != name or not self.path(name).is_file():
             raise PresetProblem(f'there is no preset of your own called "{name}": choose one that is')
         return self.path(name)
-
-    def _place_in_trash(self, name: str) -> Path:
-        folder = self.folder / TRASH
-        folder.mkdir(exist_ok=True)
-        return folder / f"{name}~{max(map(_number, self._versions(name)), default=0) + 1}.json"
-
-    def _versions(self, name: str) -> list[Path]:
-        """What `restore` may bring back under a name, the last one last."""
-        found = [path for path in (self.folder / TRASH).glob("[!.]*.json") if path.stem.rpartition("~")[0] == name]
-        earlier = [path for path in (self.folder / EARLIER).glob("[!.]*.json") if path.stem == name]
-        return earlier + sorted((path for path in found if _number(path)), key=_number)
-
-
-def _number(version: Path) -> int:
-    """Of a version in the trash, from 1; 0 for what is none."""
-    number = version.stem.rpartition("~")[2]
-    return int(number) if number.isdecimal() else 0
 
 
 def _move(old: Path, new: Path) -> None:

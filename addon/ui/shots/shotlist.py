@@ -21,12 +21,25 @@ _ROOM = 380  # pixels at scale 1 that a list with cameras and dials takes
 class ShotList(bpy.types.UIList):
     bl_idname = "PLAYWORN_UL_shots"
 
-    def filter_items(self, _context, data: "shots.PlaywornShots", _rows: str) -> tuple[list[int], list[int]]:
+    def filter_items(
+        self, _context: bpy.types.Context, data: "shots.PlaywornShots", _rows: str
+    ) -> tuple[list[int], list[int]]:
         pattern = f"*{self.filter_name.lower()}*"
         names = [shot.name.lower() for shot in shots.listed(data.id_data)][: len(data.rows)]
         return [self.bitflag_filter_item * fnmatchcase(name, pattern) for name in names], []
 
-    def draw_item(self, context, layout, data, _item, _icon, _active, _active_name, index=0, _flag=0) -> None:
+    def draw_item(
+        self,
+        context: bpy.types.Context,
+        layout: bpy.types.UILayout,
+        data: "shots.PlaywornShots",
+        _item: bpy.types.PropertyGroup,
+        _icon: int,
+        _active: bpy.types.PropertyGroup,
+        _active_name: str,
+        index: int = 0,
+        _flag: int = 0,
+    ) -> None:
         scene = data.id_data
         for shot in shots.listed(scene)[index : index + 1]:  # none where the rows have not followed a script yet
             cells = [shot.name, frames(shot)]

@@ -61,7 +61,7 @@ def restore_preset(name: str) -> Path:
 
 def presets_in_trash() -> tuple[str, ...]:
     """The names under which `restore_preset` finds something."""
-    return library.own().in_trash()
+    return library.own().trash.names()
 
 
 def export_presets(path: Path) -> tuple[int, tuple[str, ...]]:

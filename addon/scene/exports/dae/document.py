@@ -5,6 +5,7 @@ from xml.etree import ElementTree
 
 from collada import Collada
 from collada.common import DaeError, tagger
+from collada.geometry import Geometry
 
 LARGEST = 2**30  # bytes; as a tree a file takes several times its size in memory
 DEEPEST = 400  # elements within each other; builds need about ten
@@ -52,7 +53,7 @@ class Document(Collada):
         """'X_UP', 'Y_UP' or 'Z_UP'; Y where the file says nothing, as the standard has it."""
         return self.assetInfo.upaxis
 
-    def geometry(self, key: str):
+    def geometry(self, key: str) -> Geometry:
         """The geometry with this id; ValueError where it is missing or was unreadable."""
         found = self.geometries.get(key)
         if found is None:

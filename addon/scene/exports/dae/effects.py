@@ -5,7 +5,7 @@ from urllib.parse import unquote, urlsplit
 
 import bpy
 import numpy as np
-from collada.material import Map
+from collada.material import Effect, Map, Material
 
 from .... import compat
 from .document import Document
@@ -13,18 +13,18 @@ from .document import Document
 LUMINANCE = (0.212671, 0.715160, 0.072169)  # how the standard weighs red, green and blue of a transparency
 
 
-def name(material) -> str:
+def name(material: Material) -> str:
     """What one of pycollada's materials is called in Blender."""
     return material.name or material.id or "material"
 
 
-def stated(effect) -> frozenset[str]:
+def stated(effect: Effect) -> frozenset[str]:
     """Which of "roughness", "ior" and "transmission" the effect says something about."""
     told = {"roughness": _roughness(effect), "ior": _ior(effect), "transmission": _clearness(effect)}
     return frozenset(word for word, value in told.items() if value is not None)
 
 
-def material(document: Document, source, folder: Path, uv: str | None) -> bpy.types.Material:
+def material(document: Document, source: Material, folder: Path, uv: str | None) -> bpy.types.Material:
     """A new material; pictures beside the file are found from its folder, uv names the layer that they follow."""
     made = bpy.data.materials.new(name(source))
     tree = compat.node_tree(made)

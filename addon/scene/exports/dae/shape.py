@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import bpy
 import numpy as np
+from collada.geometry import Geometry
 from mathutils.geometry import tessellate_polygon
 
 from .. import forms
@@ -28,7 +29,7 @@ class Shape:
     colours: np.ndarray | None
 
     @classmethod
-    def of(cls, document: Document, geometry) -> "Shape":
+    def of(cls, document: Document, geometry: Geometry) -> "Shape":
         """The shape of one of pycollada's geometries; ValueError where its numbers cannot be right."""
         primitives = [found for each in geometry.primitives if len((found := _Primitive.of(document, each)).counts)]
         symbols = tuple(dict.fromkeys(each.symbol for each in primitives))
