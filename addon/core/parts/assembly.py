@@ -294,14 +294,15 @@ def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: fl
 
 def _truly_inside(shells: Shells, inner: np.ndarray, outer: np.ndarray, mm: float) -> np.ndarray:
     """(P,) of which pairs the first lies in the second's box also along the axes of the second's object."""
+    turn = np.abs(shells.frame[:, :3, :3])
+    askew = (turn > 1e-3 * turn.max(axis=(1, 2), keepdims=True)).sum(axis=(1, 2)) > 3  # not along the file's axes
     inside = np.ones(len(inner), dtype=bool)
-    for n, (piece, body) in enumerate(zip(inner, outer, strict=True)):
-        turn = np.abs(shells.frame[shells.thing[body], :3, :3])
-        if (turn > 1e-3 * turn.max()).sum() > 3:  # not along the file's axes
-            back = np.linalg.inv(shells.frame[shells.thing[body]])
-            points = shells.triangles(piece).reshape(-1, 3) @ back[:3, :3].T + back[:3, 3]
-            near = _TOUCH * (shells.own.high - shells.own.low)[body].max() / (shells.own_size[body].max() * mm)
-            inside[n] = (points >= shells.own.low[body] - near).all() and (points <= shells.own.high[body] + near).all()
+    for n in np.flatnonzero(askew[shells.thing[outer]]):
+        piece, body = inner[n], outer[n]
+        back = np.linalg.inv(shells.frame[shells.thing[body]])
+        points = shells.triangles(piece).reshape(-1, 3) @ back[:3, :3].T + back[:3, 3]
+        near = _TOUCH * (shells.own.high - shells.own.low)[body].max() / (shells.own_size[body].max() * mm)
+        inside[n] = (points >= shells.own.low[body] - near).all() and (points <= shells.own.high[body] + near).all()
     return inside
 
 
