@@ -214,8 +214,8 @@ class Builder:
             row = filled[column[node]] = filled.get(column[node], -1) + 1
             node.location = (column[node] * _COLUMN, -row * _ROW)
 
-    def _feed(self, target: Socket, value: Value) -> None:
-        if isinstance(value, Socket):
+    def _feed(self, target: Result, value: Value) -> None:
+        if isinstance(value, Result):
             link(self.tree, value, target)
         else:
             target.default_value = value
