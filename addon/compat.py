@@ -2,10 +2,12 @@
 
 import bpy
 
+from .blender import choose, items_of
+
 
 def eevee() -> str:
     """Identifier of the EEVEE engine: 'BLENDER_EEVEE' from 5.0 on, 'BLENDER_EEVEE_NEXT' in 4.5."""
-    engines = bpy.types.RenderSettings.bl_rna.properties["engine"].enum_items.keys()
+    engines = items_of(bpy.types.RenderSettings, "engine").keys()
     return "BLENDER_EEVEE" if "BLENDER_EEVEE" in engines else "BLENDER_EEVEE_NEXT"
 
 
@@ -29,8 +31,8 @@ def shades_with_nodes(owner: bpy.types.Material | bpy.types.World) -> bool:
 def set_file_format(settings: bpy.types.ImageFormatSettings, file_format: str) -> None:
     """Choose a still or multi-layer image format; from 5.0 on the kind of media has to be chosen before it."""
     if "media_type" in settings.bl_rna.properties:
-        settings.media_type = "MULTI_LAYER_IMAGE" if file_format == "OPEN_EXR_MULTILAYER" else "IMAGE"
-    settings.file_format = file_format
+        choose(settings, media_type="MULTI_LAYER_IMAGE" if file_format == "OPEN_EXR_MULTILAYER" else "IMAGE")
+    choose(settings, file_format=file_format)
 
 
 def curve_bag(animation: bpy.types.AnimData | bpy.types.NlaStrip) -> bpy.types.ActionChannelbag | None:

@@ -8,6 +8,7 @@ import bpy
 from mathutils import Vector
 
 from .. import usecases
+from ..blender import camera_of, context
 from ..core.units import MM_PER_METRE
 from . import export, run, stage
 from .lighthouse import Placed
@@ -44,7 +45,7 @@ def bring_in(shot: Shot) -> bpy.types.Collection:
 
 def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
     """Sets the stage around the build; returns the shot's camera."""
-    scene = bpy.context.scene
+    scene = context().scene
     low, high = run.box(build)
     wide = Vector((max(STAGE_M - (high.x - low.x), 0.0) / 2, 0.0, 0.0))
     camera, _ = stage.dress(scene, low - wide, high + wide)
@@ -52,10 +53,11 @@ def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
         bpy.data.objects.remove(bpy.data.objects[name])
     bpy.data.objects["backdrop"].scale.z = 3.0  # behind a view from below, too
     for light in bpy.data.lights:
-        light.energy *= DIMMED
+        if isinstance(light, bpy.types.AreaLight | bpy.types.PointLight):
+            light.energy *= DIMMED
     camera.location = _metres(shot.eye)
     _point(camera, shot.aim)
-    data = camera.data
+    data = camera_of(camera)
     data.lens, data.clip_start, data.dof.aperture_fstop = shot.lens_mm, 0.002, shot.f_stop
     forward = (_metres(shot.aim) - camera.location).normalized()
     data.dof.focus_distance = (_metres(shot.sharp) - camera.location).dot(forward)
@@ -67,6 +69,7 @@ def staged(shot: Shot, build: bpy.types.Collection) -> bpy.types.Object:
 
 def _lamp(scene: bpy.types.Scene, name: str, watts: float, size_mm: tuple[float, float], at, aim) -> None:
     light = bpy.data.lights.new(name, "AREA")
+    assert isinstance(light, bpy.types.AreaLight)
     light.shape, light.size, light.size_y = "RECTANGLE", *(each / MM_PER_METRE for each in size_mm)
     light.energy, light.color = watts, (1.0, 0.93, 0.84)
     lamp = bpy.data.objects.new(name, light)
@@ -78,7 +81,8 @@ def _lamp(scene: bpy.types.Scene, name: str, watts: float, size_mm: tuple[float,
 def _mirrored(shot: Shot) -> tuple[float, float, float]:
     """The place behind the aim that a level face there mirrors to the eye."""
     x, y, z = Vector(shot.aim) - Vector(shot.eye)
-    return tuple(Vector(shot.aim) + _BEHIND * Vector((x, y, -z)))
+    place = Vector(shot.aim) + _BEHIND * Vector((x, y, -z))
+    return place.x, place.y, place.z
 
 
 def _metres(place: tuple[float, float, float]) -> Vector:

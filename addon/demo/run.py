@@ -9,6 +9,7 @@ import bpy
 from mathutils import Vector
 
 from .. import atomic, usecases
+from ..blender import context
 from ..core.errors import FileProblem
 from ..core.report import Applied, Inspection
 from . import export, sheet, stage
@@ -64,7 +65,7 @@ def run(out: Path, quick: bool = False, progress: usecases.Progress = usecases.q
     progress(0.03, "bringing it in")
     build = usecases.open_build(made["lighthouse.glb"])
     found = usecases.inspect(build)
-    cameras = stage.dress(bpy.context.scene, *box(build))
+    cameras = stage.dress(context().scene, *box(build))
 
     _shoot(cameras, made, "clean", size, 0.06, progress)
     progress(0.44, f"applying {PRESET}")
@@ -76,7 +77,7 @@ def run(out: Path, quick: bool = False, progress: usecases.Progress = usecases.q
         [[made["wide_clean.png"], made["wide_worn.png"]], [made["close_clean.png"], made["close_worn.png"]]],
         made["before_after.png"],
     )
-    bpy.context.scene.camera = cameras[0]
+    context().scene.camera = cameras[0]
     usecases.save(made["lighthouse.blend"])
     told = Demo(found, applied, {name: str(path) for name, path in made.items()}, round(perf_counter() - started, 1))
     atomic.write_text(made["report.json"], json.dumps(asdict(told), indent=2))
@@ -96,7 +97,7 @@ def _places(out: Path) -> dict[str, Path]:
 
 
 def box(build: bpy.types.Collection) -> tuple[Vector, Vector]:
-    bpy.context.view_layer.update()
+    context().view_layer.update()
     corners = [
         thing.matrix_world @ Vector(corner)
         for thing in build.all_objects
@@ -111,4 +112,4 @@ def _shoot(cameras, made: dict[str, Path], state: str, size: Size, fraction: flo
     for number, camera in enumerate(cameras):
         progress(fraction + 0.19 * number, f"rendering {camera.name}, {state}")
         path = made[f"{camera.name}_{state}.png"]
-        stage.render(bpy.context.scene, camera, path, size.width, size.height, size.samples)
+        stage.render(context().scene, camera, path, size.width, size.height, size.samples)

@@ -7,6 +7,7 @@ import bpy
 import numpy as np
 
 from .. import atomic
+from ..blender import pixels_of
 
 DIVIDER = (0.93, 0.93, 0.93, 1.0)  # as displayed
 SHARE = 200  # the line is one part in so many of a picture's width
@@ -22,7 +23,7 @@ def join(rows: Sequence[Sequence[Path]], path: Path) -> None:
 def _stack(parts: list[np.ndarray], line: int, axis: int) -> np.ndarray:
     shape = list(parts[0].shape)
     shape[axis] = line
-    divider = np.broadcast_to(np.float32(DIVIDER), shape)
+    divider = np.broadcast_to(np.array(DIVIDER, np.float32), shape)
     joined = [parts[0]]
     for part in parts[1:]:
         joined += [divider, part]
@@ -33,8 +34,8 @@ def _pixels(path: Path) -> np.ndarray:
     """(height, width, 4) values as displayed, the lowest row first."""
     image = bpy.data.images.load(str(path.absolute()))
     try:
-        values = np.empty(len(image.pixels), np.float32)
-        image.pixels.foreach_get(values)
+        values = np.empty(len(pixels_of(image)), np.float32)
+        pixels_of(image).foreach_get(values)
         return values.reshape(image.size[1], image.size[0], 4)
     finally:
         bpy.data.images.remove(image)
@@ -43,7 +44,7 @@ def _pixels(path: Path) -> np.ndarray:
 def _write(values: np.ndarray, path: Path) -> None:
     image = bpy.data.images.new(path.stem, values.shape[1], values.shape[0])
     try:
-        image.pixels.foreach_set(np.ascontiguousarray(values, np.float32).ravel())
+        pixels_of(image).foreach_set(np.ascontiguousarray(values, np.float32).ravel())
         image.file_format = "PNG"
         with atomic.written(path) as unfinished:
             image.filepath_raw = str(unfinished)

@@ -10,6 +10,7 @@ import bpy
 from mathutils import Vector
 
 from .. import atomic, compat
+from ..blender import choose, inputs_of
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.
 
 def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int, samples: int) -> None:
     """Renders the scene through a camera into a PNG, with Cycles on the CPU and denoised."""
-    scene.render.engine = "CYCLES"
+    choose(scene.render, engine="CYCLES")
     scene.cycles.device = "CPU"
     scene.cycles.samples = samples
     scene.cycles.use_denoising = True
@@ -64,8 +65,7 @@ def photograph(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, wid
     scene.camera = camera
     settings = scene.render
     settings.resolution_x, settings.resolution_y, settings.resolution_percentage = width, height, 100
-    scene.view_settings.view_transform = "AgX"
-    scene.view_settings.look = "AgX - Medium High Contrast"
+    choose(scene.view_settings, view_transform="AgX", look="AgX - Medium High Contrast")
     compat.set_file_format(settings.image_settings, "PNG")
     settings.image_settings.color_mode = "RGB"
     with atomic.written(path) as unfinished:
@@ -84,7 +84,7 @@ class _Box:
         return max(self.high.x - self.low.x, self.high.y - self.low.y)
 
     def at(self, share: tuple[float, float, float]) -> Vector:
-        return Vector(lo + s * (hi - lo) for lo, hi, s in zip(self.low, self.high, share, strict=True))
+        return Vector([lo + s * (hi - lo) for lo, hi, s in zip(self.low[:], self.high[:], share, strict=True)])
 
 
 def camera(stage: bpy.types.Collection, box: tuple[Vector, Vector], view: View) -> bpy.types.Object:
@@ -132,13 +132,14 @@ def _paper(near: float, far: float) -> bpy.types.Material:
     place = tree.nodes.new("ShaderNodeNewGeometry")
     split = tree.nodes.new("ShaderNodeSeparateXYZ")
     share = tree.nodes.new("ShaderNodeMapRange")
-    share.inputs["From Min"].default_value, share.inputs["From Max"].default_value = near, far
+    inputs_of(share)["From Min"].default_value, inputs_of(share)["From Max"].default_value = near, far
     ramp = tree.nodes.new("ShaderNodeValToRGB")
+    assert isinstance(ramp, bpy.types.ShaderNodeValToRGB)
     ramp.color_ramp.interpolation = "EASE"
     ramp.color_ramp.elements[0].color = (0.46, 0.43, 0.39, 1)
     ramp.color_ramp.elements[1].color = (0.045, 0.10, 0.14, 1)
     paper = tree.nodes.new("ShaderNodeBsdfPrincipled")
-    paper.inputs["Roughness"].default_value = 0.6
+    inputs_of(paper)["Roughness"].default_value = 0.6
     out = tree.nodes.new("ShaderNodeOutputMaterial")
     tree.links.new(place.outputs["Position"], split.inputs["Vector"])
     tree.links.new(split.outputs["Y"], share.inputs["Value"])
@@ -152,6 +153,7 @@ def _area(
     stage: bpy.types.Collection, name: str, at: Vector, aim: Vector, size: tuple[float, float], radiance: float, colour
 ) -> None:
     light = bpy.data.lights.new(name, "AREA")
+    assert isinstance(light, bpy.types.AreaLight)
     light.shape, light.size, light.size_y = "RECTANGLE", *size
     light.color = colour
     light.energy = radiance * size[0] * size[1] * pi  # an area light of so many watts shows this radiance
@@ -185,6 +187,7 @@ def _fill(stage: bpy.types.Collection, box: _Box) -> None:
 def _bulb(stage: bpy.types.Collection, box: _Box) -> None:
     """A small warm lamp in the free air behind the panes under the tower's roof."""
     light = bpy.data.lights.new("bulb", "POINT")
+    assert isinstance(light, bpy.types.PointLight)
     light.shadow_soft_size = BULB_RADIUS * box.width
     light.color = (1.0, 0.78, 0.45)
     light.energy = 4 * pi**2 * light.shadow_soft_size**2 * 200.0  # its radiance, in the window's units
@@ -202,5 +205,5 @@ def _room(scene: bpy.types.Scene) -> None:
         tree = compat.node_tree(world)
         background = tree.nodes.new("ShaderNodeBackground")
         tree.links.new(background.outputs[0], tree.nodes.new("ShaderNodeOutputWorld").inputs[0])
-    background.inputs["Color"].default_value = (0.55, 0.62, 0.70, 1)
-    background.inputs["Strength"].default_value = 0.16
+    inputs_of(background)["Color"].default_value = (0.55, 0.62, 0.70, 1)
+    inputs_of(background)["Strength"].default_value = 0.16

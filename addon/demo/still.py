@@ -3,9 +3,8 @@
 import tempfile
 from pathlib import Path
 
-import bpy
-
 from .. import usecases
+from ..blender import context
 from ..core.presets import thumbnail
 from ..core.presets.preset import Preset
 from ..core.wear.quality import CLOSE_UP
@@ -37,7 +36,7 @@ def photograph(preset: Preset, path: Path, size: run.Size) -> None:
     build = closeup.bring_in(SHOT)
     camera = closeup.staged(SHOT, build)
     usecases.apply(build, preset, usecases.Dials(SEED, quality=CLOSE_UP.name))
-    stage.render(bpy.context.scene, camera, path, size.width, size.height, size.samples)
+    stage.render(context().scene, camera, path, size.width, size.height, size.samples)
 
 
 def picture(preset: Preset) -> bytes:

@@ -1,25 +1,26 @@
 """A node tree as it was before ours were put in or taken out."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import bpy
 
 from .. import raw
+from ..blender import inputs_of, links_of
 from ..transaction import Back
 from . import shaders, wires
 from .builder import constant
 
 _SETTINGS = ("node_tree", "parent", "label", "width", "hide", "mute", "use_custom_color", "color", "select", "location")
 
-Nodes = Callable[[bpy.types.NodeTree], list[bpy.types.Node]]
+Nodes = Callable[[bpy.types.NodeTree], Sequence[bpy.types.Node]]
 
 
 def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
     """How our nodes, the links and what leads into shaders stand now."""
     there = set(tree.nodes.keys())
     nodes = [_Node(node) for node in ours(tree)]
-    links = [(_end(wire.from_socket), _end(wire.to_socket), wire.is_muted) for wire in tree.links]
-    entries = [(entry, constant(entry), entry.hide) for shader in shaders.shaders(tree) for entry in shader.inputs]
+    links = [(_end(wire.from_socket), _end(wire.to_socket), wire.is_muted) for wire in links_of(tree)]
+    entries = [(entry, constant(entry), entry.hide) for shader in shaders.shaders(tree) for entry in inputs_of(shader)]
 
     def back() -> None:
         half_made = [node for node in tree.nodes if node.name not in there]
@@ -28,7 +29,7 @@ def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
         for node in nodes:
             node.put_into(tree)
         wanted = [(_found(tree, source, True), _found(tree, target, False), muted) for source, target, muted in links]
-        for wire in [each for each in tree.links if (each.from_socket, each.to_socket, each.is_muted) not in wanted]:
+        for wire in [each for each in links_of(tree) if wires.ends(each) not in wanted]:
             tree.links.remove(wire)
         wires.make(tree, wanted)
         for entry, value, hide in entries:
@@ -45,8 +46,8 @@ class _Node:
     def __init__(self, node: bpy.types.Node):
         self.name, self.kind = node.name, node.bl_idname
         self.settings = {name: getattr(node, name) for name in _SETTINGS}
-        self.settings["location"] = tuple(node.location)
-        self.settings["color"] = tuple(node.color)
+        self.settings["location"] = node.location[:]
+        self.settings["color"] = node.color[:]
         self.raw = {name: raw.plain(value) for name, value in node.items()}
         self.values = {entry.identifier: (constant(entry), entry.hide) for entry in node.inputs}
 
@@ -57,7 +58,7 @@ class _Node:
             setattr(node, name, value)
         for name, value in self.raw.items():
             node[name] = value
-        for entry in node.inputs:
+        for entry in inputs_of(node):
             value, hide = self.values[entry.identifier]
             if value is not None:
                 entry.default_value = value

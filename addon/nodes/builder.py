@@ -3,9 +3,12 @@
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal, cast
 
 import bpy
+
+from .. import blender
+from ..blender import links_of
 
 GROUP = "playworn_group"
 VERSION = "playworn_version"
@@ -19,6 +22,7 @@ _ROW = 200
 
 Result = bpy.types.NodeSocket
 Value = Result | float | tuple
+Side = Literal["INPUT", "OUTPUT"]
 
 
 @dataclass(frozen=True)
@@ -46,14 +50,15 @@ def group(
     `made_of` names every image and group used inside. A group with another version's stamp is left to whoever uses it
     and goes when nobody does, so a file made by an older version is brought up to date by attaching again.
     """
-    sides = [(in_out, [each.name for each in way]) for in_out, way in (("INPUT", inputs), ("OUTPUT", outputs))]
+    ways: tuple[tuple[Side, Sequence[Socket]], ...] = (("INPUT", inputs), ("OUTPUT", outputs))
+    sides = [(in_out, [each.name for each in way]) for in_out, way in ways]
     for tree in bpy.data.node_groups:
         ours = stamp(tree) == kind and tree.get(VERSION) == version and not tree.library
         if ours and _parts(tree) == set(made_of) and all(_names(tree, in_out) == names for in_out, names in sides):
             return tree
     tree = bpy.data.node_groups.new(f"Playworn {kind}", "ShaderNodeTree")
-    for in_out, sockets in (("INPUT", inputs), ("OUTPUT", outputs)):
-        for socket in sockets:
+    for in_out, way in ways:
+        for socket in way:
             _declare(tree, in_out, socket)
     builder = Builder(tree)
     build(builder)
@@ -67,29 +72,30 @@ def stamp(tree: bpy.types.NodeTree | None) -> str | None:
     return tree.get(GROUP) if tree else None
 
 
-def group_socket(node: bpy.types.Node, in_out: str, name: str) -> bpy.types.NodeSocket:
+def group_socket(node: bpy.types.ShaderNodeGroup, in_out: Side, name: str) -> blender.Socket:
     """A group node's socket by the name its interface gives it (names of interfaces are data and never translated)."""
+    assert node.node_tree is not None
     return socket(node.inputs if in_out == "INPUT" else node.outputs, _identifier(node.node_tree, in_out, name))
 
 
-def has_socket(tree: bpy.types.NodeTree, in_out: str, name: str) -> bool:
+def has_socket(tree: bpy.types.NodeTree | None, in_out: Side, name: str) -> bool:
     """Whether a group's interface has a socket of this name."""
-    return name in _names(tree, in_out)
+    return tree is not None and name in _names(tree, in_out)
 
 
-def socket(sockets: bpy.types.NodeInputs | bpy.types.NodeOutputs, identifier: str) -> bpy.types.NodeSocket:
+def socket(sockets: bpy.types.NodeInputs | bpy.types.NodeOutputs, identifier: str) -> blender.Socket:
     """The usable socket with this identifier."""
     for candidate in sockets:
         if candidate.identifier == identifier:
             if not candidate.enabled or candidate.is_unavailable:
                 raise KeyError(f"socket {identifier!r} of {candidate.node.name!r} is not in use")
-            return candidate
+            return cast(blender.Socket, candidate)
     raise KeyError(f"no socket {identifier!r} among {[s.identifier for s in sockets]}")
 
 
 def constant(entry: bpy.types.NodeSocket) -> Any:
     """What a socket is set to, colours and vectors as tuples; None for one that takes nothing but a link."""
-    value = getattr(entry, "default_value", None)
+    value: Any = getattr(entry, "default_value", None)
     return tuple(value) if hasattr(value, "__len__") and not isinstance(value, str) else value
 
 
@@ -187,9 +193,9 @@ class Builder:
         node = self.add("ShaderNodeAttribute", key, attribute_type=where, attribute_name=key)
         return socket(node.outputs, read_as)
 
-    def subgroup(self, tree: bpy.types.NodeTree, inputs: dict[str, Value]) -> bpy.types.Node:
+    def subgroup(self, tree: bpy.types.NodeTree, inputs: dict[str, Value]) -> bpy.types.ShaderNodeGroup:
         """Another of our groups, its inputs by interface name; read its results with `group_socket`."""
-        node = self.add("ShaderNodeGroup", tree.name, node_tree=tree)
+        node = cast(bpy.types.ShaderNodeGroup, self.add("ShaderNodeGroup", tree.name, node_tree=tree))
         for name, value in inputs.items():
             self._feed(group_socket(node, "INPUT", name), value)
         return node
@@ -207,14 +213,14 @@ class Builder:
         nodes = [node for node in self.tree.nodes if node.bl_idname != "NodeFrame"]
         column = dict.fromkeys(nodes, 0)
         for _ in nodes:
-            for wire in self.tree.links:
+            for wire in links_of(self.tree):
                 column[wire.to_node] = max(column[wire.to_node], column[wire.from_node] + 1)
         filled: dict[int, int] = {}
         for node in nodes:
             row = filled[column[node]] = filled.get(column[node], -1) + 1
             node.location = (column[node] * _COLUMN, -row * _ROW)
 
-    def _feed(self, target: Result, value: Value) -> None:
+    def _feed(self, target: blender.Socket, value: Value) -> None:
         if isinstance(value, Result):
             link(self.tree, value, target)
         else:
@@ -224,29 +230,35 @@ class Builder:
 _OF_ONE = {"SQRT"}
 
 
-def _declare(tree: bpy.types.NodeTree, in_out: str, wanted: Socket) -> None:
+def _declare(tree: bpy.types.NodeTree, in_out: Side, wanted: Socket) -> None:
     made = tree.interface.new_socket(
         wanted.name, description=wanted.description, in_out=in_out, socket_type=wanted.kind
     )
-    if wanted.kind == FLOAT:
+    if isinstance(made, bpy.types.NodeTreeInterfaceSocketFloat):
         made.default_value, made.min_value, made.max_value = wanted.default, wanted.low, wanted.high
     elif wanted.kind == VECTOR:
         made.hide_value = True
 
 
-def _identifier(tree: bpy.types.NodeTree, in_out: str, name: str) -> str:
+def _identifier(tree: bpy.types.NodeTree, in_out: Side, name: str) -> str:
     for item in tree.interface.items_tree:
-        if item.item_type == "SOCKET" and item.in_out == in_out and item.name == name:
+        if isinstance(item, bpy.types.NodeTreeInterfaceSocket) and item.in_out == in_out and item.name == name:
             return item.identifier
     raise KeyError(f"group {tree.name!r} has no {in_out.lower()} {name!r}")
 
 
-def _names(tree: bpy.types.NodeTree, in_out: str) -> list[str]:
+def _names(tree: bpy.types.NodeTree, in_out: Side) -> list[str]:
     """The names of a group's sockets on one side."""
     items = tree.interface.items_tree
-    return [item.name for item in items if item.item_type == "SOCKET" and item.in_out == in_out]
+    sockets = (item for item in items if isinstance(item, bpy.types.NodeTreeInterfaceSocket))
+    return [each.name for each in sockets if each.in_out == in_out]
 
 
-def _parts(tree: bpy.types.NodeTree) -> set[bpy.types.ID]:
-    images = {node.image for node in tree.nodes if node.bl_idname == "ShaderNodeTexImage" and node.image}
-    return images | {node.node_tree for node in tree.nodes if node.bl_idname == "ShaderNodeGroup" and node.node_tree}
+def _parts(tree: bpy.types.NodeTree) -> set[bpy.types.ID | None]:
+    parts: set[bpy.types.ID | None] = set()
+    for node in tree.nodes:
+        if isinstance(node, bpy.types.ShaderNodeTexImage):
+            parts.add(node.image)
+        elif isinstance(node, bpy.types.ShaderNodeGroup):
+            parts.add(node.node_tree)
+    return parts - {None}

@@ -7,6 +7,7 @@ refraction       ─▶ └───────────────┘ ─�
 """
 
 from collections.abc import Callable, Iterator
+from typing import cast
 
 import bpy
 
@@ -77,12 +78,12 @@ def take_out(tree: bpy.types.NodeTree) -> None:
         target.hide = True
 
 
-def ours(tree: bpy.types.NodeTree) -> list[bpy.types.Node]:
+def ours(tree: bpy.types.NodeTree) -> list[bpy.types.ShaderNodeGroup]:
     """Our nodes in a tree, without its groups."""
     return [
         node
         for node in tree.nodes
-        if node.bl_idname == "ShaderNodeGroup" and builder.stamp(node.node_tree) == worn.KIND
+        if isinstance(node, bpy.types.ShaderNodeGroup) and builder.stamp(node.node_tree) == worn.KIND
     ]
 
 
@@ -105,16 +106,16 @@ def _worked_out(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_
     }
 
 
-def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str, float]) -> bpy.types.Node:
-    node = tree.nodes.new("ShaderNodeGroup")
-    node.node_tree = group
+def _node(tree: bpy.types.NodeTree, group: bpy.types.NodeTree, values: dict[str, float]) -> bpy.types.ShaderNodeGroup:
+    node = cast(bpy.types.ShaderNodeGroup, tree.nodes.new("ShaderNodeGroup"))
+    node.node_tree = cast(bpy.types.ShaderNodeTree, group)
     node.label = _LABEL
     for name, value in values.items():
         builder.group_socket(node, "INPUT", name).default_value = value
     return node
 
 
-def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, places: dict) -> None:
+def _pass(tree: bpy.types.NodeTree, node: bpy.types.ShaderNodeGroup, name: str, target, places: dict) -> None:
     """Leads what feeds a shader's socket through ours of that name."""
     entry = builder.group_socket(node, "INPUT", name)
     if name in _COPIED:
@@ -127,7 +128,7 @@ def _pass(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, target, pla
     builder.link(tree, builder.group_socket(node, "OUTPUT", name), target)
 
 
-def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[str, bpy.types.NodeSocket | None]]:
+def _bridges(tree: bpy.types.NodeTree, node: bpy.types.ShaderNodeGroup) -> Iterator[tuple[str, bpy.types.NodeSocket]]:
     """Leads what feeds a node of ours on to where it leads; gives its sockets that do, each with the first goal."""
     for name in (COLOUR, ROUGHNESS, NORMAL, IOR):
         if builder.has_socket(node.node_tree, "INPUT", name):  # not every quality passes all, nor did older versions
@@ -137,7 +138,7 @@ def _bridges(tree: bpy.types.NodeTree, node: bpy.types.Node) -> Iterator[tuple[s
             yield from ((name, goal) for goal, _ in goals[:1])
 
 
-def _bridge(tree: bpy.types.NodeTree, node: bpy.types.Node, name: str, goals: list[tuple]) -> None:
+def _bridge(tree: bpy.types.NodeTree, node: bpy.types.ShaderNodeGroup, name: str, goals: list[tuple]) -> None:
     entry = builder.group_socket(node, "INPUT", name)
     sources = [(wire.from_socket, wire.is_muted) for wire in wires.into(tree, entry)]
     copied = node.get(_COPIED.get(name, ""))

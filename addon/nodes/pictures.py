@@ -17,8 +17,8 @@ def pictures(materials: Iterable[bpy.types.Material]) -> list[bpy.types.Image]:
             continue
         seen.add(tree)
         for node in tree.nodes:
-            if node.bl_idname == "ShaderNodeGroup" and node.node_tree:
+            if isinstance(node, bpy.types.ShaderNodeGroup) and node.node_tree:
                 waiting.append(node.node_tree)
-            elif builder.stamp(tree) and node.bl_idname == "ShaderNodeTexImage" and node.image:
+            elif builder.stamp(tree) and isinstance(node, bpy.types.ShaderNodeTexImage) and node.image:
                 found[node.image] = None
     return list(found)

@@ -14,22 +14,23 @@ ADDON = CHECKOUT / "addon"
 LONGEST_FILE = 400  # lines
 NAMELESS = {"common", "helper", "helpers", "lib", "misc", "shared", "util", "utils"}
 
-# ui, cli -> demo, usecases -> {scene, nodes} -> atomic, compat -> core: down only, never sideways. What is clicked and
-# what is typed reach the scene through a use case; the demo makes one of its own.
+# ui, cli -> demo, usecases -> {scene, nodes} -> atomic, compat -> blender, core: down only, never sideways. What is
+# clicked and what is typed reach the scene through a use case; the demo makes one of its own.
 BELOW = {
     "core": set(),
     "transaction": set(),
     "raw": {"transaction"},
     "atomic": {"core"},
-    "compat": set(),
+    "blender": set(),
+    "compat": {"blender"},
     "stdout": set(),
     "wheel": set(),
-    "scene": {"raw", "transaction", "stdout", "atomic", "compat", "core"},
-    "nodes": {"raw", "transaction", "compat", "core"},
-    "usecases": {"transaction", "scene", "nodes", "atomic", "compat", "core"},
-    "demo": {"usecases", "scene", "nodes", "atomic", "compat", "core"},
-    "cli": {"stdout", "demo", "usecases", "atomic", "core"},
-    "ui": {"usecases", "core"},
+    "scene": {"raw", "transaction", "stdout", "atomic", "compat", "blender", "core"},
+    "nodes": {"raw", "transaction", "compat", "blender", "core"},
+    "usecases": {"transaction", "scene", "nodes", "atomic", "compat", "blender", "core"},
+    "demo": {"usecases", "scene", "nodes", "atomic", "compat", "blender", "core"},
+    "cli": {"stdout", "demo", "usecases", "atomic", "blender", "core"},
+    "ui": {"usecases", "blender", "core"},
     "__init__": {"cli", "ui"},
     "__main__": {"__init__", "cli", "stdout", "wheel"},
 }

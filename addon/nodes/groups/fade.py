@@ -39,7 +39,7 @@ def _build(b: Builder, anywhere: bool) -> None:
         yellowing = b.math("MULTIPLY", yellowing, yellow, "Yellowing here")
         bleaching = b.math("MULTIPLY", bleaching, shown, "Bleaching here")
     bleached = b.mix(bleaching, b.input("Color"), (*CHALK, 1.0), "Bleached", "Color")
-    swallowed = b.vector("SCALE", [-share for share in ABSORBED], yellowing, "Swallowed")
+    swallowed = b.vector("SCALE", tuple(-share for share in ABSORBED), yellowing, "Swallowed")
     b.output("Color", b.share_more(bleached, swallowed, "Aged"))
 
 

@@ -121,7 +121,7 @@ def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) ->
         face.dust(made["settle"])
     b.output("Base Color", face.colour)
     b.output("Roughness", face.roughness)
-    if normals:
+    if face.normal is not None:
         b.output("Normal", face.normal)
 
 
@@ -262,7 +262,7 @@ class _Face:
         }
         self._take(b.subgroup(group, lying | ({"Scale": b.input("Scale")} if self.fine else {})))
 
-    def _take(self, node: bpy.types.Node) -> None:
+    def _take(self, node: bpy.types.ShaderNodeGroup) -> None:
         self.colour, self.roughness = group_socket(node, "OUTPUT", "Color"), group_socket(node, "OUTPUT", "Roughness")
 
 

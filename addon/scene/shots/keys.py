@@ -8,6 +8,7 @@ import bpy
 import numpy as np
 
 from ... import raw
+from ...blender import context
 from ...core.report import Skipped
 from .. import curves
 from ..build import builds, state
@@ -164,7 +165,7 @@ def _take_off(columns: Columns) -> None:
 def _frames(first: Sequence[int]) -> tuple[np.ndarray, int]:
     """The frames on which shots begin, and the number of the one that is on now."""
     frames = np.array(first)
-    return frames, max(int(np.searchsorted(frames, bpy.context.scene.frame_current, side="right")) - 1, 0)
+    return frames, max(int(np.searchsorted(frames, context().scene.frame_current, side="right")) - 1, 0)
 
 
 def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:

@@ -6,6 +6,7 @@ from contextlib import contextmanager
 import bpy
 import numpy as np
 
+from ...blender import camera_of
 from ...core.errors import ShotProblem
 from ...core.shots.lens import Lens
 from ..build.build import Build, into_build
@@ -27,7 +28,7 @@ def on_frames(scene: bpy.types.Scene) -> Iterator[None]:
 def lens(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> Lens:
     """The camera as it is on the current frame, looking at the build; ShotProblem for one without a flat picture."""
     seen = camera.evaluated_get(bpy.context.evaluated_depsgraph_get())
-    data, render = seen.data, scene.render
+    data, render = camera_of(seen), scene.render
     if data.type not in ("PERSP", "ORTHO"):
         raise ShotProblem(
             f'the camera "{camera.name}" is neither perspective nor orthographic, so a pixel has no one size in its '
@@ -59,7 +60,7 @@ def lens(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> Lens
 
 def is_still(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> bool:
     """Whether the camera shows the same on every frame, as far as the file tells without going to them."""
-    chain, waiting = set(), [camera, build.root, camera.data.dof.focus_object]
+    chain, waiting = set(), [camera, build.root, camera_of(camera).dof.focus_object]
     while waiting:
         thing = waiting.pop()
         if thing is not None and thing not in chain:
@@ -80,7 +81,7 @@ def _view(build: Build, camera: bpy.types.Object) -> tuple[tuple[float, float, f
 
 def _focus(camera: bpy.types.Object) -> float:
     """Distance in focus, in world units along the optical axis."""
-    dof = camera.data.dof
+    dof = camera_of(camera).dof
     if dof.focus_object is None:
         return dof.focus_distance
     towards = dof.focus_object.matrix_world.translation - camera.matrix_world.translation

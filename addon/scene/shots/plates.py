@@ -5,6 +5,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 
+from ...blender import pixels_of
 from ...core.errors import FileProblem
 from ...core.wear import cielab
 from ...stdout import errors_dropped, kept_clean
@@ -36,7 +37,7 @@ def _colours(image: bpy.types.Image) -> np.ndarray:
     if not (width and height):
         raise RuntimeError("it holds no picture")
     values = np.empty(width * height * image.channels, np.float32)
-    image.pixels.foreach_get(values)
+    pixels_of(image).foreach_get(values)
     channels = values.reshape(height, width, image.channels)
     colours = channels[..., :3] if image.channels >= 3 else np.repeat(channels[..., :1], 3, axis=-1)
     return np.nan_to_num(colours) if image.is_float else cielab.decoded(colours)

@@ -1,6 +1,7 @@
 """Which bricks a camera sees: rays through a fixed grid of the frame, against the boxes of all bricks' bodies."""
 
 from itertools import product
+from typing import cast
 
 import numpy as np
 from mathutils.bvhtree import BVHTree
@@ -23,12 +24,12 @@ class Sight:
         corners = (pieces.centre[:, None, :] + arm).reshape(-1, 3)
         faces = (8 * np.arange(len(pieces))[:, None, None] + _FACES).reshape(-1, 4)
         self._brick = np.repeat(pieces.brick, len(_FACES))
-        self._tree = BVHTree.FromPolygons(corners.tolist(), faces.tolist())
+        self._tree = cast(BVHTree, BVHTree.FromPolygons(corners.tolist(), faces.tolist()))
 
     def view(self, frame: int, lens: Lens) -> View:
         """What a lens sees; one ray for each cell of its grid."""
         starts, ways = lens.rays(lens.grid(ACROSS))
-        cast = self._tree.ray_cast
-        hits = [cast(start, way)[2] for start, way in zip(starts.tolist(), ways.tolist(), strict=True)]
+        ray = self._tree.ray_cast
+        hits = [ray(start, way)[2] for start, way in zip(starts.tolist(), ways.tolist(), strict=True)]
         faces = np.array([face for face in hits if face is not None], dtype=np.intp)
         return View(frame, lens, np.unique(self._brick[faces]), len(hits))
