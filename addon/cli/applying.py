@@ -5,9 +5,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-import bpy
-
 from .. import atomic, usecases
+from ..blender import context
 from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.presets import preset as presets
@@ -127,7 +126,7 @@ def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.
     build = usecases.open_build(options.files[0], *options.build, keep_objects=options.keep_objects)
     counting.count(options, [build])
     if options.shot:
-        told = usecases.apply_for_shot(build, bpy.context.scene, options.shot, preset, dials, output.progress)
+        told = usecases.apply_for_shot(build, context().scene, options.shot, preset, dials, output.progress)
     else:
         told = usecases.apply(build, preset, dials, output.progress)
     usecases.save(targets[0])
@@ -154,7 +153,7 @@ def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: 
     """Opens a file, applies, and saves it where anything was done."""
     if options.build or options.all:
         usecases.open_file(file, options.keep_objects)
-        scene = bpy.context.scene
+        scene = context().scene
         rooms = usecases.builds_of_file() if options.all == FILE else usecases.builds_of_scene(scene)
         rooms = [usecases.named_build(name) for name in options.build] or rooms
     else:

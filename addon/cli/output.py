@@ -55,8 +55,8 @@ def plain(answer: Any) -> Any:
     """A report as JSON knows it; numbers to six places."""
     if is_dataclass(answer) and not isinstance(answer, type):
         return {key: plain(value) for key, value in asdict(answer).items()}
-    if hasattr(answer, "_asdict"):
-        return plain(answer._asdict())
+    if told := getattr(answer, "_asdict", None):
+        return plain(told())
     if isinstance(answer, dict):
         return {key: plain(value) for key, value in answer.items()}
     if isinstance(answer, list | tuple):

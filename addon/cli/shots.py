@@ -8,6 +8,7 @@ from typing import Any
 import bpy
 
 from .. import atomic, usecases
+from ..blender import context
 from ..core.errors import ShotProblem
 from ..core.shots.plate import Plate
 from ..core.shots.reading import OFF_STUD_PX, Reading
@@ -60,7 +61,7 @@ def run(options: Options) -> dict[str, Any]:
         raise ShotProblem("the file stays as it is without a place for the new one: give --out OUT.blend")
     plate = usecases.look_at_plate(options.plate) if options.plate else None
     build = usecases.open_build(options.file, options.build)
-    scene = bpy.context.scene
+    scene = context().scene
     if scene not in usecases.scenes_showing(build):
         raise ShotProblem(f'the build "{build.name}" is not in the scene "{scene.name}", whose shots these are')
     if options.forget:

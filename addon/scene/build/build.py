@@ -182,7 +182,7 @@ def _table(things: Seen, solid: np.ndarray, turn: np.ndarray, origin: np.ndarray
         return Bricks((), (), number, turn, origin, np.zeros(0, dtype=np.uint64)), number
     kinds = np.concatenate([number[:, None], np.rint(scale * 1e4 / scale.max()).astype(np.int64)], axis=1)
     _, first, kind = np.unique(identity.chained(kinds), return_index=True, return_inverse=True)
-    found = [_part(*_shape(things.meshes, number[n], scale[n])) for n in first]
+    found = [_part(*_shape(things.meshes, int(number[n]), scale[n])) for n in first]
     unique, example, part_of_kind = np.unique([told for told, _, _ in found], return_index=True, return_inverse=True)
     parts = tuple(found[n][1] for n in example)
     part = part_of_kind[kind]

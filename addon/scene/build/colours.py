@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 
 from ... import compat
+from ...blender import inputs_of, mesh_of, values_of
 
 _STEPS = 255  # of a channel: colours closer than one are one
 
@@ -23,7 +24,7 @@ def _look(thing: bpy.types.Object) -> tuple:
 
 
 def _colours(thing: bpy.types.Object) -> set[tuple]:
-    painted = thing.data.color_attributes.active_color if thing.data.color_attributes else None
+    painted = mesh_of(thing).color_attributes.active_color if mesh_of(thing).color_attributes else None
     materials = [slot.material for slot in thing.material_slots if slot.material is not None]
     stated = {of_material(one) for one in materials}
     if painted is not None and (not stated or None in stated):
@@ -38,13 +39,13 @@ def of_material(material: bpy.types.Material) -> tuple | None:
     shader = next((node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled"), None) if tree else None
     if shader is None:
         return _rounded(material.diffuse_color)
-    entry = shader.inputs["Base Color"]
+    entry = inputs_of(shader)["Base Color"]
     return None if entry.is_linked else _rounded(entry.default_value)
 
 
 def _of_vertices(attribute: bpy.types.Attribute) -> set[tuple]:
-    values = np.empty(4 * len(attribute.data), dtype=np.float32)
-    attribute.data.foreach_get("color", values)
+    values = np.empty(4 * len(values_of(attribute)), dtype=np.float32)
+    values_of(attribute).foreach_get("color", values)
     return set(map(tuple, np.unique(np.rint(values.reshape(-1, 4)[:, :3] * _STEPS), axis=0)))
 
 

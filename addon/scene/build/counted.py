@@ -1,8 +1,6 @@
 """What the artist says of objects: counted in as bricks, or left out. It is the artist's own and survives Clear."""
 
 from collections.abc import Iterable
-from itertools import repeat
-from operator import contains
 
 import bpy
 import numpy as np
@@ -16,7 +14,7 @@ COUNTED = "playworn_brick"  # raw property on an object: 1 a brick, 0 none; wher
 def read(things: list[bpy.types.Object]) -> np.ndarray:
     """The artist's word (n,) on each of the things."""
     word = np.full(len(things), UNSAID, dtype=np.int8)
-    said = np.fromiter(map(contains, things, repeat(COUNTED)), dtype=bool, count=len(things))
+    said = np.fromiter(raw.carried(things, COUNTED), dtype=bool, count=len(things))
     for n in np.flatnonzero(said):
         word[n] = IN if things[n][COUNTED] else OUT
     return word

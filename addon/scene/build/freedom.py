@@ -1,13 +1,16 @@
 """Which bricks can be moved faithfully by their deltas, and why the others cannot."""
 
+from collections.abc import Callable, Iterator
 from functools import partial
-from itertools import repeat
-from operator import attrgetter, contains
+from operator import attrgetter
+from typing import Any
 
 import bpy
 import numpy as np
 
+from ...blender import context
 from ...core import rigid
+from ...raw import carried
 from .. import curves
 from .pins import PINNED, REASON, is_pinned
 
@@ -35,11 +38,11 @@ def fixed(
     parents = set(map(attrgetter("parent"), objects)) - {None}
     if parents:
         parents = parents.intersection(objects)
-    linked, physics = len(bpy.data.libraries) > 0, bpy.context.scene.rigidbody_world is not None
+    linked, physics = len(bpy.data.libraries) > 0, context().scene.rigidbody_world is not None
     suspect = odd | hung | linked | physics
-    hints = [partial(map, by, objects) for by in _MOVED]
+    hints: list[Callable[[], Iterator[Any]]] = [partial(map, by, objects) for by in _MOVED]
     if PINNED in raw:
-        hints.append(lambda: map(contains, objects, repeat(PINNED)))
+        hints.append(partial(carried, objects, PINNED))
     for hint in hints:
         if any(hint()):
             suspect |= np.fromiter(map(bool, hint()), dtype=bool, count=len(objects))

@@ -5,11 +5,11 @@ What is kept counts only where it was written: a copy that stands elsewhere is a
 """
 
 from collections.abc import Iterable, Sequence
-from itertools import repeat
-from operator import contains
 
 import bpy
 import numpy as np
+
+from ...raw import carried
 
 KEY = "playworn_key"  # raw property on a brick: the key that its place gives it, and the one that it goes by
 HOME = "playworn_home"  # on a brick that was moved: where it stood first
@@ -21,7 +21,7 @@ _HOME_MM = 0.06
 
 def kept(things: list[bpy.types.Object]) -> dict[int, str]:
     """What is kept of keys, by number of the thing."""
-    if not any(map(contains, things, repeat(KEY))):
+    if not any(carried(things, KEY)):
         return {}
     return {n: str(thing[KEY]) for n, thing in enumerate(things) if KEY in thing}
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 
 import bpy
 
+from ...blender import mesh_of
 from ..wear import originals
 from .colours import of_material
 
@@ -67,7 +68,7 @@ def _alike(wanted: tuple, there: list[tuple]):
 
 
 def _shown(thing: bpy.types.Object) -> tuple:
-    mesh = originals.original(thing.data)
+    mesh = originals.original(mesh_of(thing))
     return tuple(mesh.materials) if mesh is not None else ()
 
 

@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
+from ...blender import mesh_of
 from ...core.build.matching import QUARTERS, snapped
 from .. import curves
 from ..exports import naming
@@ -92,7 +93,7 @@ class Wardrobe:
         self.materials: dict[tuple, bpy.types.Material | None] = {}
         self.meshes: dict[tuple, bpy.types.Mesh] = {}
         for thing, look in zip(things, worn, strict=True):
-            mesh = originals.original(thing.data)
+            mesh = originals.original(mesh_of(thing))
             for told, material in zip(look, mesh.materials, strict=False):
                 self.materials.setdefault(told, material)
 
@@ -103,7 +104,7 @@ class Wardrobe:
 
     def in_look_of(self, mesh: bpy.types.Mesh, like: bpy.types.Object) -> bpy.types.Mesh | None:
         """A mesh as it looks in the materials of a thing of the new version; None where that has other slots."""
-        wanted = tuple(like.data.materials)
+        wanted = tuple(mesh_of(like).materials)
         if len(mesh.materials) != len(wanted):
             return None
         if (mesh, wanted) not in self.meshes:
@@ -140,6 +141,6 @@ class Wardrobe:
 
 def name_added(thing: bpy.types.Object) -> None:
     """Marks a brick as brought by an update, where the export put it and by the name that the export gave it."""
-    naming.named([thing, thing.data])
+    naming.named([thing, mesh_of(thing)])
     inherited.keep_place([thing])
     thing[ADDED] = thing.name

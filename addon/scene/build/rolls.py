@@ -1,8 +1,6 @@
 """Re-rolls: how often an artist has drawn a brick's motion anew. They are the artist's own and survive Clear."""
 
 from collections.abc import Iterable
-from itertools import repeat
-from operator import contains
 
 import bpy
 import numpy as np
@@ -14,7 +12,7 @@ ROLL = "playworn_roll"  # raw property on a brick, a whole number; 0 or missing 
 
 def read(things: list[bpy.types.Object]) -> np.ndarray | None:
     """The re-rolls (n,) of bricks, None where there are none."""
-    if not any(map(contains, things, repeat(ROLL))):
+    if not any(raw.carried(things, ROLL)):
         return None
     return np.fromiter(map(_roll, things), dtype=np.int64, count=len(things))
 

@@ -1,5 +1,8 @@
 """A build as one of two versions: what its bricks measure, whoever wrote them, for the matching."""
 
+from typing import cast
+
+import bpy
 import numpy as np
 
 from ...core import rigid
@@ -16,7 +19,7 @@ def seen(build: Build, colour: list[int]) -> Version:
     """The build with a number for each brick's colour."""
     bricks = build.bricks
     meshes, number = originals.originals(build.objects)
-    shapes = [vertices_and_triangles(mesh) for mesh in meshes]
+    shapes = [vertices_and_triangles(mesh) for mesh in cast(list[bpy.types.Mesh], meshes)]
     kinds = np.column_stack([number, np.rint(build.scale * 1e4 / build.scale.max())])
     _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
     measured = [_measured(shapes[number[n]], build.middle[n], build.scale[n]) for n in first]

@@ -1,6 +1,7 @@
 """Which mesh an object shows, and which one is its own: a twin knows the mesh whose place it takes."""
 
 from collections.abc import Iterable, Sequence
+from typing import TypeVar
 
 import bpy
 import numpy as np
@@ -9,9 +10,12 @@ ORIGINAL = "playworn_original"  # on it, while it is shown: the mesh whose place
 SHRINK = "playworn_shrink"  # on it: what clearance makes of the body along the mesh's axes
 
 
-def original(mesh: bpy.types.ID | None) -> bpy.types.ID | None:
+Data = TypeVar("Data", bound=bpy.types.ID | None)  # a mesh, or what else an object shows
+
+
+def original(mesh: Data) -> Data:
     """The mesh itself, or the one whose place a twin takes."""
-    return mesh.get(ORIGINAL) or mesh if mesh is not None else None
+    return mesh.get(ORIGINAL) or mesh if mesh is not None else mesh
 
 
 def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
@@ -21,9 +25,9 @@ def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | 
     return found, number[number_of_shown]
 
 
-def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
+def _distinct(meshes: Iterable[Data]) -> tuple[list[Data], np.ndarray]:
     """Each once, in the order they come in, and which (n,) of those comes when."""
-    found: dict[bpy.types.ID | None, int] = {}
+    found: dict[Data, int] = {}
     number = np.array([found.setdefault(mesh, len(found)) for mesh in meshes], dtype=np.intp)
     return list(found), number
 
