@@ -1,14 +1,16 @@
 """Operators on a file that Blender's file browser asks for."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import ClassVar
 
 import bpy
 
 from .. import usecases
+from .context import Context, Ending, Operator
 
 
-class Opens:
+class Opens(Operator):
     """Reads the file that is chosen."""
 
     filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
@@ -17,7 +19,7 @@ class Opens:
     def path(self) -> Path:
         return Path(bpy.path.abspath(self.filepath))
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
@@ -39,6 +41,7 @@ class Writes(Opens):
 
     bl_options: ClassVar = {"REGISTER"}
     suffix: ClassVar = ""
+    suggested: Callable[[Context], str]  # its name without the suffix
 
     check_existing: bpy.props.BoolProperty(default=True, options={"HIDDEN"})
 
@@ -46,6 +49,6 @@ class Writes(Opens):
     def path(self) -> Path:
         return Path(bpy.path.abspath(bpy.path.ensure_ext(self.filepath, self.suffix)))
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, event: bpy.types.Event) -> Ending:
         self.filepath = self.suggested(context) + self.suffix
         return super().invoke(context, event)

@@ -3,7 +3,6 @@
 import json
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import Protocol
 
 import bpy
 import numpy as np
@@ -12,21 +11,8 @@ from .. import usecases
 from ..core.errors import PlaywornError, PresetProblem
 from ..core.presets.preset import Fit, Preset
 from ..core.remembered import keeping
+from .context import Settings
 from .presets import choices
-
-
-class Settings(Protocol):
-    """What the artist sets in the panel, as those that act on it see it."""
-
-    build: bpy.types.Collection | None
-    preset_name: str
-    changes: str
-    looseness: float
-    seed: int
-    wear: float
-    quality: str
-    rounding: str
-    textures: str
 
 
 def preset(settings: Settings) -> Preset:

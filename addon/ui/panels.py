@@ -9,6 +9,7 @@ from ..core.presets.preset import Fit, Preset
 from ..core.wear.quality import GEOMETRY, QUALITIES
 from . import gather, told
 from .build import sight
+from .context import Context, Panel, Settings
 from .paragraphs import paragraph
 from .presets import library
 from .wear import spread, textures
@@ -16,7 +17,7 @@ from .wear import spread, textures
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 
 
-class Tab:
+class Tab(Panel):
     bl_space_type = "VIEW_3D"
     bl_region_type = "UI"
     bl_category = "Playworn"
@@ -26,7 +27,7 @@ class BuildPanel(Tab, bpy.types.Panel):
     bl_idname = "PLAYWORN_PT_build"
     bl_label = "Build"
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         settings, layout = context.scene.playworn, self.layout
         row = layout.row(align=True)
         row.prop(settings, "build", text="", placeholder="Collection with the bricks")
@@ -65,10 +66,10 @@ class BuildPart(Tab):
     bl_parent_id = BuildPanel.bl_idname
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         return context.scene.playworn.build is not None
 
-    def settings(self, context: bpy.types.Context) -> bpy.types.PropertyGroup:
+    def settings(self, context: Context) -> Settings:
         self.layout.use_property_split = True
         self.layout.use_property_decorate = False
         return context.scene.playworn
@@ -78,7 +79,7 @@ class FitPanel(BuildPart, bpy.types.Panel):
     bl_idname = "PLAYWORN_PT_fit"
     bl_label = "Fit"
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         settings, layout = self.settings(context), self.layout
         layout.prop(settings, "looseness")
         preset, done = gather.known(settings), told.outcome(settings.build)
@@ -104,7 +105,7 @@ class LimitsPanel(BuildPart, bpy.types.Panel):
     bl_parent_id = FitPanel.bl_idname
     bl_options: ClassVar = {"DEFAULT_CLOSED"}
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         settings, layout = self.settings(context), self.layout
         column = layout.column(align=True)
         column.enabled = gather.known(settings) is not None
@@ -117,7 +118,7 @@ class WearPanel(BuildPart, bpy.types.Panel):
     bl_idname = "PLAYWORN_PT_wear"
     bl_label = "Wear"
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         settings, layout = self.settings(context), self.layout
         layout.prop(settings, "wear")
         layout.prop(settings, "textures", placeholder="Built-in")
@@ -137,21 +138,21 @@ class LeftAlonePanel(BuildPart, bpy.types.Panel):
     bl_options: ClassVar = {"DEFAULT_CLOSED"}
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         return super().poll(context) and bool(told.left_alone(context.scene.playworn.build))
 
-    def draw_header_preset(self, context: bpy.types.Context) -> None:
+    def draw_header_preset(self, context: Context) -> None:
         left_alone = told.left_alone(context.scene.playworn.build)
         self.layout.label(text=str(sum(len(names) for names in left_alone.values())))
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         listed(self.layout, context, told.left_alone(context.scene.playworn.build))
         row = self.layout.row(align=True)
         row.operator("playworn.count_in")
         row.operator("playworn.leave_out")
 
 
-def listed(layout: bpy.types.UILayout, context: bpy.types.Context, by_reason: dict[str, list[str]]) -> None:
+def listed(layout: bpy.types.UILayout, context: Context, by_reason: dict[str, list[str]]) -> None:
     """Names by reason, the first few of each."""
     for reason, names in by_reason.items():
         column = layout.column(align=True)

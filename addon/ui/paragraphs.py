@@ -1,17 +1,20 @@
 """Sentences in a panel, broken where its width ends."""
 
 import textwrap
+from typing import Literal
 
 import bpy
+
+from .context import Context
+
+Icon = Literal["NONE", "INFO", "ERROR"]
 
 LETTER_PX = 5.75  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
 MARGIN_PX = 46
 ICON_PX = 20
 
 
-def paragraph(
-    layout: bpy.types.UILayout, context: bpy.types.Context, text: str, icon: str = "NONE", wide: int = 0
-) -> None:
+def paragraph(layout: bpy.types.UILayout, context: Context, text: str, icon: Icon = "NONE", wide: int = 0) -> None:
     """Lines of text that fit the sidebar, or what is `wide` pixels at scale 1; the icon stands before the first."""
     scale = context.preferences.system.ui_scale or 1.0  # 0 without a window
     width = wide * scale or (context.region.width if context.region else 280)

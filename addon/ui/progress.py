@@ -7,12 +7,13 @@ from time import monotonic
 import bpy
 
 from .. import usecases
+from .context import Context
 
 _LEAST_S, _LEAST_TIMES = 0.2, 10.0  # between two redraws, in seconds and in times of one: they hold the work up
 
 
 @contextmanager
-def progress(context: bpy.types.Context) -> Iterator[usecases.Progress]:
+def progress(context: Context) -> Iterator[usecases.Progress]:
     """The pointer shows how far the work has come in per cent, and the status bar what is being done."""
     manager, workspace, due = context.window_manager, context.workspace, 0.0
 

@@ -11,7 +11,7 @@ from .wear import follow, limits
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
 
-def _presets(settings: "PlaywornSettings", _context: bpy.types.Context) -> tuple[choices.Item, ...]:
+def _presets(settings: "PlaywornSettings", _context: bpy.types.Context | None) -> tuple[choices.Item, ...]:
     return choices.items(settings.preset_name, bool(settings.changes))
 
 

@@ -44,6 +44,9 @@ CLASSES = (
     panels.LeftAlonePanel,
 )
 
+_NAME = "playworn"  # of what belongs to a scene, and to the session
+_GROUPS = ((bpy.types.Scene, properties.PlaywornSettings), (bpy.types.WindowManager, library.PlaywornSearch))
+
 _registered = ExitStack()
 
 
@@ -56,10 +59,9 @@ def register() -> None:
         for cls in CLASSES:
             bpy.utils.register_class(cls)
             registered.callback(bpy.utils.unregister_class, cls)
-        bpy.types.Scene.playworn = bpy.props.PointerProperty(type=properties.PlaywornSettings)
-        registered.callback(delattr, bpy.types.Scene, "playworn")
-        bpy.types.WindowManager.playworn = bpy.props.PointerProperty(type=library.PlaywornSearch)
-        registered.callback(delattr, bpy.types.WindowManager, "playworn")
+        for owner, group in _GROUPS:
+            setattr(owner, _NAME, bpy.props.PointerProperty(type=group))
+            registered.callback(delattr, owner, _NAME)
         registered.callback(thumbnails.forget)
         registered.callback(darkroom.forget)
         registered.callback(told.forget)

@@ -3,21 +3,25 @@
 A step itself cannot be stopped, since Blender hands no key to an operator at work.
 """
 
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from typing import Any, ClassVar
 
 import bpy
 
 from ..core.errors import PlaywornError
+from .context import Context, Ending, Operator
 
 Steps = Generator[tuple[float | None, str], None, Any]  # how far, where that is known, and what is being done
 
 
-class Stepwise:
+class Stepwise(Operator):
     """An operator on a file that goes through its `steps` in the window, and then comes to its end in `ended`."""
 
     every_s: ClassVar[float]  # between two steps: what the window needs to draw and to hear a key
     given_up: ClassVar[str]  # what is told after Esc
+    filepath: str
+    steps: Callable[[Context], Steps]
+    ended: Callable[[Context, Any], Ending]  # with what the steps return
 
     _waits = False  # whether the window goes on between two steps
     _steps: Steps | None = None
@@ -28,11 +32,11 @@ class Stepwise:
         """Whether there is a file already: one that was dropped, or that a script names."""
         return bool(self.filepath)
 
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, event: bpy.types.Event) -> Ending:
         self._waits = not bpy.app.background
         return self.execute(context) if self.is_chosen else super().invoke(context, event)
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def execute(self, context: Context) -> Ending:
         if not self._waits:
             return super().execute(context)
         self._waits = False
@@ -44,14 +48,14 @@ class Stepwise:
             context.window_manager.modal_handler_add(self)
         return going_on
 
-    def modal(self, context: bpy.types.Context, event: bpy.types.Event) -> set[str]:
+    def modal(self, context: Context, event: bpy.types.Event) -> Ending:
         if event.type == "ESC":
             self.cancel(context)
             self.report({"INFO"}, self.given_up)
             return {"CANCELLED"}
         return self._go_on(context) if event.type == "TIMER" else {"RUNNING_MODAL"}
 
-    def cancel(self, context: bpy.types.Context) -> None:
+    def cancel(self, context: Context) -> None:
         """Blender calls it too, where the window is closed meanwhile; the file browser has begun nothing."""
         if self._steps is None:
             return
@@ -62,7 +66,7 @@ class Stepwise:
         context.workspace.status_text_set(None)
         self._steps = self._timer = None
 
-    def _go_on(self, context: bpy.types.Context) -> set[str]:
+    def _go_on(self, context: Context) -> Ending:
         assert self._steps is not None
         try:
             fraction, words = next(self._steps)

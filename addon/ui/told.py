@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import bpy
 
 from .. import usecases
+from ..blender import context
 from ..core.pictures.difference import Difference, Updated
 from ..core.remembered import goes_too
 from ..core.report import Applied, Inspection, Skipped
@@ -130,7 +131,7 @@ def is_current(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) 
 
 def redraw() -> None:
     """Has every area drawn anew, for what no event tells of."""
-    for window in bpy.context.window_manager.windows:
+    for window in context().window_manager.windows:
         for area in window.screen.areas:
             area.tag_redraw()
 

@@ -12,6 +12,7 @@ import bpy
 from ... import usecases
 from ...core.errors import PlaywornError
 from .. import told
+from ..context import Context, Ending
 from ..files import OpensExport
 from ..progress import progress
 from ..steps import Steps, Stepwise
@@ -31,13 +32,13 @@ class BringIn(Stepwise, OpensExport, Action, bpy.types.Operator):
     every_s = 0.1  # between two looks at the Blender that tries a file
     given_up = "Given up: nothing was brought in"
 
-    _refused: ClassVar[dict[Path, PlaywornError | None] | None] = None  # of each file that was tried, why
+    _refused: dict[Path, PlaywornError | None] | None = None  # of each file that was tried, why
 
     @property
     def is_chosen(self) -> bool:
         return bool(self.filepath or self.files)
 
-    def steps(self, _context: bpy.types.Context) -> Steps:
+    def steps(self, _context: Context) -> Steps:
         refused = self._refused = {}
         for path in self._paths():
             try:
@@ -47,13 +48,13 @@ class BringIn(Stepwise, OpensExport, Action, bpy.types.Operator):
             except PlaywornError as problem:
                 refused[path] = problem
 
-    def ended(self, context: bpy.types.Context, _outcome: None) -> set[str]:
+    def ended(self, context: Context, _outcome: None) -> Ending:
         try:
             return super().execute(context)
         finally:
             self._refused = None  # done once more with other options, each is tried anew
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         builds, words, problems = [], [], []
         paths = self._paths()
         with progress(context) as show:
@@ -87,7 +88,7 @@ class BringIn(Stepwise, OpensExport, Action, bpy.types.Operator):
         chosen = [Path(folder) / each.name for each in self.files if each.name]
         return chosen if len(chosen) > 1 or (chosen and not self.filepath) else [self.path]
 
-    def _look(self, context: bpy.types.Context, build: bpy.types.Collection) -> tuple[str, str]:
+    def _look(self, context: Context, build: bpy.types.Collection) -> tuple[str, str]:
         """Makes a build the panel's; what was found, and what is wrong with it."""
         context.scene.playworn.build = build
         known = told.of(build)
@@ -109,7 +110,7 @@ class DropExport(bpy.types.FileHandler):
     bl_file_extensions = ";".join(usecases.SUFFIXES)
 
     @classmethod
-    def poll_drop(cls, context: bpy.types.Context) -> bool:
+    def poll_drop(cls, context: Context) -> bool:
         return context.area is not None and context.area.type == "VIEW_3D"
 
 
@@ -121,13 +122,13 @@ class BrickColours(bpy.types.Operator):
     bl_options: ClassVar = {"REGISTER"}
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if context.screen is None:
             cls.poll_message_set("There is no 3D view")
             return False
         return True
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def execute(self, context: Context) -> Ending:
         if sight.are_coloured(context.screen):
             sight.uncolour(context.screen)
         else:

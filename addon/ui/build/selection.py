@@ -1,8 +1,11 @@
 """What the artist decides for single bricks: those that are selected, of the chosen build."""
 
+from collections.abc import Callable
+
 import bpy
 
 from ... import usecases
+from ..context import Context
 from ..wear import follow
 from ..wear.operators import OnBuild, Report
 
@@ -10,8 +13,10 @@ from ..wear.operators import OnBuild, Report
 class OnSelection(OnBuild):
     """An action on the selected bricks of the chosen build; one that is applied follows at once."""
 
+    mark: Callable[[bpy.types.Collection, list[bpy.types.Object]], str]  # what was done, in words
+
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if not context.selected_objects:
@@ -19,7 +24,7 @@ class OnSelection(OnBuild):
             return False
         return True
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         settings = context.scene.playworn
         words = self.mark(settings.build, context.selected_objects)
         follow.dial(settings, context)
@@ -72,7 +77,7 @@ class CountIn(OnSelection, bpy.types.Operator):
     bl_idname = "playworn.count_in"
     bl_label = "Count as Brick"
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         settings = context.scene.playworn
         count = usecases.count_in(settings.build, context.selected_objects)
         follow.look_again(settings, context)
@@ -85,7 +90,7 @@ class LeaveOut(OnSelection, bpy.types.Operator):
     bl_idname = "playworn.leave_out"
     bl_label = "Leave Out"
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         settings = context.scene.playworn
         count = usecases.leave_out(settings.build, context.selected_objects)
         follow.look_again(settings, context)

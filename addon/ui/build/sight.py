@@ -6,6 +6,8 @@ from typing import Any
 
 import bpy
 
+from ..context import Context
+
 SHADING = "playworn_shading"  # on a screen: how its 3D views were shaded before the bricks had colours of their own
 
 _COLOURED = {
@@ -17,7 +19,7 @@ _COLOURED = {
 }  # what hides the colours of many selected bricks goes too
 
 
-def show(context: bpy.types.Context, builds: Iterable[bpy.types.Collection], left_out: Iterable[str]) -> None:
+def show(context: Context, builds: Iterable[bpy.types.Collection], left_out: Iterable[str]) -> None:
     """Selects the builds and nothing else, with the frame active, and has every 3D view look at them."""
     apart, layer = set(left_out), context.view_layer
     if context.mode != "OBJECT":
@@ -31,7 +33,8 @@ def show(context: bpy.types.Context, builds: Iterable[bpy.types.Collection], lef
         frames = [thing for thing in build.objects if thing.parent is None]
         layer.objects.active = frames[0] if frames else None
     for window, area in _views(context):
-        if area.spaces.active.region_3d.view_perspective == "CAMERA":
+        view = area.spaces.active
+        if isinstance(view, bpy.types.SpaceView3D) and view.region_3d.view_perspective == "CAMERA":
             continue  # what the artist has framed stays
         region = next(region for region in area.regions if region.type == "WINDOW")
         with context.temp_override(window=window, area=area, region=region):
@@ -76,6 +79,6 @@ def _spaces(screen: bpy.types.Screen) -> Iterator[tuple[int, Any]]:
             yield number, area.spaces.active
 
 
-def _views(context: bpy.types.Context) -> list[tuple[bpy.types.Window, bpy.types.Area]]:
+def _views(context: Context) -> list[tuple[bpy.types.Window, bpy.types.Area]]:
     windows = [window for window in context.window_manager.windows if window.scene == context.scene]
     return [(window, area) for window in windows for area in window.screen.areas if area.type == "VIEW_3D"]

@@ -10,6 +10,7 @@ import bpy
 from ... import usecases
 from ...core.pictures.difference import CHANGES, Difference, Updated
 from .. import panels, told
+from ..context import Context, Ending
 from ..files import OpensExport, Writes
 from ..paragraphs import paragraph
 from ..progress import progress
@@ -27,22 +28,22 @@ class Update(Stepwise, OpensExport, OnBuild, bpy.types.Operator):
     every_s = 0.01
     given_up = "Given up: the build is as it was"
 
-    def steps(self, context: bpy.types.Context) -> Steps:
+    def steps(self, context: Context) -> Steps:
         self._build = context.scene.playworn.build
         return usecases.updating(self._build, self.path, self.keep_objects)
 
-    def ended(self, context: bpy.types.Context, outcome: tuple[Updated, Difference]) -> set[str]:
+    def ended(self, context: Context, outcome: tuple[Updated, Difference]) -> Ending:
         kind, said = self._told(context, self._build, *outcome)
         self.report({kind}, said)
         return {"FINISHED"}
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         build = context.scene.playworn.build
         with progress(context) as show:
             done, seen = usecases.update(build, self.path, self.keep_objects, show)
         return self._told(context, build, done, seen)
 
-    def _told(self, context: bpy.types.Context, build: bpy.types.Collection, done: Updated, seen: Difference) -> Report:
+    def _told(self, context: Context, build: bpy.types.Collection, done: Updated, seen: Difference) -> Report:
         told.updated(build, done, seen)
         follow.look(context.scene.playworn)
         asides = [f"{len(done.skipped)} could not follow the export, the panel lists why"] if done.skipped else []
@@ -61,7 +62,7 @@ class SaveDifference(Writes, OnBuild, bpy.types.Operator):
     filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if told.update_of(context.scene.playworn.build) is None:
@@ -69,10 +70,10 @@ class SaveDifference(Writes, OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def suggested(self, context: bpy.types.Context) -> str:
+    def suggested(self, context: Context) -> str:
         return bpy.path.clean_name(f"{context.scene.playworn.build.name} changes")
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         build = context.scene.playworn.build
         usecases.save_difference(build.name, told.update_of(build).seen, self.path)
         return "INFO", f"Saved {self.path}"
@@ -84,10 +85,10 @@ class ChangesPanel(panels.BuildPart, bpy.types.Panel):
     bl_options: ClassVar = {"DEFAULT_CLOSED"}
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         return super().poll(context) and told.update_of(context.scene.playworn.build) is not None
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         layout, known = self.layout, told.update_of(context.scene.playworn.build)
         counts = ", ".join(f"{getattr(known.done, change)} {change}" for change in CHANGES)
         paragraph(layout, context, counts)

@@ -7,6 +7,7 @@ import bpy
 from ... import usecases
 from ...core.presets.catalogue import OWN
 from .. import gather
+from ..context import Context
 from ..files import Opens, Writes
 from ..wear import follow
 from . import choices
@@ -23,16 +24,16 @@ class ExportAll(Writes, Keeping, bpy.types.Operator):
     filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
 
     @classmethod
-    def poll(cls, _context: bpy.types.Context) -> bool:
+    def poll(cls, _context: Context) -> bool:
         if not any(each.origin == OWN for each in choices.listed()):
             cls.poll_message_set("You have no preset of your own yet")
             return False
         return True
 
-    def suggested(self, _context: bpy.types.Context) -> str:
+    def suggested(self, _context: Context) -> str:
         return "playworn presets"
 
-    def keep(self, _context: bpy.types.Context) -> str:
+    def keep(self, _context: Context) -> str:
         count, left = usecases.export_presets(self.path)
         asides = [f"left out, no part of a preset: {', '.join(left)}"] if left else []
         return "; ".join([f"{count} presets are in {self.path}", *asides])
@@ -46,7 +47,7 @@ class ImportPreset(Opens, Keeping, bpy.types.Operator):
 
     filter_glob: bpy.props.StringProperty(default="*.json;*.zip", options={"HIDDEN"})
 
-    def keep(self, context: bpy.types.Context) -> str:
+    def keep(self, context: Context) -> str:
         found, settings = usecases.import_presets(self.path), context.scene.playworn
         if found.preset:
             choices.forget()
@@ -73,10 +74,10 @@ class BundlePreset(Writes, Keeping, bpy.types.Operator):
         name="Licence", description="What may be done with the preset and its textures", options={"SKIP_SAVE"}
     )
 
-    def suggested(self, context: bpy.types.Context) -> str:
+    def suggested(self, context: Context) -> str:
         return context.scene.playworn.preset_name
 
-    def keep(self, context: bpy.types.Context) -> str:
+    def keep(self, context: Context) -> str:
         settings = context.scene.playworn
         licence = {"licence": f"{self.licence}\n"} if self.licence else {}
         made = usecases.bundle_preset(settings.preset_name, self.path, gather.dials(settings).textures, **licence)
@@ -94,7 +95,7 @@ class TakeLook(Opens, Keeping, bpy.types.Operator):
         name="Build", description="Which one, where the file holds several", options={"SKIP_SAVE"}
     )
 
-    def keep(self, context: bpy.types.Context) -> str:
+    def keep(self, context: Context) -> str:
         taken = usecases.take_look(self.path, self.build)
         choices.forget()
         settings, look = context.scene.playworn, taken.look

@@ -1,5 +1,6 @@
 """Saving presets and changing those of the user's own. Undo brings the choice and the build back, never a file."""
 
+from collections.abc import Callable
 from typing import ClassVar
 
 import bpy
@@ -8,6 +9,7 @@ from ... import usecases
 from ...core.presets.catalogue import OWN
 from ...core.presets.preset import dialled
 from .. import gather
+from ..context import Context, Ending
 from ..paragraphs import paragraph
 from ..wear import follow
 from ..wear.operators import Action, Report
@@ -35,7 +37,7 @@ def _words(tags: str) -> tuple[str, ...]:
     return tuple(tags.replace(",", " ").split())
 
 
-def chosen_own(context: bpy.types.Context) -> str:
+def chosen_own(context: Context) -> str:
     """The name of the chosen preset where it is one of the user's own, "" else."""
     name = context.scene.playworn.preset_name
     return name if any(each.name == name and each.origin == OWN for each in choices.listed()) else ""
@@ -44,7 +46,9 @@ def chosen_own(context: bpy.types.Context) -> str:
 class Keeping(Action):
     """An action on the files of the library; the list is read anew after it, and pictures are made where any lacks."""
 
-    def act(self, context: bpy.types.Context) -> Report:
+    keep: Callable[[Context], str]  # what was done, in words
+
+    def act(self, context: Context) -> Report:
         try:
             return "INFO", self.keep(context)
         finally:
@@ -56,7 +60,7 @@ class OnOwn(Keeping):
     """An action on the chosen preset, which has to be the user's own."""
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not chosen_own(context):
             cls.poll_message_set("Choose a preset of your own; shipped ones and the studio's stay as they are")
             return False
@@ -78,14 +82,14 @@ class SavePreset(Keeping, bpy.types.Operator):
         options={"SKIP_SAVE"},
     )
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         preset = gather.known(context.scene.playworn)
         if preset:
             self.note, self.tags = preset.note, " ".join(preset.tags)
         self.name = chosen_own(context) or self.name
         return context.window_manager.invoke_props_dialog(self, width=_WIDE, title="Save Preset", confirm_text="Save")
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         layout = self.layout
         layout.use_property_split = True
         for name in ("name", "note", "tags"):
@@ -94,7 +98,7 @@ class SavePreset(Keeping, bpy.types.Operator):
             paragraph(layout, context, f'You have a preset called "{self.name}"', "INFO", wide=_WIDE)
             layout.prop(self, "replace")
 
-    def keep(self, context: bpy.types.Context) -> str:
+    def keep(self, context: Context) -> str:
         settings = context.scene.playworn
         preset = dialled(gather.preset(settings), settings.looseness, settings.wear)
         if self.properties.is_property_set("note") or self.note:
@@ -117,13 +121,13 @@ class EditPreset(OnOwn, bpy.types.Operator):
     note: _note()
     tags: _tags()
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         self.name = chosen_own(context)
         if preset := choices.preset(self.name):
             self.note, self.tags = preset.note, " ".join(preset.tags)
         return context.window_manager.invoke_props_dialog(self, width=_WIDE, title=self.bl_label, confirm_text="Keep")
 
-    def keep(self, context: bpy.types.Context) -> str:
+    def keep(self, context: Context) -> str:
         usecases.edit_preset(chosen_own(context), self.name, self.note, _words(self.tags))
         choices.forget()
         with follow.quietly():
@@ -138,13 +142,13 @@ class DeletePreset(OnOwn, bpy.types.Operator):
     bl_label = "Delete"
     bl_options: ClassVar = {"REGISTER"}
 
-    def keep(self, context: bpy.types.Context) -> str:
+    def keep(self, context: Context) -> str:
         name = chosen_own(context)
         usecases.delete_preset(name)
         return f"{name} is in the trash, Bring Back fetches it from there"
 
 
-def _in_trash(_operator: bpy.types.Operator, _context: bpy.types.Context) -> list[tuple[str, str, str]]:
+def _in_trash(_operator: bpy.types.Operator, _context: bpy.types.Context | None) -> list[tuple[str, str, str]]:
     # Blender keeps no copy of the words of a dynamic list.
     global _offered
     _offered = [(name, choices.label(name), name) for name in usecases.presets_in_trash()]
@@ -165,14 +169,14 @@ class RestorePreset(Keeping, bpy.types.Operator):
         name="Preset", description="Presets of which a deleted or an earlier version is kept", items=_in_trash
     )
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         if not usecases.presets_in_trash():
             self.report({"WARNING"}, "No preset was deleted or replaced yet")
             return {"CANCELLED"}
         context.window_manager.invoke_search_popup(self)
         return {"RUNNING_MODAL"}
 
-    def keep(self, context: bpy.types.Context) -> str:
+    def keep(self, context: Context) -> str:
         usecases.restore_preset(self.name)
         choices.forget()
         context.scene.playworn.preset = self.name

@@ -8,6 +8,7 @@ import bpy
 from ...core.errors import PresetProblem
 from ...core.presets import catalogue
 from ...core.presets.catalogue import OWN, SHIPPED, STUDIO
+from ..context import Context, Panel
 from ..paragraphs import paragraph
 from ..wear.operators import Action, Report
 from . import choices, darkroom, thumbnails
@@ -29,7 +30,7 @@ class PlaywornSearch(bpy.types.PropertyGroup):
     )
 
 
-class LibraryPanel(bpy.types.Panel):
+class LibraryPanel(Panel, bpy.types.Panel):
     bl_idname = "PLAYWORN_PT_library"
     bl_label = "Presets"
     bl_space_type = "VIEW_3D"
@@ -37,7 +38,7 @@ class LibraryPanel(bpy.types.Panel):
     bl_options: ClassVar = {"INSTANCED"}
     bl_ui_units_x = _WIDE
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         layout, search = self.layout, context.window_manager.playworn
         row = layout.row(align=True)
         row.prop(search, "words", text="", icon="VIEWZOOM")
@@ -77,7 +78,7 @@ def _cell(layout: bpy.types.UILayout, context, each: catalogue.Listed, icon: int
     layout.operator("playworn.choose_preset", text=name, depress=is_chosen).name = each.name
 
 
-def _farewell(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+def _farewell(layout: bpy.types.UILayout, context: Context) -> None:
     """What uninstalling does to what is the user's own, and the one click against it."""
     if any(each.origin == OWN for each in choices.listed()):
         layout.separator()
@@ -93,7 +94,7 @@ class LibraryMenu(bpy.types.Menu):
     bl_idname = "PLAYWORN_MT_library"
     bl_label = "Chosen Preset"
 
-    def draw(self, _context: bpy.types.Context) -> None:
+    def draw(self, _context: Context) -> None:
         layout = self.layout
         layout.operator_context = "INVOKE_DEFAULT"
         layout.operator("playworn.edit_preset")
@@ -113,11 +114,11 @@ class ChoosePreset(Action, bpy.types.Operator):
     name: bpy.props.StringProperty(options={"SKIP_SAVE"})
 
     @classmethod
-    def description(cls, _context: bpy.types.Context, properties: "ChoosePreset") -> str:
+    def description(cls, _context: Context, properties: "ChoosePreset") -> str:
         told = next((each for each in choices.listed() if each.name == properties.name), None)
         return (told.problem or told.note).rstrip(".") if told else "Choose the preset"
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         if choices.preset(self.name) is None:
             raise PresetProblem(f'there is no preset called "{self.name}" that can be used: choose another')
         context.scene.playworn.preset = self.name

@@ -5,6 +5,7 @@ import os
 import bpy
 
 from ... import usecases
+from ..context import Context
 from ..paragraphs import paragraph
 from . import choices
 
@@ -22,7 +23,7 @@ class PlaywornPreferences(bpy.types.AddonPreferences):
         update=lambda _preferences, _context: choices.forget(),
     )
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         layout = self.layout
         layout.use_property_split = True
         layout.prop(self, usecases.STUDIO_PREFERENCE)

@@ -8,6 +8,7 @@ import bpy
 from ... import usecases
 from ...core.shots.shot import Shot, free_name
 from .. import told
+from ..context import Context, Ending
 from ..progress import progress
 from ..wear.operators import Action, OnBuild, Report
 from . import shots
@@ -17,13 +18,19 @@ class OnShot(OnBuild):
     """An action on the chosen build and the chosen shot."""
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if shots.chosen(context.scene) is None:
             cls.poll_message_set("Choose a shot or add one first")
             return False
         return True
+
+    def chosen(self, context: Context) -> Shot:
+        """The chosen shot; there is one, or `poll` says so."""
+        shot = shots.chosen(context.scene)
+        assert shot is not None
+        return shot
 
 
 class FindShots(Action, bpy.types.Operator):
@@ -32,7 +39,7 @@ class FindShots(Action, bpy.types.Operator):
     bl_idname = "playworn.find_shots"
     bl_label = "Find Shots"
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         before = shots.chosen(context.scene)
         found = usecases.find_shots(context.scene)
         shots.match(context.scene, before.name if before else "")
@@ -50,17 +57,17 @@ class AddShot(Action, bpy.types.Operator):
     last: bpy.props.IntProperty(name="Last Frame", description="The shot's last frame", options={"SKIP_SAVE"})
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if context.scene.camera is None:
             cls.poll_message_set("The scene has no active camera")
             return False
         return True
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         self._fill(context.scene)
         return context.window_manager.invoke_props_dialog(self)
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         scene = context.scene
         self._fill(scene)
         usecases.add_shot(scene, Shot(self.name, scene.camera.name, self.first, self.last))
@@ -83,8 +90,8 @@ class RemoveShot(OnShot, bpy.types.Operator):
     bl_idname = "playworn.remove_shot"
     bl_label = "Remove Shot"
 
-    def act(self, context: bpy.types.Context) -> Report:
-        name = shots.chosen(context.scene).name
+    def act(self, context: Context) -> Report:
+        name = self.chosen(context).name
         left = usecases.remove_shot(context.scene, name)
         shots.match(context.scene)
         return "INFO", f"Removed {name}, {_counted(len(left))} in the scene"
@@ -98,7 +105,7 @@ class MeasureShots(OnBuild, bpy.types.Operator):
     bl_options: ClassVar = {"REGISTER"}
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if not shots.listed(context.scene):
@@ -106,7 +113,7 @@ class MeasureShots(OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         build, scene = context.scene.playworn.build, context.scene
         done = usecases.reads_as(build, scene, usecases.list_shots(scene))
         for each in done:
@@ -122,9 +129,9 @@ class DialShotTo(OnShot, bpy.types.Operator):
     bl_idname = "playworn.dial_shot_to"
     bl_label = "Dial To"
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         scene, build = context.scene, context.scene.playworn.build
-        shot, target_px = shots.chosen(scene), scene.playworn.shots.target_px
+        shot, target_px = self.chosen(context), scene.playworn.shots.target_px
         dialled, found = usecases.dial_to(build, scene, shot, target_px)
         usecases.dial_shots(scene, {(shot.name, "looseness"): dialled.dials.looseness})
         shots.match(scene, shot.name)
@@ -143,7 +150,7 @@ class PutOnTimeline(OnBuild, bpy.types.Operator):
     bl_label = "Put on Timeline"
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if not usecases.is_applied(context.scene.playworn.build):
@@ -151,7 +158,7 @@ class PutOnTimeline(OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         with progress(context) as show:
             done = usecases.shots_on_timeline(context.scene.playworn.build, context.scene, show)
         reasons = Counter(each.reason for each in done.skipped)
@@ -166,7 +173,7 @@ class TakeOffTimeline(OnBuild, bpy.types.Operator):
     bl_label = "Take off Timeline"
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if not usecases.shots_of(context.scene.playworn.build):
@@ -174,7 +181,7 @@ class TakeOffTimeline(OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         count = usecases.off_timeline(context.scene.playworn.build)
         return "INFO", f"{_counted(count)} off the timeline"
 

@@ -8,6 +8,7 @@ import bpy
 from ...core.shots.reading import Reading
 from ...core.shots.shot import NAMES, Shot
 from .. import told
+from ..context import Context, Panel, ShotSettings, scene_of, settings_of
 from ..panels import BuildPanel, BuildPart
 from ..paragraphs import paragraph
 from . import shots
@@ -21,18 +22,16 @@ _ROOM = 380  # pixels at scale 1 that a list with cameras and dials takes
 class ShotList(bpy.types.UIList):
     bl_idname = "PLAYWORN_UL_shots"
 
-    def filter_items(
-        self, _context: bpy.types.Context, data: "shots.PlaywornShots", _rows: str
-    ) -> tuple[list[int], list[int]]:
+    def filter_items(self, _context: Context, data: ShotSettings, _rows: str) -> tuple[list[int], list[int]]:
         pattern = f"*{self.filter_name.lower()}*"
-        names = [shot.name.lower() for shot in shots.listed(data.id_data)][: len(data.rows)]
+        names = [shot.name.lower() for shot in shots.listed(scene_of(data))][: len(data.rows)]
         return [self.bitflag_filter_item * fnmatchcase(name, pattern) for name in names], []
 
     def draw_item(
         self,
-        context: bpy.types.Context,
+        context: Context,
         layout: bpy.types.UILayout,
-        data: "shots.PlaywornShots",
+        data: ShotSettings,
         _item: bpy.types.PropertyGroup,
         _icon: int,
         _active: bpy.types.PropertyGroup,
@@ -40,7 +39,7 @@ class ShotList(bpy.types.UIList):
         index: int = 0,
         _flag: int = 0,
     ) -> None:
-        scene = data.id_data
+        scene = scene_of(data)
         for shot in shots.listed(scene)[index : index + 1]:  # none where the rows have not followed a script yet
             cells = [shot.name, frames(shot)]
             if context.region and context.region.width > _ROOM * (context.preferences.system.ui_scale or 1.0):
@@ -49,7 +48,7 @@ class ShotList(bpy.types.UIList):
             for left, cell in zip(range(len(cells), 0, -1), cells, strict=True):
                 parts = parts.split(factor=1.2 / (left + 1.0))
                 parts.label(text=cell)
-            _number(parts, median(context, shot), told.is_current(scene.playworn.build, scene, shot))
+            _number(parts, median(context, shot), told.is_current(settings_of(scene).build, scene, shot))
 
 
 class ShotsPanel(BuildPart, bpy.types.Panel):
@@ -58,7 +57,7 @@ class ShotsPanel(BuildPart, bpy.types.Panel):
     bl_parent_id = BuildPanel.bl_idname
     bl_options: ClassVar = {"DEFAULT_CLOSED"}
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         settings, layout = self.settings(context), self.layout
         scene, group = context.scene, settings.shots
         shots.match_soon(scene)
@@ -87,7 +86,7 @@ class ShotsPanel(BuildPart, bpy.types.Panel):
         row.operator("playworn.take_off_timeline")
 
 
-class ShotTablePanel(bpy.types.Panel):
+class ShotTablePanel(Panel, bpy.types.Panel):
     bl_idname = "PLAYWORN_PT_shot_table"
     bl_label = "What the Shots Read As"
     bl_space_type = "VIEW_3D"
@@ -96,10 +95,10 @@ class ShotTablePanel(bpy.types.Panel):
     bl_ui_units_x = _WIDE
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         return context.scene.playworn.build is not None
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         scene, build = context.scene, context.scene.playworn.build
         rows = self.layout.column(align=True)
         _line(rows, "Shot", _HEADS)
@@ -114,11 +113,11 @@ class ShotDialsPanel(BuildPart, bpy.types.Panel):
     bl_label = "Dials"
     bl_parent_id = ShotsPanel.bl_idname
 
-    def draw_header_preset(self, context: bpy.types.Context) -> None:
+    def draw_header_preset(self, context: Context) -> None:
         shot = shots.chosen(context.scene)
         self.layout.label(text=shot.name if shot else "")
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         settings, layout = self.settings(context), self.layout
         shot = shots.chosen(context.scene)
         worth = shots.inherited(context.scene, shot) if shot else {}
@@ -151,19 +150,19 @@ def turned(shot: Shot) -> str:
     return "".join(told) if len(told) < 2 else f"{len(told)} dials"
 
 
-def median(context: bpy.types.Context, shot: Shot) -> str:
+def median(context: Context, shot: Shot) -> str:
     """What the shot reads as, in pixels; a dash before it is measured."""
     reading = worst(context, shot)
     return f"{reading.median_px:.2f}" if reading else "-"
 
 
-def worst(context: bpy.types.Context, shot: Shot) -> Reading | None:
+def worst(context: Context, shot: Shot) -> Reading | None:
     """The frame of the last measuring where most is seen to move."""
     known = told.reads_as(context.scene.playworn.build, context.scene, shot)
     return max(known.frames, key=lambda frame: frame.median_px) if known else None
 
 
-def _figures(layout: bpy.types.UILayout, context: bpy.types.Context, shot: Shot | None) -> None:
+def _figures(layout: bpy.types.UILayout, context: Context, shot: Shot | None) -> None:
     """What the shot reads as, faint where it or the build has changed since, and what to look at."""
     reading = worst(context, shot) if shot else None
     if shot is None or reading is None:
@@ -181,7 +180,7 @@ def _figures(layout: bpy.types.UILayout, context: bpy.types.Context, shot: Shot 
         paragraph(layout, context, words, "ERROR")
 
 
-def _warnings(context: bpy.types.Context, shot: Shot) -> list[str]:
+def _warnings(context: Context, shot: Shot) -> list[str]:
     known = told.reads_as(context.scene.playworn.build, context.scene, shot)
     return [words for frame in (known.frames if known else ()) for words in frame.warnings]
 

@@ -7,6 +7,7 @@ from ...core.errors import PlaywornError
 from ...core.shots.shot import INHERITED, LARGEST_SEED, MOST, NAMES, Shot
 from ...core.wear import layers
 from .. import gather, told
+from ..context import ShotSettings, scene_of, settings_of
 
 SEED = "seed"
 
@@ -34,13 +35,13 @@ def problem(scene: bpy.types.Scene) -> str:
 
 def chosen(scene: bpy.types.Scene) -> Shot | None:
     """The shot whose row is chosen."""
-    shots, number = listed(scene), scene.playworn.shots.number
+    shots, number = listed(scene), settings_of(scene).shots.number
     return shots[number] if 0 <= number < len(shots) else None
 
 
 def match(scene: bpy.types.Scene, name: str = "") -> None:
     """Gives the list a row for each shot, and chooses the shot of that name where there is one."""
-    group, shots = scene.playworn.shots, listed(scene)
+    group, shots = settings_of(scene).shots, listed(scene)
     while len(group.rows) < len(shots):
         group.rows.add()
     while len(group.rows) > len(shots):
@@ -51,7 +52,7 @@ def match(scene: bpy.types.Scene, name: str = "") -> None:
 
 def match_soon(scene: bpy.types.Scene) -> None:
     """Matches the rows once drawing is over, where a file, a script or a marker has changed the shots."""
-    matched = len(scene.playworn.shots.rows) == len(listed(scene))
+    matched = len(settings_of(scene).shots.rows) == len(listed(scene))
     if scene.is_editable and not matched and not bpy.app.timers.is_registered(match_all):
         bpy.app.timers.register(match_all)
 
@@ -72,10 +73,10 @@ def forget() -> None:
 
 def inherited(scene: bpy.types.Scene, shot: Shot) -> dict[str, str]:
     """What each dial makes of the panel's preset and dials, in its unit; nothing where there is no such preset."""
-    preset = gather.known(scene.playworn)
+    preset = gather.known(settings_of(scene))
     if preset is None:
         return {}
-    own, dials = usecases.for_shot(shot, preset, gather.dials(scene.playworn))
+    own, dials = usecases.for_shot(shot, preset, gather.dials(settings_of(scene)))
     worth = {
         "looseness": f"{own.fit.shift_mm * dials.looseness:.3f} mm",
         "wear": f"{dials.wear:.2f}",
@@ -88,20 +89,20 @@ def inherited(scene: bpy.types.Scene, shot: Shot) -> dict[str, str]:
 
 
 def _get(name: str):
-    def get(group: "PlaywornShots"):
-        shot = chosen(group.id_data)
+    def get(group: ShotSettings):
+        shot = chosen(scene_of(group))
         return getattr(shot.dials if shot else INHERITED, name)
 
     return get
 
 
-def _turn(group: "PlaywornShots", name: str, value: float) -> None:
+def _turn(group: ShotSettings, name: str, value: float) -> None:
     """A property cannot report: what went wrong stands in the panel until a dial is turned again."""
-    shot = chosen(group.id_data)
+    shot = chosen(scene_of(group))
     if shot is None:
         return
     try:
-        usecases.dial_shots(group.id_data, {(shot.name, name): value})
+        usecases.dial_shots(scene_of(group), {(shot.name, name): value})
         told.shot_problem = ""
     except PlaywornError as problem:
         told.shot_problem = str(problem)

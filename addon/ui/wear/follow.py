@@ -9,7 +9,7 @@ import bpy
 from ... import usecases
 from ...core.errors import PlaywornError
 from .. import disk, gather, told
-from ..gather import Settings
+from ..context import Settings
 
 _quiet = 0
 

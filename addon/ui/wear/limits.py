@@ -6,6 +6,7 @@ import bpy
 
 from ...core.presets.preset import Fit
 from .. import gather
+from ..context import scene_of, settings_of
 from . import follow
 
 
@@ -17,7 +18,7 @@ def label(field: Field) -> str:
 
 def _get(name: str):
     def get(limits: "PlaywornLimits") -> float:
-        preset = gather.known(limits.id_data.playworn)
+        preset = gather.known(settings_of(scene_of(limits)))
         return getattr(preset.fit, name) if preset else 0.0
 
     return get
@@ -25,7 +26,7 @@ def _get(name: str):
 
 def _set(name: str):
     def put(limits: "PlaywornLimits", value: float) -> None:
-        gather.change(limits.id_data.playworn, name, value)
+        gather.change(settings_of(scene_of(limits)), name, value)
 
     return put
 
@@ -41,7 +42,7 @@ def _property(field: Field):
         subtype="FACTOR",
         get=_get(field.name),
         set=_set(field.name),
-        update=lambda limits, context: follow.limits(limits.id_data.playworn, context),
+        update=lambda limits, context: follow.limits(settings_of(scene_of(limits)), context),
     )
 
 

@@ -1,24 +1,29 @@
 """Each operator gathers what the panel says, calls one use case, and reports."""
 
-from typing import ClassVar
+from collections.abc import Callable
+from typing import ClassVar, Literal
 
 import bpy
 
 from ... import usecases
 from ...core.errors import PlaywornError
 from .. import disk, gather, told
+from ..context import Context, Ending, Operator
 from ..files import Writes
 from ..presets import choices
 from ..progress import progress
 from . import follow
 
+Report = tuple[Literal["INFO", "WARNING"], str]  # its kind in Blender, and its words
 
-class Action:
+
+class Action(Operator):
     """One undo step that ends in a report: done, done in part, or a sentence that says what to mend."""
 
     bl_options: ClassVar = {"REGISTER", "UNDO"}
+    act: Callable[[Context], Report]
 
-    def execute(self, context: bpy.types.Context) -> set[str]:
+    def execute(self, context: Context) -> Ending:
         disk.look()
         try:
             kind, words = self.act(context)
@@ -33,14 +38,11 @@ class OnBuild(Action):
     """An action on the chosen build."""
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if context.scene.playworn.build is None:
             cls.poll_message_set("Choose a build or bring one in first")
             return False
         return True
-
-
-Report = tuple[str, str]  # its kind in Blender, and its words
 
 
 class Apply(OnBuild, bpy.types.Operator):
@@ -49,7 +51,7 @@ class Apply(OnBuild, bpy.types.Operator):
     bl_idname = "playworn.apply"
     bl_label = "Apply"
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         settings = context.scene.playworn
         preset = gather.preset(settings)
         with progress(context) as show:
@@ -70,7 +72,7 @@ class Clear(OnBuild, bpy.types.Operator):
     bl_label = "Clear"
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if not usecases.is_applied(context.scene.playworn.build):
@@ -78,7 +80,7 @@ class Clear(OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         done = usecases.clear(context.scene.playworn.build)
         return "INFO", f"{done.bricks} bricks and {done.materials} materials are as they were"
 
@@ -90,7 +92,7 @@ class ResetLimits(OnBuild, bpy.types.Operator):
     bl_label = "Reset"
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
         if not context.scene.playworn.changes:
@@ -98,7 +100,7 @@ class ResetLimits(OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         settings = context.scene.playworn
         settings.changes = ""
         follow.limits(settings, context)
@@ -114,9 +116,9 @@ class SavePicture(Writes, OnBuild, bpy.types.Operator):
 
     filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
 
-    def suggested(self, context: bpy.types.Context) -> str:
+    def suggested(self, context: Context) -> str:
         return bpy.path.clean_name(context.scene.playworn.build.name)
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         usecases.save_picture(context.scene.playworn.build, self.path)
         return "INFO", f"Saved {self.path}"

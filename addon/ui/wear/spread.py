@@ -4,6 +4,7 @@ import bpy
 
 from ... import usecases
 from .. import gather, told
+from ..context import Context
 from ..presets import choices
 from ..progress import progress
 from . import follow
@@ -26,11 +27,11 @@ class ApplyToAll(Action, bpy.types.Operator):
     scope: bpy.props.EnumProperty(name="Scope", description="Which builds get the preset", items=SCOPES, default=SCENE)
 
     @classmethod
-    def description(cls, _context: bpy.types.Context, properties: "ApplyToAll") -> str:
+    def description(cls, _context: Context, properties: "ApplyToAll") -> str:
         which = next(words for scope, _, words in SCOPES if scope == properties.scope)
         return f"{which} gets the preset and the dials as they are set"
 
-    def act(self, context: bpy.types.Context) -> Report:
+    def act(self, context: Context) -> Report:
         settings = context.scene.playworn
         preset, rooms = gather.preset(settings), self._rooms(context)
         if not rooms:
@@ -47,7 +48,7 @@ class ApplyToAll(Action, bpy.types.Operator):
         words = f"{choices.label(preset.name)} is on {len(outcomes) - len(failed)} of {len(outcomes)} builds"
         return "WARNING" if failed else "INFO", "; ".join([words, *(each.result for each in failed)])
 
-    def _rooms(self, context: bpy.types.Context) -> list[bpy.types.Collection]:
+    def _rooms(self, context: Context) -> list[bpy.types.Collection]:
         if self.scope == FILE:
             return usecases.builds_of_file()
         if self.scope == SELECTION:
@@ -59,7 +60,7 @@ class ApplyMenu(bpy.types.Menu):
     bl_idname = "PLAYWORN_MT_apply"
     bl_label = "Apply to Several"
 
-    def draw(self, _context: bpy.types.Context) -> None:
+    def draw(self, _context: Context) -> None:
         for scope, name, _ in SCOPES:
             self.layout.operator(ApplyToAll.bl_idname, text=name).scope = scope
 

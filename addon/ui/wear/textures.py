@@ -6,13 +6,14 @@ from typing import ClassVar
 import bpy
 
 from .. import disk, gather, told
+from ..context import Context, Ending, Operator
 from ..paragraphs import paragraph
 from . import follow, operators
 
 _WIDE = 420  # of the pop-up, in pixels at scale 1
 
 
-def draw(layout: bpy.types.UILayout, context: bpy.types.Context) -> None:
+def draw(layout: bpy.types.UILayout, context: Context) -> None:
     """The list under the folder, and what has gone missing since it was put on."""
     settings = context.scene.playworn
     for name in disk.seen().missing:
@@ -44,13 +45,13 @@ class MeasureTextures(operators.Action, bpy.types.Operator):
     bl_options: ClassVar = {"REGISTER"}
 
     @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
+    def poll(cls, context: Context) -> bool:
         if not context.scene.playworn.textures:
             cls.poll_message_set("Choose a textures folder first")
             return False
         return True
 
-    def act(self, context: bpy.types.Context) -> operators.Report:
+    def act(self, context: Context) -> operators.Report:
         follow.measure(context.scene.playworn)
         if told.textures.problem:
             return "WARNING", told.textures.problem
@@ -59,7 +60,7 @@ class MeasureTextures(operators.Action, bpy.types.Operator):
         return "INFO", f"{len(told.textures.found)} pictures in {folder}, something to look at in {amiss}"
 
 
-class TextureDetails(bpy.types.Operator):
+class TextureDetails(Operator, bpy.types.Operator):
     """What the picture measures and what is wrong with it"""
 
     bl_idname = "playworn.texture_details"
@@ -69,18 +70,18 @@ class TextureDetails(bpy.types.Operator):
     file: bpy.props.StringProperty(options={"SKIP_SAVE"})
 
     @classmethod
-    def description(cls, _context: bpy.types.Context, properties: "TextureDetails") -> str:
+    def description(cls, _context: Context, properties: "TextureDetails") -> str:
         return "\n".join(_lines(properties.file)).rstrip(".")
 
-    def invoke(self, context: bpy.types.Context, _event: bpy.types.Event) -> set[str]:
+    def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         return context.window_manager.invoke_popup(self, width=_WIDE)
 
-    def draw(self, context: bpy.types.Context) -> None:
+    def draw(self, context: Context) -> None:
         self.layout.label(text=self.file)
         for line in _lines(self.file):
             paragraph(self.layout, context, line, wide=_WIDE)
 
-    def execute(self, _context: bpy.types.Context) -> set[str]:
+    def execute(self, _context: Context) -> Ending:
         self.report({"INFO"}, " ".join(_lines(self.file)))
         return {"FINISHED"}
 
