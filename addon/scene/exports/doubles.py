@@ -2,8 +2,11 @@
 
 import re
 from collections.abc import Iterable, Iterator
+from typing import Any, cast
 
 import bpy
+
+from ...blender import links_of
 
 _NUMBER = re.compile(r"[\s._-]*\d*$")
 _PLAIN = {"BOOLEAN", "INT", "FLOAT", "STRING", "ENUM"}
@@ -15,7 +18,7 @@ def drop(objects: Iterable[bpy.types.Object], made: Iterable[bpy.types.ID]) -> i
     first: dict[tuple, bpy.types.Material] = {}
     gone = []
     for material in made:
-        if material in shown and (look := _look(material)) is not None:
+        if isinstance(material, bpy.types.Material) and material in shown and (look := _look(material)) is not None:
             kept = first.setdefault((_NUMBER.sub("", material.name), look), material)
             if kept is not material:
                 material.user_remap(kept)
@@ -26,13 +29,14 @@ def drop(objects: Iterable[bpy.types.Object], made: Iterable[bpy.types.ID]) -> i
 
 def _look(material: bpy.types.Material) -> tuple | None:
     """All that a material shows; None where it has curves or ramps."""
-    nodes = list(material.node_tree.nodes) if material.node_tree else []
+    tree = material.node_tree
+    nodes = list(tree.nodes) if tree else []
     if any(hasattr(node, "color_ramp") or hasattr(node, "mapping") for node in nodes):
         return None
     place = {node: n for n, node in enumerate(nodes)}
     wires = sorted(
         (place[link.from_node], link.from_socket.identifier, place[link.to_node], link.to_socket.identifier)
-        for link in (material.node_tree.links if nodes else ())
+        for link in (links_of(tree) if tree else ())
     )
     looks = [(node.bl_idname, *_values(node, bpy.types.Node), *_entries(node)) for node in nodes]
     return tuple(_values(material, bpy.types.ID)), tuple(looks), tuple(wires)
@@ -55,5 +59,5 @@ def _values(thing: bpy.types.bpy_struct, base: type) -> Iterator[tuple]:
 
 def _entries(node: bpy.types.Node) -> Iterator[tuple]:
     for entry in node.inputs:
-        value = getattr(entry, "default_value", None)
+        value = cast(Any, getattr(entry, "default_value", None))
         yield entry.identifier, tuple(value) if hasattr(value, "__len__") and not isinstance(value, str) else value

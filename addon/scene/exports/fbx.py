@@ -5,6 +5,7 @@ from pathlib import Path
 
 import bpy
 
+from ...blender import mesh_of
 from ...core.exports import fbx, fbx_whole
 from ...core.exports.stated import Stated
 from ..attempt import attempt
@@ -23,7 +24,7 @@ def _count_users(objects: list[bpy.types.Object]) -> None:
     sharing: dict[bpy.types.Mesh, list[bpy.types.Object]] = defaultdict(list)
     for obj in objects:
         if obj.type == "MESH":
-            sharing[obj.data].append(obj)
+            sharing[mesh_of(obj)].append(obj)
     miscounted = [mesh for mesh, users in sharing.items() if mesh.users < len(users)]
     copies = [
         (mesh.name, mesh.copy()) for mesh in miscounted

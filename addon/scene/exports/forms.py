@@ -3,11 +3,13 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
+from typing import Any, cast
 
 import bpy
 import numpy as np
 import numpy.typing as npt
 
+from ...blender import mesh_of, values_of
 from ...core.build.identity import chained
 from ...core.draws import mixed
 from ...core.units import radians
@@ -180,9 +182,10 @@ def _copy_attributes(mesh: bpy.types.Mesh, chunks: Sequence[Chunk], chosen: list
         values = []
         for chunk, places in zip(chunks, chosen, strict=True):
             attribute = chunk.form.mesh.attributes.get(name)
-            alike = attribute is not None and (attribute.data_type, attribute.domain) == (data_type, domain)
-            whole = chunk.form.once(name, partial(read, attribute)) if alike else None
-            part = whole[places[domain]] if whole is not None else _nothing(data_type, len(places[domain]))
+            if attribute is not None and (attribute.data_type, attribute.domain) == (data_type, domain):
+                part = chunk.form.once(name, partial(read, attribute))[places[domain]]
+            else:
+                part = _nothing(data_type, len(places[domain]))
             values.append(part[_reversed(chunk)] if domain == "CORNER" and _is_mirrored(chunk) else part)
         _write(mesh, name, data_type, domain, np.concatenate(values))
 
@@ -196,8 +199,8 @@ def read(attribute: bpy.types.Attribute) -> np.ndarray:
     """The values of a `READABLE` attribute, (n,) or (n, width)."""
     kind = attribute.data_type
     if kind in _PAIRS:
-        return got(attribute.data, "value", 2, np.int32)
-    return got(attribute.data, VALUES[kind], WIDTHS.get(kind, 1), _WHOLE.get(kind, np.float32))
+        return got(values_of(attribute), "value", 2, np.int32)
+    return got(values_of(attribute), VALUES[kind], WIDTHS.get(kind, 1), _WHOLE.get(kind, np.float32))
 
 
 def _nothing(data_type: str, count: int) -> np.ndarray:
@@ -207,8 +210,8 @@ def _nothing(data_type: str, count: int) -> np.ndarray:
 
 
 def _write(mesh: bpy.types.Mesh, name: str, data_type: str, domain: str, values: np.ndarray) -> None:
-    fresh = mesh.attributes.new(name, data_type, domain)
-    fresh.data.foreach_set(VALUES[data_type], np.ascontiguousarray(values).ravel())
+    fresh = mesh.attributes.new(name, *cast(Any, (data_type, domain)))
+    values_of(fresh).foreach_set(VALUES[data_type], np.ascontiguousarray(values).ravel())
 
 
 def _normals(chunks: Sequence[Chunk], chosen: list[dict[str, np.ndarray]]) -> np.ndarray | None:
@@ -243,7 +246,7 @@ def _fill(mesh: bpy.types.Mesh, points: np.ndarray, corners: np.ndarray, counts:
 
 def reface(obj: bpy.types.Object, faces: list[np.ndarray]) -> None:
     """Give an object a mesh of the same vertices, with their colours, and these faces."""
-    old = obj.data
+    old = mesh_of(obj)
     mesh = bpy.data.meshes.new(old.name)
     _fill(mesh, got(old.vertices, "co", 3, np.float32), np.concatenate(faces), np.array([len(face) for face in faces]))
     mesh.update(calc_edges=True)

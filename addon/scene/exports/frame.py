@@ -8,6 +8,7 @@ import json
 import bpy
 import numpy as np
 
+from ...blender import context
 from ...core import rigid, units
 from ...core.build.lattice import Lattice
 from ...core.sizes import TRADE
@@ -33,7 +34,7 @@ def draw(frame: bpy.types.Object, collection: bpy.types.Collection) -> None:
     half = rigid.turned(np.abs(matrix[:, :3, :3]), half)
     low, high = middle - half, middle + half
     # Beside bricks a longer thing is their ground.
-    large = TRADE.widest / (units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length)
+    large = TRADE.widest / (units.MM_PER_METRE * context().scene.unit_settings.scale_length)
     small = (high - low).max(axis=1) <= large
     chosen = small if small.any() else np.ones(len(rows), dtype=bool)
     side = float((high[chosen].max(axis=0) - low[chosen].min(axis=0)).max())

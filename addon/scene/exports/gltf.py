@@ -50,7 +50,7 @@ class _Names:
 
     def gather_import_node_after_hook(self, node, _told, made, _importer) -> None:
         data = made.data
-        default = node.default_name if data is None else self._of_meshes.get(data, data.name)
+        default = node.default_name if data is None else self._of_meshes.get(data) or data.name
         self._passing.keep(made, self._node or default)
 
     def gather_import_mesh_before_hook(self, mesh, _importer) -> None:

@@ -10,6 +10,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix, Vector
 
+from ...blender import context, meshes_of
 from ...core.build import lattice
 from ...core.build.lattice import Boxes, Lattice
 from ...core.errors import FileProblem
@@ -49,7 +50,7 @@ def bring(
         pass
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
-        bpy.context.scene.collection.children.link(room)
+        context().scene.collection.children.link(room)
         objects, nothing = _read(path, form, room, keep_objects, to_stay)
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
@@ -61,7 +62,7 @@ def bring(
             doubles.drop(objects, made.blocks())
             if to_stay:
                 sharing.share(objects, found.mm_per_unit, untold)
-        forms.shade_unsaid({obj.data for obj in objects})
+        forms.shade_unsaid(set(meshes_of(objects)))
         looks.keep(objects)
         _place(objects, found, room)
         inherited.keep_place(objects)
@@ -72,7 +73,7 @@ def bring(
 def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Collection) -> None:
     """Put objects and their parents under one frame that turns up to +Z and scales to the scene's unit; no mesh is
     touched. All of it stands in one collection."""
-    scene = bpy.context.scene
+    scene = context().scene
     frame = bpy.data.objects.new(f"{room.name} frame", None)
     up = Vector(found.sign * found.turned[found.up])
     frame.rotation_euler = up.rotation_difference(Vector((0, 0, 1))).to_euler()
@@ -89,7 +90,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
         if obj.parent is None:
             obj.parent = frame
             obj.matrix_parent_inverse = Matrix()
-    bpy.context.view_layer.update()
+    context().view_layer.update()
     frames.draw(frame, room)
     frames.keep(frame, found)
 
@@ -140,7 +141,7 @@ def _has_volume(objects):
 def _plain_scene(room):
     """While importers run the unit is the metre (some scale by it and some do not), and what they make lands in a
     collection of its own."""
-    units, layer = bpy.context.scene.unit_settings, bpy.context.view_layer
+    units, layer = context().scene.unit_settings, context().view_layer
     kept = units.scale_length, layer.active_layer_collection
     own = next(child for child in layer.layer_collection.children if child.collection == room)
     units.scale_length, layer.active_layer_collection = 1.0, own

@@ -1,9 +1,12 @@
 """Instances of an export made objects: a collection's, a point instancer's, whatever Blender shows as one."""
 
+from typing import cast
+
 import bpy
 import numpy as np
 from mathutils import Matrix
 
+from ...blender import context, mesh_of
 from . import naming
 
 
@@ -14,11 +17,11 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
     """
     if not any(map(_instances, objects)):
         return [obj for obj in objects if _is_body(obj)]
-    scene, own = bpy.context.scene, set(objects)
-    shown = bpy.context.evaluated_depsgraph_get().object_instances
+    scene, own = context().scene, set(objects)
+    shown = context().evaluated_depsgraph_get().object_instances
     real = []
     for instance in shown:
-        thing = instance.object.original
+        thing = cast(bpy.types.Object, instance.object.original)
         if instance.is_instance and instance.parent.original in own and _is_body(thing):
             real.append((thing, np.array(instance.matrix_world)))
     models = {thing for thing, _ in real}
@@ -29,7 +32,7 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
         scene.collection.objects.link(brick)
         brick.matrix_world = Matrix(matrix.tolist())
         made.append(brick)
-    bpy.context.view_layer.update()
+    context().view_layer.update()
     return [obj for obj in objects if _is_body(obj) and obj not in models] + made
 
 
@@ -40,4 +43,4 @@ def _instances(obj: bpy.types.Object) -> bool:
 
 
 def _is_body(obj: bpy.types.Object) -> bool:
-    return obj.type == "MESH" and len(obj.data.polygons) > 0
+    return obj.type == "MESH" and len(mesh_of(obj).polygons) > 0

@@ -6,6 +6,7 @@ from pathlib import Path
 import bpy
 
 from ... import compat
+from ...blender import inputs_of, meshes_of
 from ...core.exports import stated as words
 from ...core.exports.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated, Surface
 from ...core.wear import kinds
@@ -69,9 +70,9 @@ def _shaders(material: bpy.types.Material) -> Iterator[bpy.types.Node]:
 
 
 def _mould(material: bpy.types.Material, shader: bpy.types.Node, lacking: frozenset[str]) -> None:
-    entries = {field: shader.inputs[name] for field, name in _SOCKETS.items()}
-    if TRANSMISSION in lacking and not shader.inputs["Alpha"].is_linked:
-        shader.inputs["Alpha"].default_value = 1.0
+    entries = {field: inputs_of(shader)[name] for field, name in _SOCKETS.items()}
+    if TRANSMISSION in lacking and not inputs_of(shader)["Alpha"].is_linked:
+        inputs_of(shader)["Alpha"].default_value = 1.0
     values = words.moulded(kinds.kind(_shading(shader, lacking)))
     for field in lacking:
         if not entries[field].is_linked:
@@ -98,14 +99,14 @@ def _surface(shader: bpy.types.Node) -> Surface:
 
 def _value(shader: bpy.types.Node, name: str, instead: float | None) -> float | None:
     """`instead`, or the shader's constant where there is none; None where nodes feed it."""
-    entry = shader.inputs[name]
+    entry = inputs_of(shader)[name]
     if entry.is_linked:
         return None
     return entry.default_value if instead is None else instead
 
 
 def _show_colours(objects: Sequence[bpy.types.Object]) -> None:
-    bare = {thing.data for thing in objects if not thing.data.materials and len(thing.data.color_attributes)}
+    bare = {mesh for mesh in meshes_of(objects) if not mesh.materials and len(mesh.color_attributes)}
     if not bare:
         return
     material = bpy.data.materials.new(_COLOURED)

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 
 import bpy
 
+from ...blender import context
+
 
 @contextmanager
 def keeping(room: bpy.types.Collection) -> Iterator[None]:
@@ -32,17 +34,17 @@ def settle(room: bpy.types.Collection, objects: Sequence[bpy.types.Object]) -> N
     otherwise than its own channels and its parents' say."""
     if not is_shown(room) and not (set(objects) <= set(room.objects) and all(map(_is_plain, objects))):
         back(room)
-    bpy.context.view_layer.update()
+    context().view_layer.update()
 
 
 def back(room: bpy.types.Collection) -> None:
     """Shows the room in the scene."""
     if not is_shown(room):
-        bpy.context.scene.collection.children.link(room)
+        context().scene.collection.children.link(room)
 
 
 def is_shown(room: bpy.types.Collection) -> bool:
-    return room in bpy.context.scene.collection.children.values()
+    return room in context().scene.collection.children.values()
 
 
 def _is_plain(obj: bpy.types.Object) -> bool:

@@ -9,6 +9,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
+from ...blender import context, meshes_of
 from ...core import rigid
 from ...core.build import bearing, lattice
 from ...core.build.lattice import Boxes
@@ -30,7 +31,7 @@ def bricks(
     objects: list[bpy.types.Object], expected_mm: float, up: int
 ) -> tuple[list[bpy.types.Object], lattice.Lattice, tuple[str, ...]]:
     """One object a brick in place of the objects, the lattice that they stand on, and what to tell of it."""
-    pieces = _Pieces(objects, {mesh: Split.of(mesh) for mesh in dict.fromkeys(obj.data for obj in objects)})
+    pieces = _Pieces(objects, {mesh: Split.of(mesh) for mesh in dict.fromkeys(meshes_of(objects))})
     if not pieces.count:
         return objects, lattice.find(Boxes.of(())), ()
     found = assembly.assembled(pieces.shells(), expected_mm, up)
@@ -64,14 +65,14 @@ class _Pieces:
 
     def __init__(self, objects: list[bpy.types.Object], splits: dict[bpy.types.Mesh, Split], turn=None):
         self.objects, self.splits = objects, splits
-        self.split = [splits[obj.data] for obj in objects]
+        self.split = [splits[mesh] for mesh in meshes_of(objects)]
         self.turn = np.eye(4)
         if turn is not None:
             self.turn[:3, :3] = turn
         self.matrix = self.turn @ matrices(objects)
         count = np.array([len(split.faces) for split in splits.values()], dtype=np.intp)
         which = {mesh: n for n, mesh in enumerate(splits)}
-        shown = np.array([which[obj.data] for obj in objects], dtype=np.intp)
+        shown = np.array([which[mesh] for mesh in meshes_of(objects)], dtype=np.intp)
         number = count[shown]
         self.thing = np.repeat(np.arange(len(objects)), number)
         self.shell = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
@@ -244,7 +245,7 @@ def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) ->
             gone.append(obj)
     _let_go(gone)
     if len(kept) > len(objects) - len(gone):
-        bpy.context.view_layer.update()  # new ones have no place in the world before
+        context().view_layer.update()  # new ones have no place in the world before
     turned = pieces.turned[bodies]
     straight.lay([kept[n] for n in np.flatnonzero(turned)], pieces.turn[:3, :3])
     return kept
@@ -288,7 +289,7 @@ class _Maker:
             mesh = self.mesh(n, group, pose)
             brick = bpy.data.objects.new(f"{naming.of(whole)}.{number:0{digits}d}", mesh)
             brick.parent, brick.matrix_parent_inverse = whole.parent, whole.matrix_parent_inverse
-            brick.matrix_basis = whole.matrix_basis @ Matrix.Translation(-pose[:3, 3])
+            brick.matrix_basis = whole.matrix_basis @ Matrix.Translation((-pose[:3, 3]).tolist())
             for collection in collections:
                 collection.objects.link(brick)
             found.append(brick)
@@ -314,7 +315,7 @@ class _Maker:
         for places, mesh in self.made[key][:_FIRST]:
             if np.abs(places - stand[:, :3, 3]).max() <= near:
                 return mesh
-        by_thing: dict[int, list[int]] = defaultdict(list)
+        by_thing = defaultdict(list)
         for s in group:
             by_thing[pieces.thing[s]].append(s)
         chunks = [
@@ -352,6 +353,6 @@ def _let_go(objects: list[bpy.types.Object]) -> None:
         for child in children:
             inverse = child.matrix_parent_inverse.copy()
             child.parent, child.matrix_parent_inverse = stand, inverse
-    meshes = {obj.data for obj in objects}
+    meshes = set(meshes_of(objects))
     bpy.data.batch_remove(objects)
     bpy.data.batch_remove([mesh for mesh in meshes if not mesh.users])

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import bpy
 
+from ...blender import mesh_of
 from ...core.exports import ply
 from ..attempt import attempt
 from . import forms
@@ -21,9 +22,10 @@ def load(path: Path) -> None:
         bpy.ops.wm.ply_import(filepath=str(path), forward_axis="Y", up_axis="Z")
         for obj in made.objects():
             with suppress(ValueError):  # an unusual file is taken as Blender reads it
-                if len(obj.data.polygons) and ply.face_count(head) > len(obj.data.polygons):
+                count = len(mesh_of(obj).polygons)
+                if count and ply.face_count(head) > count:
                     faces = ply.faces(path.read_bytes())
-                    if len(faces) > len(obj.data.polygons):
+                    if len(faces) > count:
                         forms.reface(obj, faces)
 
 

@@ -8,6 +8,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
+from ...blender import meshes_of, values_of
 from ...core.parts.alike import NOISE_MM, Match, Parts, Shape
 from ..columns import matrices
 from .forms import READABLE, VALUES, column, got, read
@@ -24,7 +25,7 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float, untold: Collectio
 
     Of meshes with the session ids `untold` no window has been told yet.
     """
-    before = {obj.data for obj in objects}
+    before = set(meshes_of(objects))
     if len(before) < 2:
         return 0
     shelf = _Shelf()
@@ -43,7 +44,7 @@ def copies(objects: list[bpy.types.Object], untold: Collection[int] = (), may_mo
     Done first, it saves all that comes after from looking at every copy. `untold`: as in share().
     """
     alike: dict[tuple, list[bpy.types.Mesh]] = defaultdict(list)
-    for mesh in dict.fromkeys(obj.data for obj in objects):
+    for mesh in dict.fromkeys(meshes_of(objects)):
         if len(mesh.vertices) and not mesh.shape_keys:
             alike[_at_a_glance(mesh)].append(mesh)
     still = {obj.parent.data for obj in bpy.data.objects if obj.parent is not None} if may_move else set()
@@ -194,7 +195,8 @@ def _tags(mesh: bpy.types.Mesh, corners: np.ndarray, counts: np.ndarray) -> np.n
     slot = np.clip(slot if len(slot) else np.zeros(len(counts), np.int32), 0, len(slots) - 1)
     columns = [np.repeat(np.array(slots)[slot], counts)]
     for attribute in mesh.color_attributes:
-        values = np.rint(got(attribute.data, VALUES[attribute.data_type], 4, np.float32) / _STEP_COLOUR).astype(int)
+        values = got(values_of(attribute), VALUES[attribute.data_type], 4, np.float32)
+        values = np.rint(values / _STEP_COLOUR).astype(int)
         columns += list(values[corners].T if attribute.domain == "POINT" else values.T)
     if any(map(_shows_picture, mesh.materials)):
         for layer in mesh.uv_layers:

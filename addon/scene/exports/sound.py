@@ -5,6 +5,7 @@ from collections.abc import Iterable
 import bpy
 import numpy as np
 
+from ...blender import meshes_of
 from ..columns import matrices
 from . import naming
 from .bounds import MOST_UNITS
@@ -14,7 +15,7 @@ from .forms import column, got
 def fault(objects: Iterable[bpy.types.Object]) -> str:
     """What is wrong with the first object that is not sound, "" where all are."""
     objects = list(objects)
-    for mesh in {obj.data for obj in objects}:
+    for mesh in set(meshes_of(objects)):
         if not _lists_fit(mesh):
             return f"{naming.of(mesh)} has faces of fewer than three corners, or of corners that it does not have"
         if not _is_near(column(mesh, "position", 3, np.float32)):

@@ -5,6 +5,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 
+from ...blender import context
 from ...core.exports import stl
 from . import forms
 
@@ -15,4 +16,4 @@ def load(path: Path) -> None:
     real = (triangles != np.roll(triangles, 1, axis=1)).all(axis=1)  # three corners in three places
     mesh = forms.bare(path.stem, points, triangles[real])
     forms.shade(mesh)
-    bpy.context.scene.collection.objects.link(bpy.data.objects.new(path.stem, mesh))
+    context().scene.collection.objects.link(bpy.data.objects.new(path.stem, mesh))

@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
+from ...blender import context, mesh_of
 from ...core.build import bearing
 from ..build.seen import vertices_and_triangles
 
@@ -22,7 +23,7 @@ def lay(objects: Iterable[bpy.types.Object], turn: np.ndarray) -> None:
     """
     users: dict[bpy.types.Mesh, list[bpy.types.Object]] = {}
     for thing in objects:
-        users.setdefault(thing.data, []).append(thing)
+        users.setdefault(mesh_of(thing), []).append(thing)
     back: dict[bpy.types.Object, Matrix] = {}
     for mesh, things in users.items():
         if len(things) < mesh.users or not all(map(_may_be_turned, things)):
@@ -41,7 +42,7 @@ def lay(objects: Iterable[bpy.types.Object], turn: np.ndarray) -> None:
         if child.parent in back:
             child.matrix_parent_inverse = back[child.parent] @ child.matrix_parent_inverse
     if back:
-        bpy.context.view_layer.update()
+        context().view_layer.update()
 
 
 def _rotation(linear: np.ndarray) -> np.ndarray:
@@ -53,4 +54,4 @@ def _rotation(linear: np.ndarray) -> np.ndarray:
 
 def _may_be_turned(thing: bpy.types.Object) -> bool:
     size = np.abs(np.array(thing.scale))
-    return thing.animation_data is None and not thing.data.shape_keys and np.ptp(size) <= _EVEN * size.max()
+    return thing.animation_data is None and not mesh_of(thing).shape_keys and np.ptp(size) <= _EVEN * size.max()

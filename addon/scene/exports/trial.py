@@ -16,6 +16,7 @@ from pathlib import Path
 
 import bpy
 
+from ...blender import context
 from ...core.errors import FileProblem
 from . import offstage
 from .bounds import hold_memory
@@ -118,9 +119,9 @@ def stand(name: str) -> None:
     hold_memory(path.stat().st_size)
     bpy.ops.wm.read_factory_settings(use_empty=True)
     room = bpy.data.collections.new(path.stem)
-    bpy.context.scene.collection.children.link(room)
-    bpy.context.view_layer.active_layer_collection = bpy.context.view_layer.layer_collection.children[room.name]
+    context().scene.collection.children.link(room)
+    context().view_layer.active_layer_collection = context().view_layer.layer_collection.children[room.name]
     with suppress(Exception), offstage.keeping(room):  # a refusal is no crash
         form.load(path)
-        offstage.settle(room, bpy.data.objects)
+        offstage.settle(room, list(bpy.data.objects))
     os._exit(REFUSED if sound.fault(obj for obj in bpy.data.objects if obj.type == "MESH") else 0)

@@ -8,6 +8,7 @@ import numpy as np
 from collada.material import Effect, Map, Material
 
 from .... import compat
+from ....blender import inputs_of
 from .document import Document
 
 LUMINANCE = (0.212671, 0.715160, 0.072169)  # how the standard weighs red, green and blue of a transparency
@@ -35,17 +36,17 @@ def material(document: Document, source: Material, folder: Path, uv: str | None)
     if isinstance(colour, Map):
         _textured(tree, shader, colour, effect, folder, uv)
     elif _is_colour(colour):
-        shader.inputs["Base Color"].default_value = made.diffuse_color = _rgba(colour, linear)
+        inputs_of(shader)["Base Color"].default_value = made.diffuse_color = _rgba(colour, linear)
     if effect.shadingtype != "constant" and _is_colour(effect.emission) and any(effect.emission[:3]):
-        shader.inputs["Emission Color"].default_value = _rgba(effect.emission, linear)
-        shader.inputs["Emission Strength"].default_value = 1.0
+        inputs_of(shader)["Emission Color"].default_value = _rgba(effect.emission, linear)
+        inputs_of(shader)["Emission Strength"].default_value = 1.0
     for socket, value in (
         ("Roughness", _roughness(effect)),
         ("IOR", _ior(effect)),
         ("Transmission Weight", _clearness(effect)),
     ):
         if value is not None:
-            shader.inputs[socket].default_value = value
+            inputs_of(shader)[socket].default_value = value
     return made
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from collada.geometry import Geometry
 from mathutils.geometry import tessellate_polygon
 
+from ....blender import values_of
 from .. import forms
 from .document import Document
 
@@ -64,10 +65,10 @@ class Shape:
         mesh.polygons.foreach_set("material_index", self.slots.astype(np.int32))
         for layer, values in zip(uv_names(self), self.uvs.values(), strict=True):
             uv = mesh.attributes.new(layer, "FLOAT2", "CORNER")
-            uv.data.foreach_set("vector", np.ascontiguousarray(values, dtype=np.float32).ravel())
+            values_of(uv).foreach_set("vector", np.ascontiguousarray(values, dtype=np.float32).ravel())
         if self.colours is not None:
             colours = mesh.attributes.new("Color", "FLOAT_COLOR", "CORNER")
-            colours.data.foreach_set("color_srgb", np.ascontiguousarray(self.colours, dtype=np.float32).ravel())
+            values_of(colours).foreach_set("color_srgb", np.ascontiguousarray(self.colours, dtype=np.float32).ravel())
         mesh.update(calc_edges=True)
         if self.normals is None:
             forms.shade(mesh)

@@ -6,6 +6,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
+from ....blender import context
 from . import effects
 from .document import Document
 from .shape import Shape, uv_names
@@ -25,7 +26,7 @@ def up(document: Document, spots: list[Spot], path: Path) -> None:
     root = bpy.data.objects.new(path.stem, None)
     turn = np.eye(4)
     turn[:3, :3] = np.array(TURNS[document.up]) * document.unit
-    root.matrix_basis = Matrix(turn)
+    root.matrix_basis = Matrix(turn.tolist())
     meshes = _Meshes(document, path.parent)
     needed = _needed(spots, meshes)
     objects = [
@@ -36,7 +37,7 @@ def up(document: Document, spots: list[Spot], path: Path) -> None:
         if obj is not None:
             obj.parent = root if spot.parent is None else objects[spot.parent]
             _place(obj, spot.matrix)
-    scene = bpy.context.scene.collection.objects
+    scene = context().scene.collection.objects
     for obj in filter(None, [root, *objects]):  # linked last: with links between, making each takes twice as long
         scene.link(obj)
 

@@ -51,7 +51,7 @@ class _Walk:
         scene = self._scene()
         if scene is None:  # a mere library
             return [Spot(each.name or each.id, None, np.eye(4), each.id) for each in self.document.geometries]
-        waiting = [(node, None, frozenset()) for node in reversed(scene.findall(self.tag("node")))]
+        waiting: list[tuple] = [(node, None, frozenset()) for node in reversed(scene.findall(self.tag("node")))]
         while waiting:
             waiting.extend(reversed(self._visit(*waiting.pop())))
         return self.spots
