@@ -10,6 +10,7 @@ from typing import Any
 import bpy
 import numpy as np
 
+from ...blender import choose, pixels_of
 from ...core import threads
 from ...core.errors import TextureProblem
 from ...core.pictures import png
@@ -67,7 +68,7 @@ def pixels(image: bpy.types.Image) -> tuple[np.ndarray, np.ndarray | None]:
     """The greys (rows, columns) of a picture, rows upwards, by Rec. 709 weights; its colours too where it has any."""
     width, height = image.size
     values = np.empty(width * height * image.channels, np.float32)
-    image.pixels.foreach_get(values)
+    pixels_of(image).foreach_get(values)
     finite = np.isfinite(values)
     if not finite.all():  # holes in a measured height
         values[~finite] = np.median(values[finite]) if finite.any() else 0.0
@@ -128,7 +129,7 @@ def _loaded(path: Path) -> bpy.types.Image | None:
 
 def _read_as_data(image: bpy.types.Image) -> None:
     try:
-        image.colorspace_settings.name = "Non-Color"
+        choose(image.colorspace_settings, name="Non-Color")
     except TypeError:  # a studio's colour configuration may call it something else
         image.colorspace_settings.is_data = True
 

@@ -12,6 +12,7 @@ import bmesh
 import bpy
 import numpy as np
 
+from ...blender import values_of
 from ...core import units
 from ...core.wear.creases import Faces, corner_normals
 from ...core.wear.room import room
@@ -171,6 +172,7 @@ def _bevelled(prepared: list[_Prepared]) -> Iterator[Iterator[bpy.types.Mesh]]:
             things.append(thing)
             scene.collection.objects.link(thing)
             bevel = thing.modifiers.new("round", "BEVEL")
+            assert isinstance(bevel, bpy.types.BevelModifier)
             bevel.width, bevel.segments, bevel.profile = each.width_mm, _SEGMENTS, 0.5
             bevel.offset_type, bevel.limit_method = "OFFSET", "WEIGHT"
             bevel.use_clamp_overlap = bevel.loop_slide = False  # where a seam is short it would thin all roundings
@@ -187,7 +189,7 @@ def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.
     """The rounded mesh back in its own space, with its normals and the attribute that tells where it is rounded."""
     faces = _faces(mesh)
     number = np.empty(len(mesh.polygons), np.int32)
-    mesh.attributes[_NUMBER].data.foreach_get("value", number)
+    values_of(mesh.attributes[_NUMBER]).foreach_get("value", number)
     vectors = faces.vectors
     length = np.sqrt((vectors**2).sum(axis=1))
     facing = (vectors * prepared.planes[number]).sum(axis=1)
@@ -202,7 +204,7 @@ def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.
         if name in mesh.attributes:
             mesh.attributes.remove(mesh.attributes[name])
     edge = _edge(faces, vectors, prepared.planes[number], flat)
-    mesh.attributes.new(EDGE, "FLOAT", "POINT").data.foreach_set("value", edge)
+    values_of(mesh.attributes.new(EDGE, "FLOAT", "POINT")).foreach_set("value", edge)
     own = (faces.points / raw.scale + raw.middle).astype(np.float32)
     mesh.vertices.foreach_set("co", own.ravel())
     mesh.polygons.foreach_set("use_smooth", np.ones(len(mesh.polygons), dtype=bool))

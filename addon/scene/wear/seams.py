@@ -1,6 +1,7 @@
 """A CAD mesh made ready to be rounded: in one piece, its flat faces free of the cuts of their triangles."""
 
 from collections.abc import Iterator
+from typing import Any
 
 import bmesh
 import numpy as np
@@ -16,15 +17,15 @@ def put_in_order(shape: bmesh.types.BMesh, reach_mm: float, painted: bool) -> No
 
     reach_mm: how far from a corner a seam ends. painted: whether corners have colours, which would run across a seam.
     """
-    bmesh.ops.remove_doubles(shape, verts=shape.verts, dist=_WELD_MM)
-    bmesh.ops.dissolve_degenerate(shape, edges=shape.edges, dist=_WELD_MM)
+    bmesh.ops.remove_doubles(shape, verts=list(shape.verts), dist=_WELD_MM)
+    bmesh.ops.dissolve_degenerate(shape, edges=list(shape.edges), dist=_WELD_MM)
     if not painted:
         bmesh.ops.dissolve_limit(
             shape,
             angle_limit=FLAT,
             use_dissolve_boundaries=False,
-            verts=shape.verts,
-            edges=shape.edges,
+            verts=list(shape.verts),
+            edges=list(shape.edges),
             delimit={"MATERIAL", "UV"},
         )
     shape.normal_update()
@@ -51,7 +52,8 @@ def _clear(corner: bmesh.types.BMVert, reach_mm: float) -> None:
         end, beyond = seam.other_vert(corner), next(each for each in seam.link_faces if each is not face)
         _, place = bmesh.utils.edge_split(rim, corner, length / rim.calc_length())
         halves = face, bmesh.utils.face_split(face, place, end)[0]
-        bmesh.utils.face_join([next(half for half in halves if corner in half.verts), beyond])
+        joined: Any = [next(half for half in halves if corner in half.verts), beyond]  # told as one face
+        bmesh.utils.face_join(joined)
 
 
 def _ways_aside(corner: bmesh.types.BMVert, reach_mm: float) -> Iterator[tuple]:

@@ -10,6 +10,7 @@ import bpy
 import numpy as np
 
 from ... import compat, raw
+from ...blender import mesh_of, values_of
 from ...core.report import Skipped
 from ...transaction import Back, at_end, keep
 
@@ -160,7 +161,7 @@ def _turn_back(thing: bpy.types.Object) -> None:
     for number, held in _turned(thing).items():
         slot = thing.material_slots[int(number)] if int(number) < len(thing.material_slots) else None
         if slot is not None and slot.link == "OBJECT" and _is_ours(slot.material):
-            slot.material = held or None
+            slot.material = held if isinstance(held, bpy.types.Material) else None
             slot.link = "DATA"
     del thing[TURNED]
 
@@ -189,14 +190,14 @@ def _clear_slots(mesh: bpy.types.Mesh) -> None:
         wanted.data.foreach_get("value", numbers)
     mesh.materials.clear()
     if wanted is not None:
-        mesh.attributes.new("material_index", "INT", "FACE").data.foreach_set("value", numbers)
+        values_of(mesh.attributes.new("material_index", "INT", "FACE")).foreach_set("value", numbers)
 
 
 def _by_mesh(objects: Iterable[bpy.types.Object]) -> dict[bpy.types.Mesh, list[bpy.types.Object]]:
     grouped: dict[bpy.types.Mesh, list[bpy.types.Object]] = {}
     for thing in objects:
         if thing.type == "MESH":
-            grouped.setdefault(thing.data, []).append(thing)
+            grouped.setdefault(mesh_of(thing), []).append(thing)
     return grouped
 
 

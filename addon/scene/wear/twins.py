@@ -10,6 +10,7 @@ import bpy
 import numpy as np
 
 from ... import raw
+from ...blender import mesh_of
 from ...core.remembered import digest
 from ...core.report import Skipped
 from ...core.wear.easing import eased
@@ -135,7 +136,7 @@ def _reason_to_leave(thing: bpy.types.Object) -> str:
         return "has modifiers, which another mesh could upset"
     if thing.mode != "OBJECT":
         return "is being edited"
-    mesh = original(thing.data)
+    mesh = original(mesh_of(thing))
     if mesh.shape_keys or mesh.animation_data:
         return "has shape keys or an animated mesh, which another mesh would lose"
     return ""
