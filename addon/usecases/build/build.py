@@ -6,6 +6,7 @@ from pathlib import Path
 import bpy
 
 from ... import atomic
+from ...blender import context
 from ...core import report
 from ...core.build import contacts
 from ...core.errors import FileProblem
@@ -57,7 +58,7 @@ def open_file(path: Path, keep_objects: bool = False) -> None:
 def open_build(path: Path, name: str = "", keep_objects: bool = False) -> bpy.types.Collection:
     """Opens a file; returns the build of that name in it, or else the likeliest one."""
     open_file(path, keep_objects)
-    return collections.named(name) if name else collections.likeliest(bpy.context.scene)
+    return collections.named(name) if name else collections.likeliest(context().scene)
 
 
 def inspect(collection: bpy.types.Collection) -> report.Inspection:

@@ -5,6 +5,7 @@ from pathlib import Path
 import bpy
 import numpy as np
 
+from ...blender import context, mesh_of
 from ...core import report, units
 from ...core.pictures.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
 from ...core.wear import quality as tiers
@@ -43,7 +44,7 @@ def updating(
         for _ in importers.trying(path):
             yield 0.1, f"trying {path.name}"
         room, _ = importers.bring(path, keep_objects, tried=True, to_stay=False)
-        bpy.context.scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
+        context().scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
         yield 0.5, "comparing the versions"
         plan = compared(old, waits, read(room))
         pictures = _pictures(applied, plan)
@@ -58,7 +59,7 @@ def updating(
         _sweep(made)
         for thing in fresh:
             name_added(thing)  # sooner, each would pass all names of the export on its way
-        bpy.context.view_layer.update()
+        context().view_layer.update()
         told = _told(collection, plan, fresh, skipped)
         yield 0.7, "reading the new version"
         if applied:
@@ -123,14 +124,14 @@ def _let_in(thing: bpy.types.Object, n: int, plan: Plan, places: Places, wardrob
     same, like = plan.example.get((kind, plan.colour[n])), plan.example.get(kind)
     mesh = None
     if same is not None:
-        like, mesh = same, originals.original(plan.things[same].data)
+        like, mesh = same, originals.original(mesh_of(plan.things[same]))
     elif like is not None:
-        mesh = wardrobe.in_look_of(originals.original(plan.things[like].data), thing)
+        mesh = wardrobe.in_look_of(originals.original(mesh_of(plan.things[like])), thing)
     if like is not None and mesh is not None:
         thing.data = mesh
         places.put_beside(thing, like, plan.target[n])
         return
-    wardrobe.dress(thing.data)
+    wardrobe.dress(mesh_of(thing))
     pose, found = np.eye(4), plan.matching
     pose[:3, :3], pose[:3, 3] = found.turn.T, -found.turn.T @ found.shift
     places.stand(thing, pose @ pose_of(plan.new, n))
