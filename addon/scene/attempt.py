@@ -5,6 +5,7 @@ from contextlib import contextmanager
 
 import bpy
 
+from ..blender import context
 from ..transaction import Back, keep, transaction
 from . import removal
 
@@ -35,7 +36,7 @@ def attempt() -> Iterator[Made]:
 
 
 def _before(made: Made) -> Back:
-    layer = bpy.context.view_layer
+    layer = context().view_layer
     layer.update()  # or it still lists what was removed just before
     selected, active = [obj for obj in layer.objects if obj.select_get()], layer.objects.active
 

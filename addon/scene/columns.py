@@ -8,6 +8,8 @@ import bpy
 import numpy as np
 import numpy.typing as npt
 
+from ..blender import context
+
 
 class Columns:
     """The objects of a collection and of those inside it, each once, and their properties by name.
@@ -78,7 +80,7 @@ def matrices(objects: list[bpy.types.Object]) -> np.ndarray:
     everything = list(bpy.data.objects)
     row = {thing: n for n, thing in enumerate(everything)}
     chosen = np.array([row[thing] for thing in objects], dtype=np.intp)
-    if objects and bpy.context.view_layer.objects.get(objects[0].name) != objects[0]:
+    if objects and context().view_layer.objects.get(objects[0].name) != objects[0]:
         return _by_channels(everything, row, chosen)
     return _read("matrix_world", len(everything))[chosen]
 

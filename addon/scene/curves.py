@@ -6,11 +6,14 @@ import bpy
 import numpy as np
 
 from .. import compat
+from ..blender import items_of
 from ..transaction import Back, at_end, keep
 
 GROUP = "Playworn"
 OF_FIT, OF_WEAR = "Playworn fit by shot", "Playworn wear by shot"  # our actions
 _LENT = "playworn_lent"  # on our actions: slots whose owner had animation data before, with the slot it had last
+Owner = bpy.types.Object | bpy.types.Scene
+
 _SLOTS = 500  # of an action at the most: Blender looks for a slot and its curves one by one
 
 
@@ -21,7 +24,7 @@ class Actions:
         self._name = name
         self._action: bpy.types.Action | None = None
 
-    def bag(self, owner: bpy.types.ID) -> bpy.types.ActionChannelbag:
+    def bag(self, owner: Owner) -> bpy.types.ActionChannelbag:
         """What holds the owner's curves. `hindrance` has nothing against it."""
         keep(lambda: _before(owner))
         animation = owner.animation_data
@@ -36,7 +39,9 @@ class Actions:
         else:
             action[_LENT][str(slot.handle)] = animation.last_slot_identifier
         animation.action, animation.action_slot = action, slot
-        return action.layers[0].strips[0].channelbag(slot, ensure=True)
+        strip = action.layers[0].strips[0]
+        assert isinstance(strip, bpy.types.ActionKeyframeStrip)
+        return strip.channelbag(slot, ensure=True)
 
     def _with_room(self) -> bpy.types.Action:
         if self._action is None or len(self._action.slots) >= _SLOTS:
@@ -60,7 +65,7 @@ def put(bag: bpy.types.ActionChannelbag, path: str, index: int, frames: np.ndarr
     curve.update()
 
 
-def remove(owner: bpy.types.ID) -> None:
+def remove(owner: Owner) -> None:
     """Takes our curves off the owner; what an artist has beside them stays, in an action of ours too."""
     animation = owner.animation_data
     if animation is None:
@@ -106,7 +111,7 @@ def _sweep() -> None:
             action.name = base
 
 
-def artists_paths(owner: bpy.types.ID) -> set[str]:
+def artists_paths(owner: Owner) -> set[str]:
     """The paths of everything that an artist has animated or driven on the owner."""
     animation = owner.animation_data
     if animation is None:
@@ -115,7 +120,7 @@ def artists_paths(owner: bpy.types.ID) -> set[str]:
     return {curve.data_path for curve in (*_artists(curves), *animation.drivers)}
 
 
-def hindrance(owner: bpy.types.ID) -> str:
+def hindrance(owner: Owner) -> str:
     """Why no curve can be put on the owner without touching what is an artist's, as the end of a sentence; "" for
     nothing."""
     animation = owner.animation_data
@@ -139,7 +144,7 @@ def hindrance(owner: bpy.types.ID) -> str:
 
 def _constant() -> int:
     """How Blender numbers keys that hold until the next."""
-    return bpy.types.Keyframe.bl_rna.properties["interpolation"].enum_items["CONSTANT"].value
+    return items_of(bpy.types.Keyframe, "interpolation")["CONSTANT"].value
 
 
 def _is_all_ours(animation: bpy.types.AnimData) -> bool:
@@ -148,7 +153,7 @@ def _is_all_ours(animation: bpy.types.AnimData) -> bool:
     return bool(action and _LENT in action and not animation.nla_tracks) and not _artists(compat.curves(animation))
 
 
-def _before(owner: bpy.types.ID) -> Back:
+def _before(owner: Owner) -> Back:
     """How the owner is animated now; an action that is all ours keeps its curves while it is off."""
     animation = owner.animation_data
     if animation is None:
@@ -173,8 +178,8 @@ def _before(owner: bpy.types.ID) -> Back:
     return back
 
 
-def _told(curve: bpy.types.FCurve) -> tuple[str, int, list[tuple[float, float]]]:
-    return curve.data_path, curve.array_index, [tuple(key.co) for key in curve.keyframe_points]
+def _told(curve: bpy.types.FCurve) -> tuple[str, int, list[tuple[float, ...]]]:
+    return curve.data_path, curve.array_index, [key.co[:] for key in curve.keyframe_points]
 
 
 def _ours(animation: bpy.types.AnimData) -> list[tuple[bpy.types.ActionChannelbag, bpy.types.FCurve]]:

@@ -13,6 +13,8 @@ from operator import not_
 
 import bpy
 
+from ..blender import context
+
 _FEW = 100  # objects that are not worth the while
 
 
@@ -23,12 +25,12 @@ def remove(blocks: Iterable[bpy.types.ID]) -> None:
     bpy.data.batch_remove(rooms)
     things = {block for block in left if isinstance(block, bpy.types.Object)}
     windows = not bpy.app.background
-    if windows and (things.intersection(bpy.context.view_layer.objects) or any_view_is_local()):
+    if windows and (things.intersection(context().view_layer.objects) or any_view_is_local()):
         bpy.data.batch_remove(left)
         return
     with nothing_shown(things) if len(things) > _FEW else nullcontext():
         if things:
-            bpy.context.view_layer.update()  # or it still holds what was in them
+            context().view_layer.update()  # or it still holds what was in them
         for kind, room in ((bpy.types.Object, bpy.data.objects), (bpy.types.Mesh, bpy.data.meshes)):
             unused, left = _parted(left, lambda block, kind=kind: isinstance(block, kind) and not block.users)
             for block in unused:
@@ -39,7 +41,7 @@ def remove(blocks: Iterable[bpy.types.ID]) -> None:
 @contextmanager
 def nothing_shown(leaving: set[bpy.types.Object]) -> Iterator[None]:
     """Takes all collections out of the view layer for a while; what was hidden, selected or active is so afterwards."""
-    layer = bpy.context.view_layer
+    layer = context().view_layer
     staying = [thing for thing in layer.objects if thing not in leaving]
     hidden, selected = [each for each in staying if each.hide_get()], [each for each in staying if each.select_get()]
     active = None if layer.objects.active in leaving else layer.objects.active
@@ -61,8 +63,9 @@ def nothing_shown(leaving: set[bpy.types.Object]) -> Iterator[None]:
 
 def any_view_is_local() -> bool:
     """Whether a 3D view shows some objects alone, which would be forgotten."""
-    areas = [area for window in bpy.context.window_manager.windows for area in window.screen.areas]
-    return any(area.type == "VIEW_3D" and area.spaces.active.local_view for area in areas)
+    areas = [area for window in context().window_manager.windows for area in window.screen.areas]
+    views = [area.spaces.active for area in areas]
+    return any(isinstance(view, bpy.types.SpaceView3D) and view.local_view for view in views)
 
 
 def _within(room: bpy.types.LayerCollection) -> Iterator[bpy.types.LayerCollection]:

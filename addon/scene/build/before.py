@@ -8,6 +8,7 @@ from typing import Any
 import bpy
 
 from ... import raw
+from ...blender import context
 from ...transaction import Back, keep
 from .. import removal
 
@@ -36,7 +37,7 @@ def _before(build, rooms, things) -> Back:
             if each.thing.is_editable:
                 each.come_back()
         _rewrite(build, written)
-        bpy.context.view_layer.update()
+        context().view_layer.update()
         for thing in hidden:
             thing.hide_set(True)
 

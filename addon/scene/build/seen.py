@@ -7,6 +7,7 @@ from operator import attrgetter
 import bpy
 import numpy as np
 
+from ...blender import context
 from ...core import rigid, units
 from ...core.build import lattice
 from ...core.build.belonging import UNSAID
@@ -147,7 +148,7 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
         keys=inherited.kept(objects) if inherited.KEY in raw else {},
         rolls=rolls.read(objects) if rolls.ROLL in raw else None,
         known=frame.kept(root),
-        mm_per_unit=units.MM_PER_METRE * bpy.context.scene.unit_settings.scale_length * size_of(root),
+        mm_per_unit=units.MM_PER_METRE * context().scene.unit_settings.scale_length * size_of(root),
     )
 
 

@@ -152,7 +152,9 @@ def _preference(name: str) -> str:
         return ""
     import bpy
 
-    entry = bpy.context.preferences.addons.get(extension)
+    from ...blender import context
+
+    entry = context().preferences.addons.get(extension)
     chosen = getattr(entry.preferences, name, "") if entry else ""
     return bpy.path.abspath(chosen) if chosen else ""
 
