@@ -92,7 +92,7 @@ def items_of(kind: type[bpy.types.bpy_struct], name: str) -> bpy.types.bpy_prop_
     return cast(bpy.types.EnumProperty, kind.bl_rna.properties[name]).enum_items
 
 
-def choose(owner: bpy.types.bpy_struct, **items: str) -> None:
-    """Chooses items that Blender lists when it is asked, and the stand-in therefore without most of them."""
+def choose(owner: bpy.types.bpy_struct | None, **items: str) -> None:
+    """Chooses items that Blender lists when it is asked, of which the stand-in has few; every owner is there."""
     for name, item in items.items():
         setattr(owner, name, item)

@@ -31,7 +31,7 @@ def keep_all(owners: Iterable[bpy.types.ID], names: Sequence[str]) -> None:
 
 def carried(owners: Iterable[bpy.types.ID], name: str) -> Iterator[bool]:
     """Whether each of the owners has one of this name; of thousands, nothing tells sooner."""
-    return map(contains, cast(Iterable[Container[str]], owners), repeat(name))
+    return map(contains, cast(Iterable[Container[object]], owners), repeat(name))
 
 
 def plain(value: Any) -> Any:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import cos, pi, sin
 from pathlib import Path
+from typing import Any, cast
 
 import bpy
 from mathutils import Vector
@@ -134,10 +135,10 @@ def _paper(near: float, far: float) -> bpy.types.Material:
     share = tree.nodes.new("ShaderNodeMapRange")
     inputs_of(share)["From Min"].default_value, inputs_of(share)["From Max"].default_value = near, far
     ramp = tree.nodes.new("ShaderNodeValToRGB")
-    assert isinstance(ramp, bpy.types.ShaderNodeValToRGB)
-    ramp.color_ramp.interpolation = "EASE"
-    ramp.color_ramp.elements[0].color = (0.46, 0.43, 0.39, 1)
-    ramp.color_ramp.elements[1].color = (0.045, 0.10, 0.14, 1)
+    shades = cast(Any, ramp).color_ramp  # told as missing, and its elements with it
+    shades.interpolation = "EASE"
+    shades.elements[0].color = (0.46, 0.43, 0.39, 1)
+    shades.elements[1].color = (0.045, 0.10, 0.14, 1)
     paper = tree.nodes.new("ShaderNodeBsdfPrincipled")
     inputs_of(paper)["Roughness"].default_value = 0.6
     out = tree.nodes.new("ShaderNodeOutputMaterial")

@@ -51,7 +51,7 @@ def group(
     and goes when nobody does, so a file made by an older version is brought up to date by attaching again.
     """
     ways: tuple[tuple[Side, Sequence[Socket]], ...] = (("INPUT", inputs), ("OUTPUT", outputs))
-    sides = [(in_out, [each.name for each in way]) for in_out, way in ways]
+    sides: list[tuple[Side, list[str]]] = [(in_out, [each.name for each in way]) for in_out, way in ways]
     for tree in bpy.data.node_groups:
         ours = stamp(tree) == kind and tree.get(VERSION) == version and not tree.library
         if ours and _parts(tree) == set(made_of) and all(_names(tree, in_out) == names for in_out, names in sides):

@@ -1,5 +1,7 @@
 """A material for bricks that have none with nodes."""
 
+from typing import cast
+
 import bpy
 
 from .. import compat
@@ -35,8 +37,7 @@ def plain(instead_of: bpy.types.Material | None = None) -> bpy.types.Material:
 def _show_object_colour(tree: bpy.types.NodeTree, colour: bpy.types.NodeSocket) -> None:
     given, palest = tree.nodes.new("ShaderNodeObjectInfo"), tree.nodes.new("ShaderNodeVectorMath")
     given.location, palest.location = (-600.0, 200.0), (-400.0, 200.0)
-    assert isinstance(palest, bpy.types.ShaderNodeVectorMath)
-    palest.operation = "MINIMUM"
+    cast(bpy.types.ShaderNodeVectorMath, palest).operation = "MINIMUM"
     socket(palest.inputs, "Vector_001").default_value = (_PALEST,) * 3
     link(tree, socket(given.outputs, "Color"), socket(palest.inputs, "Vector"))
     link(tree, socket(palest.outputs, "Vector"), colour)

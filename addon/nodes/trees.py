@@ -16,4 +16,4 @@ def trees(material: bpy.types.Material) -> Iterator[bpy.types.NodeTree]:
             continue
         seen.add(tree)
         yield tree
-        waiting += [node.node_tree for node in tree.nodes if hasattr(node, "node_tree")]
+        waiting += [getattr(node, "node_tree", None) for node in tree.nodes]

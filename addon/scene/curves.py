@@ -85,7 +85,7 @@ def remove(owner: Owner) -> None:
         owner.animation_data_clear()
 
 
-def held(owner: bpy.types.ID, frames: Sequence[int]) -> dict[tuple[str, int], list[float]]:
+def held(owner: Owner, frames: Sequence[int]) -> dict[tuple[str, int], list[float]]:
     """What our curves on an owner say at some frames, by their paths and indices."""
     animation = owner.animation_data
     found = [] if animation is None else [curve for _, curve in _ours(animation)]

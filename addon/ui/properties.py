@@ -4,6 +4,7 @@ import bpy
 
 from ..core.wear.layers import PICTURES
 from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
+from .context import Settings
 from .presets import choices
 from .shots import shots
 from .wear import follow, limits
@@ -11,15 +12,15 @@ from .wear import follow, limits
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
 
-def _presets(settings: "PlaywornSettings", _context: bpy.types.Context | None) -> tuple[choices.Item, ...]:
+def _presets(settings: Settings, _context: bpy.types.Context | None) -> tuple[choices.Item, ...]:
     return choices.items(settings.preset_name, bool(settings.changes))
 
 
-def _preset_number(settings: "PlaywornSettings") -> int:
+def _preset_number(settings: Settings) -> int:
     return [name for name, _, _ in choices.items(settings.preset_name)].index(settings.preset_name)
 
 
-def _set_preset_number(settings: "PlaywornSettings", number: int) -> None:
+def _set_preset_number(settings: Settings, number: int) -> None:
     settings.preset_name, settings.changes = choices.items(settings.preset_name)[number][0], ""
 
 

@@ -1,7 +1,7 @@
 """Which mesh an object shows, and which one is its own: a twin knows the mesh whose place it takes."""
 
 from collections.abc import Iterable, Sequence
-from typing import TypeVar
+from typing import TypeVar, cast
 
 import bpy
 import numpy as np
@@ -15,7 +15,8 @@ Data = TypeVar("Data", bound=bpy.types.ID | None)  # a mesh, or what else an obj
 
 def original(mesh: Data) -> Data:
     """The mesh itself, or the one whose place a twin takes."""
-    return mesh.get(ORIGINAL) or mesh if mesh is not None else mesh
+    kept = mesh.get(ORIGINAL) if mesh is not None else None
+    return cast(Data, kept or mesh)
 
 
 def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
@@ -25,9 +26,9 @@ def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | 
     return found, number[number_of_shown]
 
 
-def _distinct(meshes: Iterable[Data]) -> tuple[list[Data], np.ndarray]:
+def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
     """Each once, in the order they come in, and which (n,) of those comes when."""
-    found: dict[Data, int] = {}
+    found: dict[bpy.types.ID | None, int] = {}
     number = np.array([found.setdefault(mesh, len(found)) for mesh in meshes], dtype=np.intp)
     return list(found), number
 

@@ -45,8 +45,9 @@ class Shape:
             symbols,
             _carried([each.normals for each in primitives], primitives, None),
             {
-                name: _carried([each.uvs.get(name) for each in primitives], primitives, 0.0)
+                name: uvs
                 for name in list(dict.fromkeys(name for each in primitives for name in each.uvs))[:MOST_SETS]
+                if (uvs := _carried([each.uvs.get(name) for each in primitives], primitives, 0.0)) is not None
             },
             _carried([each.colours for each in primitives], primitives, 1.0),
         )
