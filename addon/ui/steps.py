@@ -9,17 +9,17 @@ from typing import Any, ClassVar
 import bpy
 
 from ..core.errors import PlaywornError
-from .context import Context, Ending, Operator
+from .context import Context, Ending
+from .files import Opens
 
 Steps = Generator[tuple[float | None, str], None, Any]  # how far, where that is known, and what is being done
 
 
-class Stepwise(Operator):
+class Stepwise(Opens):
     """An operator on a file that goes through its `steps` in the window, and then comes to its end in `ended`."""
 
     every_s: ClassVar[float]  # between two steps: what the window needs to draw and to hear a key
     given_up: ClassVar[str]  # what is told after Esc
-    filepath: str
     steps: Callable[[Context], Steps]
     ended: Callable[[Context, Any], Ending]  # with what the steps return
 
