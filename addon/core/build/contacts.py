@@ -14,6 +14,7 @@ from .touching import CORNER, JOINT, LODGED, REST, SIDE, Contacts
 
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
+MISFIT_MM = 5e-3  # bodies deeper in each other than this do not fit; it is more than what exports round off
 _CHUNK = threads.CHUNK // 4  # pairs looked at together
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
 
@@ -78,8 +79,9 @@ def _joined(found: Iterable[Contacts], most: int) -> Contacts:
 def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
     """Contacts of boxes whose faces follow the build's axes."""
     i, j = pair.T
-    gaps = np.maximum(pieces.low[j] - pieces.high[i], pieces.low[i] - pieces.high[j])
-    axis = gaps.argmax(axis=1)
+    gaps, left = (np.maximum(of.low[j] - of.high[i], of.low[i] - of.high[j]) for of in (pieces, shrunk))
+    misfit = (gaps < -MISFIT_MM).all(axis=1)  # they are kept apart where least of them is left to lie in each other
+    axis = np.where(misfit[:, None], left, gaps).argmax(axis=1)
     beyond = _along(pieces.centre[j] - pieces.centre[i], axis) > 0
     first, second = np.where(beyond, i, j), np.where(beyond, j, i)
     x, y = (axis + 1) % 3, (axis + 2) % 3

@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 
 SWEEPS = 9  # of the first solve: brings the objective within 0.1 % of the optimum at a looseness of 1
-ENOUGH = 200  # sweeps over all contacts, attempts together, after which bricks want less: small builds take no more
+ENOUGH = 100  # sweeps over all contacts, attempts together, after which all that is left is given up
+
+# What an attempt gives up of the contacts that are not kept: the two bricks go as one from then on.
+NONE, STUCK, MISFIT, ALL = range(4)  # those hardly nearer to their limits; those that do not fit in the export; all
 
 
 @dataclass(frozen=True)
@@ -12,22 +15,21 @@ class Attempt:
 
     sweeps: int  # over the contacts of these bricks
     hops: int  # contacts from one that is not kept to the farthest of these bricks: ever more can give way
+    gives_up: int
+    sweeps_at_misfits: int  # where nothing else is left
+    gives_up_at_misfits: int
     share: float = 1.0  # of their own draws that these bricks want: the lean that all share stays
-    joins: bool = True  # whether two bricks that hardly come nearer to their limits go as one from then on
 
 
 ATTEMPTS = (
-    Attempt(sweeps=6, hops=2, joins=False),  # keeps 15 of 16 at a looseness of 1, two in three at 2
-    Attempt(18, 3, joins=False),
-    Attempt(36, 4, joins=False),  # the last in plain builds; one in 20 is left in odd ones and around pins
-    Attempt(36, 5),  # what is not nearer by now contradicts itself, such as two bricks in one place
-    Attempt(36, 6),
-    Attempt(72, 7),
-    Attempt(72, 8),
-    Attempt(144, 9),
-    Attempt(144, 10),
-    Attempt(36, 11, share=0.5),  # limits contradict each other here, so less will do: a few sweeps are enough
-    Attempt(36, 12, share=0.25),
-    Attempt(36, 13, share=0.125),
-    Attempt(36, 14, share=0.0),
+    Attempt(6, 2, NONE, 6, NONE),  # keeps 15 of 16 at a looseness of 1, two in three at 2
+    Attempt(18, 3, NONE, 18, NONE),
+    Attempt(36, 4, NONE, 18, MISFIT),  # the last in plain builds; one in 20 is left in odd ones and around pins
+    Attempt(36, 5, STUCK, 12, ALL),  # what is not nearer by now contradicts itself
+    Attempt(36, 6, STUCK, 12, ALL),
+    Attempt(72, 7, STUCK, 12, ALL),
+    Attempt(72, 8, STUCK, 12, ALL),
+    Attempt(18, 6, ALL, 18, ALL),
+    *(Attempt(6, 6, ALL, 6, ALL),) * 9,  # what goes as one pushes others
+    Attempt(18, 8, ALL, 18, ALL, share=0.0),
 )

@@ -8,7 +8,7 @@ import numpy as np
 
 from .. import rigid
 from ..build.bricks import Bricks, Pieces
-from ..build.contacts import depth_at_rest
+from ..build.contacts import MISFIT_MM, depth_at_rest
 from ..build.touching import JOINT, LODGED, REST, Contacts
 from ..presets import preset
 from ..remembered import digest, remembered
@@ -24,6 +24,8 @@ _HELD_PART = 12.0  # of a lift or a play under 0.024 mm that margin takes one pa
 # brick has to want less for it: with 2 little is left of the limit, with 100 all is sent back
 _GAP_SHARE = 0.5  # of a gap that a margin takes at most: half of it may close
 _MOULDED = 0.9  # of the clearance: a wider gap under studs is what the mould leaves off, and is pressed home
+_NEAR_MISFIT = 2  # contacts on from bricks that do not fit, what holds them is odd too
+_ALONG = 0.999  # cosine between a contact's normal and the axis of the part that it lies along
 _FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, that of an octagon's side
 _NOWHERE_MM = 1e-9  # added to where studs want to go: the box of those that want to go nowhere is a square
 _BOTH_WAYS = 2.0**0.5  # what lies in an opening goes across and along at once, together by its gap
@@ -107,6 +109,16 @@ class Problem:
         return rigid.length(self.bricks.half)
 
     @cached_property
+    def walled(self) -> np.ndarray:
+        """(K,) which contacts lie on a wall of one of their bricks, which the mould has left something off."""
+        normal = self.touching.frames[:, 2].take(self.touching.frame, axis=0)
+        walls = np.zeros(len(self.touching), dtype=bool)
+        for end in (self.touching.a, self.touching.b):
+            along = np.abs(rigid.turned(rigid.transpose(self.bricks.turn[end]), normal)) > _ALONG
+            walls |= (along & self.bricks.is_wall[end]).any(axis=1)
+        return walls
+
+    @cached_property
     def carried(self) -> Contacts:
         """The contacts, between those that carry the bricks."""
         return self.ties.carried(self.touching)
@@ -126,7 +138,18 @@ class Problem:
     @cached_property
     def seated(self) -> np.ndarray:
         """(K,) which contacts have rows from the start: seats and what is held. Seams hardly ever bind."""
-        return (self.touching.seats | self.touching.held | self.ties.closed) & self.apart
+        return (self.touching.seats | self.touching.held | self.ties.closed | self.misfit) & self.apart
+
+    @cached_property
+    def misfit(self) -> np.ndarray:
+        """(K,) where bodies lie in each other in the export."""
+        return (self.depth > MISFIT_MM) & (self.touching.kind != LODGED)
+
+    @cached_property
+    def odd(self) -> np.ndarray:
+        """(K,) which contacts are near such."""
+        near = self.around(np.flatnonzero(self.misfit), _NEAR_MISFIT, self.seated)
+        return near[self.touching.a] | near[self.touching.b]
 
     def kept(self, motions: np.ndarray) -> np.ndarray:
         """Motions (N, 6) of which bricks without play go as those that they are tied to."""
@@ -203,6 +226,7 @@ def _margin(problem: Problem, contact: np.ndarray) -> np.ndarray:
     lift = problem.fit.lift_mm * problem.looseness
     seat, open_ = (kind == JOINT) | (kind == REST), np.minimum(MARGIN_MM, _GAP_SHARE * np.maximum(gap, 0.0))
     margin = np.where(seat, min(_HELD_MARGIN_MM, lift / _HELD_PART), open_)
+    margin = np.where(problem.depth[contact] > MISFIT_MM, _HELD_MARGIN_MM, margin)  # much presses there
     margin[pressed[a] & pressed[b]] = 0.0
     return margin
 
@@ -215,7 +239,7 @@ def _opening(problem: Problem, contact: np.ndarray) -> np.ndarray:
     a, b, gap = (each[contact] for each in (touching.a, touching.b, touching.gap))
     climb = rise(fit, problem.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
     found = np.maximum(fit.lift_mm * problem.looseness, (1.0 + UNEVEN) * climb) - gap
-    open_ = gap < _MOULDED * fit.clearance_mm  # in the export itself: it need not close
+    open_ = (gap < _MOULDED * fit.clearance_mm) | ~problem.walled[contact]  # in the export itself: it need not close
     found[open_] = np.maximum(found[open_], 0.0)
     return found
 

@@ -66,7 +66,7 @@ class Repair:
         for attempt in attempts.ATTEMPTS:
             if not len(found.wrong) or self.budget.spent:
                 break
-            if attempt.share == 1.0 and self._worked > attempts.ENOUGH:
+            if attempt.gives_up != attempts.ALL and self._worked > attempts.ENOUGH:
                 continue
             found = self._attempted(attempt, found)
             self._learn(found)
@@ -74,13 +74,14 @@ class Repair:
 
     def _attempted(self, attempt: Attempt, found: Finding) -> Finding:
         self.sent_back += len(found.wrong)
-        if attempt.joins and len(self._stuck):
-            self._join(self._stuck)
+        odd = self.problem.odd[found.wrong]
+        self._join(found.wrong[self._given_up(found.wrong, np.where(odd, attempt.gives_up_at_misfits, attempt.gives_up))])
         free = self.problem.around(found.wrong, attempt.hops, self.linked)
         near = free[self.problem.touching.a] | free[self.problem.touching.b]
         if attempt.share < 1.0:
             self._calm(free, near, attempt.share)
-        return examined(self.problem, self._solved_again(found.motions, free, attempt.sweeps), found, near)
+        sweeps = attempt.sweeps_at_misfits if odd.all() else attempt.sweeps
+        return examined(self.problem, self._solved_again(found.motions, free, sweeps), found, near)
 
     def _learn(self, found: Finding) -> None:
         """Contacts that are not kept have rows from now on; where rows are kept all the same, what is linear is not
@@ -108,7 +109,15 @@ class Repair:
         chosen[contact] = True
         return constraint.excess(self.problem.rows(chosen, self.problem.merged.mobility, self.tighter), motions)
 
+    def _given_up(self, wrong: np.ndarray, which: np.ndarray) -> np.ndarray:
+        """(W,) of the contacts that are not kept those given up, as `which` (W,) tells of each."""
+        stuck, misfit = np.isin(wrong, self._stuck), self.problem.misfit[wrong]
+        found = np.choose(which, [np.zeros(len(wrong), dtype=bool), stuck, misfit, np.ones(len(wrong), dtype=bool)])
+        return found & self.problem.apart[wrong]
+
     def _join(self, stuck: np.ndarray) -> None:
+        if not len(stuck):
+            return
         touching = self.problem.touching
         self.forces[stuck] = 0.0  # wound up by what could not be met
         self.problem = self.problem.joined(np.stack([touching.a[stuck], touching.b[stuck]], axis=1))
@@ -134,7 +143,7 @@ class Repair:
         wanted, least, most = (
             np.where(held, motions[near], each[near]) for each in (goal.wanted, goal.least, goal.most)
         )
-        share = chosen.sum() / linked.sum()
+        share = chosen.sum() / max(linked.sum(), 1)  # of none where all goes as one
         sweeps = self.budget.granted(sweeps, share)
         self._worked += sweeps * share
         found = closest(wanted, least, most, mobility[:, near], rows, sweeps, self.forces[chosen])
