@@ -129,6 +129,13 @@ class Problem:
         return self.carried.a != self.carried.b
 
     @cached_property
+    def slides(self) -> np.ndarray:
+        """(K,) which contacts are of bricks that slide along others: solved as if they were free, they go with these."""
+        slides = np.zeros(len(self.bricks), dtype=bool)
+        slides[self.ties.on[:, 1]] = True
+        return (slides[self.carried.a] | slides[self.carried.b]) & ~self.ties.closed
+
+    @cached_property
     def merged(self) -> Targets:
         """The targets of the bricks that carry others: what all of these want on average."""
         ends = [each[self.apart] for each in (self.carried.a, self.carried.b)] if self.ties else [np.zeros(0, int)]
@@ -147,8 +154,8 @@ class Problem:
 
     @cached_property
     def odd(self) -> np.ndarray:
-        """(K,) which contacts are near such."""
-        near = self.around(np.flatnonzero(self.misfit), _NEAR_MISFIT, self.seated)
+        """(K,) which contacts are near such, or near what slides without play."""
+        near = self.around(np.flatnonzero(self.misfit | self.ties.closed), _NEAR_MISFIT, self.seated)
         return near[self.touching.a] | near[self.touching.b]
 
     def kept(self, motions: np.ndarray) -> np.ndarray:

@@ -63,25 +63,32 @@ class Repair:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left or no attempt is."""
         found = examined(self.problem, motions)
         self._learn(found)
-        for attempt in attempts.ATTEMPTS:
+        for plain, odd in attempts.ATTEMPTS:
             if not len(found.wrong) or self.budget.spent:
                 break
-            if attempt.gives_up != attempts.ALL and self._worked > attempts.ENOUGH:
+            if not plain.stays and plain.share == 1.0 and self._worked > attempts.ENOUGH:
                 continue
-            found = self._attempted(attempt, found)
+            found = self._attempted(plain, odd, found)
             self._learn(found)
         return found
 
-    def _attempted(self, attempt: Attempt, found: Finding) -> Finding:
-        self.sent_back += len(found.wrong)
-        odd = self.problem.odd[found.wrong]
-        self._join(found.wrong[self._given_up(found.wrong, np.where(odd, attempt.gives_up_at_misfits, attempt.gives_up))])
-        free = self.problem.around(found.wrong, attempt.hops, self.linked)
-        near = free[self.problem.touching.a] | free[self.problem.touching.b]
-        if attempt.share < 1.0:
-            self._calm(free, near, attempt.share)
-        sweeps = attempt.sweeps_at_misfits if odd.all() else attempt.sweeps
-        return examined(self.problem, self._solved_again(found.motions, free, sweeps), found, near)
+    def _attempted(self, plain: Attempt, odd: Attempt, found: Finding) -> Finding:
+        problem, wrong = self.problem, found.wrong
+        self.sent_back += len(wrong)
+        is_odd = problem.odd[wrong]
+        self._join(np.concatenate([self._given_up(plain, wrong[~is_odd]), self._given_up(odd, wrong[is_odd])]))
+        problem, linked = self.problem, self.linked
+        free = [problem.around(those, each.hops, linked) for each, those in ((plain, wrong[~is_odd]), (odd, wrong[is_odd]))]
+        stay = (free[0] & plain.stays) | (free[1] & odd.stays)
+        free = free[0] | free[1]
+        near = free[problem.touching.a] | free[problem.touching.b]
+        if plain.share < 1.0:
+            self._calm(free, near, plain.share)
+        sweeps = odd.sweeps if is_odd.all() else plain.sweeps
+        motions = self._solved_again(found.motions, free, stay, sweeps)
+        other = (motions != found.motions).any(axis=1)  # what slides along a brick goes with it, free or not
+        changed = near | other[problem.touching.a] | other[problem.touching.b]
+        return examined(self.problem, motions, found, changed)
 
     def _learn(self, found: Finding) -> None:
         """Contacts that are not kept have rows from now on; where rows are kept all the same, what is linear is not
@@ -97,7 +104,7 @@ class Repair:
             return
         awake = self.forces.awake[wrong]
         met = np.flatnonzero(awake & apart)
-        kept = met[self._excess(found.motions, wrong[met]) < _KEPT_MM]
+        kept = met[(self._excess(found.motions, wrong[met]) < _KEPT_MM) | self.problem.slides[wrong[met]]]
         self.tighter = self.tighter.by(wrong[kept], found.depth[kept], found.over[kept])
         self.forces.wake(wrong[~awake & apart])
 
@@ -109,11 +116,12 @@ class Repair:
         chosen[contact] = True
         return constraint.excess(self.problem.rows(chosen, self.problem.merged.mobility, self.tighter), motions)
 
-    def _given_up(self, wrong: np.ndarray, which: np.ndarray) -> np.ndarray:
-        """(W,) of the contacts that are not kept those given up, as `which` (W,) tells of each."""
-        stuck, misfit = np.isin(wrong, self._stuck), self.problem.misfit[wrong]
-        found = np.choose(which, [np.zeros(len(wrong), dtype=bool), stuck, misfit, np.ones(len(wrong), dtype=bool)])
-        return found & self.problem.apart[wrong]
+    def _given_up(self, attempt: Attempt, wrong: np.ndarray) -> np.ndarray:
+        """Those of some contacts that an attempt no longer tries to keep: their bricks go as one."""
+        if attempt.joins == attempts.NONE:
+            return wrong[:0]
+        given_up = np.isin(wrong, self._stuck) | (attempt.joins == attempts.ALL)
+        return wrong[given_up & self.problem.apart[wrong]]
 
     def _join(self, stuck: np.ndarray) -> None:
         if not len(stuck):
@@ -129,11 +137,15 @@ class Repair:
         self.problem = self.problem.wanting(lean + self.share[:, None] * (self._wanted - lean))
         self.tighter = self.tighter.but_for(near)
 
-    def _solved_again(self, motions: np.ndarray, free: np.ndarray, sweeps: int) -> np.ndarray:
-        """The motions with those of the free bricks solved anew, among all others as they are."""
+    def _solved_again(self, motions: np.ndarray, free: np.ndarray, stay: np.ndarray, sweeps: int) -> np.ndarray:
+        """The motions with those of the free bricks solved anew, among all others as they are; some of these want to
+        stay where they are, too."""
         problem, goal, touching, linked = self.problem, self.problem.merged, self.problem.carried, self.linked
         free = free & (goal.mobility[0] > 0)
         chosen = linked & (free[touching.a] | free[touching.b])
+        if stay.any():
+            goal = replace(goal, wanted=np.where(stay[:, None], problem.wanting(motions).merged.wanted, goal.wanted))
+            self.forces[chosen & (stay[touching.a] | stay[touching.b])] = 0.0
         near = free.copy()
         near[touching.a[chosen]] = near[touching.b[chosen]] = True  # no other brick has a say in it
         held, number = ~free[near, None], np.cumsum(near) - 1
