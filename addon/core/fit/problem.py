@@ -24,6 +24,7 @@ _HELD_PART = 12.0  # of a lift or a play under 0.024 mm that margin takes one pa
 # brick has to want less for it: with 2 little is left of the limit, with 100 all is sent back
 _GAP_SHARE = 0.5  # of a gap that a margin takes at most: half of it may close
 _MOULDED = 0.9  # of the clearance: a wider gap under studs is what the mould leaves off, and is pressed home
+_STIFF_MM = 1e-3  # joints with less play and lift hold like glue
 _NEAR_MISFIT = 2  # contacts on from bricks that do not fit, what holds them is odd too
 _ALONG = 0.999  # cosine between a contact's normal and the axis of the part that it lies along
 _FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, that of an octagon's side
@@ -90,8 +91,18 @@ class Problem:
         play = np.minimum(fit.play_mm, opening)
         return cls(bricks, touching, goal, shrink, fit, looseness, place, ties, pieces, depth, play)
 
+    @property
+    def stiff(self) -> np.ndarray:
+        """Pairs of bricks (P, 2) that a joint holds which leaves them no way at all."""
+        if max(self.fit.play_mm, self.fit.lift_mm * self.looseness) >= _STIFF_MM:
+            return np.zeros((0, 2), dtype=np.int64)
+        joint = self.touching.kind == JOINT
+        return np.stack([self.touching.a[joint], self.touching.b[joint]], axis=1)
+
     def joined(self, pairs: np.ndarray) -> "Problem":
         """The same with pairs of bricks (P, 2) that go as one."""
+        if not len(pairs):
+            return self
         return replace(self, ties=self.ties.joined(pairs))
 
     def wanting(self, wanted: np.ndarray) -> "Problem":
@@ -233,7 +244,7 @@ def _margin(problem: Problem, contact: np.ndarray) -> np.ndarray:
     lift = problem.fit.lift_mm * problem.looseness
     seat, open_ = (kind == JOINT) | (kind == REST), np.minimum(MARGIN_MM, _GAP_SHARE * np.maximum(gap, 0.0))
     margin = np.where(seat, min(_HELD_MARGIN_MM, lift / _HELD_PART), open_)
-    margin = np.where(problem.depth[contact] > MISFIT_MM, _HELD_MARGIN_MM, margin)  # much presses there
+    margin = np.where(problem.misfit[contact], _HELD_MARGIN_MM, margin)  # much presses there
     margin[pressed[a] & pressed[b]] = 0.0
     return margin
 

@@ -30,8 +30,9 @@ class Repair:
 
     def __init__(self, problem: Problem, budget: Budget | None = None):
         contacts = len(problem.touching)
-        self.problem, self.budget = problem, budget or Budget()  # with bricks that go as one, or want less, another
-        self.forces = Forces(problem.seated)
+        self.budget = budget or Budget()
+        self.problem = problem.joined(problem.stiff)  # with more bricks that go as one, or want less, another
+        self.forces = Forces(self.problem.seated)
         self.tighter = Tighter.nowhere(contacts)
         self.share = np.ones(len(problem.bricks))  # of its own draws that each brick still wants
         self.sent_back = 0  # contacts that were solved again, counted at each attempt
@@ -124,8 +125,6 @@ class Repair:
         return wrong[given_up & self.problem.apart[wrong]]
 
     def _join(self, stuck: np.ndarray) -> None:
-        if not len(stuck):
-            return
         touching = self.problem.touching
         self.forces[stuck] = 0.0  # wound up by what could not be met
         self.problem = self.problem.joined(np.stack([touching.a[stuck], touching.b[stuck]], axis=1))
