@@ -20,7 +20,7 @@ class Attempt:
 
 
 _LAST = (
-    *(Attempt(12, 4, STUCK, stays=True),) * 6,
+    *(Attempt(12, 4, STUCK, stays=True),) * 3,
     *(Attempt(12, 6, ALL, stays=True),) * 6,
     Attempt(18, 8, ALL, share=0.0),
 )
