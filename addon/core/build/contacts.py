@@ -8,13 +8,12 @@ from .. import rigid, threads
 from ..near import among, near_pairs
 from . import askew, interference, openings, sockets
 from .bricks import Bricks, Pieces
-from .openings import CUT_MM
+from .openings import CUT_MM, MISFIT_MM
 from .sockets import SEAT_GAP_MM
 from .touching import CORNER, JOINT, LODGED, REST, SIDE, Contacts
 
 NEAR_MM = 0.6  # bricks farther apart never meet
 OVERLAP_MM = 1.0  # less than this of shared face is a corner meeting a corner
-MISFIT_MM = 5e-3  # bodies deeper in each other than this do not fit; it is more than what exports round off
 _CHUNK = threads.CHUNK // 4  # pairs looked at together
 _ALONG = np.eye(3)[[[1, 2, 0], [2, 0, 1], [0, 1, 2]]]  # a contact's axes where its normal is the build's x, y or z
 

@@ -8,7 +8,9 @@ import numpy as np
 
 from .. import rigid
 from ..build.bricks import Bricks, Pieces
-from ..build.contacts import MISFIT_MM, depth_at_rest
+from ..build.contacts import depth_at_rest
+from ..build.cuts import on_walls
+from ..build.openings import MISFIT_MM
 from ..build.touching import JOINT, LODGED, REST, Contacts
 from ..presets import preset
 from ..remembered import digest, remembered
@@ -26,7 +28,6 @@ _GAP_SHARE = 0.5  # of a gap that a margin takes at most: half of it may close
 _MOULDED = 0.9  # of the clearance: a wider gap under studs is what the mould leaves off, and is pressed home
 _STIFF_MM = 1e-3  # joints with less play and lift hold like glue
 _NEAR_MISFIT = 2  # contacts on from bricks that do not fit, what holds them is odd too
-_ALONG = 0.999  # cosine between a contact's normal and the axis of the part that it lies along
 _FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, that of an octagon's side
 _NOWHERE_MM = 1e-9  # added to where studs want to go: the box of those that want to go nowhere is a square
 _BOTH_WAYS = 2.0**0.5  # what lies in an opening goes across and along at once, together by its gap
@@ -121,13 +122,8 @@ class Problem:
 
     @cached_property
     def walled(self) -> np.ndarray:
-        """(K,) which contacts lie on a wall of one of their bricks, which the mould has left something off."""
-        normal = self.touching.frames[:, 2].take(self.touching.frame, axis=0)
-        walls = np.zeros(len(self.touching), dtype=bool)
-        for end in (self.touching.a, self.touching.b):
-            along = np.abs(rigid.turned(rigid.transpose(self.bricks.turn[end]), normal)) > _ALONG
-            walls |= (along & self.bricks.is_wall[end]).any(axis=1)
-        return walls
+        """(K,) which contacts lie on a wall, where a mould leaves a gap that is pressed home."""
+        return on_walls(self.bricks, self.touching)
 
     @cached_property
     def carried(self) -> Contacts:
