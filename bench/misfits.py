@@ -20,7 +20,7 @@ from time import process_time
 
 import numpy as np
 
-from addon.core import draws, remembered, rigid
+from addon.core import remembered, rigid
 from addon.core.build import identity
 from addon.core.build.bricks import Bricks
 from addon.core.fit import fit, overlap, repair
@@ -106,7 +106,8 @@ def anything(bricks: Bricks, rng, share: float = 0.05) -> Bricks:
         *(partial(moved, by=by) for by in ((0.05, 0, 0), (0, 0, -0.05), (0.2, 0.2, 0.2))),
         turned, more,
     )  # fmt: skip
-    for lot, misfit in zip(np.array_split(rng.permutation(len(bricks))[: int(share * len(bricks))], len(kinds)), kinds):
+    chosen = rng.permutation(len(bricks))[: int(share * len(bricks))]
+    for lot, misfit in zip(np.array_split(chosen, len(kinds)), kinds, strict=True):
         bricks = misfit(bricks, lot)
     return bricks
 
@@ -237,7 +238,9 @@ def main() -> None:
     given.add_argument("--judge", action="store_true")
     options = given.parse_args()
     chosen = [name for name in BUILDS if not options.names or name.startswith(tuple(options.names))]
-    print(f"{'build':24}{'bricks':>7}{'first':>8}{'dial':>8}{'sweeps':>8}{'solves':>8}{'one':>6}{'calm':>6}{'left':>6}{'cut':>11}")
+    print(
+        f"{'build':24}{'bricks':>7}{'first':>8}{'dial':>8}{'sweeps':>8}{'solves':>8}{'one':>6}{'calm':>6}{'left':>6}{'cut':>11}"
+    )
     for name in chosen:
         for size in options.bricks:
             bricks, worst = BUILDS[name](size), Cost()

@@ -8,7 +8,7 @@ from .fit import deltas
 
 
 def register() -> None:
-    """Declares the record of deltas; from now on what is remembered of a file is let go of once another has been loaded."""
+    """Declares the record of deltas; from now on what is remembered of a file goes once another has been loaded."""
     deltas.register()
     bpy.app.handlers.load_post.append(_loaded)
 

@@ -24,7 +24,7 @@ _LAST = (
     *(Attempt(12, 6, ALL, stays=True),) * 6,
     Attempt(18, 8, ALL, share=0.0),
 )
-PLAIN = (
+_PLAIN = (
     Attempt(6, 2),  # keeps 15 of 16 at a looseness of 1, two in three at 2
     Attempt(18, 3),
     Attempt(36, 4),  # the last in plain builds; one in 20 is left in odd ones and around pins
@@ -34,6 +34,11 @@ PLAIN = (
     Attempt(72, 8, STUCK),
     *_LAST,
 )
-ODD = (Attempt(6, 2), Attempt(18, 3), *(Attempt(12, 4, stays=True),) * 2, *(Attempt(12, 4, STUCK, stays=True),) * 3,
-       *_LAST)  # near bricks that do not fit: what they drew is out of their reach
-ATTEMPTS = tuple(zip(PLAIN, ODD, strict=True))
+_ODD = (  # near bricks that do not fit: what they drew is out of their reach
+    Attempt(6, 2),
+    Attempt(18, 3),
+    *(Attempt(12, 4, stays=True),) * 2,
+    *(Attempt(12, 4, STUCK, stays=True),) * 3,
+    *_LAST,
+)
+ATTEMPTS = tuple(zip(_PLAIN, _ODD, strict=True))

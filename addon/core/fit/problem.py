@@ -137,7 +137,7 @@ class Problem:
 
     @cached_property
     def slides(self) -> np.ndarray:
-        """(K,) which contacts are of bricks that slide along others: solved as if they were free, they go with these."""
+        """(K,) which contacts are of bricks that slide along others: solved as if free, they then go with these."""
         slides = np.zeros(len(self.bricks), dtype=bool)
         slides[self.ties.on[:, 1]] = True
         return (slides[self.carried.a] | slides[self.carried.b]) & ~self.ties.closed
@@ -185,7 +185,7 @@ class Problem:
     def first_rows(self) -> Rows:
         """Rows of all that is seated; but for their limits they are remembered."""
         work = partial(self._unlimited, self.seated, self.merged.mobility)
-        told = self.place and self.place + digest(self.mobile)  # `place` tells the bricks' sizes
+        told = self.place and self.place + digest(self.mobile, self.ties.root)  # `place` tells the bricks' sizes
         held: Rows = _remembered("rows", told, work)
         return held.limited(*limits(self, self.seated))
 

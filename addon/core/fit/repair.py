@@ -74,18 +74,17 @@ class Repair:
         return found
 
     def _attempted(self, plain: Attempt, odd: Attempt, found: Finding) -> Finding:
-        problem, wrong = self.problem, found.wrong
-        self.sent_back += len(wrong)
-        is_odd = problem.odd[wrong]
-        self._join(np.concatenate([self._given_up(plain, wrong[~is_odd]), self._given_up(odd, wrong[is_odd])]))
-        problem, linked = self.problem, self.linked
-        free = [problem.around(those, each.hops, linked) for each, those in ((plain, wrong[~is_odd]), (odd, wrong[is_odd]))]
-        stay = (free[0] & plain.stays) | (free[1] & odd.stays)
-        free = free[0] | free[1]
+        problem, odd_ones = self.problem, self.problem.odd[found.wrong]
+        self.sent_back += len(found.wrong)
+        lots = (plain, found.wrong[~odd_ones]), (odd, found.wrong[odd_ones])
+        self._join(np.concatenate([self._given_up(*lot) for lot in lots]))
+        around = [self.problem.around(wrong, attempt.hops, self.linked) for attempt, wrong in lots]
+        free = around[0] | around[1]
+        stay = (around[0] & plain.stays) | (around[1] & odd.stays)
         near = free[problem.touching.a] | free[problem.touching.b]
         if plain.share < 1.0:
             self._calm(free, near, plain.share)
-        sweeps = odd.sweeps if is_odd.all() else plain.sweeps
+        sweeps = odd.sweeps if odd_ones.all() else plain.sweeps
         motions = self._solved_again(found.motions, free, stay, sweeps)
         other = (motions != found.motions).any(axis=1)  # what slides along a brick goes with it, free or not
         changed = near | other[problem.touching.a] | other[problem.touching.b]

@@ -121,7 +121,8 @@ def _misfits(bricks: Bricks, contacts: Contacts) -> tuple[int, list[str]]:
     if open_.any():
         ends = np.stack([contacts.a[open_], contacts.b[open_]], axis=1)
         told.append(
-            f"{open_.sum()} joints stand open by up to {contacts.gap[open_].max():.3f} mm in the export itself: "
+            f"{open_.sum()} {'joint stands' if len(ends) == 1 else 'joints stand'} open by up to "
+            f"{contacts.gap[open_].max():.3f} mm in the export itself: "
             f"{_paired(bricks, ends)}."
         )
     return int(cut.sum()), told

@@ -10,6 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from addon.core import remembered
 from addon.core.build.bricks import Bricks
 from addon.core.fit import fit, overlap
 from bench import builds, misfits
@@ -72,6 +73,14 @@ def test_joints_that_hold_like_glue_are_solved_at_once():
     found = misfits.cost(builds.block(200), limits, 1.0, judged=True)
     assert (found.solves, found.as_one, found.left) == (1, 200, 0)
     assert found.cut <= DEEPEST
+
+
+def test_what_held_like_glue_is_not_remembered_for_other_limits():
+    bricks, glued = builds.block(100), replace(builds.LIMITS, play_mm=0.0, lift_mm=0.0)
+    alone = fit.fitted(bricks, builds.LIMITS, 1, 1.0).motions.shift
+    remembered.forget()
+    fit.fitted(bricks, glued, 1, 1.0)
+    assert (fit.fitted(bricks, builds.LIMITS, 1, 1.0).motions.shift == alone).all()
 
 
 @pytest.mark.parametrize("name", ["block", "city"])

@@ -62,11 +62,12 @@ def _carve(depths: np.ndarray, tracks: np.ndarray, px_per_mm: float, reach: int,
 
     half = track["width_um"] * px_per_mm / 2000.0
     for part in threads.slices(len(x), threads.CHUNK):
-        _cut(depths, *(each[part] for each in (x, y, cos, sin, half, depth)), reach)
+        _cut(depths, [each[part] for each in (x, y, cos, sin, half, depth)], reach)
 
 
-def _cut(depths: np.ndarray, x, y, cos, sin, half, depth, reach: int) -> None:
-    """Cuts points of tracks, each so many pixels around it, `half` as wide, along its own way."""
+def _cut(depths: np.ndarray, points: list[np.ndarray], reach: int) -> None:
+    """Cuts points of tracks, each into the pixels so near to it: where it lies, its way, half its width, its depth."""
+    x, y, cos, sin, half, depth = points
     column, row = np.floor(x).astype(np.int64), np.floor(y).astype(np.int64)
     thin, faint = np.minimum(half, 1.0), np.minimum(1.0, 2.0 * half)  # thinner than a pixel: shallower
     for down in range(-reach, reach + 1):
