@@ -11,7 +11,7 @@ from ..build.bricks import Bricks, Pieces
 from ..build.contacts import depth_at_rest
 from ..build.cuts import on_walls
 from ..build.openings import MISFIT_MM
-from ..build.touching import JOINT, LODGED, REST, Contacts
+from ..build.touching import JOINT, LODGED, REST, SIDE, Contacts
 from ..presets import preset
 from ..remembered import digest, remembered
 from . import colouring
@@ -156,8 +156,10 @@ class Problem:
 
     @cached_property
     def misfit(self) -> np.ndarray:
-        """(K,) where bodies lie in each other in the export."""
-        return (self.depth > MISFIT_MM) & (self.touching.kind != LODGED)
+        """(K,) where bodies lie in each other in the export, or stand wall to wall and no mould leaves anything off."""
+        kind, gap = self.touching.kind, self.touching.gap
+        shut = (kind == SIDE) & (gap < MISFIT_MM) & (self.fit.clearance_mm < MISFIT_MM)
+        return (kind != LODGED) & (self.depth > MISFIT_MM) | shut
 
     @cached_property
     def odd(self) -> np.ndarray:
@@ -238,7 +240,9 @@ def _margin(problem: Problem, contact: np.ndarray) -> np.ndarray:
     touching, pressed = problem.touching, problem.goal.pressed
     a, b, gap, kind = (each[contact] for each in (touching.a, touching.b, touching.gap, touching.kind))
     lift = problem.fit.lift_mm * problem.looseness
-    seat, open_ = (kind == JOINT) | (kind == REST), np.minimum(MARGIN_MM, _GAP_SHARE * np.maximum(gap, 0.0))
+    shut = problem.fit.clearance_mm < MISFIT_MM  # no wall has a gap of which a margin could take a share
+    open_ = MARGIN_MM if shut else np.minimum(MARGIN_MM, _GAP_SHARE * np.maximum(gap, 0.0))
+    seat = (kind == JOINT) | (kind == REST)
     margin = np.where(seat, min(_HELD_MARGIN_MM, lift / _HELD_PART), open_)
     margin = np.where(problem.misfit[contact], _HELD_MARGIN_MM, margin)  # much presses there
     margin[pressed[a] & pressed[b]] = 0.0

@@ -142,7 +142,7 @@ class Repair:
         free = free & (goal.mobility[0] > 0)
         chosen = linked & (free[touching.a] | free[touching.b])
         if stay.any():
-            goal = replace(goal, wanted=np.where(stay[:, None], problem.wanting(motions).merged.wanted, goal.wanted))
+            goal = replace(goal, wanted=np.where(stay[:, None], problem.ties.gathered(motions), goal.wanted))
             self.forces[chosen & (stay[touching.a] | stay[touching.b])] = 0.0
         near = free.copy()
         near[touching.a[chosen]] = near[touching.b[chosen]] = True  # no other brick has a say in it

@@ -94,6 +94,21 @@ class Ties:
         return replace(goal, wanted=wanted, least=averaged(goal.least), most=averaged(goal.most),
                        mobility=mobility)  # fmt: skip
 
+    def gathered(self, motions: np.ndarray) -> np.ndarray:
+        """Motions (N, 6) of which a carrying brick's is the rigid one that all that it carries come to on average."""
+        if not self:
+            return motions
+        root, number = self.root, np.bincount(self.root, minlength=len(self.root))[:, None]
+
+        def averaged(values: np.ndarray) -> np.ndarray:
+            sums = np.stack([np.bincount(root, each, len(root)) for each in values.T], axis=1)
+            return (sums / np.maximum(number, 1))[root]
+
+        turn = averaged(motions[:, 3:])
+        swung = rigid.turned(rigid.rotation(turn) - np.eye(3), self.about - self.about[root])
+        both = np.concatenate([averaged(motions[:, :3] - swung), turn], axis=1)
+        return np.where(number[root] > 1, both, motions)
+
     def kept(self, motions: np.ndarray, mobile: np.ndarray) -> np.ndarray:
         """Motions (N, 6) of which mobile bricks (N,) go as those that they are tied to let them."""
         if not self:
