@@ -121,11 +121,6 @@ class Problem:
         return rigid.length(self.bricks.half)
 
     @cached_property
-    def walled(self) -> np.ndarray:
-        """(K,) which contacts lie on a wall, where a mould leaves a gap that is pressed home."""
-        return on_walls(self.bricks, self.touching)
-
-    @cached_property
     def carried(self) -> Contacts:
         """The contacts, between those that carry the bricks."""
         return self.ties.carried(self.touching)
@@ -257,7 +252,9 @@ def _opening(problem: Problem, contact: np.ndarray) -> np.ndarray:
     a, b, gap = (each[contact] for each in (touching.a, touching.b, touching.gap))
     climb = rise(fit, problem.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
     found = np.maximum(fit.lift_mm * problem.looseness, (1.0 + UNEVEN) * climb) - gap
-    open_ = (gap < _MOULDED * fit.clearance_mm) | ~problem.walled[contact]  # in the export itself: it need not close
+    open_ = gap < _MOULDED * fit.clearance_mm  # in the export itself: it need not close
+    wide = np.flatnonzero(~open_ & (touching.kind[contact] == JOINT))
+    open_[wide] = ~on_walls(bricks, touching.only(contact[wide]))  # nor where no mould leaves anything off
     found[open_] = np.maximum(found[open_], 0.0)
     return found
 
