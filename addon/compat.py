@@ -1,5 +1,7 @@
 """Every difference between Blender 4.5, 5.0 and 5.2, told by the feature itself and never by a version number."""
 
+from typing import Any
+
 import bpy
 
 from .blender import choose, items_of
@@ -33,6 +35,23 @@ def set_file_format(settings: bpy.types.ImageFormatSettings, file_format: str) -
     if "media_type" in settings.bl_rna.properties:
         choose(settings, media_type="MULTI_LAYER_IMAGE" if file_format == "OPEN_EXR_MULTILAYER" else "IMAGE")
     choose(settings, file_format=file_format)
+
+
+def keeps_raw_apart() -> bool:
+    """Whether registered properties have a store of their own: from 5.0 on. All that an older file has in one store is
+    in both there."""
+    return hasattr(bpy.data.scenes[0], "bl_system_properties_get")  # an instance alone knows it
+
+
+def registered(owner: bpy.types.ID) -> Any:
+    """The store of registered properties of a data-block, whether anybody registers them now or not; None for none."""
+    return owner.bl_system_properties_get()  # pyright: ignore[reportAttributeAccessIssue]  no stub tells of it
+
+
+def stores(owner: bpy.types.ID) -> list[Any]:
+    """Where a data-block keeps properties that are not Blender's own."""
+    apart = registered(owner) if keeps_raw_apart() else None
+    return [owner] if apart is None else [owner, apart]
 
 
 def curve_bag(animation: bpy.types.AnimData | bpy.types.NlaStrip) -> bpy.types.ActionChannelbag | None:

@@ -1,4 +1,8 @@
-"""Raw properties of ours on data-blocks, written so that a transaction can take them back."""
+"""Raw properties of ours on data-blocks, written so that a transaction can take them back.
+
+A file of Blender 4.5 that is opened in 5.0 or later has each of them twice, once in the store of registered properties;
+4.5 would read that one again. So whatever is written or taken off leaves no second one.
+"""
 
 from collections.abc import Container, Iterable, Iterator, Sequence
 from itertools import repeat
@@ -7,6 +11,7 @@ from typing import Any, cast
 
 import bpy
 
+from . import compat
 from .transaction import Back, keep
 
 
@@ -18,15 +23,19 @@ def put(owner: bpy.types.ID, name: str, value: Any) -> None:
 
 def drop(owner: bpy.types.ID, *names: str) -> None:
     """Takes those off that are there."""
-    here = [name for name in names if name in owner]
-    keep_all([owner], here)
-    for name in here:
-        del owner[name]
+    keep_all([owner], names)
+    for name in names:
+        if name in owner:
+            del owner[name]
 
 
 def keep_all(owners: Iterable[bpy.types.ID], names: Sequence[str]) -> None:
     """Before many are written: what each of the owners has under these names."""
+    owners = list(owners)
     keep(lambda: _before([(owner, name) for owner in owners for name in names]))
+    if compat.keeps_raw_apart():
+        for owner in owners:
+            _drop_second(owner, names)
 
 
 def carried(owners: Iterable[bpy.types.ID], name: str) -> Iterator[bool]:
@@ -40,6 +49,13 @@ def plain(value: Any) -> Any:
         if hasattr(value, convert):
             return getattr(value, convert)()
     return value
+
+
+def _drop_second(owner: bpy.types.ID, names: Sequence[str]) -> None:
+    store = compat.registered(owner)
+    if store is not None:
+        for name in filter(store.__contains__, names):
+            del store[name]
 
 
 def _before(places: list[tuple[bpy.types.ID, str]]) -> Back:

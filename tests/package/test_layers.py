@@ -19,7 +19,7 @@ NAMELESS = {"common", "helper", "helpers", "lib", "misc", "shared", "util", "uti
 BELOW = {
     "core": set(),
     "transaction": set(),
-    "raw": {"transaction"},
+    "raw": {"transaction", "compat"},
     "atomic": {"core"},
     "blender": set(),
     "compat": {"blender"},
