@@ -16,7 +16,8 @@ from ...core.remembered import digest, remembered
 from ...core.report import Skipped
 from ...core.sizes import MET, TRADE
 from ..columns import Columns
-from ..fit.deltas import Deltas
+from ..fit.deltas import Bare, Deltas
+from ..turns import rotations
 from ..wear import originals
 from . import freedom, inherited
 from .seen import Meshes, Seen, seen, size_of
@@ -27,8 +28,6 @@ _BY_HAND = "is left out by hand"
 MOST_PARTS = 4096  # kept measured: a few times as many as a large build has
 _PLANE = 3  # so many vertices always lie in one
 _FINE_MM = 1e-4  # finer differences between meshes of one part are rounding
-_ORDERS = {1: "XYZ", 2: "XZY", 3: "YXZ", 4: "YZX", 5: "ZXY", 6: "ZYX"}
-QUATERNION = 0
 _BY_OBJECT = 0  # how Blender numbers the usual kind of parent
 
 
@@ -41,6 +40,7 @@ class Build:
     rows: np.ndarray  # (n,) of `columns`
     root: bpy.types.Object | None  # the object whose space the build lives in; None: the world
     fixed: dict[int, str]  # brick -> why it cannot be moved
+    bare: Bare  # all objects of `columns`, without ours
     strangers: np.ndarray  # (s,) rows of the mesh objects that are no bricks
     left_out: tuple[Skipped, ...]  # (s) these, and why
     bricks: Bricks
@@ -104,7 +104,7 @@ def read(collection: bpy.types.Collection) -> Build:
     hung = columns.read("parent_type", dtype=np.int32)[rows] != _BY_OBJECT
     fixed = freedom.fixed(columns.some(rows), hung, found.odd, found.mode, things.raw)
     of_bricks = {name: values for name, values in vars(found).items() if name not in ("keep", "left_out", "odd")}
-    return Build(collection, columns, rows, things.root, fixed, strangers, left_out, **of_bricks)
+    return Build(collection, columns, rows, things.root, fixed, things.bare, strangers, left_out, **of_bricks)
 
 
 @dataclass(frozen=True)
@@ -224,35 +224,6 @@ def _rest_linear(things: Seen) -> np.ndarray:
     own[mode < 0] = things.by_axis
     size = things.size.astype(np.float64) * base.scale
     return rigid.product(rotations(mode, base.euler, base.quaternion), own) * size[:, None, :]
-
-
-def rotations(mode: np.ndarray, euler: np.ndarray, quaternion: np.ndarray) -> np.ndarray:
-    """Rotation matrices (n, 3, 3) from Blender's channels, each by its object's rotation mode."""
-    matrices = np.broadcast_to(np.eye(3), (len(mode), 3, 3)).copy()
-    turned = euler.any(axis=1)  # most bricks are not, and sines take their time
-    for number, order in _ORDERS.items():
-        of_order = (mode == number) & turned
-        if of_order.any():
-            matrices[of_order] = rigid.from_euler(euler[of_order].astype(np.float64), order)
-    by_quaternion = (mode == QUATERNION) & (np.abs(quaternion).max(axis=1) > 0)
-    if by_quaternion.any():
-        matrices[by_quaternion] = rigid.from_quaternion(quaternion[by_quaternion].astype(np.float64))
-    return matrices
-
-
-def channels(
-    mode: np.ndarray, matrices: np.ndarray, euler: np.ndarray, quaternion: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Blender's channels of rotation matrices; what an object's mode does not read keeps the given value."""
-    euler, quaternion = euler.astype(np.float64), quaternion.astype(np.float64)
-    for number, order in _ORDERS.items():
-        of_order = mode == number
-        if of_order.any():
-            euler[of_order] = rigid.to_euler(matrices[of_order], order)
-    by_quaternion = mode == QUATERNION
-    if by_quaternion.any():
-        quaternion[by_quaternion] = rigid.to_quaternion(matrices[by_quaternion])
-    return euler, quaternion
 
 
 def _lattice(boxes: lattice.Boxes, things: Seen) -> lattice.Lattice:

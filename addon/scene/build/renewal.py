@@ -13,10 +13,11 @@ from ...blender import mesh_of
 from ...core.build.matching import QUARTERS, snapped
 from .. import curves
 from ..exports import naming
+from ..turns import channels, rotations
 from ..wear import originals
 from . import inherited, looks
 from .aside import ADDED
-from .build import Build, axes, channels, rotations
+from .build import Build, axes
 
 
 @dataclass(frozen=True)

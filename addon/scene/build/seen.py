@@ -98,6 +98,7 @@ class Seen:
     quaternion: np.ndarray  # (n, 4)
     size: np.ndarray  # (n, 3)
     by_axis: np.ndarray  # (a, 3, 3) rotations of those that turn by axis and angle
+    bare: deltas.Bare  # all objects of the columns, without ours
     base: Deltas  # (n) the artist's deltas
     word: np.ndarray  # (n,) of the artist, whether they are bricks
     keys: dict[int, str]  # of those that keep theirs
@@ -130,6 +131,8 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
     parents = list(map(_PARENT, objects))
     root, raw = _common_root(objects, parents), raw_names(objects)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
+    bare = deltas.bare(columns)
+    own = bare.own.rows(rows)
     by_axis = [objects[n].matrix_basis.to_3x3().normalized() for n in np.flatnonzero(mode == _AXIS_ANGLE)]
     return Seen(
         root=root,
@@ -138,12 +141,13 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
         meshes=meshes,
         parents=_hung(parents, columns, rows, root),
         mode=mode,
-        location=columns.read("location", 3)[rows],
-        euler=columns.read("rotation_euler", 3)[rows],
-        quaternion=columns.read("rotation_quaternion", 4)[rows],
-        size=columns.read("scale", 3)[rows],
+        location=own.location,
+        euler=own.euler,
+        quaternion=own.quaternion,
+        size=own.scale,
         by_axis=np.array(by_axis, dtype=np.float64).reshape(-1, 3, 3),
-        base=deltas.artists(columns)[0].rows(rows),
+        bare=bare,
+        base=bare.deltas.rows(rows),
         word=counted.read(objects) if counted.COUNTED in raw else np.full(len(objects), UNSAID, dtype=np.int8),
         keys=inherited.kept(objects) if inherited.KEY in raw else {},
         rolls=rolls.read(objects) if rolls.ROLL in raw else None,

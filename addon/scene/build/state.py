@@ -11,6 +11,7 @@ from ...core.presets import preset as presets
 from ...core.presets.preset import Preset
 from ...core.remembered import keeping
 from ...core.wear.quality import SHADING, STANDARD
+from ..fit.rest import number_of
 
 MARK = "playworn"
 FORMAT = 1
@@ -49,6 +50,7 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
                 "pinned": state.pinned,
                 "rolled": state.rolled,
                 "budget": state.budget,
+                "number": number(collection),
             }
         ),
     )
@@ -72,6 +74,22 @@ def _state(text: str, name: str) -> State:
     dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
     newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled", "budget") if name in kept}
     return State(preset, **dialled, **newer)
+
+
+def number(collection: bpy.types.Collection) -> int:
+    """By which the bricks of a build know it, whatever it is called and wherever they go."""
+    kept = _numbers(collection.get(MARK, "{}"))
+    taken = {_numbers(other[MARK]) for other in marked() if other != collection} if not kept else ()
+    found = kept or number_of(collection.name_full)
+    while found in taken:
+        found += 1
+    return found
+
+
+@keeping(64)
+def _numbers(text: str) -> int:
+    """0 where an earlier version wrote it."""
+    return json.loads(text).get("number", 0)
 
 
 def forget(collection: bpy.types.Collection) -> None:

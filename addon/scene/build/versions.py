@@ -9,9 +9,10 @@ from ...core import rigid
 from ...core.build.matching import Version
 from ...core.parts.moments import Moments
 from ...core.remembered import digest, remembered
+from ..turns import rotations
 from ..wear import originals
 from . import inherited
-from .build import MOST_PARTS, Build, rotations
+from .build import MOST_PARTS, Build
 from .seen import vertices_and_triangles
 
 

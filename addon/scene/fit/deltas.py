@@ -1,31 +1,36 @@
 """The delta transforms of objects, and the record that lets ours be taken out again bit for bit.
 
-An artist may own deltas already, and may nudge a brick after the fit has moved it. The record on each brick holds
-the artist's deltas and what was written over them; what has changed since belongs to the artist. Where keys of ours
-move a delta from shot to shot the record says so: what such a delta shows at a frame is nobody's change.
+An artist may own deltas already, and may move a brick after the fit has. The record on each brick holds the artist's
+deltas and what was written over them; what has changed since belongs to the artist (`hand`). Where keys of ours move a
+delta from shot to shot the record says so: what such a delta shows at a frame is nobody's change.
 """
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 from operator import methodcaller
 
 import bpy
 import numpy as np
 
+from ... import compat, raw
 from ...transaction import Back, keep
-from ..columns import Columns
+from .. import curves
+from ..columns import Columns, raw_names
+from . import hand, rest, table
 
 RECORD = "playworn_deltas"
-_FIELDS = {"delta_location": 3, "delta_rotation_euler": 3, "delta_rotation_quaternion": 4, "delta_scale": 3}
-_WIDTH = sum(_FIELDS.values())
-_RECORD_WIDTH = 1 + 2 * _WIDTH  # 0 for no record, else 1 + 2 * the bits of the keyed deltas; the artist's; the written
+_DELTA = "delta_"
+_FIELDS = {_DELTA + name: width for name, width in table.WIDTHS.items()}
+_RECORD_WIDTH = 1 + 2 * table.WIDTH  # 0 for no record, else 1 and the bits below; the artist's deltas; the written
 CHANNELS = tuple((name, index) for name, width in _FIELDS.items() for index in range(width))
-_BITS = 2 ** np.arange(1, 1 + _WIDTH)
+_BITS = 2 ** np.arange(1, 1 + table.WIDTH)  # which deltas are keyed
+_APPLIED = 2 ** (1 + table.WIDTH)  # the artist's are over a motion of ours that is in the points
 
 
 @dataclass(frozen=True)
 class Deltas:
-    """Deltas of n objects, as Blender keeps them: float32 in the parent's space."""
+    """Deltas of n objects, or their own channels, as Blender keeps them: float32 in the parent's space."""
 
     location: np.ndarray  # (n, 3)
     euler: np.ndarray  # (n, 3)
@@ -36,43 +41,98 @@ class Deltas:
         return np.concatenate([self.location, self.euler, self.quaternion, self.scale], axis=1, dtype=np.float32)
 
     @classmethod
-    def unpacked(cls, table: np.ndarray) -> "Deltas":
-        return cls(*np.split(table, np.cumsum(list(_FIELDS.values()))[:-1], axis=1))
+    def unpacked(cls, packed: np.ndarray) -> "Deltas":
+        return cls(*np.split(packed, np.cumsum(list(table.WIDTHS.values()))[:-1], axis=1))
 
     def rows(self, rows: np.ndarray) -> "Deltas":
         return Deltas(*(each[rows] for each in vars(self).values()))
+
+
+@dataclass(frozen=True)
+class Bare:
+    """n objects without our deltas."""
+
+    deltas: Deltas  # the artist's
+    own: Deltas  # own channels
+    ours: np.ndarray  # (n,) which carry deltas of ours
+    moves: np.ndarray  # (n,) whose own channels are others than those they have now
+    applied: np.ndarray  # (n,) which have a motion of ours in their points
+    build: np.ndarray  # (n,) the number of the build that each knows to be a brick of
+    known: np.ndarray  # (n,) which remember their own channels as these are
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What became of objects that our deltas were taken off."""
+
+    back: list[bpy.types.Object]  # those that stand without
+    applied: list[bpy.types.Object]  # those that stay as they stand, their transforms were applied
+    keyed: list[bpy.types.Object]  # those that stay, their deltas are animated or driven
 
 
 def register() -> None:
     """Declares the record: a registered property, since only those survive on library overrides."""
     prop = bpy.props.FloatVectorProperty(size=_RECORD_WIDTH, options={"HIDDEN"}, override={"LIBRARY_OVERRIDABLE"})
     setattr(bpy.types.Object, RECORD, prop)
+    rest.register()
 
 
 def unregister() -> None:
+    rest.unregister()
     delattr(bpy.types.Object, RECORD)
 
 
 def current(columns: Columns) -> Deltas:
     """The deltas as they stand."""
-    return Deltas(*(columns.read(name, width) for name, width in _FIELDS.items()))
+    return Deltas.unpacked(table.read(columns, _DELTA))
+
+
+def bare(columns: Columns) -> Bare:
+    """Objects as they would stand without ours."""
+    now, own = table.read(columns, _DELTA), table.read(columns)
+    ours, keyed, applied, base, written = _record(columns)
+    moves = np.zeros_like(ours)
+    deltas = np.where(ours[:, None], base, now)
+    known = rest.read(columns)
+    alike = known.is_known & (known.own == own).all(axis=1)
+    if ours.any():
+        now = np.where(keyed, written, now)
+        rows = np.flatnonzero(ours & ((now != written).any(axis=1) | (known.is_known & ~alike)))
+        if len(rows):
+            things = columns.some(rows)
+            them = hand.Standing(
+                now[rows], written[rows], base[rows], own[rows], columns.read("rotation_mode", dtype=np.int32)[rows],
+                rest.boxes(things), rest.parents(things), known.rows(rows),
+            )  # fmt: skip
+            found = hand.taken_off(them)
+            moves[rows], applied[rows] = (found.own != own[rows]).any(axis=1), applied[rows] | found.stays
+            deltas[rows], own = found.deltas, own.copy()
+            own[rows] = found.own
+    return Bare(Deltas.unpacked(deltas), Deltas.unpacked(own), ours, moves, applied, known.build, alike)
 
 
 def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
     """The deltas without ours, and which objects (n,) carry ours."""
-    now = current(columns).packed()
-    ours, keyed, base, written = _record(columns)
-    other = (now != written) & ~keyed
-    if ours.all() and not other.any():
-        return Deltas.unpacked(base), ours
-    nudged = np.where(other, base + (now - written), base)
-    return Deltas.unpacked(np.where(ours[:, None], nudged, now)), ours
+    found = bare(columns)
+    return found.deltas, found.ours
 
 
-def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas) -> None:
-    """Puts our deltas on some rows and remembers the artist's beneath them."""
+def place(columns: Columns, rows: np.ndarray, without: Bare) -> None:
+    """Gives those of some rows the own channels that they have without ours."""
+    moving = rows[without.moves[rows]]
+    if len(moving):
+        keep(lambda: _placed_before(columns, moving))
+        table.write(columns, moving, without.own.rows(moving).packed())
+
+
+def write(columns: Columns, rows: np.ndarray, base: Deltas, ours: Deltas, applied: np.ndarray | None = None) -> None:
+    """Puts our deltas on some rows and remembers the artist's beneath them, and which of the rows have a motion of ours
+    in their points."""
     _keep(columns)
-    _remember(columns, rows, np.zeros((len(rows), _WIDTH), dtype=bool), base.packed(), ours.packed())
+    if applied is None:
+        applied = _record(columns)[2][rows]
+    unkeyed = np.zeros((len(rows), table.WIDTH), dtype=bool)
+    _remember(columns, rows, unkeyed, applied, base.packed(), ours.packed())
     _put(columns, rows, ours)
 
 
@@ -80,33 +140,59 @@ def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -
     """Remembers which deltas (rows, 13) of some rows that carry ours are keyed, and shows what the keys say now."""
     _keep(columns)
     standing = current(columns).rows(rows)
-    base = artists(columns)[0].rows(rows)
-    _remember(columns, rows, keyed, base.packed(), standing.packed())
+    found = bare(columns)
+    _remember(columns, rows, keyed, found.applied[rows], found.deltas.rows(rows).packed(), standing.packed())
     _put(columns, rows, Deltas.unpacked(np.where(keyed, shown.packed(), standing.packed())))
 
 
 def release(columns: Columns) -> int:
     """Puts every keyed delta back to what was written before there were keys; how many objects had any."""
-    _, keyed, base, written = _record(columns)
+    _, keyed, applied, base, written = _record(columns)
     rows = np.flatnonzero(keyed.any(axis=1))
-    standing = np.where(keyed, written, current(columns).packed())
+    standing = np.where(keyed, written, table.read(columns, _DELTA))
     if len(rows):
         _keep(columns)
-        _remember(columns, rows, np.zeros_like(keyed[rows]), base[rows], written[rows])
+        _remember(columns, rows, np.zeros_like(keyed[rows]), applied[rows], base[rows], written[rows])
         _put(columns, rows, Deltas.unpacked(standing[rows]))
     return len(rows)
 
 
-def restore(columns: Columns, among: np.ndarray | None = None) -> list[bpy.types.Object]:
-    """Takes our deltas off every object, or off some rows, that carry them; returns those objects."""
+def restore(columns: Columns, among: np.ndarray | None = None) -> Restored:
+    """Takes our deltas off every object, or off some rows, that carry them, and forgets what was remembered of them."""
     _keep(columns)
-    base, ours = artists(columns)
-    rows = np.flatnonzero(ours) if among is None else among[ours[among]]
-    _put(columns, rows, base.rows(rows))
-    objects = columns.some(rows)
-    for thing in objects:
-        thing.property_unset(RECORD)
-    return objects
+    found = bare(columns)
+    rows = np.arange(len(columns.objects)) if among is None else among
+    keyed = np.array([_is_keyed(thing) for thing in columns.some(rows)], dtype=bool)
+    ours, stays = found.ours[rows], found.applied[rows]
+    free = rows[ours & ~keyed]
+    place(columns, free, found)
+    _put(columns, free, found.deltas.rows(free))
+    forget(columns.some(rows))
+    groups = (ours & ~keyed & ~stays, ours & ~keyed & stays, ours & keyed)
+    return Restored(*(columns.some(rows[each]) for each in groups))
+
+
+def forget(things: Sequence[bpy.types.Object]) -> None:
+    """Nothing is remembered of objects any more, also where Blender keeps raw properties apart from registered ones."""
+    for thing in things:
+        for name in (RECORD, rest.RECORD):
+            if thing.is_property_set(name):
+                thing.property_unset(name)
+    if compat.keeps_raw_apart() and not raw_names(things).isdisjoint((RECORD, rest.RECORD)):
+        for thing in things:
+            raw.drop(thing, RECORD, rest.RECORD)
+
+
+def carrying(columns: Columns) -> np.ndarray:
+    """Which objects (n,) carry deltas of ours."""
+    return _record(columns)[0]
+
+
+def _is_keyed(thing: bpy.types.Object) -> bool:
+    """Whether an artist has animated or driven deltas."""
+    if thing.animation_data is None:
+        return False
+    return any(path.startswith(_DELTA) for path in curves.artists_paths(thing))
 
 
 def _keep(columns: Columns) -> None:
@@ -117,6 +203,7 @@ def _before(columns: Columns) -> Back:
     """How the deltas stand now, bit for bit, and what is remembered of them."""
     stood = {name: columns.read(name, width) for name, width in (*_FIELDS.items(), (RECORD, _RECORD_WIDTH))}
     recorded = stood[RECORD][:, 0] > 0.0
+    known = rest.read(columns)
 
     def back() -> None:
         for row, thing in enumerate(columns.objects):
@@ -125,34 +212,39 @@ def _before(columns: Columns) -> Back:
                     setattr(thing, name, values[row])
             if not recorded[row] and thing.is_property_set(RECORD):
                 thing.property_unset(RECORD)
+        rest.put_back(columns, known)
 
     return back
 
 
-def _record(columns: Columns) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Which objects (n,) carry ours, which of their deltas (n, 13) are keyed, the artist's and the written deltas."""
+def _placed_before(columns: Columns, rows: np.ndarray) -> Back:
+    stood = table.read(columns)[rows]
+    return lambda: table.write(columns, rows, stood)
+
+
+def _record(columns: Columns) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Which objects (n,) carry ours, which of their deltas (n, 13) are keyed, which have a motion of ours in their
+    points, the artist's and the written deltas."""
     record = columns.read(RECORD, _RECORD_WIDTH)
     state = record[:, 0].astype(np.int64)
-    keyed = np.zeros((len(state), _WIDTH), dtype=bool)
+    keyed = np.zeros((len(state), table.WIDTH), dtype=bool)
     some = np.flatnonzero(state > 1)
     keyed[some] = (state[some, None] & _BITS) > 0
-    return state > 0, keyed, record[:, 1 : 1 + _WIDTH], record[:, 1 + _WIDTH :]
+    return state > 0, keyed, (state & _APPLIED) > 0, record[:, 1 : 1 + table.WIDTH], record[:, 1 + table.WIDTH :]
 
 
-def _remember(columns: Columns, rows: np.ndarray, keyed: np.ndarray, base: np.ndarray, written: np.ndarray) -> None:
+def _remember(
+    columns: Columns, rows: np.ndarray, keyed: np.ndarray, applied: np.ndarray, base: np.ndarray, written: np.ndarray
+) -> None:
     others = np.delete(np.arange(len(columns.objects)), rows)
     strangers = others[~_record(columns)[0][others]] if len(others) else others
-    state = 1 + keyed @ _BITS
+    state = 1 + keyed @ _BITS + applied * _APPLIED
     columns.write(RECORD, rows, np.concatenate([state[:, None], base, written], axis=1, dtype=np.float32))
     for row in strangers:  # an array is written for the whole collection: what is no brick keeps no record
         columns.objects[row].property_unset(RECORD)
 
 
 def _put(columns: Columns, rows: np.ndarray, deltas: Deltas) -> None:
-    table = deltas.packed()
-    start = 0
-    for name, width in _FIELDS.items():
-        columns.write(name, rows, table[:, start : start + width])
-        start += width
+    table.write(columns, rows, deltas.packed(), _DELTA)
     tag = methodcaller("update_tag", refresh={"OBJECT"})
     deque(map(tag, columns.some(rows)), 0)  # written arrays alone tell Blender of no change

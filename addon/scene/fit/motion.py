@@ -5,9 +5,11 @@ import numpy as np
 from ...core import rigid
 from ...core.fit.motions import Motions
 from ...core.report import Skipped
-from ..build.build import Build, channels, rotations
+from ..build import state
+from ..build.build import Build
+from ..turns import channels, rotations
 from ..wear import originals
-from . import deltas, stances
+from . import deltas, rest, stances
 from .deltas import Deltas
 
 
@@ -18,11 +20,11 @@ def write(build: Build, motions: Motions) -> tuple[Skipped, ...]:
     """
     stances.APPLIED.end(build.collection)
     free = np.flatnonzero(~build.held)
-    editable = [n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]
-    if editable:
-        deltas.restore(build.columns, build.rows[editable])
-    ours = deltas_of(build, motions)
-    deltas.write(build.columns, build.rows[free], build.base.rows(free), ours.rows(free))
+    editable = build.rows[[n for n in build.fixed if build.columns.objects[build.rows[n]].is_editable]]
+    if (worn := editable[build.bare.ours[editable]]).size:
+        deltas.restore(build.columns, worn)
+    _write(build, free, deltas_of(build, motions))
+    _remember(build, editable)
     return tuple(Skipped(build.bricks.names[n], reason) for n, reason in sorted(build.fixed.items()))
 
 
@@ -33,8 +35,21 @@ def rewrite(build: Build, motions: Motions, among: np.ndarray) -> int:
     other = (ours.packed().view(np.uint32) != standing.view(np.uint32)).any(axis=1)
     rows = np.flatnonzero(among & other & ~build.held)
     if len(rows):
-        deltas.write(build.columns, build.rows[rows], build.base.rows(rows), ours.rows(rows))
+        _write(build, rows, ours)
     return len(rows)
+
+
+def _write(build: Build, bricks: np.ndarray, ours: Deltas) -> None:
+    rows = build.rows[bricks]
+    deltas.place(build.columns, rows, build.bare)
+    deltas.write(build.columns, rows, build.base.rows(bricks), ours.rows(bricks), build.bare.applied[rows])
+    _remember(build, rows)
+
+
+def _remember(build: Build, rows: np.ndarray) -> None:
+    """Lets rows remember what is beneath their motions, and what they are bricks of."""
+    number, bare = state.number(build.collection), build.bare
+    rest.remember(build.columns, rows[~bare.known[rows] | (bare.build[rows] != number)], number)
 
 
 def deltas_of(build: Build, motions: Motions) -> Deltas:

@@ -120,7 +120,7 @@ def test_a_brick_that_is_left_out_after_all_goes_back_exactly():
     assert scenes.transforms([brick]) == before
     assert stamps.SHARE not in brick
     assert brick.data != mesh
-    assert not deltas.artists(Columns(build))[1][Columns(build).objects.index(brick)]
+    assert not deltas.carrying(Columns(build))[Columns(build).objects.index(brick)]
 
 
 def test_the_artists_word_survives_clear():

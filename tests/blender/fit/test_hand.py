@@ -1,0 +1,347 @@
+"""What an artist does to worn bricks, then Clear: each stands where the same hand brings one that was never worn.
+
+The world of points against Blender's own operators on a build without us.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from math import radians
+
+import bpy
+import numpy as np
+import pytest
+from mathutils import Euler, Matrix, Quaternion
+
+from addon import usecases
+from addon.core import report
+from addon.core.fit import fit
+from addon.scene.build.build import read
+from addon.scene.columns import Columns
+from addon.scene.fit import deltas, motion, rest
+from tests.blender import scenes
+from tests.blender.scenes import PRESET
+
+DIALS = usecases.Dials(seed=7)
+SPUN = Matrix.Translation((1.0, 2.0, 3.0)) @ Euler((0.5, 1.0, 0.2)).to_matrix().to_4x4()
+Things = list[bpy.types.Object]
+
+
+@pytest.fixture(autouse=True)
+def registered(extension):
+    """The record of the bricks' own deltas is a registered property."""
+
+
+def wall() -> bpy.types.Collection:
+    build = scenes.wall(courses=2)
+    bpy.context.view_layer.update()
+    return build
+
+
+def rooted() -> bpy.types.Collection:
+    """Under a root that turns and scales, in all modes of rotation, with deltas of the artist's on some."""
+    build = wall()
+    root = scenes.put(build, None, "root")
+    root.matrix_world = Matrix.Translation((0.1, 0.2, 0.3)) @ Euler((radians(90), 0, 0.3)).to_matrix().to_4x4()
+    root.scale = (2.0, 2.0, 2.0)
+    for number, thing in enumerate(bricks(build)):
+        thing.parent = root
+        thing.rotation_mode = ("XYZ", "QUATERNION", "ZXY")[number % 3]
+        if number % 4 == 0:
+            thing.delta_location, thing.delta_scale, thing.scale = (0.01, 0.02, 0.03), (1.25,) * 3, (0.8,) * 3
+    bpy.context.view_layer.update()
+    return build
+
+
+BUILDS = {"plain": wall, "rooted": rooted}
+
+
+def moved(build: bpy.types.Collection, seed: int = 7) -> None:
+    """With the fit alone on it."""
+    found = read(build)
+    motion.write(found, fit.fitted(found.bricks, PRESET.fit, seed, 1.0, found.held).motions)
+    bpy.context.view_layer.update()
+
+
+def bricks(build: bpy.types.Collection) -> Things:
+    return [thing for thing in build.objects if thing.type == "MESH"]
+
+
+def points(build: bpy.types.Collection) -> dict[str, np.ndarray]:
+    """Where the points of all bricks are in the world."""
+    bpy.context.view_layer.update()
+    found = {}
+    for thing in bricks(build):
+        flat = np.empty(3 * len(thing.data.vertices), np.float32)
+        thing.data.vertices.foreach_get("co", flat)
+        world = np.array(thing.matrix_world)
+        found[thing.name] = flat.reshape(-1, 3) @ world[:3, :3].T + world[:3, 3]
+    return found
+
+
+def apart(a: dict[str, np.ndarray], b: dict[str, np.ndarray]) -> float:
+    """How far points are from where they should be, at the most, in metres, or in sizes of what is larger than that."""
+    assert a.keys() == b.keys()
+    size = max(1.0, *(np.abs(each).max() for each in b.values()))
+    return max(np.abs(a[name] - b[name]).max() for name in a) / size
+
+
+def select(things: Things) -> None:
+    for thing in bpy.context.view_layer.objects:
+        thing.select_set(thing in things)
+    bpy.context.view_layer.objects.active = things[0]
+
+
+def apply_transforms(things: Things, location=True, rotation=True, scale=True) -> None:
+    for thing in things:
+        thing.data = thing.data.copy()
+    select(things)
+    bpy.ops.object.transform_apply(location=location, rotation=rotation, scale=scale)
+
+
+def into_deltas(mode: str) -> Callable[[Things], None]:
+    def act(things: Things) -> None:
+        select(things)
+        bpy.ops.object.transforms_to_deltas(mode=mode)
+
+    return act
+
+
+def clear_deltas(things: Things) -> None:
+    for thing in things:
+        thing.delta_location = thing.delta_rotation_euler = (0.0, 0.0, 0.0)
+        thing.delta_rotation_quaternion, thing.delta_scale = (1.0, 0.0, 0.0, 0.0), (1.0, 1.0, 1.0)
+
+
+def set_one_delta(things: Things) -> None:
+    for thing in things:
+        thing.delta_location = (0.0, 0.0, 0.0)
+
+
+def type_deltas(things: Things) -> None:
+    for thing in things:
+        thing.delta_location.x, thing.delta_rotation_euler.z = 0.5, radians(45.0)
+
+
+def nudge_deltas(things: Things) -> None:
+    for thing in things:
+        thing.delta_location.y += 0.0123
+
+
+def move(things: Things) -> None:
+    for thing in things:
+        thing.location.x += 0.1
+
+
+def turn(things: Things) -> None:
+    for thing in things:
+        thing.rotation_euler.z = radians(90.0)
+        if thing.rotation_mode == "QUATERNION":
+            thing.rotation_quaternion = Quaternion((0.5, 0.5, 0.5, 0.5))
+
+
+def clear_location(things: Things) -> None:
+    select(things)
+    bpy.ops.object.location_clear(clear_delta=True)
+
+
+def unparent(things: Things) -> None:
+    select(things)
+    bpy.ops.object.parent_clear(type="CLEAR_KEEP_TRANSFORM")
+
+
+def parent(things: Things) -> None:
+    holder = scenes.put(bpy.context.scene.collection, None, "holder")
+    holder.matrix_world = SPUN @ Matrix.Scale(3.0, 4)
+    bpy.context.view_layer.update()
+    select([holder, *things])
+    bpy.ops.object.parent_no_inverse_set(keep_transform=True)
+
+
+def bring_elsewhere(things: Things) -> None:
+    for thing in things:
+        thing.matrix_world = SPUN @ thing.matrix_world
+
+
+def scale_all(things: Things) -> None:
+    for thing in things:
+        thing.matrix_world = Matrix.Scale(1000.0, 4) @ thing.matrix_world
+
+
+def make_real(things: Things) -> None:
+    build = things[0].users_collection[0]
+    instance = scenes.put(bpy.context.scene.collection, None, "instance")
+    instance.instance_type, instance.instance_collection, instance.matrix_world = "COLLECTION", build, SPUN
+    bpy.context.view_layer.update()
+    select([instance])
+    bpy.ops.object.duplicates_make_real()
+    for thing in bpy.context.selected_objects:
+        if thing.type == "MESH":
+            build.objects.link(thing)
+
+
+def duplicate(things: Things) -> None:
+    select(things[:3])
+    bpy.ops.object.duplicate()
+    for thing in bpy.context.selected_objects:
+        thing.location.z += 0.5
+
+
+def other_mode(things: Things) -> None:
+    for thing in things:
+        thing.rotation_mode = "XYZ" if thing.rotation_mode == "QUATERNION" else "QUATERNION"
+
+
+def edit(things: Things) -> None:
+    for thing in things:
+        thing.data = thing.data.copy()
+        thing.data.vertices[0].co.z += 0.0005
+
+
+HANDS = {
+    "all transforms to deltas": into_deltas("ALL"),
+    "location to deltas": into_deltas("LOC"),
+    "rotation to deltas": into_deltas("ROT"),
+    "scale to deltas": into_deltas("SCALE"),
+    "deltas cleared": clear_deltas,
+    "a delta set to 0": set_one_delta,
+    "deltas typed": type_deltas,
+    "deltas nudged": nudge_deltas,
+    "moved": move,
+    "turned": turn,
+    "location cleared, deltas too": clear_location,
+    "parent cleared": unparent,
+    "parented": parent,
+    "brought elsewhere": bring_elsewhere,
+    "scaled as a whole": scale_all,
+    "instances made real": make_real,
+    "duplicated": duplicate,
+    "another mode of rotation": other_mode,
+    "edited": edit,
+}
+
+
+@pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
+@pytest.mark.parametrize("act", HANDS.values(), ids=HANDS)
+def test_after_clear_all_stand_where_the_same_hand_brings_what_was_never_worn(act, make):
+    never = make()
+    act(bricks(never))
+    expected = points(never)
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    worn = make()
+    moved(worn)
+    act(bricks(worn))
+    done = deltas.restore(Columns(worn))
+    assert apart(points(worn), expected) < 1e-6  # float32 where the farthest parent is: a micrometre
+    assert done.applied == done.keyed == []
+    assert not any(thing.is_property_set(name) for thing in worn.objects for name in (deltas.RECORD, rest.RECORD))
+
+
+def test_an_origin_that_moved_moves_nothing():
+    def centre(build):
+        select(bricks(build))
+        bpy.ops.object.origin_set(type="ORIGIN_GEOMETRY", center="BOUNDS")
+
+    never = wall()
+    centre(never)
+    expected = points(never)
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    worn = wall()
+    moved(worn)
+    centre(worn)
+    deltas.restore(Columns(worn))
+    assert apart(points(worn), expected) < 1e-6
+
+
+WAYS = {
+    "all": {},
+    "location": {"rotation": False, "scale": False},
+    "rotation": {"location": False, "scale": False},
+    "scale": {"location": False, "rotation": False},
+}
+
+
+@pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
+@pytest.mark.parametrize("way", WAYS.values(), ids=WAYS)
+def test_bricks_whose_transforms_were_applied_stay_and_are_told(way, make):
+    worn = make()
+    moved(worn)
+    apply_transforms(bricks(worn), **way)
+    stood = points(worn)
+    done = deltas.restore(Columns(worn))
+    now = points(worn)
+    assert all((now[name] == stood[name]).all() for name in now)
+    assert {thing.name for thing in done.applied} == set(now)
+
+
+def test_one_whose_transforms_were_applied_is_dialled_from_there_and_told_at_clear():
+    worn = wall()
+    usecases.apply(worn, PRESET, DIALS)
+    bpy.context.view_layer.update()
+    one = worn.objects[2]
+    apply_transforms([one])
+    stood = points(worn)[one.name]
+    for seed in (8, 9, 10):
+        usecases.dial(worn, PRESET, replace(DIALS, seed=seed))
+        assert np.abs(points(worn)[one.name] - stood).max() < 0.001  # a millimetre: one motion and not three
+    done = usecases.clear(worn)
+    assert np.abs(points(worn)[one.name] - stood).max() < 1e-7
+    assert [(each.object, each.reason) for each in done.stays] == [(one.name, report.APPLIED)]
+    assert "1 brick stays as it stands" in done.sentence
+
+
+def test_bricks_with_keyed_deltas_stay_and_are_told():
+    worn = wall()
+    usecases.apply(worn, PRESET, DIALS)
+    one = worn.objects[2]
+    one.keyframe_insert("delta_location", frame=1)
+    stood = points(worn)[one.name]
+    done = usecases.clear(worn)
+    bpy.context.scene.frame_set(5)
+    assert (points(worn)[one.name] == stood).all()
+    assert [(each.object, each.reason) for each in done.stays] == [(one.name, report.KEYED)]
+    assert not one.is_property_set(deltas.RECORD)
+
+
+@pytest.mark.parametrize("hand", ["all transforms to deltas", "moved", "deltas nudged", "a delta set to 0"])
+def test_a_dial_reads_the_build_as_the_same_hand_leaves_one_that_was_never_worn(hand):
+    never, act = rooted(), HANDS[hand]
+    act(bricks(never))
+    expected = read(never).bricks.origin
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    worn = rooted()
+    moved(worn)
+    act(bricks(worn))
+    bpy.context.view_layer.update()
+    assert np.abs(read(worn).bricks.origin - expected).max() < 1e-3  # mm
+    moved(worn, seed=9)
+    assert np.abs(read(worn).bricks.origin - expected).max() < 1e-3
+
+
+def test_a_duplicate_is_a_brick_of_its_own():
+    worn = wall()
+    usecases.apply(worn, PRESET, DIALS)
+    bpy.context.view_layer.update()
+    one = worn.objects["part.0007"]
+    select([one])
+    bpy.ops.object.duplicate()
+    other = bpy.context.view_layer.objects.active
+    other.location.z += 0.0096
+    usecases.apply(worn, PRESET, DIALS)
+    build = read(worn)
+    names = list(build.bricks.names)
+    a, b = names.index(one.name), names.index(other.name)
+    assert build.bricks.key[a] != build.bricks.key[b]
+    assert tuple(one["playworn_offset"]) != tuple(other["playworn_offset"])
+    assert tuple(one.delta_location) != tuple(other.delta_location)
+
+
+def test_a_record_of_an_earlier_version_clears_exactly():
+    """It knows the deltas alone, nothing of what stood beneath them."""
+    worn = rooted()
+    before = scenes.transforms(worn.objects)
+    for seed in (7, 8):
+        moved(worn, seed)
+        for thing in worn.objects:
+            thing.property_unset(rest.RECORD)
+    deltas.restore(Columns(worn))
+    assert scenes.transforms(worn.objects) == before
