@@ -71,13 +71,24 @@ def _inspect(options: Options):
 
 def _add_clear(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
-    kinds.add_build(sub)
+    what = sub.add_mutually_exclusive_group()
+    kinds.add_build(what)
+    what.add_argument(
+        "--everything",
+        action="store_true",
+        help="all builds of the file and what has left them, with pins, re-rolls, shots and notes: nothing of Playworn "
+        "is left in it",
+    )
     sub.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
 
 
 def _clear(options: Options):
     atomic.check_writable(options.out)
-    told = usecases.clear(opening.build(options.file, options.build))
+    if options.everything:
+        opening.file(options.file)
+        told = usecases.clear_everything()
+    else:
+        told = usecases.clear(opening.build(options.file, options.build))
     usecases.save(options.out)
     return output.with_file(told, options.out)
 

@@ -35,6 +35,6 @@ def add_keep_objects(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--keep-objects", action="store_true", help="take each object of an export as one brick, as it is")
 
 
-def add_build(sub: argparse.ArgumentParser) -> None:
+def add_build(sub: argparse._ActionsContainer) -> None:
     """For commands that take one build."""
     sub.add_argument("--build", default="", metavar="NAME", help="the collection to take, where the file holds several")

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 DONE = "done"
+APPLIED = "transforms were applied while worn"
+KEYED = "deltas are animated or driven"
 
 
 def _counted(count: int, word: str) -> str:
@@ -187,6 +189,42 @@ class Cleared:
     build: str
     bricks: int  # bricks put back
     materials: int  # materials given back as they were
+    outside: int = 0  # bricks, of these, that had left the build
+    stays: tuple[Skipped, ...] = ()  # bricks that stay as they stand, and why
+
+    @property
+    def sentence(self) -> str:
+        outside = f", {self.outside} of the bricks outside of the build" if self.outside else ""
+        return f"{self.bricks} bricks and {self.materials} materials are as they were{outside}" + _staying(self.stays)
+
+
+@dataclass(frozen=True)
+class ClearedFile:
+    """What clearing everything of Playworn in a file did."""
+
+    builds: int
+    bricks: int  # bricks put back
+    materials: int  # materials given back as they were
+    marks: int  # data-blocks that told of Playworn, and do no more
+    linked: int = 0  # data-blocks of other files that still do
+    stays: tuple[Skipped, ...] = ()  # bricks that stay as they stand, and why
+
+    @property
+    def sentence(self) -> str:
+        told = f"{self.bricks} bricks and {self.materials} materials are as they were, nothing of Playworn is left"
+        linked = f"; {self.linked} data-blocks of other files keep what is on them: clear those" if self.linked else ""
+        return (told if self.marks else "There was nothing of Playworn in this file") + _staying(self.stays) + linked
+
+
+def _staying(stays: tuple[Skipped, ...]) -> str:
+    """Which bricks stay as they stand, as the end of a sentence."""
+    counts = {reason: sum(each.reason == reason for each in stays) for reason in (APPLIED, KEYED)}
+    told = ""
+    for reason, count in counts.items():
+        if count:
+            stay = "1 brick stays as it stands" if count == 1 else f"{count} bricks stay as they stand"
+            told += f"; {stay}: {reason}"
+    return told
 
 
 @dataclass(frozen=True)

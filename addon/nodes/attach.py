@@ -49,6 +49,22 @@ def detach(materials: Materials, keep: Materials = ()) -> None:
     at_end(_sweep)
 
 
+def detach_everywhere() -> int:
+    """Takes the wear out of every tree of the file; out of how many materials."""
+    worn = [material for material in bpy.data.materials if is_attached(material) and not _is_foreign(material)]
+    detach(worn)
+    for tree in bpy.data.node_groups:
+        if not builder.stamp(tree) and not _is_foreign(tree):
+            insertion.take_out(tree)
+    return len(worn)
+
+
+def ours() -> list[bpy.types.ID]:
+    """Our groups and pictures in the file."""
+    groups = [tree for tree in bpy.data.node_groups if builder.stamp(tree)]
+    return [*groups, *(image for image in bpy.data.images if image.get(STAND_IN) or image.get(BROUGHT_IN))]
+
+
 def is_attached(material: bpy.types.Material) -> bool:
     """Whether the wear stands anywhere in the material."""
     return any(insertion.ours(tree) for tree in trees(material))
@@ -116,6 +132,5 @@ def _sweep() -> None:
     """Removes our groups, then our pictures, that nothing uses any more."""
     while unused := [tree for tree in bpy.data.node_groups if builder.stamp(tree) and not tree.users]:
         bpy.data.batch_remove(unused)
-    ours = [image for image in bpy.data.images if image.get(STAND_IN) or image.get(BROUGHT_IN)]
-    if unused := [image for image in ours if not image.users]:  # removing none too makes Blender link up all objects
+    if unused := [block for block in ours() if not block.users]:  # removing none too makes Blender link up all objects
         bpy.data.batch_remove(unused)

@@ -12,13 +12,14 @@ from ..blender import context
 
 
 class Columns:
-    """The objects of a collection and of those inside it, each once, and their properties by name.
+    """The objects of a collection and of those inside it, each once, and their properties by name; of the whole file
+    where there is no collection.
 
     Walks `objects` of each collection: `all_objects` takes many seconds on a large build.
     """
 
-    def __init__(self, collection: bpy.types.Collection):
-        self._rooms = [collection, *collection.children_recursive]
+    def __init__(self, collection: bpy.types.Collection | None):
+        self._rooms = [bpy.data] if collection is None else [collection, *collection.children_recursive]
         entries = list(chain.from_iterable(room.objects for room in self._rooms))
         self.objects = list(dict.fromkeys(entries)) if len(self._rooms) > 1 else entries
         self._row_of_entry = np.arange(len(entries))

@@ -97,10 +97,14 @@ def sweep() -> None:
     at_end(_sweep)
 
 
+def ours() -> list[bpy.types.Action]:
+    """Our actions in the file."""
+    return [action for action in bpy.data.actions if _LENT in action and not action.library]
+
+
 def _sweep() -> None:
-    ours = [action for action in bpy.data.actions if _LENT in action and not action.library]
-    used = [action for action in ours if action.users]
-    if unused := [action for action in ours if not action.users]:
+    used = [action for action in ours() if action.users]
+    if unused := [action for action in ours() if not action.users]:
         bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
     for action in used:
         for slot in [slot for slot in action.slots if not slot.users()]:

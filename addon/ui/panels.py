@@ -5,6 +5,7 @@ from typing import ClassVar
 
 import bpy
 
+from .. import usecases
 from ..core.presets.preset import Fit, Preset
 from ..core.wear.quality import GEOMETRY, QUALITIES
 from . import gather, told
@@ -34,6 +35,8 @@ class BuildPanel(Tab, bpy.types.Panel):
         if settings.build is None:
             layout.operator("playworn.bring_in", icon="IMPORT")
             paragraph(layout, context, "Bring in a CAD export, or choose the collection that holds the bricks")
+            if usecases.is_anything_worn():
+                layout.operator("playworn.clear_everything", icon="TRASH")
             return
         row.operator("playworn.bring_in", text="", icon="IMPORT")
         row.operator("playworn.update", text="", icon="FILE_REFRESH")
@@ -55,6 +58,7 @@ class BuildPanel(Tab, bpy.types.Panel):
         row.operator("playworn.apply")
         row.menu(spread.ApplyMenu.bl_idname, text="", icon="DOWNARROW_HLT")
         row.operator("playworn.clear")
+        row.operator("playworn.clear_everything", text="", icon="TRASH")
         problem = told.problem(settings.build, gather.choice(settings))
         if problem:
             alert = layout.column()

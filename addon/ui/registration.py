@@ -9,7 +9,7 @@ from . import disk, panels, properties, told
 from .build import bringing, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
 from .shots import shooting, shotlist, shots
-from .wear import limits, operators, spread, textures
+from .wear import everything, limits, operators, spread, textures
 
 CLASSES = (
     preferences.PlaywornPreferences,
@@ -20,6 +20,7 @@ CLASSES = (
     *updating.CLASSES,
     operators.Apply,
     operators.Clear,
+    *everything.CLASSES,
     selection.Pin,
     selection.Unpin,
     selection.RollAgain,

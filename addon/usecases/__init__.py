@@ -71,6 +71,7 @@ from .shots.shots import (
 )
 from .shots.timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
 from .wear.dials import Dials
+from .wear.everything import clear_everything, is_anything_worn
 from .wear.look import apply, clear, dial, dial_wear
 from .wear.spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
 from .wear.textures import missing_textures, survey_textures, texture_uses
@@ -97,6 +98,7 @@ __all__ = [
     "bundle_preset",
     "check",
     "clear",
+    "clear_everything",
     "count_in",
     "delete_preset",
     "dial",
@@ -111,6 +113,7 @@ __all__ = [
     "forget_shots",
     "import_presets",
     "inspect",
+    "is_anything_worn",
     "is_applied",
     "keep_picture",
     "keep_shots",

@@ -13,7 +13,7 @@ import bpy
 from addon import usecases
 from addon.core.errors import PlaywornError
 from addon.core.wear.quality import GEOMETRY
-from addon.scene.fit import deltas
+from addon.scene.fit import deltas, rest
 from bench.ways.workshop import workshop
 from tests.blender import scenes
 from tests.blender.build import versions
@@ -126,7 +126,9 @@ def all_of_it() -> dict:
         "raw": _named(found["raw"]),
         "names": {kind: sorted(each.name for each in blocks if _is_saved(each)) for kind, blocks in _blocks()},
         "slots": text_of_slots(),
-        "records": {thing.name: tuple(getattr(thing, deltas.RECORD)) for thing in bpy.data.objects},
+        "records": {
+            thing.name: (*getattr(thing, deltas.RECORD), *getattr(thing, rest.RECORD)) for thing in bpy.data.objects
+        },
         "rooms": {room.name: list(room.objects.keys()) for room in bpy.data.collections},
         "seen": {thing.name: (thing.hide_get(), thing.select_get()) for thing in seen},
     }
@@ -212,6 +214,7 @@ JOBS = {
     "on timeline": Job(_keyed, lambda: usecases.shots_on_timeline(build(), bpy.context.scene)),
     "off timeline": Job(_keyed, lambda: usecases.off_timeline(build())),
     "clear": Job(_keyed, lambda: usecases.clear(build())),
+    "clear everything": Job(_keyed, usecases.clear_everything),
     "pin": Job(_worn, lambda: usecases.pin(build(), build().objects[:5])),
     "roll again": Job(_worn, lambda: usecases.roll_again(build(), build().objects[:5])),
     "leave out": Job(_worn, lambda: usecases.leave_out(build(), build().objects[:5])),

@@ -1,7 +1,7 @@
 """Dials on the timeline: what each shot changes on the bricks and the scene, as keys that hold until the next shot."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import bpy
@@ -104,6 +104,14 @@ def remove(collection: bpy.types.Collection) -> int:
             _unkey(scene)
     curves.sweep()
     return len(shots)
+
+
+def remove_from(owners: Iterable[curves.Owner]) -> None:
+    """Takes our keys off objects and scenes that belong to no build with keys any more."""
+    for owner in owners:
+        if owner.is_editable:
+            curves.remove(owner)
+    curves.sweep()
 
 
 def lift(collection: bpy.types.Collection) -> Lifted:

@@ -61,9 +61,14 @@ def give_back(objects: Iterable[bpy.types.Object]) -> None:
     at_end(_sweep)
 
 
+def ours() -> list[bpy.types.Material]:
+    """Our materials in the file."""
+    return [material for material in bpy.data.materials if _is_ours(material)]
+
+
 def _sweep() -> None:
     """Removes our materials that nothing shows."""
-    if unused := [material for material in bpy.data.materials if _is_ours(material) and not material.users]:
+    if unused := [material for material in ours() if not material.users]:
         bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
 
 

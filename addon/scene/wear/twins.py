@@ -101,8 +101,13 @@ def sweep() -> None:
     at_end(_sweep)
 
 
+def ours() -> list[bpy.types.Mesh]:
+    """The twins of the file."""
+    return [mesh for mesh in bpy.data.meshes if SHAPE in mesh]
+
+
 def _sweep() -> None:
-    if unused := [mesh for mesh in bpy.data.meshes if SHAPE in mesh and not mesh.users]:
+    if unused := [mesh for mesh in ours() if not mesh.users]:
         bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
 
 

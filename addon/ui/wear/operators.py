@@ -82,7 +82,7 @@ class Clear(OnBuild, bpy.types.Operator):
 
     def act(self, context: Context) -> Report:
         done = usecases.clear(context.scene.playworn.build)
-        return "INFO", f"{done.bricks} bricks and {done.materials} materials are as they were"
+        return "WARNING" if done.stays else "INFO", done.sentence
 
 
 class ResetLimits(OnBuild, bpy.types.Operator):

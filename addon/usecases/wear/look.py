@@ -15,7 +15,7 @@ from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes.plain import plain
 from ...scene.attempt import attempt
-from ...scene.build import builds, pins, state
+from ...scene.build import builds, pins, state, strays
 from ...scene.build.build import Build, read
 from ...scene.columns import Columns
 from ...scene.fit import deltas, motion
@@ -94,23 +94,45 @@ def _rewear(shot: dict[str, Any], before: float, now: float) -> dict[str, Any]:
 
 
 def clear(collection: bpy.types.Collection) -> report.Cleared:
-    """Takes everything out of a build that a preset put on it, bit for bit."""
+    """Takes everything out of a build that a preset put on it, bit for bit, off bricks that have left it too."""
     if not state.is_marked(collection):
-        raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"')
+        raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"{_elsewhere()}')
+    if collection.library:
+        raise BuildProblem(
+            f'the build "{collection.name}" is linked from another file: clear it there, or make it local'
+        )
     with transaction():
         keys.remove(collection)
-        columns = Columns(collection)
-        twins.take_off(columns.objects)
+        columns = Columns(None)
+        rows, left = strays.rows(collection, columns)
+        things = columns.some(rows)
+        keys.remove_from(columns.some(left))
+        twins.take_off(things)
         twins.sweep()
-        put_back = deltas.restore(columns)
-        stamps.clear(columns.objects)
+        restored = deltas.restore(columns, rows)
+        stamps.clear(things)
         state.forget(collection)
         given_back = _unwear(state.marked())
-        slots.give_back(columns.objects)
-        for scene in builds.scenes_showing(collection):
-            if not any(state.is_marked(room) for room in (scene.collection, *scene.collection.children_recursive)):
+        slots.give_back(things)
+        needed = {scene for other in state.marked() for scene in builds.scenes_showing(other)}
+        for scene in bpy.data.scenes:
+            if not scene.library and scene not in needed:
                 stamps.clear_wear(scene)
-    return report.Cleared(collection.name, len(put_back), given_back)
+    return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored))
+
+
+def staying(restored: deltas.Restored) -> tuple[report.Skipped, ...]:
+    """The bricks that our deltas could not be taken off, each with the reason."""
+    reasons = ((restored.applied, report.APPLIED), (restored.keyed, report.KEYED))
+    return tuple(report.Skipped(thing.name, reason) for things, reason in reasons for thing in things)
+
+
+def _elsewhere() -> str:
+    """That bricks without a build are worn, as the end of a sentence; "" where none are."""
+    count = len(strays.without_build(Columns(None)))
+    return (
+        f"; {count} bricks outside of builds are still worn: clear everything of Playworn in the file" if count else ""
+    )
 
 
 def _let_go(build: Build) -> None:
