@@ -184,6 +184,15 @@ class Cleared:
     build: str
     bricks: int  # bricks put back
     materials: int  # materials given back as they were
+    changed: int = 0  # bricks that keep the mesh that an artist changed while it was rounded
+
+    @property
+    def sentence(self) -> str:
+        told = f"{_counted(self.bricks, 'brick')} and {_counted(self.materials, 'material')} are as they were"
+        if not self.changed:
+            return told
+        keep = "1 brick keeps" if self.changed == 1 else f"{self.changed} bricks keep"
+        return f"{told}; {keep} the mesh that you changed"
 
 
 @dataclass(frozen=True)

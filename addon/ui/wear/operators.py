@@ -81,8 +81,7 @@ class Clear(OnBuild, bpy.types.Operator):
         return True
 
     def act(self, context: Context) -> Report:
-        done = usecases.clear(context.scene.playworn.build)
-        return "INFO", f"{done.bricks} bricks and {done.materials} materials are as they were"
+        return "INFO", usecases.clear(context.scene.playworn.build).sentence
 
 
 class ResetLimits(OnBuild, bpy.types.Operator):
