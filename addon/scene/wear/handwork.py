@@ -9,6 +9,7 @@ of ours rounds, replaces or removes any more. Only a twin that is what was made,
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from itertools import chain
+from typing import Any
 
 import bpy
 from mathutils import Matrix
@@ -54,7 +55,7 @@ def _settle(hands: list["_Hand"], copies: set["_Hand"], twins: list[bpy.types.Me
     originals = {hand.original for hand in hands if hand.original}
     alike = [twin for twin in twins if twin.get(ORIGINAL) in originals]
     keep(lambda: dressed([*originals, *{*alike, *(hand.twin for hand in hands)}]))
-    left = _Left()
+    left = Left()
     for hand in hands:
         hand.settle(hand in copies, left)
     for twin in alike:
@@ -103,7 +104,7 @@ class _Hand:
         self.original: bpy.types.Mesh | None = twin.get(ORIGINAL)
         self.change: Change | None = imprint.change(twin, things)
 
-    def settle(self, is_copy: bool, left: "_Left") -> None:
+    def settle(self, is_copy: bool, left: "Left") -> None:
         """Lets it go where it stays."""
         change, mesh = self.change or imprint.NONE, self.original
         if mesh is None or change.way is None:
@@ -126,11 +127,11 @@ class _Hand:
             self.twin[SHAPE] = f"{self.twin[SHAPE].split(' ')[0]} {mesh.name_full}"
             imprint.put(self.twin, self.things)
 
-    def _become_own(self, body: bpy.types.Mesh | None, left: "_Left") -> None:
+    def _become_own(self, body: bpy.types.Mesh | None, left: "Left") -> None:
         """`body` is what the bricks are measured by, where that is not the twin itself."""
         twin = self.twin
         marks = (SHAPE, ORIGINAL, IMPRINT) if self.things else (SHAPE, ORIGINAL, IMPRINT, SHRINK)
-        for mark in filter(twin.__contains__, marks):
+        for mark in (mark for mark in marks if mark in twin):
             del twin[mark]
         if body is not None and self.things:
             twin[BODY] = body
@@ -140,8 +141,8 @@ class _Hand:
                 twin[ADDED] = True
 
 
-class _Left:
-    """Originals that nothing may need any more; a copy made in the place of one takes its name then."""
+class Left:
+    """Meshes that nothing may need any more, and that go where it is so; a copy in the place of one takes its name."""
 
     def __init__(self) -> None:
         self._heirs: dict[int, list[bpy.types.Mesh]] = {}
@@ -229,7 +230,8 @@ def _copy(source: bpy.types.Mesh, target: bpy.types.Mesh, keys: list[str]) -> No
         elif name in source:
             target[name] = raw.plain(source[name])
             with suppress(TypeError):  # groups and data-blocks have no range
-                target.id_properties_ui(name).update_from(source.id_properties_ui(name))
+                known: Any = target.id_properties_ui(name)
+                known.update_from(source.id_properties_ui(name))
         elif name in target:
             del target[name]
 

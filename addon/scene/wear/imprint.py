@@ -16,6 +16,7 @@ import numpy as np
 from mathutils import Vector
 
 from ... import raw
+from ...blender import values_of
 from ...core.remembered import digest, keeping
 
 IMPRINT = "playworn_imprint"  # on a twin: the digests below, its points, and what of it is the data-block's own
@@ -114,7 +115,7 @@ def settings(mesh: bpy.types.Mesh) -> dict[str, Any]:
     """What can be set on a mesh."""
     left = _TEXTURE_SPACE if mesh.use_auto_texspace else ()
     values = {name: getattr(mesh, name) for name in _settings() if name not in left}
-    return {name: tuple(value) if isinstance(value, Vector) else value for name, value in values.items()}
+    return {name: value[:] if isinstance(value, Vector) else value for name, value in values.items()}
 
 
 @keeping(1)
@@ -137,7 +138,8 @@ def _named(value: Any) -> str:
 def _range(mesh: bpy.types.Mesh, name: str) -> str:
     """What Blender's panel knows of a custom property beyond its value."""
     try:
-        return repr(mesh.id_properties_ui(name).as_dict())
+        known: Any = mesh.id_properties_ui(name)
+        return repr(known.as_dict())
     except TypeError:  # groups and data-blocks have none
         return ""
 
@@ -187,21 +189,23 @@ def _of_objects(mesh: bpy.types.Mesh, shown_by: Sequence[bpy.types.Object]) -> t
     """What Blender keeps on a mesh and tells by its objects: groups with their weights, and sculpted levels."""
     names = [(group.name, group.lock_weight) for thing in shown_by[:1] for group in thing.vertex_groups]
     weights = [[(each.group, each.weight) for each in vertex.groups] for vertex in mesh.vertices] if names else []
-    sculpted = any(each.type == "MULTIRES" and each.total_levels for thing in shown_by for each in thing.modifiers)
+    sculpted = any(getattr(each, "total_levels", 0) for thing in shown_by for each in thing.modifiers)
     return (names, weights, sculpted) if names or sculpted else ()
 
 
 def _values(layer: bpy.types.Attribute) -> np.ndarray:
     """All values of an attribute."""
-    if not len(layer.data):
+    items = values_of(layer)
+    if not len(items):
         return np.zeros(0)
-    prop = next(layer.data[0].bl_rna.properties[name] for name in _VALUES if name in layer.data[0].bl_rna.properties)
+    kinds = items[0].bl_rna.properties
+    prop = next(kinds[name] for name in _VALUES if name in kinds)
     if prop.type not in _TYPES:
-        told = [getattr(each, prop.identifier) for each in layer.data]
+        told = [getattr(each, prop.identifier) for each in items]
         return np.frombuffer(repr(told).encode(), np.uint8)
     width = prop.array_length if prop.is_array else 1
-    flat = np.empty(width * len(layer.data), _NARROW.get(layer.data_type, _TYPES[prop.type]))
-    layer.data.foreach_get(prop.identifier, flat)
+    flat = np.empty(width * len(items), _NARROW.get(layer.data_type, _TYPES[prop.type]))
+    items.foreach_get(prop.identifier, flat)
     return flat
 
 

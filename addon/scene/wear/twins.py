@@ -10,14 +10,14 @@ import bpy
 import numpy as np
 
 from ... import raw
-from ...blender import mesh_of
+from ...blender import mesh_of, values_of
 from ...core.remembered import digest
 from ...core.report import Skipped
 from ...core.wear.easing import eased
 from ...transaction import Back, at_end, keep
 from ..build.build import Build
 from . import imprint
-from .handwork import KEPT, adopt, dress, dressed
+from .handwork import KEPT, Left, adopt, dress, dressed
 from .imprint import IMPRINT
 from .originals import BODY, ORIGINAL, SHAPE, SHRINK, is_changed, original
 from .rounded import EDGE, Raw, rounded
@@ -50,7 +50,7 @@ def make(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) 
     reasons: dict[int, str] = {}
     changed = set[int]()
     for n, thing in enumerate(build.objects):
-        if is_changed(thing.data):
+        if is_changed(mesh_of(thing)):
             changed.add(n)
             reasons[n] = KEPT
         elif reason := _reason_to_leave(thing):
@@ -118,27 +118,22 @@ def let_go(objects: Iterable[bpy.types.Object]) -> int:
     shown = dict[bpy.types.Mesh, int]()
     for thing in objects:
         if thing.type == "MESH":
-            shown[thing.data] = shown.get(thing.data, 0) + 1
+            shown[mesh_of(thing)] = shown.get(mesh_of(thing), 0) + 1
     ours = {mesh: count for mesh, count in shown.items() if mesh.is_editable and _is_marked(mesh)}
     changed = sum(count for mesh, count in ours.items() if is_changed(mesh))
     worn = {thing.data for thing in bpy.data.objects if ROUNDED in thing and thing.data in ours} if ours else set()
-    bodies = {mesh[BODY].session_uid for mesh in ours.keys() - worn if mesh.get(BODY)}
+    left = Left()
     for mesh in ours.keys() - worn:
         keep(lambda mesh=mesh: _marks(mesh))
+        if body := mesh.get(BODY):
+            left.may_go(body)
         for mark in (SHRINK, BODY):
             if mark in mesh:
                 del mesh[mark]
         if EDGE in mesh.attributes:
             mesh.attributes.remove(mesh.attributes[EDGE])
-    at_end(lambda: _sweep_bodies(bodies))
+    at_end(left.sweep)
     return changed
-
-
-def _sweep_bodies(bodies: set[int]) -> None:
-    """Removes meshes, by their session numbers, that bricks were measured by and that nothing shows."""
-    unused = [mesh for mesh in bpy.data.meshes if mesh.session_uid in bodies and not mesh.users] if bodies else []
-    if unused:
-        bpy.data.batch_remove(unused)
 
 
 def _is_marked(mesh: bpy.types.Mesh) -> bool:
@@ -149,16 +144,16 @@ def _marks(mesh: bpy.types.Mesh) -> Back:
     """What is ours on a mesh that was a twin."""
     written = {mark: raw.plain(mesh[mark]) for mark in (SHRINK, BODY) if mark in mesh}
     layer = mesh.attributes.get(EDGE)
-    kind = layer and (layer.data_type, layer.domain)
-    values = np.zeros(len(layer.data) if layer else 0, np.float32)
+    values = np.zeros(len(values_of(layer)) if layer else 0, np.float32)
     if layer:
-        layer.data.foreach_get("value", values)
+        values_of(layer).foreach_get("value", values)
+    kind = (layer.data_type, layer.domain) if layer else None
 
     def back() -> None:
         for mark, value in written.items():
             mesh[mark] = value
         if kind and EDGE not in mesh.attributes:
-            mesh.attributes.new(EDGE, *kind).data.foreach_set("value", values)
+            values_of(mesh.attributes.new(EDGE, *kind)).foreach_set("value", values)
 
     return back
 
