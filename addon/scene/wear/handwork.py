@@ -49,6 +49,13 @@ def adopt(objects: Sequence[bpy.types.Object]) -> tuple[Skipped, ...]:
     return tuple(Skipped(thing.name, KEPT) for thing in objects if thing.data in own)
 
 
+def adopt_moved(objects: Sequence[bpy.types.Object]) -> tuple[Skipped, ...]:
+    """The same where points of any of the twins have moved; nothing else matters to a job that leaves twins where they
+    are."""
+    shown = {thing.data for thing in objects}
+    return adopt(objects) if any(SHAPE in mesh and imprint.is_moved(mesh) for mesh in shown if mesh) else ()
+
+
 def _settle(hands: list["_Hand"], copies: set["_Hand"], twins: list[bpy.types.Mesh]) -> None:
     if not hands:
         return

@@ -61,7 +61,7 @@ def on_timeline(
     if applied is None:
         raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
     with transaction():
-        handwork.adopt(Columns(collection).objects)
+        handwork.adopt_moved(Columns(collection).objects)
         return _put(collection, applied, _in_order(shots), progress)
 
 

@@ -68,7 +68,7 @@ def _applied(collection: bpy.types.Collection, preset: Preset, dials: Dials, pro
 def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
     with transaction():
-        changed = handwork.adopt(Columns(collection).objects)
+        changed = handwork.adopt_moved(Columns(collection).objects)
         return _with(changed, _dialled(collection, preset, dials))
 
 

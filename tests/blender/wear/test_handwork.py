@@ -116,7 +116,7 @@ def test_a_brick_that_is_edited_is_told_and_nothing_is_done():
     hands.select(thing)
     bpy.ops.object.mode_set(mode="EDIT")
     before = transforms(build.objects), [each.data for each in build.objects]
-    for job in (dial, another_preset, usecases.clear):
+    for job in (dial_clearance, another_preset, usecases.clear):
         with pytest.raises(BuildProblem, match="go back to Object Mode"):
             job(build)
     assert (transforms(build.objects), [each.data for each in build.objects]) == before
@@ -162,7 +162,7 @@ def test_a_changed_mesh_is_told_once_in_a_dial_and_in_the_sentence_of_clear():
     build = wall(2, 2)
     usecases.apply(build, PRESET, DIALS)
     hands.single(list(build.objects))
-    hands.uv_map(list(build.objects))
+    hands.edit(list(build.objects))
     told = usecases.dial(build, PRESET, replace(DIALS, looseness=0.5))
     assert [(each.object, each.reason) for each in told.skipped] == [(build.objects[0].name, handwork.KEPT)]
     assert usecases.dial(build, PRESET, replace(DIALS, looseness=0.6)).skipped == ()
