@@ -161,7 +161,7 @@ def _sum(*arrays: np.ndarray) -> str:
     long."""
     crc, adler = 0, 1
     for each in arrays:
-        crc, adler = crc32(each, crc), adler32(each, adler)
+        crc, adler = crc32(each.data, crc), adler32(each.data, adler)
     return f"{crc:08x}{adler:08x}{sum(each.nbytes for each in arrays)}"
 
 
