@@ -12,7 +12,7 @@ from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
 from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
-from . import counting, kinds, output
+from . import counting, kinds, opening, output
 
 Options = argparse.Namespace
 SCENE, FILE = "scene", "file"
@@ -123,7 +123,7 @@ def _targets(options: Options) -> list[Path]:
 
 
 def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
-    build = usecases.open_build(options.files[0], *options.build, keep_objects=options.keep_objects)
+    build = opening.build(options.files[0], *options.build, keep_objects=options.keep_objects)
     counting.count(options, [build])
     if options.shot:
         told = usecases.apply_for_shot(build, context().scene, options.shot, preset, dials, output.progress)
@@ -152,12 +152,12 @@ def _many(options: Options, targets: list[Path], preset: Preset, dials: usecases
 def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: usecases.Dials) -> list[report.Outcome]:
     """Opens a file, applies, and saves it where anything was done."""
     if options.build or options.all:
-        usecases.open_file(file, options.keep_objects)
+        opening.file(file, options.keep_objects)
         scene = context().scene
         rooms = usecases.builds_of_file() if options.all == FILE else usecases.builds_of_scene(scene)
         rooms = [usecases.named_build(name) for name in options.build] or rooms
     else:
-        rooms = [usecases.open_build(file, keep_objects=options.keep_objects)]
+        rooms = [opening.build(file, keep_objects=options.keep_objects)]
     counting.count(options, rooms)
     chosen = not options.all
     done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)

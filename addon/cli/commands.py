@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import atomic, usecases
-from . import applying, counting, kinds, output, shots, updating
+from . import applying, counting, kinds, opening, output, shots, updating
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -59,7 +59,7 @@ def _add_inspect(sub: argparse.ArgumentParser) -> None:
 def _inspect(options: Options):
     if options.picture:
         atomic.check_writable(options.picture)
-    build = usecases.open_build(options.file, options.build, options.keep_objects)
+    build = opening.build(options.file, options.build, options.keep_objects)
     counting.count(options, [build])
     told = usecases.inspect(build)
     answer = {"found": told.sentence, **output.plain(told)}
@@ -77,7 +77,7 @@ def _add_clear(sub: argparse.ArgumentParser) -> None:
 
 def _clear(options: Options):
     atomic.check_writable(options.out)
-    told = usecases.clear(usecases.open_build(options.file, options.build))
+    told = usecases.clear(opening.build(options.file, options.build))
     usecases.save(options.out)
     return output.with_file(told, options.out)
 
@@ -89,7 +89,7 @@ def _add_check(sub: argparse.ArgumentParser) -> None:
 
 
 def _check(options: Options):
-    return usecases.check(usecases.open_build(options.file, options.build, options.keep_objects))
+    return usecases.check(opening.build(options.file, options.build, options.keep_objects))
 
 
 def _add_textures(sub: argparse.ArgumentParser) -> None:

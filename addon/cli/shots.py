@@ -13,7 +13,7 @@ from ..core.errors import ShotProblem
 from ..core.shots.plate import Plate
 from ..core.shots.reading import OFF_STUD_PX, Reading
 from ..core.shots.shot import Shot, Solved, named
-from . import kinds, output
+from . import kinds, opening, output
 
 Options = argparse.Namespace
 ON, OFF = "on", "off"
@@ -60,7 +60,7 @@ def run(options: Options) -> dict[str, Any]:
     if (options.forget or options.timeline) and options.out is None:
         raise ShotProblem("the file stays as it is without a place for the new one: give --out OUT.blend")
     plate = usecases.look_at_plate(options.plate) if options.plate else None
-    build = usecases.open_build(options.file, options.build)
+    build = opening.build(options.file, options.build)
     scene = context().scene
     if scene not in usecases.scenes_showing(build):
         raise ShotProblem(f'the build "{build.name}" is not in the scene "{scene.name}", whose shots these are')

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import atomic, usecases
-from . import kinds, output
+from . import kinds, opening, output
 
 Options = argparse.Namespace
 
@@ -26,7 +26,7 @@ def run(options: Options) -> dict[str, Any]:
     """Opens the old file, takes the new version in, and saves it under another name."""
     for target in filter(None, (options.out, options.picture, options.report)):
         atomic.check_writable(target)
-    build = usecases.open_build(usecases.old_file(options.old), options.build)
+    build = opening.build(usecases.old_file(options.old), options.build)
     told, seen = usecases.update(build, options.new, options.keep_objects, output.progress)
     if options.picture:
         usecases.save_difference(told.build, seen, options.picture)

@@ -1,4 +1,7 @@
-"""All that is kept for the next call, in one place: bounded, and let go of when a file is loaded or the tool leaves."""
+"""All that is kept for the next call, in one place: bounded, and let go of when a file is loaded or the tool leaves.
+
+What is the same for every file, such as drawn pictures, stays until the tool leaves.
+"""
 
 from collections.abc import Callable, Sized
 from functools import lru_cache
@@ -17,6 +20,7 @@ _NUMBERS = 1 << 17  # single numbers worth keeping
 _kept: dict[str, dict[bytes, Sized]] = {}  # the one asked for last stands last
 _numbers: dict[bytes, float] = {}
 _caches: list[Any] = []  # functions that keep what they found
+_of_session: list[Any] = []  # and such as found what is the same for every file
 _others: list[Callable[[], None]] = []
 
 
@@ -47,12 +51,13 @@ def number(told: bytes, work: Callable[[], float]) -> float:
     return found
 
 
-def keeping(most: int) -> Callable[[Work], Work]:
-    """Makes a function keep what it found for its last so many arguments."""
+def keeping(most: int, of_session: bool = False) -> Callable[[Work], Work]:
+    """Makes a function keep what it found for its last so many arguments, for the next file too where that is all the
+    same to it."""
 
     def kept(work: Work) -> Work:
         cached = lru_cache(maxsize=most)(work)
-        _caches.append(cached)
+        (_of_session if of_session else _caches).append(cached)
         return cached  # type: ignore[return-value]  # it is called as the function is
 
     return kept
@@ -66,17 +71,33 @@ def goes_too(work: Callable[[], None]) -> Callable[[], None]:
 
 def held() -> int:
     """How many results are kept."""
-    return len(_numbers) + sum(map(len, _kept.values())) + sum(cached.cache_info().currsize for cached in _caches)
+    return len(_numbers) + sum(map(len, _kept.values())) + sum(map(_size, _caches + _of_session))
+
+
+def held_of_session() -> int:
+    """Those of them that outlive a file."""
+    return sum(map(_size, _of_session))
 
 
 def forget() -> None:
     """Lets go of all of it."""
+    forget_file()
+    for cached in _of_session:
+        cached.cache_clear()
+
+
+def forget_file() -> None:
+    """Lets go of what is of a file."""
     _kept.clear()
     _numbers.clear()
     for cached in _caches:
         cached.cache_clear()
     for work in _others:
         work()
+
+
+def _size(cached: Any) -> int:
+    return cached.cache_info().currsize
 
 
 def digest(*arrays: np.ndarray) -> bytes:

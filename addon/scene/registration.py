@@ -8,7 +8,7 @@ from .fit import deltas
 
 
 def register() -> None:
-    """Declares the record of deltas; from now on all that is remembered is let go of once a file has been loaded."""
+    """Declares the record of deltas; from now on what is remembered of a file goes once another has been loaded."""
     deltas.register()
     bpy.app.handlers.load_post.append(_loaded)
 
@@ -22,4 +22,4 @@ def unregister() -> None:
 
 @persistent
 def _loaded(_path: str) -> None:
-    remembered.forget()
+    remembered.forget_file()

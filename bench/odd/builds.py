@@ -1,6 +1,6 @@
 """Some sixty builds of odd parts, each laid by a seeded hand; sound, unless they say that they overlap."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -38,12 +38,7 @@ class Build:
 
     def bricks(self) -> Bricks:
         """The table of bricks, parts measured by the tool itself."""
-        names = list(dict.fromkeys(brick.part for brick in self.laid))
-        made = tuple(measured(odd(name, self.style).vertices, odd(name, self.style).triangles) for name in names)
-        kind = np.array([names.index(brick.part) for brick in self.laid])
-        turn, at = np.array([brick.turn for brick in self.laid]), np.array([brick.at for brick in self.laid])
-        called = tuple(f"{brick.part} {n}" for n, brick in enumerate(self.laid))
-        return Bricks(called, made, kind, turn, at, draws.mixed(np.arange(len(self), dtype=np.uint64)))
+        return table(self.laid, self.style)
 
 
 def terraces(rng, apart: float = 300.0):
@@ -161,6 +156,16 @@ _RECIPES: dict[str, tuple] = {
     "squeezed-facade": (partial(squeezed, recipe=facade, share=0.006), Style(0.0, 16), None, True),
 }  # fmt: skip
 NAMES = tuple(_RECIPES)
+
+
+def table(laid: Sequence[Laid], style: Style) -> Bricks:
+    """What is laid as bricks."""
+    names = list(dict.fromkeys(brick.part for brick in laid))
+    made = tuple(measured(odd(name, style).vertices, odd(name, style).triangles) for name in names)
+    kind = np.array([names.index(brick.part) for brick in laid])
+    turn, at = np.array([brick.turn for brick in laid]), np.array([brick.at for brick in laid])
+    called = tuple(f"{brick.part} {n}" for n, brick in enumerate(laid))
+    return Bricks(called, made, kind, turn, at, draws.mixed(np.arange(len(laid), dtype=np.uint64)))
 
 
 def build(name: str) -> Build:

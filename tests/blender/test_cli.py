@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from addon import atomic, cli, usecases
+from addon.cli import opening
 from addon.core.fit import attempts
 from addon.core.pictures import png
 from addon.scene.presets import library
@@ -151,7 +152,7 @@ def test_single_values_of_a_preset_are_changed(run, build):
 
 def test_limits_that_leave_no_way_out_are_warned_of(run, build, monkeypatch):
     monkeypatch.setattr(attempts, "SWEEPS", 1)  # an answer that is far from done
-    monkeypatch.setattr(attempts, "ATTEMPTS", attempts.ATTEMPTS[-4:])  # and not mended but by wanting less
+    monkeypatch.setattr(attempts, "ATTEMPTS", attempts.ATTEMPTS[-1:])  # and not mended but by wanting less
     code, out, err = run("apply", build, "--preset", "toy-box", "--looseness", "2", "--out", "worn.blend", "--json")
     assert code == DONE
     told = json.loads(out)
@@ -193,6 +194,15 @@ def test_bricks_that_cut_into_each_other_in_the_export_are_counted_and_named(run
     told = answer(run("inspect", "cut.blend", "--json"))
     assert told["cuts"] == 1
     assert any("part.0000 and part.0001" in warning for warning in told["warnings"])
+
+
+def test_a_large_file_is_told_before_it_is_read(run, build, monkeypatch):
+    assert run("inspect", build)[2] == ""
+    monkeypatch.setattr(opening, "_LARGE", 100)
+    for command in (("inspect", build), ("check", build), ("apply", build, "--preset", "fresh", "--out", "a.blend")):
+        code, out, err = run(*command)
+        assert (code, err.splitlines()[0]) == (DONE, f"  0 %  opening {build}")
+        assert "opening" not in out
 
 
 def test_out_may_be_the_file_itself(run, build, somewhere):

@@ -11,13 +11,14 @@ import pytest
 import addon
 from addon import usecases
 from addon.core import remembered
+from addon.core.wear.layers import PICTURES
 from addon.scene.build.build import read
 from addon.ui import told
 from tests.blender import scenes
 
 CHECKOUT = Path(addon.__file__).parent
 OWNERS = {  # module -> what it keeps beside `remembered`, and lets go of by a `forget` of its own or when it is done
-    "core/remembered.py": {"_kept", "_numbers", "_caches", "_others"},
+    "core/remembered.py": {"_kept", "_numbers", "_caches", "_of_session", "_others"},
     "scene/wear/handwork.py": {"_intact"},
     "ui/told.py": {"_told", "_outcomes", "_measured", "_updates"},
     "ui/presets/darkroom.py": {"_tried"},
@@ -50,8 +51,9 @@ def of_a_build() -> int:
 def test_a_loaded_file_takes_what_was_of_the_last_one_along(worked):
     empty, before = worked
     assert of_a_build() > before
+    drawn = remembered.held_of_session()
     bpy.ops.wm.open_mainfile(filepath=str(empty))
-    assert remembered.held() == 0
+    assert remembered.held() == remembered.held_of_session() == drawn == len(PICTURES)
     assert not any((told._told, told._outcomes, told._measured, told._updates))
     assert of_a_build() <= before
 

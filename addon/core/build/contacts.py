@@ -8,7 +8,7 @@ from .. import rigid, threads
 from ..near import among, near_pairs
 from . import askew, interference, openings, sockets
 from .bricks import Bricks, Pieces
-from .openings import CUT_MM
+from .openings import CUT_MM, MISFIT_MM
 from .sockets import SEAT_GAP_MM
 from .touching import CORNER, JOINT, LODGED, REST, SIDE, Contacts
 
@@ -78,8 +78,9 @@ def _joined(found: Iterable[Contacts], most: int) -> Contacts:
 def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
     """Contacts of boxes whose faces follow the build's axes."""
     i, j = pair.T
-    gaps = np.maximum(pieces.low[j] - pieces.high[i], pieces.low[i] - pieces.high[j])
-    axis = gaps.argmax(axis=1)
+    gaps, left = (np.maximum(of.low[j] - of.high[i], of.low[i] - of.high[j]) for of in (pieces, shrunk))
+    misfit = (gaps < -MISFIT_MM).all(axis=1)  # they are kept apart where least of them is left to lie in each other
+    axis = np.where(misfit[:, None], left, gaps).argmax(axis=1)
     beyond = _along(pieces.centre[j] - pieces.centre[i], axis) > 0
     first, second = np.where(beyond, i, j), np.where(beyond, j, i)
     x, y = (axis + 1) % 3, (axis + 2) % 3

@@ -11,6 +11,7 @@ from ..remembered import remembered
 from . import interference
 from .bricks import Bricks, Pieces
 
+MISFIT_MM = 5e-3  # solids deeper in each other than this do not fit; it is more than what exports round off
 CUT_MM = 0.05  # solids deeper in each other than this cut in the export, or one is an opening for the other
 
 _DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 SWEEPS = 9  # of the first solve: brings the objective within 0.1 % of the optimum at a looseness of 1
-ENOUGH = 200  # sweeps over all contacts, attempts together, after which bricks want less: small builds take no more
+ENOUGH = 100  # sweeps over all contacts, attempts together, after which bricks stay near where they stand
+
+NONE, STUCK, ALL = range(3)  # contacts that are not kept: those hardly nearer to their limits than before, and all
 
 
 @dataclass(frozen=True)
@@ -12,22 +14,31 @@ class Attempt:
 
     sweeps: int  # over the contacts of these bricks
     hops: int  # contacts from one that is not kept to the farthest of these bricks: ever more can give way
+    joins: int = NONE  # whose bricks go as one from now on
+    stays: bool = False  # whether these bricks want to be where they stand by now, and no more what they drew
     share: float = 1.0  # of their own draws that these bricks want: the lean that all share stays
-    joins: bool = True  # whether two bricks that hardly come nearer to their limits go as one from then on
 
 
-ATTEMPTS = (
-    Attempt(sweeps=6, hops=2, joins=False),  # keeps 15 of 16 at a looseness of 1, two in three at 2
-    Attempt(18, 3, joins=False),
-    Attempt(36, 4, joins=False),  # the last in plain builds; one in 20 is left in odd ones and around pins
-    Attempt(36, 5),  # what is not nearer by now contradicts itself, such as two bricks in one place
-    Attempt(36, 6),
-    Attempt(72, 7),
-    Attempt(72, 8),
-    Attempt(144, 9),
-    Attempt(144, 10),
-    Attempt(36, 11, share=0.5),  # limits contradict each other here, so less will do: a few sweeps are enough
-    Attempt(36, 12, share=0.25),
-    Attempt(36, 13, share=0.125),
-    Attempt(36, 14, share=0.0),
+_LAST = (
+    *(Attempt(12, 4, STUCK, stays=True),) * 3,
+    *(Attempt(12, 6, ALL, stays=True),) * 6,
+    Attempt(18, 8, ALL, share=0.0),
 )
+_PLAIN = (
+    Attempt(6, 2),  # keeps 15 of 16 at a looseness of 1, two in three at 2
+    Attempt(18, 3),
+    Attempt(36, 4),  # the last in plain builds; one in 20 is left in odd ones and around pins
+    Attempt(36, 5, STUCK),  # what is not nearer by now contradicts itself
+    Attempt(36, 6, STUCK),
+    Attempt(72, 7, STUCK),
+    Attempt(72, 8, STUCK),
+    *_LAST,
+)
+_ODD = (  # near bricks that do not fit: what they drew is out of their reach
+    Attempt(6, 2),
+    Attempt(18, 3),
+    *(Attempt(12, 4, stays=True),) * 2,
+    *(Attempt(12, 4, STUCK, stays=True),) * 3,
+    *_LAST,
+)
+ATTEMPTS = tuple(zip(_PLAIN, _ODD, strict=True))

@@ -9,7 +9,9 @@ import numpy as np
 from .. import rigid
 from ..build.bricks import Bricks, Pieces
 from ..build.contacts import depth_at_rest
-from ..build.touching import JOINT, LODGED, REST, Contacts
+from ..build.cuts import on_walls
+from ..build.openings import MISFIT_MM
+from ..build.touching import JOINT, LODGED, REST, SIDE, Contacts
 from ..presets import preset
 from ..remembered import digest, remembered
 from . import colouring
@@ -24,6 +26,8 @@ _HELD_PART = 12.0  # of a lift or a play under 0.024 mm that margin takes one pa
 # brick has to want less for it: with 2 little is left of the limit, with 100 all is sent back
 _GAP_SHARE = 0.5  # of a gap that a margin takes at most: half of it may close
 _MOULDED = 0.9  # of the clearance: a wider gap under studs is what the mould leaves off, and is pressed home
+_STIFF_MM = 1e-3  # joints with less play and lift hold like glue
+_NEAR_MISFIT = 2  # contacts on from bricks that do not fit, what holds them is odd too
 _FLATTEST = 0.38  # of a circle's radius: the shorter half of the box in it, that of an octagon's side
 _NOWHERE_MM = 1e-9  # added to where studs want to go: the box of those that want to go nowhere is a square
 _BOTH_WAYS = 2.0**0.5  # what lies in an opening goes across and along at once, together by its gap
@@ -88,8 +92,18 @@ class Problem:
         play = np.minimum(fit.play_mm, opening)
         return cls(bricks, touching, goal, shrink, fit, looseness, place, ties, pieces, depth, play)
 
+    @property
+    def stiff(self) -> np.ndarray:
+        """Pairs of bricks (P, 2) that a joint holds which leaves them no way at all."""
+        if max(self.fit.play_mm, self.fit.lift_mm * self.looseness) >= _STIFF_MM:
+            return np.zeros((0, 2), dtype=np.int64)
+        joint = self.touching.kind == JOINT
+        return np.stack([self.touching.a[joint], self.touching.b[joint]], axis=1)
+
     def joined(self, pairs: np.ndarray) -> "Problem":
         """The same with pairs of bricks (P, 2) that go as one."""
+        if not len(pairs):
+            return self
         return replace(self, ties=self.ties.joined(pairs))
 
     def wanting(self, wanted: np.ndarray) -> "Problem":
@@ -117,6 +131,13 @@ class Problem:
         return self.carried.a != self.carried.b
 
     @cached_property
+    def slides(self) -> np.ndarray:
+        """(K,) which contacts are of bricks that slide along others: solved as if free, they then go with these."""
+        slides = np.zeros(len(self.bricks), dtype=bool)
+        slides[self.ties.on[:, 1]] = True
+        return (slides[self.carried.a] | slides[self.carried.b]) & ~self.ties.closed
+
+    @cached_property
     def merged(self) -> Targets:
         """The targets of the bricks that carry others: what all of these want on average."""
         ends = [each[self.apart] for each in (self.carried.a, self.carried.b)] if self.ties else [np.zeros(0, int)]
@@ -126,7 +147,20 @@ class Problem:
     @cached_property
     def seated(self) -> np.ndarray:
         """(K,) which contacts have rows from the start: seats and what is held. Seams hardly ever bind."""
-        return (self.touching.seats | self.touching.held | self.ties.closed) & self.apart
+        return (self.touching.seats | self.touching.held | self.ties.closed | self.misfit) & self.apart
+
+    @cached_property
+    def misfit(self) -> np.ndarray:
+        """(K,) where bodies lie in each other in the export, or stand wall to wall and no mould leaves anything off."""
+        kind, gap = self.touching.kind, self.touching.gap
+        shut = (kind == SIDE) & (gap < MISFIT_MM) & (self.fit.clearance_mm < MISFIT_MM)
+        return (kind != LODGED) & (self.depth > MISFIT_MM) | shut
+
+    @cached_property
+    def odd(self) -> np.ndarray:
+        """(K,) which contacts are near such, or near what slides without play."""
+        near = self.around(np.flatnonzero(self.misfit | self.ties.closed), _NEAR_MISFIT, self.seated)
+        return near[self.touching.a] | near[self.touching.b]
 
     def kept(self, motions: np.ndarray) -> np.ndarray:
         """Motions (N, 6) of which bricks without play go as those that they are tied to."""
@@ -148,7 +182,7 @@ class Problem:
     def first_rows(self) -> Rows:
         """Rows of all that is seated; but for their limits they are remembered."""
         work = partial(self._unlimited, self.seated, self.merged.mobility)
-        told = self.place and self.place + digest(self.mobile)  # `place` tells the bricks' sizes
+        told = self.place and self.place + digest(self.mobile, self.ties.root)  # `place` tells the bricks' sizes
         held: Rows = _remembered("rows", told, work)
         return held.limited(*limits(self, self.seated))
 
@@ -201,8 +235,11 @@ def _margin(problem: Problem, contact: np.ndarray) -> np.ndarray:
     touching, pressed = problem.touching, problem.goal.pressed
     a, b, gap, kind = (each[contact] for each in (touching.a, touching.b, touching.gap, touching.kind))
     lift = problem.fit.lift_mm * problem.looseness
-    seat, open_ = (kind == JOINT) | (kind == REST), np.minimum(MARGIN_MM, _GAP_SHARE * np.maximum(gap, 0.0))
+    shut = problem.fit.clearance_mm < MISFIT_MM  # no wall has a gap of which a margin could take a share
+    open_ = MARGIN_MM if shut else np.minimum(MARGIN_MM, _GAP_SHARE * np.maximum(gap, 0.0))
+    seat = (kind == JOINT) | (kind == REST)
     margin = np.where(seat, min(_HELD_MARGIN_MM, lift / _HELD_PART), open_)
+    margin = np.where(problem.misfit[contact], _HELD_MARGIN_MM, margin)  # much presses there
     margin[pressed[a] & pressed[b]] = 0.0
     return margin
 
@@ -216,6 +253,8 @@ def _opening(problem: Problem, contact: np.ndarray) -> np.ndarray:
     climb = rise(fit, problem.looseness) * np.abs(bricks.low[b, 2] - bricks.low[a, 2])
     found = np.maximum(fit.lift_mm * problem.looseness, (1.0 + UNEVEN) * climb) - gap
     open_ = gap < _MOULDED * fit.clearance_mm  # in the export itself: it need not close
+    wide = np.flatnonzero(~open_ & (touching.kind[contact] == JOINT))
+    open_[wide] = ~on_walls(bricks, touching.only(contact[wide]))  # nor where no mould leaves anything off
     found[open_] = np.maximum(found[open_], 0.0)
     return found
 

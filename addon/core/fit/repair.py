@@ -30,8 +30,9 @@ class Repair:
 
     def __init__(self, problem: Problem, budget: Budget | None = None):
         contacts = len(problem.touching)
-        self.problem, self.budget = problem, budget or Budget()  # with bricks that go as one, or want less, another
-        self.forces = Forces(problem.seated)
+        self.budget = budget or Budget()
+        self.problem = problem.joined(problem.stiff)  # with more bricks that go as one, or want less, another
+        self.forces = Forces(self.problem.seated)
         self.tighter = Tighter.nowhere(contacts)
         self.share = np.ones(len(problem.bricks))  # of its own draws that each brick still wants
         self.sent_back = 0  # contacts that were solved again, counted at each attempt
@@ -63,24 +64,31 @@ class Repair:
         """Sends contacts back that are not kept, with their neighbourhoods, until none is left or no attempt is."""
         found = examined(self.problem, motions)
         self._learn(found)
-        for attempt in attempts.ATTEMPTS:
+        for plain, odd in attempts.ATTEMPTS:
             if not len(found.wrong) or self.budget.spent:
                 break
-            if attempt.share == 1.0 and self._worked > attempts.ENOUGH:
+            if not plain.stays and plain.share == 1.0 and self._worked > attempts.ENOUGH:
                 continue
-            found = self._attempted(attempt, found)
+            found = self._attempted(plain, odd, found)
             self._learn(found)
         return found
 
-    def _attempted(self, attempt: Attempt, found: Finding) -> Finding:
+    def _attempted(self, plain: Attempt, odd: Attempt, found: Finding) -> Finding:
+        problem, odd_ones = self.problem, self.problem.odd[found.wrong]
         self.sent_back += len(found.wrong)
-        if attempt.joins and len(self._stuck):
-            self._join(self._stuck)
-        free = self.problem.around(found.wrong, attempt.hops, self.linked)
-        near = free[self.problem.touching.a] | free[self.problem.touching.b]
-        if attempt.share < 1.0:
-            self._calm(free, near, attempt.share)
-        return examined(self.problem, self._solved_again(found.motions, free, attempt.sweeps), found, near)
+        lots = (plain, found.wrong[~odd_ones]), (odd, found.wrong[odd_ones])
+        self._join(np.concatenate([self._given_up(*lot) for lot in lots]))
+        around = [self.problem.around(wrong, attempt.hops, self.linked) for attempt, wrong in lots]
+        free = around[0] | around[1]
+        stay = (around[0] & plain.stays) | (around[1] & odd.stays)
+        near = free[problem.touching.a] | free[problem.touching.b]
+        if plain.share < 1.0:
+            self._calm(free, near, plain.share)
+        sweeps = odd.sweeps if odd_ones.all() else plain.sweeps
+        motions = self._solved_again(found.motions, free, stay, sweeps)
+        other = (motions != found.motions).any(axis=1)  # what slides along a brick goes with it, free or not
+        changed = near | other[problem.touching.a] | other[problem.touching.b]
+        return examined(self.problem, motions, found, changed)
 
     def _learn(self, found: Finding) -> None:
         """Contacts that are not kept have rows from now on; where rows are kept all the same, what is linear is not
@@ -96,7 +104,7 @@ class Repair:
             return
         awake = self.forces.awake[wrong]
         met = np.flatnonzero(awake & apart)
-        kept = met[self._excess(found.motions, wrong[met]) < _KEPT_MM]
+        kept = met[(self._excess(found.motions, wrong[met]) < _KEPT_MM) | self.problem.slides[wrong[met]]]
         self.tighter = self.tighter.by(wrong[kept], found.depth[kept], found.over[kept])
         self.forces.wake(wrong[~awake & apart])
 
@@ -107,6 +115,13 @@ class Repair:
         chosen = np.zeros(len(self.problem.touching), dtype=bool)
         chosen[contact] = True
         return constraint.excess(self.problem.rows(chosen, self.problem.merged.mobility, self.tighter), motions)
+
+    def _given_up(self, attempt: Attempt, wrong: np.ndarray) -> np.ndarray:
+        """Those of some contacts that an attempt no longer tries to keep: their bricks go as one."""
+        if attempt.joins == attempts.NONE:
+            return wrong[:0]
+        given_up = np.isin(wrong, self._stuck) | (attempt.joins == attempts.ALL)
+        return wrong[given_up & self.problem.apart[wrong]]
 
     def _join(self, stuck: np.ndarray) -> None:
         touching = self.problem.touching
@@ -120,11 +135,15 @@ class Repair:
         self.problem = self.problem.wanting(lean + self.share[:, None] * (self._wanted - lean))
         self.tighter = self.tighter.but_for(near)
 
-    def _solved_again(self, motions: np.ndarray, free: np.ndarray, sweeps: int) -> np.ndarray:
-        """The motions with those of the free bricks solved anew, among all others as they are."""
+    def _solved_again(self, motions: np.ndarray, free: np.ndarray, stay: np.ndarray, sweeps: int) -> np.ndarray:
+        """The motions with those of the free bricks solved anew, among all others as they are; some of these want to
+        stay where they are, too."""
         problem, goal, touching, linked = self.problem, self.problem.merged, self.problem.carried, self.linked
         free = free & (goal.mobility[0] > 0)
         chosen = linked & (free[touching.a] | free[touching.b])
+        if stay.any():
+            goal = replace(goal, wanted=np.where(stay[:, None], problem.ties.gathered(motions), goal.wanted))
+            self.forces[chosen & (stay[touching.a] | stay[touching.b])] = 0.0
         near = free.copy()
         near[touching.a[chosen]] = near[touching.b[chosen]] = True  # no other brick has a say in it
         held, number = ~free[near, None], np.cumsum(near) - 1
@@ -134,7 +153,7 @@ class Repair:
         wanted, least, most = (
             np.where(held, motions[near], each[near]) for each in (goal.wanted, goal.least, goal.most)
         )
-        share = chosen.sum() / linked.sum()
+        share = chosen.sum() / max(linked.sum(), 1)  # of none where all goes as one
         sweeps = self.budget.granted(sweeps, share)
         self._worked += sweeps * share
         found = closest(wanted, least, most, mobility[:, near], rows, sweeps, self.forces[chosen])

@@ -41,10 +41,11 @@ class Retreat:
             further = self._further(found.wrong, rounds)
             if not further.any():
                 break
-            changed = further[problem.touching.a] | further[problem.touching.b]
-            changed[found.wrong] = True
             lean, more = (_LESS[steps, None] for steps in (self._less, self._back))
             motions = problem.kept(rounded(lean * problem.goal.lean + more * own))
+            other = further | (motions != found.motions).any(axis=1)  # what slides along a brick goes with it
+            changed = other[problem.touching.a] | other[problem.touching.b]
+            changed[found.wrong] = True
             found, rounds = examined(problem, motions, found, changed), rounds + 1
         return found
 

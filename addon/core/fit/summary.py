@@ -7,8 +7,9 @@ import numpy as np
 from .. import rigid, units
 from ..build import identity
 from ..build.bricks import Bricks
-from ..build.cuts import cut_pairs
+from ..build.cuts import misfits, standing_open
 from ..build.lattice import Lattice
+from ..build.openings import CUT_MM
 from ..build.touching import JOINT, LODGED, REST, SIDE, Contacts
 from ..presets.preset import Preset
 from ..report import Applied, Check, Inspection, Skipped, TextureUse
@@ -60,15 +61,13 @@ def inspection(
 ) -> Inspection:
     """What a build at rest is; `told` are sentences about it that others found."""
     loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
-    copies, cut = identity.duplicates(bricks.key), cut_pairs(bricks)
+    copies, (cuts, told_misfits) = identity.duplicates(bricks.key), _misfits(bricks, contacts)
     warnings = [*lattice.warnings, *told]
     if loose:
         warnings.append(f"{len(loose)} held by no stud and not on the ground: {_listed(loose)}.")
     if copies:
         warnings.append(f"{copies} exactly where an equal brick stands: the export may hold them twice.")
-    if len(cut):
-        pairs = _listed([f"{bricks.names[a]} and {bricks.names[b]}" for a, b in cut])
-        warnings.append(f"{len(cut)} cut into another brick in the export itself: {pairs}.")
+    warnings += told_misfits
     return Inspection(
         build=build,
         bricks=len(bricks),
@@ -77,7 +76,7 @@ def inspection(
         contacts=len(contacts.of_kind(JOINT, REST, SIDE, LODGED)),
         duplicates=copies,
         loose=len(loose),
-        cuts=len(cut),
+        cuts=cuts,
         materials=materials,
         mm_per_unit=lattice.mm_per_unit,
         up_axis=("-" if lattice.sign < 0 else "") + "XYZ"[lattice.up],
@@ -106,6 +105,31 @@ def _size(bricks: Bricks) -> tuple[float, float, float]:
         low, high = np.minimum(low, (centre - reach).min(axis=0)), np.maximum(high, (centre + reach).max(axis=0))
     x, y, z = np.round(high - low, 3).tolist()
     return x, y, z
+
+
+def _misfits(bricks: Bricks, contacts: Contacts) -> tuple[int, list[str]]:
+    """How many pairs of bricks cut into each other in the export, and what is told of all that does not fit there."""
+    (pairs, depth), open_ = misfits(bricks), standing_open(bricks, contacts)
+    cut, told = depth > CUT_MM, []
+    if cut.any():
+        told.append(f"{cut.sum()} cut into another brick in the export itself: {_paired(bricks, pairs[cut])}.")
+    if (little := ~cut).any():
+        told.append(
+            f"{little.sum()} reach up to {depth[little].max():.3f} mm into another brick in the export itself: "
+            f"{_paired(bricks, pairs[little])}."
+        )
+    if open_.any():
+        ends = np.stack([contacts.a[open_], contacts.b[open_]], axis=1)
+        told.append(
+            f"{open_.sum()} {'joint stands' if len(ends) == 1 else 'joints stand'} open by up to "
+            f"{contacts.gap[open_].max():.3f} mm in the export itself: "
+            f"{_paired(bricks, ends)}."
+        )
+    return int(cut.sum()), told
+
+
+def _paired(bricks: Bricks, pairs: np.ndarray) -> str:
+    return _listed([f"{bricks.names[a]} and {bricks.names[b]}" for a, b in pairs.tolist()])
 
 
 def _listed(names: list[str]) -> str:
@@ -200,6 +224,7 @@ def check(
         max_interference_mm=largest_interference(bricks, contacts, motions),
         skipped=tuple(Skipped(bricks.names[n], reason) for n, reason in sorted(fixed.items())),
         missing_textures=missing_textures,
+        misfits=tuple(_misfits(bricks, contacts)[1]),
     )
 
 

@@ -6,6 +6,7 @@ A solve meets such limits only nearly; what it leaves is taken off here, so that
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -50,7 +51,7 @@ class Ties:
         root = _carriers(np.concatenate([pairs, np.stack([number, self.root], axis=1)]), rank)
         ends = root[self.on]
         ends = np.where((rank[ends[:, 0]] < rank[ends[:, 1]])[:, None], ends, ends[:, ::-1])
-        order = _outward(ends, rank)
+        order = _in_order(ends, rank)
         return replace(self, root=root, on=ends[order], normal=self.normal[order])
 
     def grown(self, before: "Ties") -> np.ndarray:
@@ -93,14 +94,29 @@ class Ties:
         return replace(goal, wanted=wanted, least=averaged(goal.least), most=averaged(goal.most),
                        mobility=mobility)  # fmt: skip
 
+    def gathered(self, motions: np.ndarray) -> np.ndarray:
+        """Motions (N, 6) of which a carrying brick's is the rigid one that all that it carries come to on average."""
+        if not self:
+            return motions
+        root, number = self.root, np.bincount(self.root, minlength=len(self.root))[:, None]
+
+        def averaged(values: np.ndarray) -> np.ndarray:
+            sums = np.stack([np.bincount(root, each, len(root)) for each in values.T], axis=1)
+            return (sums / np.maximum(number, 1))[root]
+
+        turn = averaged(motions[:, 3:])
+        swung = rigid.turned(rigid.rotation(turn) - np.eye(3), self.about - self.about[root])
+        both = np.concatenate([averaged(motions[:, :3] - swung), turn], axis=1)
+        return np.where(number[root] > 1, both, motions)
+
     def kept(self, motions: np.ndarray, mobile: np.ndarray) -> np.ndarray:
         """Motions (N, 6) of which mobile bricks (N,) go as those that they are tied to let them."""
         if not self:
             return motions
         motions = motions.copy()
-        for (first, second), normal in zip(self.on.tolist(), self.normal, strict=True):
-            if mobile[second]:
-                motions[second] = self._along(motions[first], motions[second], first, second, normal)
+        for ties in self._outward:
+            ties = ties[mobile[self.on[ties, 1]]]
+            motions[self.on[ties, 1]] = self._along(motions, ties)
         carried = np.flatnonzero((self.root != np.arange(len(self.root))) & mobile)
         root = self.root[carried]
         turn = rigid.rotation(motions[root, 3:]) - np.eye(3)
@@ -108,17 +124,27 @@ class Ties:
         motions[carried, 3:] = motions[root, 3:]
         return motions
 
-    def _along(self, one: np.ndarray, other: np.ndarray, first: int, second: int, normal: np.ndarray) -> np.ndarray:
-        """The motion (6,) nearest to another's that keeps its faces in those of the one."""
-        arm = self.about[second] - self.about[first]
-        turn, own = rigid.rotation(np.stack([one[3:], other[3:]]))
+    @cached_property
+    def _outward(self) -> list[np.ndarray]:
+        """The ties that are kept together, of some none on what another of them moves."""
+        behind, steps = np.zeros(len(self.rank), dtype=np.int64), np.empty(len(self.on), dtype=np.int64)
+        for n, (first, second) in enumerate(self.on.tolist()):
+            steps[n] = behind[first]
+            behind[second] = behind[first] + 1
+        return [np.flatnonzero(steps == step) for step in range(steps.max(initial=-1) + 1)]
+
+    def _along(self, motions: np.ndarray, ties: np.ndarray) -> np.ndarray:
+        """The motions (T, 6) nearest to those of the second bricks of some ties that keep their faces in the first."""
+        (first, second), normal = self.on[ties].T, self.normal[ties]
+        one, other, arm = motions[first], motions[second], self.about[second] - self.about[first]
+        turn, own = rigid.rotation(one[:, 3:]), rigid.rotation(other[:, 3:])
         back = rigid.transpose(turn)
         seen = rigid.rotation_vector(rigid.product(back, own))
-        seen = rigid.rotation(normal * rigid.dot(normal, seen))
-        away = rigid.turned(back, arm + other[:3] - one[:3]) - arm
-        away = away - normal * rigid.dot(normal, away)
-        shift = one[:3] + rigid.turned(turn, arm + away) - arm
-        return np.concatenate([shift, rigid.rotation_vector(rigid.product(turn, seen))])
+        seen = rigid.rotation(normal * rigid.dot(normal, seen)[:, None])
+        away = rigid.turned(back, arm + other[:, :3] - one[:, :3]) - arm
+        away = away - normal * rigid.dot(normal, away)[:, None]
+        shift = one[:, :3] + rigid.turned(turn, arm + away) - arm
+        return np.concatenate([shift, rigid.rotation_vector(rigid.product(turn, seen))], axis=1)
 
 
 def _ranks(bricks: Bricks, mobile: np.ndarray) -> np.ndarray:
@@ -158,7 +184,7 @@ def _opposite(faces: list[tuple[int, float, np.ndarray]]) -> list[int]:
     return list(found)
 
 
-def _outward(ends: np.ndarray, rank: np.ndarray) -> np.ndarray:
+def _in_order(ends: np.ndarray, rank: np.ndarray) -> np.ndarray:
     """The order in which ties (C, 2) are kept, none before what carries its first brick; of several that a brick would
     slide on, one."""
     order, reached = [], set()

@@ -145,7 +145,7 @@ def _relative(path: Path) -> str:
         return str(path.resolve())
 
 
-@keeping(2 * len(PICTURES))
+@keeping(2 * len(PICTURES), of_session=True)
 def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
     """The PNG file of a stand-in and its stamps, drawn once a session."""
     grey = PICTURES[kind].stand_in()

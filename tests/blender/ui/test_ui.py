@@ -650,7 +650,7 @@ def test_limits_of_a_preset_that_is_gone_come_from_the_build(build, settings, ow
 
 def test_limits_that_leave_no_way_out_are_warned_of(build, settings, monkeypatch):
     monkeypatch.setattr(attempts, "SWEEPS", 1)  # an answer that is far from done
-    monkeypatch.setattr(attempts, "ATTEMPTS", attempts.ATTEMPTS[-4:])  # and not mended but by wanting less
+    monkeypatch.setattr(attempts, "ATTEMPTS", attempts.ATTEMPTS[-1:])  # and not mended but by wanting less
     settings.preset, settings.looseness = "toy-box", 2.0
     bpy.ops.playworn.apply()
     assert "The limits cannot hold together" in " ".join(drawn(panels.FitPanel))

@@ -137,6 +137,19 @@ def test_bricks_that_cut_into_each_other_in_the_export_are_told():
     assert inspection(neighbours()).cuts == inspection(wall()).cuts == 0
 
 
+def test_bricks_that_do_not_quite_fit_in_the_export_are_told_by_name_and_measure():
+    brick = block(4, 2, 3)
+    on_top = [(brick, (0.0, 0.0, 0.0)), (brick, (32.0, 0.0, 0.0)), (brick, (0.0, 0.0, 9.57)), (brick, (32.0, 0.0, 9.7))]
+    bricks = table(on_top)
+    deep, open_ = inspection(bricks).warnings
+    assert deep == "1 reach up to 0.030 mm into another brick in the export itself: part.0000 and part.0002."
+    assert open_ == "1 joint stands open by up to 0.100 mm in the export itself: part.0001 and part.0003."
+    told = summary.check("build", bricks, contacts(bricks), still(bricks), None, {})
+    assert told.misfits == (deep, open_)
+    assert not inspection(wall()).warnings
+    assert not summary.check("build", wall(), contacts(wall()), still(wall()), None, {}).misfits
+
+
 def test_a_brick_that_is_there_twice_is_no_cut():
     brick = block(4, 2, 3)
     assert inspection(table([(brick, (0.0, 0.0, 0.0)), (brick, (0.0, 0.0, 0.0))])).cuts == 0

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ... import threads
 from ...units import UM_PER_MM
 from .noise import TURN
 
@@ -37,7 +38,6 @@ def carve(depths: np.ndarray, tracks: np.ndarray, px_per_mm: float, draw: np.ran
 
 
 def _carve(depths: np.ndarray, tracks: np.ndarray, px_per_mm: float, reach: int, draw: np.random.Generator) -> None:
-    size = depths.shape[0]
     steps = np.maximum(2, (tracks["length_mm"] * px_per_mm / _STEP_PX).astype(int))
     which = np.repeat(np.arange(len(tracks)), steps)
     first = np.cumsum(steps) - steps
@@ -61,13 +61,21 @@ def _carve(depths: np.ndarray, tracks: np.ndarray, px_per_mm: float, reach: int,
     depth = (track["depth"] * taper * tremble * held).astype(np.float32)
 
     half = track["width_um"] * px_per_mm / 2000.0
+    for part in threads.slices(len(x), threads.CHUNK):
+        _cut(depths, [each[part] for each in (x, y, cos, sin, half, depth)], reach)
+
+
+def _cut(depths: np.ndarray, points: list[np.ndarray], reach: int) -> None:
+    """Cuts points of tracks, each into the pixels so near to it: where it lies, its way, half its width, its depth."""
+    x, y, cos, sin, half, depth = points
     column, row = np.floor(x).astype(np.int64), np.floor(y).astype(np.int64)
+    thin, faint = np.minimum(half, 1.0), np.minimum(1.0, 2.0 * half)  # thinner than a pixel: shallower
     for down in range(-reach, reach + 1):
         for right in range(-reach, reach + 1):
             off = np.abs((row + down + 0.5 - y) * cos - (column + right + 0.5 - x) * sin)
-            inside = np.minimum(half, np.clip(0.5 + half - off, 0.0, 1.0)) / np.minimum(half, 1.0)
-            cover = np.clip(inside, 0.0, 1.0) * np.minimum(1.0, 2.0 * half)  # thinner than a pixel: shallower
-            _deepen(depths, row + down, column + right, depth * cover.astype(np.float32), size)
+            inside = np.minimum(half, np.clip(0.5 + half - off, 0.0, 1.0)) / thin
+            cover = np.clip(inside, 0.0, 1.0) * faint
+            _deepen(depths, row + down, column + right, depth * cover.astype(np.float32))
 
 
 def _along(hops: np.ndarray, first: np.ndarray, which: np.ndarray) -> np.ndarray:
@@ -86,7 +94,6 @@ def scatter(depths: np.ndarray, spots: np.ndarray, px_per_mm: float) -> None:
 
 
 def _scatter(depths: np.ndarray, spots: np.ndarray, px_per_mm: float, reach: int) -> None:
-    size = depths.shape[0]
     x, y = spots["x_mm"] * px_per_mm, spots["y_mm"] * px_per_mm
     radius = spots["radius_um"] * px_per_mm / UM_PER_MM
     depth = spots["depth"] * np.minimum(1.0, 1.5 * radius)  # smaller than a pixel: fainter
@@ -100,10 +107,10 @@ def _scatter(depths: np.ndarray, spots: np.ndarray, px_per_mm: float, reach: int
             wobble = np.sin(2.0 * bearing + 9.0 * spots["angle"]) + np.sin(5.0 * bearing + 5.0 * spots["angle"])
             rim = radius * (1.0 + 0.5 * spots["ragged"] * wobble)
             cover = np.clip(0.5 + rim - np.hypot(ahead, aside), 0.0, 1.0)
-            _deepen(depths, row + down, column + right, (depth * cover).astype(np.float32), size)
+            _deepen(depths, row + down, column + right, (depth * cover).astype(np.float32))
 
 
-def _deepen(depths: np.ndarray, rows: np.ndarray, columns: np.ndarray, by: np.ndarray, size: int) -> None:
-    touched = by > 0.0
+def _deepen(depths: np.ndarray, rows: np.ndarray, columns: np.ndarray, by: np.ndarray) -> None:
+    touched, size = by > 0.0, len(depths)
     where = (rows[touched] % size) * size + columns[touched] % size
     np.maximum.at(depths.reshape(-1), where, by[touched])
