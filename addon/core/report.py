@@ -144,10 +144,7 @@ class Applied:
                 f"{self.least_share:.0%} of the motion asked for; {advice}"
             )
         if self.as_one:
-            return (
-                f"{self.as_one} bricks move as one with a neighbour, the limits leave them no play: {advice}, or mend "
-                "the export where its bricks lie in each other"
-            )
+            return f"{self.as_one} bricks move as one with a neighbour, the limits leave them no play: {advice}"
         return ""
 
 
@@ -191,11 +188,13 @@ class Cleared:
     materials: int  # materials given back as they were
     outside: int = 0  # bricks, of these, that had left the build
     stays: tuple[Skipped, ...] = ()  # bricks that stay as they stand, and why
+    changed: int = 0  # bricks that keep the mesh that an artist changed while it was rounded
 
     @property
     def sentence(self) -> str:
         outside = f", {self.outside} of the bricks outside of the build" if self.outside else ""
-        return f"{self.bricks} bricks and {self.materials} materials are as they were{outside}" + _staying(self.stays)
+        told = f"{_counted(self.bricks, 'brick')} and {_counted(self.materials, 'material')} are as they were{outside}"
+        return told + _staying(self.stays) + _keeping(self.changed)
 
 
 @dataclass(frozen=True)
@@ -208,12 +207,18 @@ class ClearedFile:
     marks: int  # data-blocks that told of Playworn, and do no more
     linked: int = 0  # data-blocks of other files that still do
     stays: tuple[Skipped, ...] = ()  # bricks that stay as they stand, and why
+    changed: int = 0  # bricks that keep the mesh that an artist changed while it was rounded
 
     @property
     def sentence(self) -> str:
         told = f"{self.bricks} bricks and {self.materials} materials are as they were, nothing of Playworn is left"
         linked = f"; {self.linked} data-blocks of other files keep what is on them: clear those" if self.linked else ""
-        return (told if self.marks else "There was nothing of Playworn in this file") + _staying(self.stays) + linked
+        return (
+            (told if self.marks else "There was nothing of Playworn in this file")
+            + _staying(self.stays)
+            + _keeping(self.changed)
+            + linked
+        )
 
 
 def _staying(stays: tuple[Skipped, ...]) -> str:
@@ -225,6 +230,13 @@ def _staying(stays: tuple[Skipped, ...]) -> str:
             stay = "1 brick stays as it stands" if count == 1 else f"{count} bricks stay as they stand"
             told += f"; {stay}: {reason}"
     return told
+
+
+def _keeping(changed: int) -> str:
+    """How many bricks keep a mesh of the artist's, as the end of a sentence."""
+    if not changed:
+        return ""
+    return f"; {'1 brick keeps' if changed == 1 else f'{changed} bricks keep'} the mesh that you changed"
 
 
 @dataclass(frozen=True)
@@ -262,7 +274,6 @@ class Check:
     skipped: tuple[Skipped, ...]
     missing_textures: tuple[str, ...]  # files that are gone: their layers come out clean
     takes: float = 0.0  # the looseness up to which the build goes along with its preset; 0 without one
-    misfits: tuple[str, ...] = ()  # sentences on what does not fit in the export itself
 
     @property
     def dry(self) -> str:

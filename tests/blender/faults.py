@@ -19,6 +19,7 @@ from tests.blender import scenes
 from tests.blender.build import versions
 from tests.blender.scenes import PRESET
 from tests.blender.shots.test_keys import artists_wall, everything, scene_shots
+from tests.blender.wear import hands
 from tests.blender.wear.node_text import text_of_slots
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -177,6 +178,19 @@ def _worn() -> None:
     usecases.apply(build(), PRESET, ROUND)
 
 
+def _handled() -> None:
+    """What an artist did to rounded bricks of each kind: recoloured, painted, moved as a whole, made single users."""
+    _worn()
+    bricks = list(build().objects)
+    alone, bare, plain = bricks[8], bricks[3], bricks[5]
+    bricks[0].data.materials[0] = hands.material("by hand")
+    bricks[0].data["batch"] = 4.0
+    alone.data = alone.data.copy()
+    alone.data.name = "my brick"
+    hands.moved_in_edit_mode([bare])
+    hands.uv_map([plain])
+
+
 def _keyed() -> None:
     _worn()
     usecases.shots_on_timeline(build(), bpy.context.scene)
@@ -215,6 +229,8 @@ JOBS = {
     "off timeline": Job(_keyed, lambda: usecases.off_timeline(build())),
     "clear": Job(_keyed, lambda: usecases.clear(build())),
     "clear everything": Job(_keyed, usecases.clear_everything),
+    "apply over hands": Job(_handled, lambda: usecases.apply(build(), OTHER, ROUND)),
+    "clear over hands": Job(_handled, lambda: usecases.clear(build())),
     "pin": Job(_worn, lambda: usecases.pin(build(), build().objects[:5])),
     "roll again": Job(_worn, lambda: usecases.roll_again(build(), build().objects[:5])),
     "leave out": Job(_worn, lambda: usecases.leave_out(build(), build().objects[:5])),

@@ -57,9 +57,10 @@ def deltas_of(build: Build, motions: Motions) -> Deltas:
 
     Blender places a point x of the mesh at T(location + delta) . delta rotation . rotation . scale . delta scale . x
     within the parent's space P; a rotation Q of the build is P^-1 Q P there. A rounded twin has the clearance in its
-    own shape.
+    own shape, and so has one that an artist changed.
     """
-    shrink = np.where(originals.are_shown(build.objects)[:, None], 1.0, motions.shrink)
+    had = originals.shrink(build.objects)
+    shrink = np.where(had == 1.0, motions.shrink, np.round(motions.shrink / had, 8))
     base, into_parent = build.base, rigid.inverse(build.parent_turn)
     turn = rigid.product(into_parent, rigid.product(motions.rotation, build.parent_turn))
     middle = build.middle + build.bricks.centre_in_part / build.scale

@@ -1,4 +1,8 @@
-"""Which mesh an object shows, and which one is its own: a twin knows the mesh whose place it takes."""
+"""Which mesh an object shows, and which one is its own: a twin knows the mesh whose place it takes.
+
+A twin that an artist changed is its bricks' own mesh from then on. As long as the build is worn it tells what clearance
+made of it, and, where its body is still the part's, which mesh it is measured by.
+"""
 
 from collections.abc import Iterable, Sequence
 from typing import TypeVar, cast
@@ -6,8 +10,10 @@ from typing import TypeVar, cast
 import bpy
 import numpy as np
 
+SHAPE = "playworn_shape"  # on a twin: what it was made from and how, so that it is not made again
 ORIGINAL = "playworn_original"  # on it, while it is shown: the mesh whose place it takes
-SHRINK = "playworn_shrink"  # on it: what clearance makes of the body along the mesh's axes
+SHRINK = "playworn_shrink"  # on it, and on one that was one: what clearance makes of the body along the mesh's axes
+BODY = "playworn_body"  # on one that was one: the mesh that its bricks are measured by
 
 
 Data = TypeVar("Data", bound=bpy.types.ID | None)  # a mesh, or what else an object shows
@@ -19,11 +25,21 @@ def original(mesh: Data) -> Data:
     return cast(Data, kept or mesh)
 
 
+def is_changed(mesh: bpy.types.Mesh) -> bool:
+    """Whether it was a twin and is its bricks' own mesh since an artist changed it."""
+    return SHRINK in mesh and SHAPE not in mesh
+
+
 def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
-    """The distinct meshes of objects, and which (n,) is each object's: its own, or the one whose place a twin takes."""
+    """The distinct meshes that objects are measured by, and which (n,) is each object's: its own, or the one whose
+    place a twin takes."""
     shown, number_of_shown = _distinct(thing.data for thing in objects)
-    found, number = _distinct(map(original, shown))
+    found, number = _distinct(map(_body, shown))
     return found, number[number_of_shown]
+
+
+def _body(mesh: bpy.types.ID | None) -> bpy.types.ID | None:
+    return original(mesh) if mesh is None else mesh.get(BODY) or original(mesh)
 
 
 def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
@@ -37,11 +53,3 @@ def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """Factors (n, 3) along the mesh's axes by which the bodies that objects show are smaller than the originals'."""
     shown, number = _distinct(thing.data for thing in objects)
     return np.array([mesh.get(SHRINK, (1.0, 1.0, 1.0)) for mesh in shown], dtype=np.float64).reshape(-1, 3)[number]
-
-
-def are_shown(objects: Sequence[bpy.types.Object]) -> np.ndarray:
-    """(n,) which objects show a twin."""
-    if not any(ORIGINAL in mesh for mesh in bpy.data.meshes):
-        return np.zeros(len(objects), dtype=bool)
-    shown, number = _distinct(thing.data for thing in objects)
-    return np.array([bool(mesh and ORIGINAL in mesh) for mesh in shown], dtype=bool)[number]

@@ -10,17 +10,20 @@ import bpy
 import numpy as np
 
 from ... import raw
-from ...blender import mesh_of
+from ...blender import mesh_of, values_of
 from ...core.remembered import digest
 from ...core.report import Skipped
 from ...core.wear.easing import eased
 from ...transaction import Back, at_end, keep
 from ..build.build import Build
-from .originals import ORIGINAL, SHRINK, original
-from .rounded import Raw, rounded
+from . import imprint
+from .handwork import KEPT, Left, adopt, dress, dressed
+from .imprint import IMPRINT
+from .originals import BODY, ORIGINAL, SHAPE, SHRINK, is_changed, original
+from .rounded import EDGE, Raw, rounded
 
-SHAPE = "playworn_shape"  # on a twin: what it was made from and how, so that it is not made again
 ROUNDED = "playworn_rounded"  # on a brick: 1 where its mesh is a twin
+_SHARP = "keeps sharp edges: it "
 
 
 @dataclass(frozen=True)
@@ -28,25 +31,30 @@ class Twins:
     """The twins of a build's bricks before anything shows them."""
 
     of_brick: list[bpy.types.Mesh | None]
-    skipped: tuple[Skipped, ...]  # parts that keep sharp edges, each with the reason
+    skipped: tuple[Skipped, ...]  # parts that keep their meshes, each with the reason
+    changed: frozenset[int] = frozenset()  # bricks whose own mesh was a twin, and is round
 
     @property
     def rounded(self) -> np.ndarray:
-        """(n,) which bricks have one."""
-        return np.array([twin is not None for twin in self.of_brick], dtype=bool)
+        """(n,) which bricks show roundings."""
+        return np.array([twin is not None or n in self.changed for n, twin in enumerate(self.of_brick)], dtype=bool)
 
     @property
     def are_all(self) -> bool:
-        return all(self.of_brick)
+        return bool(self.rounded.all())
 
 
 def make(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) -> Twins:
     """Twins with edges of a radius, smaller by clearance, `shrinkage` (n, 3), and by play; one for all bricks alike."""
     kinds: dict[tuple, list[int]] = {}
     reasons: dict[int, str] = {}
+    changed = set[int]()
     for n, thing in enumerate(build.objects):
-        if reason := _reason_to_leave(thing):
-            reasons[n] = reason
+        if is_changed(mesh_of(thing)):
+            changed.add(n)
+            reasons[n] = KEPT
+        elif reason := _reason_to_leave(thing):
+            reasons[n] = _SHARP + reason
         else:
             alike = build.scale[n].round(6).tolist(), shrinkage[n].round(9).tolist()
             kinds.setdefault((original(thing.data), *map(tuple, alike)), []).append(n)
@@ -55,45 +63,99 @@ def make(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) 
     for members, twin in zip(kinds.values(), made, strict=True):
         for n in members:
             if isinstance(twin, str):
-                reasons[n] = twin
+                reasons[n] = _SHARP + twin
             else:
                 of_brick[n] = twin
-    told = tuple(Skipped(build.bricks.names[n], f"keeps sharp edges: it {reasons[n]}") for n in sorted(reasons))
-    return Twins(of_brick, told)
+    told = tuple(Skipped(build.bricks.names[n], reasons[n]) for n in sorted(reasons))
+    return Twins(of_brick, told, frozenset(changed))
 
 
 def put_on(build: Build, twins: Twins) -> None:
     """Lets every brick show its twin."""
     _keep(build.objects)
     ready = set()
-    for thing, twin in zip(build.objects, twins.of_brick, strict=True):
+    for n, (thing, twin) in enumerate(zip(build.objects, twins.of_brick, strict=True)):
+        if n in twins.changed:
+            thing[ROUNDED] = 1.0
         if twin is None:
             continue
         if ORIGINAL not in twin:
             twin[ORIGINAL] = thing.data
         if twin not in ready:
-            _show(twin, twin[ORIGINAL].materials)
+            dress(twin, twin[ORIGINAL])
             ready.add(twin)
         thing.data = twin
         thing[ROUNDED] = 1.0
+        if IMPRINT not in twin:
+            imprint.put(twin, [thing])
     sweep()
 
 
 def take_off(objects: Iterable[bpy.types.Object]) -> None:
-    """Every object shows the original again; the twins wait for `put_on` or `sweep`, unbound."""
+    """Every object shows the original again; the twins wait for `put_on` or `sweep`, unbound. What an artist did to
+    them stays."""
     objects = list(objects)
+    adopt(objects)
     _keep(objects)
     shown = set()
     for thing in objects:
         if ROUNDED in thing:
             del thing[ROUNDED]
         mesh = thing.data
-        if mesh is not None and ORIGINAL in mesh:
+        if mesh is not None and (own := mesh.get(ORIGINAL)):
             shown.add(mesh)
-            thing.data = mesh[ORIGINAL]
+            thing.data = own
     for twin in shown:
         if not twin.users:
             del twin[ORIGINAL]  # it would count as a user of the original
+
+
+def let_go(objects: Iterable[bpy.types.Object]) -> int:
+    """Takes twins off for good, and all of ours off the meshes that an artist changed; how many objects keep one."""
+    objects = list(objects)
+    take_off(objects)
+    sweep()
+    shown = dict[bpy.types.Mesh, int]()
+    for thing in objects:
+        if thing.type == "MESH":
+            shown[mesh_of(thing)] = shown.get(mesh_of(thing), 0) + 1
+    ours = {mesh: count for mesh, count in shown.items() if mesh.is_editable and _is_marked(mesh)}
+    changed = sum(count for mesh, count in ours.items() if is_changed(mesh))
+    worn = {thing.data for thing in bpy.data.objects if ROUNDED in thing and thing.data in ours} if ours else set()
+    left = Left()
+    for mesh in ours.keys() - worn:
+        keep(lambda mesh=mesh: _marks(mesh))
+        if body := mesh.get(BODY):
+            left.may_go(body)
+        for mark in (SHRINK, BODY):
+            if mark in mesh:
+                del mesh[mark]
+        if EDGE in mesh.attributes:
+            mesh.attributes.remove(mesh.attributes[EDGE])
+    at_end(left.sweep)
+    return changed
+
+
+def _is_marked(mesh: bpy.types.Mesh) -> bool:
+    return is_changed(mesh) or (EDGE in mesh.attributes and SHAPE not in mesh)
+
+
+def _marks(mesh: bpy.types.Mesh) -> Back:
+    """What is ours on a mesh that was a twin."""
+    written = {mark: raw.plain(mesh[mark]) for mark in (SHRINK, BODY) if mark in mesh}
+    layer = mesh.attributes.get(EDGE)
+    values = np.zeros(len(values_of(layer)) if layer else 0, np.float32)
+    if layer:
+        values_of(layer).foreach_get("value", values)
+    kind = (layer.data_type, layer.domain) if layer else None
+
+    def back() -> None:
+        for mark, value in written.items():
+            mesh[mark] = value
+        if kind and EDGE not in mesh.attributes:
+            values_of(mesh.attributes.new(EDGE, *kind)).foreach_set("value", values)
+
+    return back
 
 
 def sweep() -> None:
@@ -114,19 +176,17 @@ def _sweep() -> None:
 def _keep(objects: Sequence[bpy.types.Object]) -> None:
     made = [mesh for mesh in bpy.data.meshes if SHAPE in mesh]
     raw.keep_all(objects, (ROUNDED,))
-    raw.keep_all(made, (ORIGINAL,))
+    raw.keep_all(made, (ORIGINAL, IMPRINT))
     keep(lambda: _before(objects, made))
 
 
 def _before(objects: Sequence[bpy.types.Object], made: Sequence[bpy.types.Mesh]) -> Back:
-    """Which meshes objects show now, and which materials the twins of the file."""
+    """Which meshes objects show now, and how the twins of the file are dressed."""
     shown = [(thing, thing.data) for thing in objects]
-    dressed = [(mesh, list(mesh.materials)) for mesh in made]
+    undress = dressed(made)
 
     def back() -> None:
-        for mesh, materials in dressed:
-            if list(mesh.materials) != materials:
-                _show(mesh, materials)
+        undress()
         for thing, mesh in shown:
             if thing.data != mesh:
                 thing.data = mesh
@@ -145,17 +205,6 @@ def _reason_to_leave(thing: bpy.types.Object) -> str:
     if mesh.shape_keys or mesh.animation_data:
         return "has shape keys or an animated mesh, which another mesh would lose"
     return ""
-
-
-def _show(twin: bpy.types.Mesh, materials: Sequence[bpy.types.Material | None]) -> None:
-    """Gives a twin these materials."""
-    while len(twin.materials) > len(materials):
-        twin.materials.pop()
-    for number, material in enumerate(materials):
-        if number < len(twin.materials):
-            twin.materials[number] = material
-        else:
-            twin.materials.append(material)
 
 
 class _Maker:

@@ -1,5 +1,6 @@
 """A new version of the build takes the old one's place: what is the same keeps its look, the rest is solved anew."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import bpy
@@ -15,8 +16,9 @@ from ...scene.attempt import Made, attempt
 from ...scene.build import aside, before, looks, state
 from ...scene.build.build import Build, read
 from ...scene.build.renewal import Places, Wardrobe, name_added, pose_of
+from ...scene.columns import Columns
 from ...scene.exports import importers
-from ...scene.wear import images, originals, twins
+from ...scene.wear import handwork, images, originals, twins
 from ..progress import Progress, Steps, done, quiet
 from .comparison import Plan, compared, with_waiting
 from .settling import InShots, settle
@@ -39,6 +41,7 @@ def updating(
     applied = state.recall(collection)
     yield 0.0, "reading the build"
     with attempt() as made:
+        changed = handwork.adopt(Columns(collection).objects)
         old, waits = with_waiting(collection)
         yield 0.1, f"reading {path.name}"
         for _ in importers.trying(path):
@@ -66,6 +69,7 @@ def updating(
             told, now = yield from settle(collection, plan, fresh, applied, pictures, shots, told)
         else:
             now = read(collection)
+        told = replace(told, skipped=tuple(dict.fromkeys((*changed, *told.skipped))))
         seen = _seen(now, plan, fresh)
         yield 0.95, "tidying up"  # the last moment to stop: from here all is done
     removal.remove(gone)

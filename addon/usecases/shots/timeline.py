@@ -14,9 +14,11 @@ from ...core.shots.shot import Shot
 from ...core.wear.layers import LAYERS
 from ...scene.build import state
 from ...scene.build.build import read
+from ...scene.columns import Columns
 from ...scene.fit import motion
 from ...scene.fit.deltas import Deltas
 from ...scene.shots import keys
+from ...scene.wear import handwork
 from ...transaction import transaction
 from ..progress import Progress, quiet
 from ..wear.dials import MOST, Dials
@@ -58,7 +60,14 @@ def on_timeline(
     applied = state.recall(collection)
     if applied is None:
         raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
-    shots = _in_order(shots)
+    with transaction():
+        handwork.adopt_moved(Columns(collection).objects)
+        return _put(collection, applied, _in_order(shots), progress)
+
+
+def _put(
+    collection: bpy.types.Collection, applied: state.State, shots: Sequence[OnFrame], progress: Progress
+) -> report.OnTimeline:
     build = read(collection)
     solved: dict[tuple[float, int], Deltas] = {}
     for number, shot in enumerate(shots):

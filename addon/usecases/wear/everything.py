@@ -30,8 +30,7 @@ def clear_everything() -> report.ClearedFile:
         rows = np.array([row for row, thing in enumerate(columns.objects) if thing.is_editable], dtype=np.intp)
         things = columns.some(rows)
         keys.remove_from(owner for owner in chain(things, bpy.data.scenes) if owner.animation_data)
-        twins.take_off(things)
-        twins.sweep()
+        changed = twins.let_go(things)
         restored = deltas.restore(columns, rows)
         materials = wear.detach_everywhere()
         slots.give_back(things)
@@ -40,7 +39,9 @@ def clear_everything() -> report.ClearedFile:
         on_twins = Counter(material for twin in twins.ours() if not twin.users for material in twin.materials)
         unused = [block for block in going if block.users <= on_twins[block]]
         traces.drop(set(marks).difference(wear.ours(), unused))
-    return report.ClearedFile(len(builds), len(restored.back), materials, len(marks), len(linked), staying(restored))
+    return report.ClearedFile(
+        len(builds), len(restored.back), materials, len(marks), len(linked), staying(restored), changed
+    )
 
 
 def is_anything_worn() -> bool:

@@ -20,7 +20,7 @@ from ...scene.build.build import Build, read
 from ...scene.columns import Columns
 from ...scene.fit import deltas, motion
 from ...scene.shots import keys
-from ...scene.wear import images, slots, stamps, twins
+from ...scene.wear import handwork, images, slots, stamps, twins
 from ...transaction import transaction
 from ..progress import Progress, quiet
 from .dials import MOST, Dials
@@ -29,6 +29,12 @@ from .textures import texture_uses
 
 def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
     """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
+    with transaction():
+        changed = handwork.adopt(Columns(collection).objects)
+        return _with(changed, _applied(collection, preset, dials, progress))
+
+
+def _applied(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress) -> report.Applied:
     used = texture_uses(dials.textures)
     progress(0.0, "reading the build")
     build = read(collection)
@@ -61,6 +67,12 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
 
 def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
+    with transaction():
+        changed = handwork.adopt(Columns(collection).objects)
+        return _with(changed, _dialled(collection, preset, dials))
+
+
+def _dialled(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
     build = read(collection)
     sits = _fitted(build, preset, dials)
     alike = _is_moulded_alike(state.recall(collection), preset)
@@ -72,6 +84,11 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
         _remember(collection, preset, dials, *_by_hand(build))
     told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
     return replace(told, shots_off=shots_off, takes=leeway.known(build.bricks, preset.fit, build.held))
+
+
+def _with(changed: tuple[report.Skipped, ...], told: report.Applied) -> report.Applied:
+    """A report that tells of the bricks whose meshes an artist changed, too."""
+    return replace(told, skipped=tuple(dict.fromkeys((*changed, *told.skipped))))
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
@@ -107,8 +124,7 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
         rows, left = strays.rows(collection, columns)
         things = columns.some(rows)
         keys.remove_from(columns.some(left))
-        twins.take_off(things)
-        twins.sweep()
+        changed = twins.let_go(things)
         restored = deltas.restore(columns, rows)
         stamps.clear(things)
         state.forget(collection)
@@ -118,7 +134,7 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
         for scene in bpy.data.scenes:
             if not scene.library and scene not in needed:
                 stamps.clear_wear(scene)
-    return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored))
+    return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored), changed)
 
 
 def staying(restored: deltas.Restored) -> tuple[report.Skipped, ...]:
@@ -140,7 +156,7 @@ def _let_go(build: Build) -> None:
     worn = [row for row in build.strangers if stamps.SHARE in build.columns.objects[row]]
     if worn:
         things = [build.columns.objects[row] for row in worn]
-        twins.take_off(things)
+        twins.let_go(things)
         deltas.restore(build.columns, np.array(worn))
         stamps.clear(things)
         slots.give_back(things)
