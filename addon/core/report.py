@@ -144,7 +144,10 @@ class Applied:
                 f"{self.least_share:.0%} of the motion asked for; {advice}"
             )
         if self.as_one:
-            return f"{self.as_one} bricks move as one with a neighbour, the limits leave them no play: {advice}"
+            return (
+                f"{self.as_one} bricks move as one with a neighbour, the limits leave them no play: {advice}, or mend "
+                "the export where its bricks lie in each other"
+            )
         return ""
 
 
@@ -274,6 +277,7 @@ class Check:
     skipped: tuple[Skipped, ...]
     missing_textures: tuple[str, ...]  # files that are gone: their layers come out clean
     takes: float = 0.0  # the looseness up to which the build goes along with its preset; 0 without one
+    misfits: tuple[str, ...] = ()  # sentences on what does not fit in the export itself
 
     @property
     def dry(self) -> str:

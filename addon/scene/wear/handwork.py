@@ -52,8 +52,8 @@ def adopt(objects: Sequence[bpy.types.Object]) -> tuple[Skipped, ...]:
 def adopt_moved(objects: Sequence[bpy.types.Object]) -> tuple[Skipped, ...]:
     """The same where points of any of the twins have moved; nothing else matters to a job that leaves twins where they
     are."""
-    shown = {thing.data for thing in objects}
-    return adopt(objects) if any(SHAPE in mesh and imprint.is_moved(mesh) for mesh in shown if mesh) else ()
+    shown = {mesh for mesh in meshes_of(objects) if mesh and SHAPE in mesh}
+    return adopt(objects) if any(map(imprint.is_moved, shown)) else ()
 
 
 def _settle(hands: list["_Hand"], copies: set["_Hand"], twins: list[bpy.types.Mesh]) -> None:
