@@ -70,7 +70,10 @@ class Stepwise(Action):
         if not self._waits:
             return super().execute(context)
         self._waits = False
-        self._begin(context)
+        try:
+            self._begin(context)
+        except PlaywornError as problem:
+            return self.failed(context, problem)
         going_on = self._go_on(context)
         if self._steps is not None:
             self._timer = context.window_manager.event_timer_add(_EVERY_S, window=context.window)

@@ -68,6 +68,8 @@ def steps():
     side_panel("Playworn")
     yield
     assert bpy.ops.playworn.bring_in(filepath=str(path)) == {"FINISHED"}
+    for thing in bpy.data.objects:  # nothing but the panel has to be drawn
+        thing.hide_set(True)
     assert bpy.ops.playworn.apply("EXEC_DEFAULT", True) == {"FINISHED"}
     yield
     yield snap("1_applied")
