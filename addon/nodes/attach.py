@@ -1,12 +1,13 @@
 """How the wear enters materials and leaves them again without a trace."""
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Generator, Iterable, Iterator
 from functools import cache
 
 import bpy
 
 from .. import compat
 from ..core.report import Skipped
+from ..core.slices import whole
 from ..core.wear import kinds
 from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
@@ -32,8 +33,15 @@ def attach(
     bit: the wear reads the raw property `playworn_share` of the object, and without it lets through what comes in.
     Where light scatters below the surface, it is the same within the noise of the render.
     """
+    return whole(attaching(materials, wear, images, metres_per_mm, quality))
+
+
+def attaching(
+    materials: Materials, wear: Wear, images: WearImages, metres_per_mm: float, quality: Quality = CLOSE_UP
+) -> Generator[None, None, tuple[Skipped, ...]]:
+    """The same in parts."""
     with transaction():
-        return _attach(_distinct(materials), wear, images, metres_per_mm, quality)
+        return (yield from _attach(_distinct(materials), wear, images, metres_per_mm, quality))
 
 
 def detach(materials: Materials, keep: Materials = ()) -> None:
@@ -41,11 +49,17 @@ def detach(materials: Materials, keep: Materials = ()) -> None:
 
     What the materials share with those to `keep` stays worn.
     """
+    whole(detaching(materials, keep))
+
+
+def detaching(materials: Materials, keep: Materials = ()) -> Generator[None, None, None]:
+    """The same in parts."""
     kept = {tree for material in _distinct(keep) for tree in trees(material)}
     for material in _distinct(materials):
         for tree in trees(material):
             if tree not in kept and not _is_foreign(material) and not _is_foreign(tree):
                 insertion.take_out(tree)
+        yield
     at_end(_sweep)
 
 
@@ -72,7 +86,7 @@ def is_attached(material: bpy.types.Material) -> bool:
 
 def _attach(
     materials: Collection[bpy.types.Material], wear: Wear, images: WearImages, metres_per_mm: float, quality: Quality
-) -> tuple[Skipped, ...]:
+) -> Generator[None, None, tuple[Skipped, ...]]:
     skipped, entered = [], set()
     at_end(_sweep)
 
@@ -85,6 +99,7 @@ def _attach(
 
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
         insertion.take_out(tree)
+        yield
     dull = kinds.all_dull([each.roughness for each in surfaces(materials)])
     for material in materials:
         reason = _reason_to_skip(material)
@@ -96,6 +111,7 @@ def _attach(
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
                 insertion.put_in(tree, wear, metres_per_mm, group, dull)
+                yield
     return tuple(skipped)
 
 

@@ -16,6 +16,11 @@ class Opens(Operator):
     filepath: bpy.props.StringProperty(subtype="FILE_PATH", options={"SKIP_SAVE"})
 
     @property
+    def is_chosen(self) -> bool:
+        """Whether there is a file already: one that was dropped, or that a script names."""
+        return bool(self.filepath)
+
+    @property
     def path(self) -> Path:
         return Path(bpy.path.abspath(self.filepath))
 

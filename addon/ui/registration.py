@@ -5,7 +5,7 @@ from contextlib import ExitStack
 import bpy
 
 from .. import usecases
-from . import disk, panels, properties, told
+from . import disk, panels, properties, steps, told
 from .build import bringing, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
 from .shots import shooting, shotlist, shots
@@ -16,9 +16,11 @@ CLASSES = (
     limits.PlaywornLimits,
     *shots.CLASSES,
     properties.PlaywornSettings,
+    *steps.CLASSES,
     *bringing.CLASSES,
     *updating.CLASSES,
     operators.Apply,
+    operators.Reapply,
     operators.Clear,
     *everything.CLASSES,
     selection.Pin,
@@ -68,6 +70,7 @@ def register() -> None:
         registered.callback(told.forget)
         registered.callback(disk.forget)
         registered.callback(shots.forget)
+        registered.callback(steps.give_up)
         _registered = registered.pop_all()
 
 

@@ -19,8 +19,10 @@ from ..scene.shots.keys import shots_of
 from .build.bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
 from .build.build import (
     SUFFIXES,
+    Brought,
     State,
     bring_in,
+    bringing_in,
     builds,
     check,
     inspect,
@@ -35,7 +37,6 @@ from .build.build import (
     save_picture,
     scenes_showing,
     state_text,
-    trying,
 )
 from .build.update import update, updating
 from .presets.library import (
@@ -50,7 +51,7 @@ from .presets.library import (
     restore_preset,
     take_look,
 )
-from .progress import Progress, quiet
+from .progress import Progress, Steps, done, quiet
 from .shots.shots import (
     ReadsAs,
     add_shot,
@@ -69,11 +70,18 @@ from .shots.shots import (
     round_to,
     save_chart,
 )
-from .shots.timeline import OnFrame, off_timeline, on_timeline, shots_on_timeline
+from .shots.timeline import OnFrame, keying_shots, off_timeline, on_timeline, shots_on_timeline
 from .wear.dials import Dials
 from .wear.everything import clear_everything, is_anything_worn
-from .wear.look import apply, clear, dial, dial_wear
-from .wear.spread import apply_to_all, builds_of_file, builds_of_scene, builds_of_selection
+from .wear.look import apply, applying, clear, clearing, dial, dial_wear
+from .wear.spread import (
+    OnOne,
+    apply_to_all,
+    applying_to_all,
+    builds_of_file,
+    builds_of_scene,
+    builds_of_selection,
+)
 from .wear.textures import missing_textures, survey_textures, texture_uses
 
 __all__ = [
@@ -81,16 +89,22 @@ __all__ = [
     "STUDIO_PREFERENCE",
     "STUDIO_VARIABLE",
     "SUFFIXES",
+    "Brought",
     "Dials",
     "OnFrame",
+    "OnOne",
     "Progress",
     "ReadsAs",
     "State",
+    "Steps",
     "add_shot",
     "apply",
     "apply_for_shot",
     "apply_to_all",
+    "applying",
+    "applying_to_all",
     "bring_in",
+    "bringing_in",
     "builds",
     "builds_of_file",
     "builds_of_scene",
@@ -99,12 +113,14 @@ __all__ = [
     "check",
     "clear",
     "clear_everything",
+    "clearing",
     "count_in",
     "delete_preset",
     "dial",
     "dial_shots",
     "dial_to",
     "dial_wear",
+    "done",
     "edit_preset",
     "export_presets",
     "find_preset",
@@ -117,6 +133,7 @@ __all__ = [
     "is_applied",
     "keep_picture",
     "keep_shots",
+    "keying_shots",
     "leave_out",
     "list_presets",
     "list_shots",
@@ -156,7 +173,6 @@ __all__ = [
     "survey_textures",
     "take_look",
     "texture_uses",
-    "trying",
     "undo_rolls",
     "unpin",
     "unregister",

@@ -21,14 +21,14 @@ PACKAGE = "bl_ext.user_default.playworn.addon"
 def watched(name: str) -> None:
     """Has a picture taken while Apply is at work, as soon as it reads the textures."""
     look = importlib.import_module(f"{PACKAGE}.usecases.wear.look")
-    before = look.images.find
+    before = look.images.finding
 
-    def find(*given):
-        look.images.find = before
+    def finding(*given):
+        look.images.finding = before
         subprocess.run(["import", "-window", "root", f"{JOB}/{name}.png"], check=True)
         return before(*given)
 
-    look.images.find = find
+    look.images.finding = finding
 
 
 def steps():

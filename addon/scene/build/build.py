@@ -1,5 +1,6 @@
 """Reads a collection of brick objects, at rest, into the core's brick table."""
 
+from collections.abc import Generator
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
@@ -15,6 +16,7 @@ from ...core.parts.parts import Part, measured
 from ...core.remembered import digest, remembered
 from ...core.report import Skipped
 from ...core.sizes import MET, TRADE
+from ...core.slices import sliced, whole
 from ..columns import Columns
 from ..fit.deltas import Bare, Deltas
 from ..turns import rotations
@@ -84,6 +86,11 @@ class NoBricks(BuildProblem):
 
 def read(collection: bpy.types.Collection) -> Build:
     """The build of a collection, whatever the fit has done to it; NoBricks where there is no brick in it."""
+    return whole(reading(collection))
+
+
+def reading(collection: bpy.types.Collection) -> Generator[None, None, Build]:
+    """The same in parts."""
     columns = Columns(collection)
     data, number = originals.originals(columns.objects)
     body = np.array([isinstance(mesh, bpy.types.Mesh) and len(mesh.vertices) > _PLANE for mesh in data], dtype=bool)
@@ -96,7 +103,7 @@ def read(collection: bpy.types.Collection) -> Build:
         )
     meshes = Meshes([data[n] for n in np.flatnonzero(body)], (np.cumsum(body) - 1)[number[rows]])
     things = seen(columns, rows, meshes)
-    found: _Found = remembered("build", things.told, partial(_found, things))
+    found: _Found = yield from sliced(partial(remembered, "build", things.told, partial(_found, things)))
     left_out = tuple(Skipped(things.names[n], reason) for n, reason in found.left_out.items())
     if not len(found.keep):
         raise NoBricks(collection.name, left_out)

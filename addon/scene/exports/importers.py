@@ -1,7 +1,7 @@
 """Bring in an export: read it with Blender's importers, find its true scale and upright axis, stand it in the scene."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +14,7 @@ from ...blender import context, meshes_of
 from ...core.build import lattice
 from ...core.build.lattice import Boxes, Lattice
 from ...core.errors import FileProblem
+from ...core.slices import is_slicing, telling, whole
 from ...core.units import MM_PER_METRE
 from ...stdout import errors_dropped, kept_clean
 from ..attempt import attempt
@@ -44,27 +45,42 @@ def bring(
     `to_stay` need share none, and may go by passing names.
     Another Blender tries the file before, unless it has been `tried`.
     """
+    return whole(bringing(path, keep_objects, tried, to_stay))
+
+
+def bringing(
+    path: Path, keep_objects: bool = False, tried: bool = False, to_stay: bool = True
+) -> Generator[tuple[float, str], None, tuple[bpy.types.Collection, Lattice]]:
+    """The same in parts, each of which says how far it is and what comes next; closed at any, nothing came in."""
     path = Path(path)
     form = formats.of(path)
     for _ in () if tried else trying(path):
-        pass
+        yield 0.0, "trying the file"
+    yield 0.1, "reading the file"
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
         context().scene.collection.children.link(room)
-        objects, nothing = _read(path, form, room, keep_objects, to_stay)
+        objects, nothing = yield from _reading(path, form, room, keep_objects, to_stay)
+        yield 0.5, "finding the bricks"
         if keep_objects:
             found, lines = lattice.find(Boxes.of(_world_points(objects)), form.unit_mm, form.up), ()
         else:
             untold = _untold(form, objects)
-            objects, found, lines = pieces.bricks(objects, form.unit_mm, form.up)
+            bricks = pieces.finding(objects, form.unit_mm, form.up)
+            objects, found, lines = yield from telling((0.5, "finding the bricks"), bricks)
+        yield 0.7, "looking at the materials"
         lines += nothing + moulded.finish(path, form, objects)
         if not keep_objects:
             doubles.drop(objects, made.blocks())
             if to_stay:
-                sharing.share(objects, found.mm_per_unit, untold)
+                parts = sharing.sharing(objects, found.mm_per_unit, untold)
+                yield from telling((0.75, "comparing the parts"), parts)
+        yield 0.85, "standing the bricks up"
         forms.shade_unsaid(set(meshes_of(objects)))
         looks.keep(objects)
+        yield 0.87, "standing the bricks up"
         _place(objects, found, room)
+        yield 0.89, "standing the bricks up"
         inherited.keep_place(objects)
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
@@ -95,7 +111,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frames.keep(frame, found)
 
 
-def _read(path, form, room, keep_objects, to_stay):
+def _reading(path, form, room, keep_objects, to_stay):
     load = form.load if to_stay else form.load_unnamed or form.load
     with attempt() as made:
         try:
@@ -111,11 +127,15 @@ def _read(path, form, room, keep_objects, to_stay):
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, _reason(error))) from error
         offstage.settle(room, made.objects())
+        yield 0.4, "looking at what was read"
         meshes = [obj for obj in made.objects() if obj.type == "MESH"]
         if not keep_objects:
-            sharing.copies(meshes, _untold(form, meshes), may_move=not offstage.is_shown(room))
+            copies = sharing.copying(meshes, _untold(form, meshes), may_move=not offstage.is_shown(room))
+            yield from telling((0.4, "looking for copies"), copies)
+        yield 0.45, "looking whether it is sound"
         if fault := sound.fault(meshes):
             raise FileProblem(_unreadable(path, form, fault))
+        yield 0.45, "making instances real"
         bodies = instances.made_real(made.objects())
         objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
         if not objects:
@@ -127,8 +147,9 @@ def _read(path, form, room, keep_objects, to_stay):
 
 
 def _untold(form, objects):
-    """Session ids of the objects' meshes, unless Python has made them: then windows wait to be told of each."""
-    return {obj.data.session_uid for obj in objects} if form.native else set()
+    """Session ids of the objects' meshes that windows were told nothing of: those that Python has not made, as long as
+    windows have no turn."""
+    return {obj.data.session_uid for obj in objects} if form.native and not is_slicing() else set()
 
 
 def _has_volume(objects):

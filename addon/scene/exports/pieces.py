@@ -1,9 +1,9 @@
 """Bricks out of the objects of an export: joined ones taken apart, loose studs and tubes put to their bricks."""
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from dataclasses import replace
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 
 import bpy
 import numpy as np
@@ -14,6 +14,7 @@ from ...core import rigid
 from ...core.build import bearing, lattice
 from ...core.build.lattice import Boxes
 from ...core.parts import assembly
+from ...core.slices import sliced, whole
 from ..columns import matrices
 from . import naming, straight
 from .forms import Chunk, made_of
@@ -31,31 +32,45 @@ def bricks(
     objects: list[bpy.types.Object], expected_mm: float, up: int
 ) -> tuple[list[bpy.types.Object], lattice.Lattice, tuple[str, ...]]:
     """One object a brick in place of the objects, the lattice that they stand on, and what to tell of it."""
-    pieces = _Pieces(objects, {mesh: Split.of(mesh) for mesh in dict.fromkeys(meshes_of(objects))})
+    return whole(finding(objects, expected_mm, up))
+
+
+def finding(
+    objects: list[bpy.types.Object], expected_mm: float, up: int
+) -> Generator[None, None, tuple[list[bpy.types.Object], lattice.Lattice, tuple[str, ...]]]:
+    """The same in parts."""
+    splits = {}
+    for mesh in dict.fromkeys(meshes_of(objects)):
+        splits[mesh] = yield from Split.splitting(mesh)
+    pieces = _Pieces(objects, splits)
     if not pieces.count:
         return objects, lattice.find(Boxes.of(())), ()
-    found = assembly.assembled(pieces.shells(), expected_mm, up)
+    found = yield from _assembled(pieces, expected_mm, up)
     if not found.lattice.share_on_lattice:
-        pieces, found = _turned(pieces, found, expected_mm, up)
-    finer, likely = _parted(pieces, found)
+        pieces, found = yield from _turned(pieces, found, expected_mm, up)
+    finer, likely = yield from _parted(pieces, found)
     if likely:
-        pieces, found = finer, assembly.assembled(finer.shells(), expected_mm, up)
+        pieces, found = finer, (yield from _assembled(finer, expected_mm, up))
     told = _told(objects, pieces, found)
     if finer is not pieces and not likely:
         told += (_may_be_several(pieces, finer),)
     turn = tuple(pieces.turn[:3, :3].ravel().tolist())
-    return _made(objects, pieces, found.home), replace(found.lattice, turn=turn), told
+    return (yield from _made(objects, pieces, found.home)), replace(found.lattice, turn=turn), told
+
+
+def _assembled(pieces: "_Pieces", expected_mm: float, up: int) -> Generator[None, None, assembly.Assembly]:
+    return (yield from sliced(partial(assembly.assembled, pieces.shells(), expected_mm, up)))
 
 
 def _turned(
     pieces: "_Pieces", found: assembly.Assembly, expected_mm: float, up: int
-) -> tuple["_Pieces", assembly.Assembly]:
+) -> Generator[None, None, tuple["_Pieces", assembly.Assembly]]:
     """The pieces as they lie along their own axes, where bricks show there that do not along the file's."""
-    turn = bearing.bearing(pieces.some_corners())
+    turn = yield from sliced(partial(bearing.bearing, pieces.some_corners()))
     if (turn == np.eye(3)).all():
         return pieces, found
     lying = _Pieces(pieces.objects, pieces.splits, turn)
-    better = assembly.assembled(lying.shells(), expected_mm, up)
+    better = yield from _assembled(lying, expected_mm, up)
     return (lying, better) if better.lattice.share_on_lattice else (pieces, found)
 
 
@@ -170,20 +185,21 @@ def _families(objects: list[bpy.types.Object]) -> np.ndarray:
     return np.array([-1 if node is None else number.get(node, -1) for node in nodes], dtype=np.intp)
 
 
-def _parted(pieces: _Pieces, found: assembly.Assembly) -> tuple[_Pieces, bool]:
+def _parted(pieces: _Pieces, found: assembly.Assembly) -> Generator[None, None, tuple[_Pieces, bool]]:
     """The pieces with solids taken apart that are several bricks, and whether that is likely: where most of the surface
     would be, it is drawn with rings and no face was left out."""
     bodies = np.unique(found.home)
     holding = np.flatnonzero(np.bincount(pieces.thing[bodies]) > 1) if not found.too_many else ()
     splits, looked_at, taken_apart = dict(pieces.splits), 0.0, 0.0
     for n in holding:
-        whole = pieces.split[n]
-        if splits[whole.form.mesh] is whole:
-            finer = whole.parted(np.linalg.norm(pieces.matrix[n, :3, :3], axis=0) * found.lattice.mm_per_unit)
-            looked_at += whole.solids.area.sum()
-            if len(finer.faces) > len(whole.faces):
-                splits[whole.form.mesh] = finer
-                taken_apart += whole.solids.area[whole.several(finer)].sum()
+        split = pieces.split[n]
+        if splits[split.form.mesh] is split:
+            mm = np.linalg.norm(pieces.matrix[n, :3, :3], axis=0) * found.lattice.mm_per_unit
+            finer = yield from sliced(partial(split.parted, mm))
+            looked_at += split.solids.area.sum()
+            if len(finer.faces) > len(split.faces):
+                splits[split.form.mesh] = finer
+                taken_apart += split.solids.area[split.several(finer)].sum()
     return (
         (_Pieces(pieces.objects, splits, pieces.turn[:3, :3]), 2 * taken_apart < looked_at)
         if taken_apart
@@ -228,7 +244,9 @@ def _told(objects: list[bpy.types.Object], pieces: _Pieces, found: assembly.Asse
     return ()
 
 
-def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) -> list[bpy.types.Object]:
+def _made(
+    objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray
+) -> Generator[None, None, list[bpy.types.Object]]:
     """The objects of the bricks: those of the export that are whole bricks as they are, new ones for the rest."""
     lone = _lone_bodies(pieces, home)
     bricks_of = _bricks_of(pieces, home, lone)
@@ -241,8 +259,9 @@ def _made(objects: list[bpy.types.Object], pieces: _Pieces, home: np.ndarray) ->
         if len(own) == 1 or body >= 0:
             kept.append(obj)
         else:
-            kept += maker.apart(n, own) if own else ()
+            kept += (yield from maker.apart(n, own)) if own else ()
             gone.append(obj)
+        yield
     _let_go(gone)
     if len(kept) > len(objects) - len(gone):
         context().view_layer.update()  # new ones have no place in the world before
@@ -278,7 +297,7 @@ class _Maker:
         self.pieces = pieces
         self.made: dict[tuple, list[tuple[np.ndarray, bpy.types.Mesh]]] = defaultdict(list)
 
-    def apart(self, n: int, groups: list[np.ndarray]) -> list[bpy.types.Object]:
+    def apart(self, n: int, groups: list[np.ndarray]) -> Generator[None, None, list[bpy.types.Object]]:
         """An object for each group of one that holds them all, origins at the bodies' middles."""
         whole, found = self.pieces.objects[n], []
         digits = len(str(len(groups)))
@@ -293,6 +312,7 @@ class _Maker:
             for collection in collections:
                 collection.objects.link(brick)
             found.append(brick)
+            yield
         return found
 
     @cached_property

@@ -1,7 +1,7 @@
 """Bricks of one part share one mesh, however often and however turned the export wrote it."""
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Generator
 from dataclasses import dataclass, replace
 
 import bpy
@@ -10,6 +10,7 @@ from mathutils import Matrix
 
 from ...blender import meshes_of, values_of
 from ...core.parts.alike import NOISE_MM, Match, Parts, Shape
+from ...core.slices import whole
 from ..columns import matrices
 from .forms import READABLE, VALUES, column, got, read
 
@@ -25,6 +26,13 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float, untold: Collectio
 
     Of meshes with the session ids `untold` no window has been told yet.
     """
+    return whole(sharing(objects, mm_per_unit, untold))
+
+
+def sharing(
+    objects: list[bpy.types.Object], mm_per_unit: float, untold: Collection[int] = ()
+) -> Generator[None, None, int]:
+    """The same in parts."""
     before = set(meshes_of(objects))
     if len(before) < 2:
         return 0
@@ -32,6 +40,7 @@ def share(objects: list[bpy.types.Object], mm_per_unit: float, untold: Collectio
     for seen, alike in _seen(objects, mm_per_unit).items():
         if len(seen.mesh.vertices) <= _PLACES and not seen.mesh.shape_keys:
             shelf.show(seen, alike)
+        yield
     gone = [mesh for mesh in before if not mesh.users]
     _let_go(gone, untold)
     return len(gone)
@@ -43,10 +52,18 @@ def copies(objects: list[bpy.types.Object], untold: Collection[int] = (), may_mo
 
     Done first, it saves all that comes after from looking at every copy. `untold`: as in share().
     """
+    whole(copying(objects, untold, may_move))
+
+
+def copying(
+    objects: list[bpy.types.Object], untold: Collection[int] = (), may_move: bool = False
+) -> Generator[None, None, None]:
+    """The same in parts."""
     alike: dict[tuple, list[bpy.types.Mesh]] = defaultdict(list)
     for mesh in dict.fromkeys(meshes_of(objects)):
         if len(mesh.vertices) and not mesh.shape_keys:
             alike[_at_a_glance(mesh)].append(mesh)
+            yield
     still = {obj.parent.data for obj in bpy.data.objects if obj.parent is not None} if may_move else set()
     first: dict[bpy.types.Mesh, tuple[bpy.types.Mesh, np.ndarray]] = {}
     for meshes in alike.values():
@@ -57,12 +74,14 @@ def copies(objects: list[bpy.types.Object], untold: Collection[int] = (), may_mo
             first[mesh] = found or (mesh, np.zeros(3))
             if found is None:
                 same.append((mesh, points))
+            yield
     for obj in objects:
         mesh, shift = first[obj.data] if obj.data in first else (obj.data, np.zeros(3))
         if mesh != obj.data:
             obj.data = mesh
             if shift.any():
                 obj.matrix_basis = obj.matrix_basis @ Matrix.Translation(shift.tolist())
+        yield
     _let_go([mesh for mesh in first if not mesh.users], untold)
 
 

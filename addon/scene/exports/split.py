@@ -1,5 +1,6 @@
 """A mesh and the shells that it is made of."""
 
+from collections.abc import Generator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -8,6 +9,7 @@ import numpy as np
 
 from ...core.parts import fused, shells
 from ...core.parts.solids import Solids
+from ...core.slices import sliced
 from .forms import Form
 
 
@@ -23,9 +25,11 @@ class Split:
     solids: Solids
 
     @classmethod
-    def of(cls, mesh: bpy.types.Mesh) -> "Split":
+    def splitting(cls, mesh: bpy.types.Mesh) -> Generator[None, None, "Split"]:
+        """The split of a mesh, in parts."""
         form = Form.of(mesh)
-        return cls._by(form, shells.split(form.points, form.triangles, form.words))
+        yield
+        return (yield from sliced(lambda: cls._by(form, shells.split(form.points, form.triangles, form.words))))
 
     @property
     def closed(self) -> np.ndarray:

@@ -15,6 +15,7 @@ import bpy
 from mathutils import Matrix
 
 from ... import raw
+from ...blender import meshes_of
 from ...core.errors import BuildProblem
 from ...core.report import Skipped
 from ...transaction import Back, at_end, keep

@@ -2,7 +2,7 @@
 
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Generator, Iterable
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,7 @@ from ...core import threads
 from ...core.errors import TextureProblem
 from ...core.pictures import png
 from ...core.remembered import keeping
+from ...core.slices import sliced, whole
 from ...core.wear import marks, standin
 from ...core.wear.layers import PICTURES
 from ...core.wear.strength import equalised, gain
@@ -40,11 +41,23 @@ def find(folder: Path | None, fine: bool = True) -> WearImages:
     Stand-ins have all their pixels where `fine` is set, else as many as show from afar.
     Raises TextureProblem if the folder is missing, holds no picture, or a picture it needs cannot be read.
     """
+    return whole(finding(folder, fine))
+
+
+def finding(folder: Path | None, fine: bool = True) -> Generator[None, None, WearImages]:
+    """The same in parts."""
     there = names(folder) if folder else []
-    chosen = {kind: pick(there, kind) for kind in PICTURES}
-    found = {kind: _load(folder / name) for kind, name in chosen.items() if folder and name}
-    found |= _stand_ins([kind for kind in PICTURES if kind not in found], fine)
-    return {kind: Texture(found[kind], _levels(found[kind], kind)) for kind in PICTURES}
+    found = {}
+    for kind, name in ((kind, pick(there, kind)) for kind in PICTURES):
+        if folder and name:
+            found[kind] = _load(folder / name)
+            yield
+    found |= yield from _stand_ins([kind for kind in PICTURES if kind not in found], fine)
+    textures = {}
+    for kind in PICTURES:
+        textures[kind] = Texture(found[kind], _levels(found[kind], kind))
+        yield
+    return textures
 
 
 def names(folder: Path) -> list[str]:
@@ -157,14 +170,17 @@ def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
     return png.encode(standin.seen_from_afar(grey)), stamps | {MARK: mark}
 
 
-def _stand_ins(kinds: list[str], fine: bool) -> dict[str, bpy.types.Image]:
+def _stand_ins(kinds: list[str], fine: bool) -> Generator[None, None, dict[str, bpy.types.Image]]:
     found = {}
     for image in bpy.data.images:
         if (kind := image.get(STAND_IN)) in kinds and (MARK in image) != fine and not image.library:
             found.setdefault(kind, image)
     missing = [kind for kind in kinds if kind not in found]
-    drawn = threads.each(partial(_drawn, fine=fine), missing, enough=2)
-    return found | {kind: _packed(kind, fine, *each) for kind, each in zip(missing, drawn, strict=True)}
+    drawn = yield from sliced(lambda: list(threads.each(partial(_drawn, fine=fine), missing, enough=2)))
+    for kind, each in zip(missing, drawn, strict=True):
+        found[kind] = _packed(kind, fine, *each)
+        yield
+    return found
 
 
 def _packed(kind: str, fine: bool, content: bytes, stamps: dict[str, Any]) -> bpy.types.Image:

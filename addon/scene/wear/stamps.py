@@ -1,29 +1,40 @@
 """Raw properties that shaders read, also where the extension is not installed; 0 always means clean."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Generator, Mapping
 
 import bpy
 import numpy as np
 
 from ... import raw
+from ...core import threads
+from ...core.slices import whole
 from ...core.wear import marking, tint
 from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, TURN, WEAR
 from ..build.build import Build
 
 __all__ = ["LOT", "MORE", "OFFSET", "SHARE", "TURN", "WEAR"]
 _ON_BRICK = (*SHARES_OF, OFFSET, TURN, LOT)
+_AT_ONCE = 1000  # bricks
 
 
 def write(build: Build, among: Collection[bpy.types.Object] | None = None) -> None:
     """Stamps every brick that this file may change, or only those among some."""
+    whole(writing(build, among))
+
+
+def writing(build: Build, among: Collection[bpy.types.Object] | None = None) -> Generator[None, None, None]:
+    """The same in parts."""
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
-    raw.keep_all([thing for thing in build.objects if thing.is_editable], _ON_BRICK)
     drawn = {**_shares(keys), OFFSET: marking.offsets(keys), TURN: marking.turns(keys, sizes), LOT: tint.lots(keys)}
-    for thing, *stamps in zip(build.objects, *(each.tolist() for each in drawn.values()), strict=True):
-        if thing.is_editable and (among is None or thing in among):
-            for name, stamp in zip(drawn, stamps, strict=True):
+    stamps = zip(build.objects, *(each.tolist() for each in drawn.values()), strict=True)
+    wanted = [each for each in stamps if each[0].is_editable and (among is None or each[0] in among)]
+    for some in threads.slices(len(wanted), _AT_ONCE):
+        raw.keep_all([thing for thing, *_ in wanted[some]], _ON_BRICK)
+        for thing, *own in wanted[some]:
+            for name, stamp in zip(drawn, own, strict=True):
                 thing[name] = stamp
+        yield
 
 
 def _shares(keys: np.ndarray) -> dict[str, np.ndarray]:
@@ -35,8 +46,15 @@ def _shares(keys: np.ndarray) -> dict[str, np.ndarray]:
 
 
 def clear(objects: list[bpy.types.Object]) -> None:
-    for thing in objects:
-        raw.drop(thing, *_ON_BRICK)
+    whole(clearing(objects))
+
+
+def clearing(objects: list[bpy.types.Object]) -> Generator[None, None, None]:
+    """Takes the stamps off, in parts."""
+    for some in threads.slices(len(objects), _AT_ONCE):
+        for thing in objects[some]:
+            raw.drop(thing, *_ON_BRICK)
+        yield
 
 
 def set_wear(scene: bpy.types.Scene, wear: float) -> None:

@@ -1,7 +1,6 @@
 """Bringing exports in: chosen in the file browser, or dropped onto a 3D view.
 
-In the window Esc gives up as long as another Blender tries the files. What follows cannot be stopped: Blender hands no
-key to an operator at work, and its importers read a file in one go.
+In the window Esc gives up between two steps. Blender's own importer is one such step, which cannot be stopped.
 """
 
 from pathlib import Path
@@ -10,13 +9,12 @@ from typing import ClassVar
 import bpy
 
 from ... import usecases
-from ...core.errors import PlaywornError
 from .. import told
+from ..action import Action, Report
 from ..context import Context, Ending
 from ..files import OpensExport
-from ..progress import progress
-from ..steps import Steps, Stepwise
-from ..wear.operators import Action, Report
+from ..steps import Stepwise
+from ..wear import follow
 from . import sight
 
 
@@ -29,73 +27,42 @@ class BringIn(Stepwise, OpensExport, Action, bpy.types.Operator):
     directory: bpy.props.StringProperty(subtype="DIR_PATH", options={"HIDDEN", "SKIP_SAVE"})
     files: bpy.props.CollectionProperty(type=bpy.types.OperatorFileListElement, options={"HIDDEN", "SKIP_SAVE"})
 
-    every_s = 0.1  # between two looks at the Blender that tries a file
     given_up = "Given up: nothing was brought in"
-
-    _refused: dict[Path, PlaywornError | None] | None = None  # of each file that was tried, why
 
     @property
     def is_chosen(self) -> bool:
         return bool(self.filepath or self.files)
 
-    def steps(self, _context: Context) -> Steps:
-        refused = self._refused = {}
-        for path in self._paths():
-            try:
-                for _ in usecases.trying(path):
-                    yield None, f"trying {path.name}"
-                refused[path] = None
-            except PlaywornError as problem:
-                refused[path] = problem
+    def steps(self, _context: Context) -> usecases.Steps[list[usecases.Brought]]:
+        return usecases.bringing_in(self._paths(), self.keep_objects)
 
-    def ended(self, context: Context, _outcome: None) -> Ending:
-        try:
-            return super().execute(context)
-        finally:
-            self._refused = None  # done once more with other options, each is tried anew
-
-    def act(self, context: Context) -> Report:
+    def ended(self, context: Context, outcomes: list[usecases.Brought]) -> Report:
         builds, words, problems = [], [], []
-        paths = self._paths()
-        with progress(context) as show:
-            for number, path in enumerate(paths):
-                show(number / len(paths), f"reading {path.name}")
-                try:
-                    builds.append(self._bring(path))
-                except PlaywornError as problem:
-                    if len(paths) == 1:
-                        raise
-                    problems.append(str(problem))
-                else:
-                    show((number + 0.8) / len(paths), f"looking at {path.name}")
-                    found, problem = self._look(context, builds[-1])
-                    words.append(f"{path.name}: {found}")
-                    problems += [problem] if problem else []
+        for each in outcomes:
+            if each.build is None:
+                problems.append(str(each.problem))
+                continue
+            builds.append(each.build)
+            found, problem = self._shown(context, each)
+            words.append(f"{each.path.name}: {found}")
+            problems += [problem] if problem else []
         if builds:
             left_out = [each.object for build in builds for each in _left_out(build)]
             sight.show(context, builds, left_out)
         return "WARNING" if problems else "INFO", "; ".join([*words, *problems])
-
-    def _bring(self, path: Path) -> bpy.types.Collection:
-        if self._refused is None:
-            return usecases.bring_in(path, self.keep_objects)
-        if problem := self._refused[path]:
-            raise problem
-        return usecases.bring_in(path, self.keep_objects, tried=True)
 
     def _paths(self) -> list[Path]:
         folder = bpy.path.abspath(self.directory)
         chosen = [Path(folder) / each.name for each in self.files if each.name]
         return chosen if len(chosen) > 1 or (chosen and not self.filepath) else [self.path]
 
-    def _look(self, context: Context, build: bpy.types.Collection) -> tuple[str, str]:
+    def _shown(self, context: Context, brought: usecases.Brought) -> tuple[str, str]:
         """Makes a build the panel's; what was found, and what is wrong with it."""
-        context.scene.playworn.build = build
-        known = told.of(build)
-        if known.inspection is None:
-            return "cannot be looked at", known.problem
-        none = "" if known.inspection.bricks else known.inspection.warnings[0]
-        return known.inspection.sentence, none
+        follow.choose_brought(context.scene.playworn, brought)
+        if brought.inspection is None:
+            return "cannot be looked at", str(brought.problem)
+        none = "" if brought.inspection.bricks else brought.inspection.warnings[0]
+        return brought.inspection.sentence, none
 
 
 def _left_out(build: bpy.types.Collection):

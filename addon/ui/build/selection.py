@@ -5,9 +5,9 @@ from collections.abc import Callable
 import bpy
 
 from ... import usecases
+from ..action import OnBuild, Report
 from ..context import Context
 from ..wear import follow
-from ..wear.operators import OnBuild, Report
 
 
 class OnSelection(OnBuild):

@@ -10,13 +10,12 @@ import bpy
 from ... import usecases
 from ...core.pictures.difference import CHANGES, Difference, Updated
 from .. import panels, told
-from ..context import Context, Ending
+from ..action import OnBuild, Report
+from ..context import Context
 from ..files import OpensExport, Writes
 from ..paragraphs import paragraph
-from ..progress import progress
-from ..steps import Steps, Stepwise
+from ..steps import Stepwise
 from ..wear import follow
-from ..wear.operators import OnBuild, Report
 
 
 class Update(Stepwise, OpensExport, OnBuild, bpy.types.Operator):
@@ -25,25 +24,12 @@ class Update(Stepwise, OpensExport, OnBuild, bpy.types.Operator):
     bl_idname = "playworn.update"
     bl_label = "Update From Export"
 
-    every_s = 0.01
-    given_up = "Given up: the build is as it was"
-
-    def steps(self, context: Context) -> Steps:
+    def steps(self, context: Context) -> usecases.Steps[tuple[Updated, Difference]]:
         self._build = context.scene.playworn.build
         return usecases.updating(self._build, self.path, self.keep_objects)
 
-    def ended(self, context: Context, outcome: tuple[Updated, Difference]) -> Ending:
-        kind, said = self._told(context, self._build, *outcome)
-        self.report({kind}, said)
-        return {"FINISHED"}
-
-    def act(self, context: Context) -> Report:
-        build = context.scene.playworn.build
-        with progress(context) as show:
-            done, seen = usecases.update(build, self.path, self.keep_objects, show)
-        return self._told(context, build, done, seen)
-
-    def _told(self, context: Context, build: bpy.types.Collection, done: Updated, seen: Difference) -> Report:
+    def ended(self, context: Context, outcome: tuple[Updated, Difference]) -> Report:
+        (done, seen), build = outcome, self._build
         told.updated(build, done, seen)
         follow.look(context.scene.playworn)
         asides = [f"{len(done.skipped)} could not follow the export, the panel lists why"] if done.skipped else []

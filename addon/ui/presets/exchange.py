@@ -24,7 +24,9 @@ class ExportAll(Writes, Keeping, bpy.types.Operator):
     filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
 
     @classmethod
-    def poll(cls, _context: Context) -> bool:
+    def poll(cls, context: Context) -> bool:
+        if not super().poll(context):
+            return False
         if not any(each.origin == OWN for each in choices.listed()):
             cls.poll_message_set("You have no preset of your own yet")
             return False
@@ -51,9 +53,10 @@ class ImportPreset(Opens, Keeping, bpy.types.Operator):
         found, settings = usecases.import_presets(self.path), context.scene.playworn
         if found.preset:
             choices.forget()
-            settings.preset = found.preset.name
-            if found.textures:
-                settings.textures = str(found.textures)
+            with follow.quietly():
+                settings.preset = found.preset.name
+                settings.textures = str(found.textures or settings.textures)
+            follow.textures(settings, context)
             return "; ".join([f"{found.preset.name} is among your presets", *found.preset.warnings])
         for each in found.several:
             if not each.is_well:

@@ -9,10 +9,10 @@ from ... import usecases
 from ...core.presets.catalogue import OWN
 from ...core.presets.preset import dialled
 from .. import gather
+from ..action import Action, Report
 from ..context import Context, Ending
 from ..paragraphs import paragraph
 from ..wear import follow
-from ..wear.operators import Action, Report
 from . import choices, darkroom
 
 _WIDE = 320  # of a dialogue, in pixels at scale 1
@@ -61,6 +61,8 @@ class OnOwn(Keeping):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
+        if not super().poll(context):
+            return False
         if not chosen_own(context):
             cls.poll_message_set("Choose a preset of your own; shipped ones and the studio's stay as they are")
             return False

@@ -8,9 +8,9 @@ import bpy
 from ...core.errors import PresetProblem
 from ...core.presets import catalogue
 from ...core.presets.catalogue import OWN, SHIPPED, STUDIO
+from ..action import Action, Report
 from ..context import Context, Panel
 from ..paragraphs import paragraph
-from ..wear.operators import Action, Report
 from . import choices, darkroom, thumbnails
 
 _WIDE = 17  # of the pop-over, in units of the interface

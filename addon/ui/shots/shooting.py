@@ -6,11 +6,12 @@ from typing import ClassVar
 import bpy
 
 from ... import usecases
+from ...core import report
 from ...core.shots.shot import Shot, free_name
 from .. import told
+from ..action import Action, OnBuild, Report
 from ..context import Context, Ending
-from ..progress import progress
-from ..wear.operators import Action, OnBuild, Report
+from ..steps import Stepwise
 from . import shots
 
 
@@ -58,6 +59,8 @@ class AddShot(Action, bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
+        if not super().poll(context):
+            return False
         if context.scene.camera is None:
             cls.poll_message_set("The scene has no active camera")
             return False
@@ -143,7 +146,7 @@ class DialShotTo(OnShot, bpy.types.Operator):
         return "WARNING", f"{words}: that is the {end} that the dial and the tolerances give"
 
 
-class PutOnTimeline(OnBuild, bpy.types.Operator):
+class PutOnTimeline(Stepwise, OnBuild, bpy.types.Operator):
     """Key the dials of all shots: from its first frame each shot has its own fit and wear"""
 
     bl_idname = "playworn.put_on_timeline"
@@ -158,9 +161,10 @@ class PutOnTimeline(OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: Context) -> Report:
-        with progress(context) as show:
-            done = usecases.shots_on_timeline(context.scene.playworn.build, context.scene, show)
+    def steps(self, context: Context) -> usecases.Steps[report.OnTimeline]:
+        return usecases.keying_shots(context.scene.playworn.build, context.scene)
+
+    def ended(self, _context: Context, done: report.OnTimeline) -> Report:
         reasons = Counter(each.reason for each in done.skipped)
         asides = [f"{count} × {reason}" for reason, count in reasons.items()]
         return "WARNING" if asides else "INFO", "; ".join([done.sentence, *asides])

@@ -4,9 +4,9 @@ import bpy
 
 from ... import usecases
 from .. import told
+from ..action import Action, Report
 from ..build import sight
 from ..context import Context, Ending
-from .operators import Action, Report
 
 
 class ClearEverything(Action, bpy.types.Operator):

@@ -1,17 +1,51 @@
-"""Panel and build keep step: choosing a build brings its own dials back, and a turned dial acts on it at once."""
+"""Panel and build keep step: choosing a build brings its own dials back, and a turned dial acts on it at once.
+
+What takes long when it is chosen in the panel, as another preset, goes step by step: the panel shows what is on the
+build until the choice is, so that undoing never finds the one without the other.
+"""
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import replace
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from typing import Any, cast
 
 import bpy
 
 from ... import usecases
-from ...core.errors import PlaywornError
-from .. import disk, gather, told
-from ..context import Settings
+from ...core.errors import BuildProblem, PlaywornError
+from ...core.presets.preset import Preset
+from .. import disk, gather, steps, told
+from ..context import Context, Settings
+
+_CHOICES = ("preset_name", "changes", "seed", "looseness", "wear", "textures", "quality", "rounding")
 
 _quiet = 0
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was chosen for a build, as it stood in the panel and as a use case takes it."""
+
+    chosen: dict[str, Any]
+    preset: Preset
+    dials: usecases.Dials
+
+    @classmethod
+    def of(cls, settings: Settings) -> "Asked":
+        chosen = {name: getattr(settings, name) for name in _CHOICES}
+        return cls(chosen, gather.preset(settings), gather.dials(settings))
+
+    def show(self, settings: Settings, problem: PlaywornError | None = None) -> None:
+        """Shows it in the panel, once it is on the build, or could not be put on."""
+        with quietly():
+            for name, value in self.chosen.items():
+                setattr(settings, name, value)
+        with _problem_shown(settings):
+            if problem:
+                raise problem
+
+
+asked: Asked | None = None
 
 
 @contextmanager
@@ -28,11 +62,21 @@ def quietly() -> Iterator[None]:
 def choose(settings: Settings, _context: bpy.types.Context) -> None:
     """Looks at the build that was chosen and shows its dials, where it has been applied."""
     build = settings.build
-    if build is None:
+    if _quiet or build is None:
         return
     with _problem_shown(settings):
         told.of(build).inspection = usecases.inspect(build)
         _show(settings, usecases.recall(build))
+
+
+def choose_brought(settings: Settings, brought: usecases.Brought) -> None:
+    """Shows a build that was looked at when it was brought in."""
+    with quietly():
+        settings.build = brought.build
+    with _problem_shown(settings):
+        told.of(settings.build).inspection = brought.inspection
+        if brought.inspection is None and brought.problem:
+            raise brought.problem
 
 
 def look(settings: Settings) -> None:
@@ -48,9 +92,32 @@ def look_again(settings: Settings, context: bpy.types.Context) -> None:
     reapply(settings, context)
 
 
-def reapply(settings: Settings, _context: bpy.types.Context) -> None:
+def reapply(settings: Settings, context: bpy.types.Context) -> None:
     """Puts another preset, other textures or another quality on a build that has been applied."""
-    _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))
+    if _is_clicked(context):
+        _ask(settings)
+    else:
+        _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))
+
+
+def _is_clicked(context: bpy.types.Context) -> bool:
+    """Whether a choice is made in the panel, and not by a script."""
+    area = cast(Context, context).area
+    return not bpy.app.background and area is not None and area.type == "VIEW_3D"
+
+
+def _ask(settings: Settings) -> None:
+    """Has an operator put on what is chosen; the panel shows what is on the build until then."""
+    global asked
+    if not _is_followed(settings):
+        return
+    asked = None
+    with _problem_shown(settings):
+        asked = Asked.of(settings)
+        _show(settings, usecases.recall(settings.build))
+    if asked:
+        with suppress(RuntimeError):  # what an operator called from here has reported, it raises too
+            cast(Any, bpy.ops).playworn.reapply("INVOKE_DEFAULT")
 
 
 def textures(settings: Settings, context: bpy.types.Context) -> None:
@@ -95,13 +162,20 @@ def dial_wear(settings: Settings, _context: bpy.types.Context) -> None:
 
 def _act(settings: Settings, action: Callable) -> None:
     build = settings.build
-    if _quiet or build is None or not usecases.is_applied(build):
+    if not _is_followed(settings):
         return
     disk.look()
     with _problem_shown(settings):
+        if steps.is_at_work():
+            raise BuildProblem(f'something is being done to the build "{build.name}": wait for its end')
         done = action(build, gather.dials(settings))
         if done is not None:
             told.applied(build, done)
+
+
+def _is_followed(settings: Settings) -> bool:
+    """Whether the build has a look that what is set acts on."""
+    return not _quiet and settings.build is not None and usecases.is_applied(settings.build)
 
 
 @contextmanager

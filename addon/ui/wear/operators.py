@@ -1,71 +1,79 @@
 """Each operator gathers what the panel says, calls one use case, and reports."""
 
-from collections.abc import Callable
-from typing import ClassVar, Literal
+from typing import ClassVar
 
 import bpy
 
 from ... import usecases
+from ...core import report
 from ...core.errors import PlaywornError
-from .. import disk, gather, told
-from ..context import Context, Ending, Operator
+from ...core.presets.preset import Preset
+from .. import gather, told
+from ..action import OnBuild, Report
+from ..context import Context, Ending
 from ..files import Writes
 from ..presets import choices
-from ..progress import progress
+from ..steps import Stepwise
 from . import follow
 
-Report = tuple[Literal["INFO", "WARNING"], str]  # its kind in Blender, and its words
 
+class Applying(Stepwise, OnBuild):
+    """Puts a look on the chosen build."""
 
-class Action(Operator):
-    """One undo step that ends in a report: done, done in part, or a sentence that says what to mend."""
+    def applying(
+        self, build: bpy.types.Collection, preset: Preset, dials: usecases.Dials
+    ) -> usecases.Steps[report.Applied]:
+        self._build, self._preset = build, preset
+        return usecases.applying(build, preset, dials)
 
-    bl_options: ClassVar = {"REGISTER", "UNDO"}
-    act: Callable[[Context], Report]
-
-    def execute(self, context: Context) -> Ending:
-        disk.look()
-        try:
-            kind, words = self.act(context)
-        except PlaywornError as problem:
-            self.report({"ERROR"}, str(problem))
-            return {"CANCELLED"}
-        self.report({kind}, words)
-        return {"FINISHED"}
-
-
-class OnBuild(Action):
-    """An action on the chosen build."""
-
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        if context.scene.playworn.build is None:
-            cls.poll_message_set("Choose a build or bring one in first")
-            return False
-        return True
-
-
-class Apply(OnBuild, bpy.types.Operator):
-    """Give the build the preset's fit and wear; nothing of it is lost, Clear brings it back exactly"""
-
-    bl_idname = "playworn.apply"
-    bl_label = "Apply"
-
-    def act(self, context: Context) -> Report:
-        settings = context.scene.playworn
-        preset = gather.preset(settings)
-        with progress(context) as show:
-            done = usecases.apply(settings.build, preset, gather.dials(settings), show)
-        told.applied(settings.build, done)
-        follow.measure(settings)
-        words = f"{choices.label(preset.name)}: {done.sentence}"
-        asides = [*preset.warnings, *filter(None, [done.warning])]
+    def ended(self, context: Context, done: report.Applied) -> Report:
+        told.applied(self._build, done)
+        follow.measure(context.scene.playworn)
+        words = f"{choices.label(self._preset.name)}: {done.sentence}"
+        asides = [*self._preset.warnings, *filter(None, [done.warning])]
         if left_alone := sum(each.reason != usecases.PINNED for each in done.skipped):
             asides.append(f"{left_alone} left alone, the panel lists why")
         return "WARNING" if asides else "INFO", "; ".join([words, *asides])
 
 
-class Clear(OnBuild, bpy.types.Operator):
+class Apply(Applying, bpy.types.Operator):
+    """Give the build the preset's fit and wear; nothing of it is lost, Clear brings it back exactly"""
+
+    bl_idname = "playworn.apply"
+    bl_label = "Apply"
+
+    def steps(self, context: Context) -> usecases.Steps[report.Applied]:
+        settings = context.scene.playworn
+        return self.applying(settings.build, gather.preset(settings), gather.dials(settings))
+
+
+class Reapply(Applying, bpy.types.Operator):
+    """Give a build that has a look on it what was chosen in the panel"""
+
+    bl_idname = "playworn.reapply"
+    bl_label = "Apply Choice"
+    bl_options: ClassVar = {"UNDO", "INTERNAL"}
+    given_up = "Given up: the build keeps the look that it had"
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        return super().poll(context) and follow.asked is not None
+
+    def steps(self, context: Context) -> usecases.Steps[report.Applied]:
+        assert follow.asked is not None
+        self._asked, follow.asked = follow.asked, None
+        return self.applying(context.scene.playworn.build, self._asked.preset, self._asked.dials)
+
+    def ended(self, context: Context, done: report.Applied) -> Report:
+        self._asked.show(context.scene.playworn)
+        return super().ended(context, done)
+
+    def failed(self, context: Context, problem: PlaywornError) -> Ending:
+        self._asked.show(context.scene.playworn, problem)
+        return super().failed(context, problem)
+
+
+class Clear(Stepwise, OnBuild, bpy.types.Operator):
     """Take all fit and wear off the build again, exactly as it was before"""
 
     bl_idname = "playworn.clear"
@@ -80,8 +88,10 @@ class Clear(OnBuild, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: Context) -> Report:
-        done = usecases.clear(context.scene.playworn.build)
+    def steps(self, context: Context) -> usecases.Steps[report.Cleared]:
+        return usecases.clearing(context.scene.playworn.build)
+
+    def ended(self, _context: Context, done: report.Cleared) -> Report:
         return "WARNING" if done.stays else "INFO", done.sentence
 
 

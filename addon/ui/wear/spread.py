@@ -4,11 +4,11 @@ import bpy
 
 from ... import usecases
 from .. import gather, told
+from ..action import Action, Report
 from ..context import Context
 from ..presets import choices
-from ..progress import progress
+from ..steps import Stepwise
 from . import follow
-from .operators import Action, Report
 
 SELECTION, SCENE, FILE = "SELECTION", "SCENE", "FILE"
 SCOPES = (
@@ -18,11 +18,13 @@ SCOPES = (
 )
 
 
-class ApplyToAll(Action, bpy.types.Operator):
+class ApplyToAll(Stepwise, Action, bpy.types.Operator):
     """Give several builds the preset and the dials as they are set"""
 
     bl_idname = "playworn.apply_to_all"
     bl_label = "Apply to Several"
+
+    given_up = "Given up: all builds are as they were"
 
     scope: bpy.props.EnumProperty(name="Scope", description="Which builds get the preset", items=SCOPES, default=SCENE)
 
@@ -31,21 +33,20 @@ class ApplyToAll(Action, bpy.types.Operator):
         which = next(words for scope, _, words in SCOPES if scope == properties.scope)
         return f"{which} gets the preset and the dials as they are set"
 
-    def act(self, context: Context) -> Report:
+    def steps(self, context: Context) -> usecases.Steps[list[usecases.OnOne]]:
         settings = context.scene.playworn
-        preset, rooms = gather.preset(settings), self._rooms(context)
-        if not rooms:
+        self._preset, self._builds = gather.preset(settings), self._rooms(context)
+        return usecases.applying_to_all(self._builds, self._preset, gather.dials(settings))
+
+    def ended(self, context: Context, outcomes: list[usecases.OnOne]) -> Report:
+        if not outcomes:
             return "WARNING", "No build is there: nothing was changed"
-        outcomes = []
-        with progress(context) as show:
-            all_done = usecases.apply_to_all(rooms, preset, gather.dials(settings), show)
-            for room, (outcome, done) in zip(rooms, all_done, strict=True):
-                outcomes.append(outcome)
-                if done:
-                    told.applied(room, done)
-        follow.measure(settings)
-        failed = [each for each in outcomes if not each.is_done]
-        words = f"{choices.label(preset.name)} is on {len(outcomes) - len(failed)} of {len(outcomes)} builds"
+        for room, (_, done) in zip(self._builds, outcomes, strict=True):
+            if done:
+                told.applied(room, done)
+        follow.measure(context.scene.playworn)
+        failed = [outcome for outcome, done in outcomes if not done]
+        words = f"{choices.label(self._preset.name)} is on {len(outcomes) - len(failed)} of {len(outcomes)} builds"
         return "WARNING" if failed else "INFO", "; ".join([words, *(each.result for each in failed)])
 
     def _rooms(self, context: Context) -> list[bpy.types.Collection]:

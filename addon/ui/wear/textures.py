@@ -6,9 +6,10 @@ from typing import ClassVar
 import bpy
 
 from .. import disk, gather, told
+from ..action import Action, Report
 from ..context import Context, Ending, Operator
 from ..paragraphs import paragraph
-from . import follow, operators
+from . import follow
 
 _WIDE = 420  # of the pop-up, in pixels at scale 1
 
@@ -37,7 +38,7 @@ def draw(layout: bpy.types.UILayout, context: Context) -> None:
         row.label(text=each.kind)
 
 
-class MeasureTextures(operators.Action, bpy.types.Operator):
+class MeasureTextures(Action, bpy.types.Operator):
     """Look at every picture of the textures folder"""
 
     bl_idname = "playworn.measure_textures"
@@ -46,12 +47,14 @@ class MeasureTextures(operators.Action, bpy.types.Operator):
 
     @classmethod
     def poll(cls, context: Context) -> bool:
+        if not super().poll(context):
+            return False
         if not context.scene.playworn.textures:
             cls.poll_message_set("Choose a textures folder first")
             return False
         return True
 
-    def act(self, context: Context) -> operators.Report:
+    def act(self, context: Context) -> Report:
         follow.measure(context.scene.playworn)
         if told.textures.problem:
             return "WARNING", told.textures.problem

@@ -1,6 +1,8 @@
 """Getting at a build: bringing it in, opening it, telling what it is, measuring it, saving it."""
 
-from dataclasses import replace
+from collections.abc import Generator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import bpy
@@ -9,20 +11,23 @@ from ... import atomic
 from ...blender import context
 from ...core import report
 from ...core.build import contacts
-from ...core.errors import FileProblem
+from ...core.errors import FileProblem, PlaywornError
 from ...core.exports import stated
 from ...core.fit import leeway, summary
 from ...core.pictures import difference, picture
+from ...core.slices import sliced, whole
 from ...nodes.pictures import pictures as pictures_in
 from ...nodes.surfaces import surfaces
 from ...scene import files
 from ...scene.build import builds as collections
 from ...scene.build import colours, state, told
-from ...scene.build.build import NoBricks, read
+from ...scene.build.build import NoBricks, read, reading
 from ...scene.exports import importers
 from ...scene.exports.formats import FORMATS
 from ...scene.fit import motion
 from ...scene.wear import images, slots
+from ...transaction import transaction
+from ..progress import Steps, part, share
 
 SUFFIXES = tuple(FORMATS)  # of the files that can be brought in
 
@@ -33,17 +38,49 @@ is_applied = state.is_marked
 recall = state.recall
 State = state.State
 state_text = state.text
-trying = importers.trying
 
 
-def bring_in(path: Path, keep_objects: bool = False, tried: bool = False) -> bpy.types.Collection:
+@dataclass(frozen=True)
+class Brought:
+    """What became of a file that was to be brought in."""
+
+    path: Path
+    build: bpy.types.Collection | None = None
+    inspection: report.Inspection | None = None
+    problem: PlaywornError | None = None  # why it was not brought in, or cannot be looked at
+
+
+def bring_in(path: Path, keep_objects: bool = False) -> bpy.types.Collection:
     """Reads a CAD export into the open scene, at true scale, as one build collection.
 
     With `keep_objects` no mesh is taken apart into bricks and none joined: each object is what it was in the file.
-    `tried` says that trying() came to its end with it.
     """
-    collection, _ = importers.bring(path, keep_objects, tried)
+    collection, _ = importers.bring(path, keep_objects)
     return collection
+
+
+def bringing_in(paths: Sequence[Path], keep_objects: bool = False) -> Steps[list[Brought]]:
+    """Brings files in step by step and looks at each build; of several one that cannot be read tells why. Closed at
+    any step, nothing was brought in."""
+    found = list[Brought]()
+    with transaction():
+        for number, path in enumerate(paths):
+            one = _brought(path, keep_objects, is_only=len(paths) == 1)
+            found.append((yield from share(number / len(paths), (number + 1) / len(paths), path.name, one)))
+    return found
+
+
+def _brought(path: Path, keep_objects: bool, is_only: bool) -> Steps[Brought]:
+    try:
+        build, _ = yield from importers.bringing(path, keep_objects)
+    except PlaywornError as problem:
+        if is_only:
+            raise
+        return Brought(path, problem=problem)
+    try:
+        return Brought(path, build, (yield from part(0.9, "looking at the build", inspecting(build))))
+    except PlaywornError as problem:
+        return Brought(path, build, problem=problem)
 
 
 def open_file(path: Path, keep_objects: bool = False) -> None:
@@ -63,11 +100,16 @@ def open_build(path: Path, name: str = "", keep_objects: bool = False) -> bpy.ty
 
 def inspect(collection: bpy.types.Collection) -> report.Inspection:
     """What the build is; nothing is changed."""
+    return whole(inspecting(collection))
+
+
+def inspecting(collection: bpy.types.Collection) -> Generator[None, None, report.Inspection]:
+    """The same in parts."""
     try:
-        build = read(collection)
+        build = yield from reading(collection)
     except NoBricks as problem:
         return summary.no_build(collection.name, problem.left_out, str(problem))
-    touching = contacts.contacts(build.bricks)
+    touching = yield from sliced(partial(contacts.contacts, build.bricks))
     applied = state.recall(collection)
     materials = slots.materials(build.objects)
     unlike = stated.unlike_plastic(surfaces(materials), "the scene")

@@ -19,7 +19,7 @@ from ...scene.build.renewal import Places, Wardrobe, name_added, pose_of
 from ...scene.columns import Columns
 from ...scene.exports import importers
 from ...scene.wear import handwork, images, originals, twins
-from ..progress import Progress, Steps, done, quiet
+from ..progress import Progress, Steps, done, quiet, share
 from .comparison import Plan, compared, with_waiting
 from .settling import InShots, settle
 
@@ -43,10 +43,7 @@ def updating(
     with attempt() as made:
         changed = handwork.adopt(Columns(collection).objects)
         old, waits = with_waiting(collection)
-        yield 0.1, f"reading {path.name}"
-        for _ in importers.trying(path):
-            yield 0.1, f"trying {path.name}"
-        room, _ = importers.bring(path, keep_objects, tried=True, to_stay=False)
+        room, _ = yield from share(0.1, 0.5, path.name, importers.bringing(path, keep_objects, to_stay=False))
         context().scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
         yield 0.5, "comparing the versions"
         plan = compared(old, waits, read(room))

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import pairwise
 from math import isfinite
 
@@ -11,16 +12,17 @@ from ...core import report
 from ...core.errors import BuildProblem, DialProblem, ShotProblem
 from ...core.fit import fit
 from ...core.shots.shot import Shot
+from ...core.slices import sliced
 from ...core.wear.layers import LAYERS
 from ...scene.build import state
-from ...scene.build.build import read
+from ...scene.build.build import Build, reading
 from ...scene.columns import Columns
 from ...scene.fit import motion
 from ...scene.fit.deltas import Deltas
 from ...scene.shots import keys
 from ...scene.wear import handwork
 from ...transaction import transaction
-from ..progress import Progress, quiet
+from ..progress import Progress, Steps, done, part, quiet
 from ..wear.dials import MOST, Dials
 from .shots import for_shot, list_shots
 
@@ -57,27 +59,30 @@ def on_timeline(
 
     What was on the timeline before is replaced. Deltas at every frame are those of applying that shot's dials alone.
     """
-    applied = state.recall(collection)
-    if applied is None:
-        raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
+    return done(keying(collection, shots), progress)
+
+
+def keying(collection: bpy.types.Collection, shots: Sequence[OnFrame]) -> Steps[report.OnTimeline]:
+    """The same step by step; closed at any of them, everything is as it was."""
+    applied = _applied(collection)
     with transaction():
         handwork.adopt_moved(Columns(collection).objects)
-        return _put(collection, applied, _in_order(shots), progress)
+        return (yield from _keying(collection, applied, _in_order(shots)))
 
 
-def _put(
-    collection: bpy.types.Collection, applied: state.State, shots: Sequence[OnFrame], progress: Progress
-) -> report.OnTimeline:
-    build = read(collection)
+def _keying(
+    collection: bpy.types.Collection, applied: state.State, shots: Sequence[OnFrame]
+) -> Steps[report.OnTimeline]:
+    build = yield from part(0.0, "reading the build", reading(collection))
     solved: dict[tuple[float, int], Deltas] = {}
     for number, shot in enumerate(shots):
-        progress(0.8 * number / len(shots), f"fitting the bricks for {shot.name}")
         wanted = shot.dials.looseness, shot.dials.seed
+        words = 0.8 * number / len(shots), f"fitting the bricks for {shot.name}"
+        yield words
         if wanted not in solved:
-            own = shot.dials
-            sits = fit.fitted(build.bricks, applied.preset.fit, own.seed, own.looseness, build.held, applied.budget)
+            sits = yield from part(*words, sliced(partial(_fitted, build, applied, shot.dials)))
             solved[wanted] = motion.deltas_of(build, sits.motions)
-    progress(0.8, "writing the keys")  # the last moment to stop
+    yield 0.8, "writing the keys"  # the last moment to stop
     held = [
         keys.Held(shot.first_frame, shot.dials.wear, shot.layers, solved[shot.dials.looseness, shot.dials.seed])
         for shot in shots
@@ -85,7 +90,6 @@ def _put(
     with transaction():
         keys.remove(collection)
         written = keys.write(build, held, [_told(shot) for shot in shots])
-    progress(1.0, "done")
     return report.OnTimeline(collection.name, len(shots), written.bricks, written.curves, written.skipped)
 
 
@@ -93,15 +97,27 @@ def shots_on_timeline(
     collection: bpy.types.Collection, scene: bpy.types.Scene, progress: Progress = quiet
 ) -> report.OnTimeline:
     """Keys every shot of a scene at its own dials; a rounding of its own is left out, and told."""
+    return done(keying_shots(collection, scene), progress)
+
+
+def keying_shots(collection: bpy.types.Collection, scene: bpy.types.Scene) -> Steps[report.OnTimeline]:
+    """The same step by step; closed at any of them, everything is as it was."""
+    applied = _applied(collection)
+    shots, now = list_shots(scene), Dials(applied.seed, applied.looseness, applied.wear)
+    told = yield from keying(collection, [_on_frame(shot, for_shot(shot, applied.preset, now)[1]) for shot in shots])
+    apart = [report.Skipped(shot.name, _ROUNDING) for shot in shots if shot.dials.rounding != 1.0]
+    return replace(told, skipped=(*told.skipped, *apart))
+
+
+def _applied(collection: bpy.types.Collection) -> state.State:
     applied = state.recall(collection)
     if applied is None:
         raise BuildProblem(f'no preset is on the build "{collection.name}": apply one before its shots are keyed')
-    shots, now = list_shots(scene), Dials(applied.seed, applied.looseness, applied.wear)
-    told = on_timeline(
-        collection, [_on_frame(shot, for_shot(shot, applied.preset, now)[1]) for shot in shots], progress
-    )
-    apart = [report.Skipped(shot.name, _ROUNDING) for shot in shots if shot.dials.rounding != 1.0]
-    return replace(told, skipped=(*told.skipped, *apart))
+    return applied
+
+
+def _fitted(build: Build, applied: state.State, dials: Dials) -> fit.Fitted:
+    return fit.fitted(build.bricks, applied.preset.fit, dials.seed, dials.looseness, build.held, applied.budget)
 
 
 def _on_frame(shot: Shot, dials: Dials) -> OnFrame:

@@ -1,6 +1,8 @@
 """Putting a look on a build, turning its dials, and taking it off again."""
 
+from collections.abc import Generator
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import bpy
@@ -10,55 +12,61 @@ from ...core import report
 from ...core.errors import BuildProblem
 from ...core.fit import fit, leeway, summary
 from ...core.presets.preset import Preset
+from ...core.slices import sliced, whole
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes.plain import plain
 from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
-from ...scene.build.build import Build, read
+from ...scene.build.build import Build, read, reading
 from ...scene.columns import Columns
 from ...scene.fit import deltas, motion
 from ...scene.shots import keys
 from ...scene.wear import handwork, images, slots, stamps, twins
 from ...transaction import transaction
-from ..progress import Progress, quiet
+from ..progress import Progress, Steps, done, part, quiet
 from .dials import MOST, Dials
 from .textures import texture_uses
 
 
 def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
     """Puts a preset on a build: bricks moved, materials worn. What was on it before is replaced, never added to."""
+    return done(applying(collection, preset, dials), progress)
+
+
+def applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> Steps[report.Applied]:
+    """The same step by step; closed at any of them, everything is as it was."""
     with transaction():
         changed = handwork.adopt(Columns(collection).objects)
-        return _with(changed, _applied(collection, preset, dials, progress))
+        return _with(changed, (yield from _applying(collection, preset, dials)))
 
 
-def _applied(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress) -> report.Applied:
+def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> Steps[report.Applied]:
     used = texture_uses(dials.textures)
-    progress(0.0, "reading the build")
-    build = read(collection)
-    sits = _fitted(build, preset, dials)
-    progress(0.3, "reading the textures")
+    build = yield from part(0.0, "reading the build", reading(collection))
+    sits = yield from part(0.1, "fitting the bricks", sliced(partial(_fitted, build, preset, dials)))
+    far = partial(leeway.takes, build.bricks, preset.fit, build.held)
+    takes = yield from part(0.25, "looking how far the dial goes", sliced(far))
     with attempt():
         quality = tiers.named(dials.quality)
-        pictures = images.find(dials.textures, quality.fine)
-        progress(0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials")
+        pictures = yield from part(0.3, "reading the textures", images.finding(dials.textures, quality.fine))
+        yield 0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials"
         round_ones = _twins(build, preset, dials, sits.motions.shrink)
-        progress(0.6, "moving the bricks and wearing the materials")
+        yield 0.6, "taking off what was on"
         _let_go(build)
         twins.take_off(build.objects)
         if round_ones.rounded.any():
             quality = quality.on_meshes(round_ones.are_all)
-        worn, unworn = _wear(build, preset, pictures, quality)
+        yield 0.65, "wearing the materials"
+        worn, unworn = yield from part(0.65, "wearing the materials", _wear(build, preset, pictures, quality))
+        yield 0.8, "moving the bricks"
         shots_off = keys.remove(collection)
         twins.put_on(build, round_ones)
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
-        stamps.write(build)
+        yield from part(0.85, "stamping the bricks", stamps.writing(build))
         _remember(collection, preset, dials, *_by_hand(build))
-        progress(0.9, "tidying up")  # the last moment to stop
-    takes = leeway.takes(build.bricks, preset.fit, build.held)
-    progress(1.0, "done")
+        yield 0.9, "tidying up"  # the last moment to stop
     told = summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
     )
@@ -112,6 +120,11 @@ def _rewear(shot: dict[str, Any], before: float, now: float) -> dict[str, Any]:
 
 def clear(collection: bpy.types.Collection) -> report.Cleared:
     """Takes everything out of a build that a preset put on it, bit for bit, off bricks that have left it too."""
+    return whole(clearing(collection))
+
+
+def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
+    """The same step by step; closed at any of them, everything is as it was."""
     if not state.is_marked(collection):
         raise BuildProblem(f'there is nothing to clear: no preset is on the build "{collection.name}"{_elsewhere()}')
     if collection.library:
@@ -119,21 +132,25 @@ def clear(collection: bpy.types.Collection) -> report.Cleared:
             f'the build "{collection.name}" is linked from another file: clear it there, or make it local'
         )
     with transaction():
+        yield 0.0, "taking the keys off"
         keys.remove(collection)
         columns = Columns(None)
         rows, left = strays.rows(collection, columns)
         things = columns.some(rows)
         keys.remove_from(columns.some(left))
+        yield 0.1, "moving the bricks back"
         changed = twins.let_go(things)
         restored = deltas.restore(columns, rows)
-        stamps.clear(things)
+        yield from part(0.3, "taking the stamps off", stamps.clearing(things))
         state.forget(collection)
-        given_back = _unwear(state.marked())
+        given_back = yield from part(0.5, "taking the wear off", _unwear(state.marked()))
+        yield 0.8, "giving the slots back"
         slots.give_back(things)
         needed = {scene for other in state.marked() for scene in builds.scenes_showing(other)}
         for scene in bpy.data.scenes:
             if not scene.library and scene not in needed:
                 stamps.clear_wear(scene)
+        yield 0.95, "tidying up"  # the last moment to stop
     return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored), changed)
 
 
@@ -218,11 +235,12 @@ def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pi
 
 def _wear(
     build: Build, preset: Preset, pictures: WearImages, quality: tiers.Quality
-) -> tuple[int, tuple[report.Skipped, ...]]:
+) -> Generator[None, None, tuple[int, tuple[report.Skipped, ...]]]:
     """Wears the materials of a build, where bricks have none gives them some; how many, and what is left alone."""
     bare = slots.fill(build.objects, plain)
+    yield
     materials = slots.materials(build.objects)
-    unworn = wear.attach(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
+    unworn = yield from wear.attaching(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
     return sum(map(wear.is_attached, materials)), bare + unworn + _shared(build, preset, materials)
 
 
@@ -237,10 +255,10 @@ def _shared(build: Build, preset: Preset, materials: list[bpy.types.Material]) -
     return tuple(told)
 
 
-def _unwear(others: list[bpy.types.Collection]) -> int:
+def _unwear(others: list[bpy.types.Collection]) -> Generator[None, None, int]:
     """Takes the wear out of every material of this file that no other build needs; how many there were."""
     needed = dict.fromkeys(slots.materials(thing for other in others for thing in Columns(other).objects))
     local = [one for one in bpy.data.materials if one not in needed and not one.library]
     worn = [one for one in local if wear.is_attached(one)]
-    wear.detach(worn, keep=needed)
+    yield from wear.detaching(worn, keep=needed)
     return len(worn)

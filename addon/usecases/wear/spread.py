@@ -1,18 +1,21 @@
 """One preset on several builds: of a scene, of what is selected, of a whole file. Each is done whole or not at all."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 import bpy
 
 from ...core import report
 from ...core.build import contacts
-from ...core.errors import BuildProblem, Cancelled, PlaywornError
+from ...core.errors import BuildProblem, PlaywornError
 from ...core.presets.preset import Preset
 from ...scene.build import builds, state
 from ...scene.build.build import read
-from ..progress import Progress, quiet
+from ...transaction import transaction
+from ..progress import Progress, Steps, done, quiet, share
 from . import look
 from .dials import Dials
+
+OnOne = tuple[report.Outcome, report.Applied | None]  # what became of one build
 
 
 def builds_of_scene(scene: bpy.types.Scene) -> list[bpy.types.Collection]:
@@ -37,27 +40,34 @@ def apply_to_all(
     progress: Progress = quiet,
     file: str = "",
     chosen: bool = False,
-) -> Iterator[tuple[report.Outcome, report.Applied | None]]:
+) -> list[OnOne]:
     """Puts a preset on each build in turn; what cannot have it is left as it is and tells why.
 
     What nobody has `chosen` by name must be a build as well, and not furniture of the scene.
     """
-    rooms = list(rooms)
-    for number, room in enumerate(rooms):
+    return done(applying_to_all(rooms, preset, dials, file, chosen), progress)
 
-        def part(fraction: float, words: str, number: int = number, name: str = room.name) -> None:
-            progress((number + fraction) / len(rooms), f"{name}: {words}")
 
-        try:
-            if not chosen:
-                _check_held(room)
-            done = look.apply(room, preset, dials, part)
-        except Cancelled:
-            raise
-        except PlaywornError as problem:
-            yield report.Outcome(file, room.name, 0, 0, 0, str(problem)), None
-        else:
-            yield report.Outcome(file, room.name, done.bricks, done.moved, len(done.skipped), report.DONE), done
+def applying_to_all(
+    rooms: Iterable[bpy.types.Collection], preset: Preset, dials: Dials, file: str = "", chosen: bool = False
+) -> Steps[list[OnOne]]:
+    """The same step by step; closed at any of them, all builds are as they were."""
+    rooms, outcomes = list(rooms), list[OnOne]()
+    with transaction():
+        for number, room in enumerate(rooms):
+            one = _on_one(room, preset, dials, file, chosen)
+            outcomes.append((yield from share(number / len(rooms), (number + 1) / len(rooms), room.name, one)))
+    return outcomes
+
+
+def _on_one(room: bpy.types.Collection, preset: Preset, dials: Dials, file: str, chosen: bool) -> Steps[OnOne]:
+    try:
+        if not chosen:
+            _check_held(room)
+        told = yield from look.applying(room, preset, dials)
+    except PlaywornError as problem:
+        return report.Outcome(file, room.name, 0, 0, 0, str(problem)), None
+    return report.Outcome(file, room.name, told.bricks, told.moved, len(told.skipped), report.DONE), told
 
 
 def _check_held(room: bpy.types.Collection) -> None:

@@ -1,0 +1,122 @@
+"""Work in slices of time, for a window that has to live meanwhile: between two slices its thread rests.
+
+Only work that touches nothing of Blender's may be sliced. It runs in a thread of its own while the one that asks waits,
+so the two take turns; what it comes to is the same. Nothing is sliced unless somebody asks for it by `slicing`.
+"""
+
+import sys
+from collections.abc import Callable, Generator, Iterator
+from contextlib import contextmanager
+from threading import Semaphore, Thread
+from time import monotonic
+from typing import Any, Generic, TypeVar
+
+SLICE_S = 0.04
+_PATIENCE_S = 0.04  # for a call of numpy's that does not end with the slice: it goes on beside
+
+Result, Told = TypeVar("Result"), TypeVar("Told")
+
+_slicing = False
+
+
+@contextmanager
+def slicing() -> Iterator[None]:
+    """What is begun within may be sliced."""
+    global _slicing
+    before, _slicing = _slicing, True
+    try:
+        yield
+    finally:
+        _slicing = before
+
+
+def is_slicing() -> bool:
+    """Whether somebody else has a turn between two parts of a work."""
+    return _slicing
+
+
+def sliced(work: Callable[[], Result]) -> Generator[None, None, Result]:
+    """Yields after each slice of the work and returns what it comes to. Closed before its end, the work is given up."""
+    if not _slicing:
+        return work()
+    worker = _Worker(work)
+    try:
+        while not worker.is_done_after_a_slice():
+            yield
+        return worker.result()
+    finally:
+        worker.give_up()
+
+
+class _GivenUp(BaseException):
+    """Ends work that nobody waits for."""
+
+
+class _Worker(Generic[Result]):
+    def __init__(self, work: Callable[[], Result]) -> None:
+        self._work, self._turn, self._rests = work, Semaphore(0), Semaphore(0)
+        self._ends_at = 0.0
+        self._is_at_work = self._is_done = self._is_given_up = False
+        self._found: Any = None
+        self._problem: BaseException | None = None
+        Thread(target=self._run, daemon=True).start()
+
+    def is_done_after_a_slice(self) -> bool:
+        if not self._is_at_work:
+            self._is_at_work, self._ends_at = True, monotonic() + SLICE_S
+            self._turn.release()
+        if self._rests.acquire(timeout=SLICE_S + _PATIENCE_S):
+            self._is_at_work = False
+        return self._is_done
+
+    def result(self) -> Result:
+        if self._problem is not None:
+            raise self._problem
+        return self._found
+
+    def give_up(self) -> None:
+        self._is_given_up = True
+        self._turn.release()
+
+    def _run(self) -> None:
+        self._turn.acquire()
+        sys.setprofile(self._look_up)
+        try:
+            if not self._is_given_up:
+                self._found = self._work()
+        except BaseException as problem:  # told to the one who waits
+            self._problem = problem
+        finally:
+            sys.setprofile(None)
+            self._is_done = True
+            self._rests.release()
+
+    def _look_up(self, _frame: object, event: str, _what: object) -> None:
+        """At each call: rests where the slice is over."""
+        if event in ("call", "c_call") and (self._is_given_up or monotonic() > self._ends_at):
+            if not self._is_given_up:
+                self._rests.release()
+                self._turn.acquire()
+            if self._is_given_up:
+                raise _GivenUp
+
+
+def whole(parts: Generator[Any, None, Result]) -> Result:
+    """What work in parts comes to, gone through in one go."""
+    try:
+        while True:
+            next(parts)
+    except StopIteration as end:
+        return end.value
+
+
+def telling(told: Told, parts: Generator[Any, None, Result]) -> Generator[Told, None, Result]:
+    """The same work in parts, of which each says so."""
+    try:
+        while True:
+            next(parts)
+            yield told
+    except StopIteration as end:
+        return end.value
+    finally:
+        parts.close()

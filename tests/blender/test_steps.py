@@ -1,0 +1,95 @@
+"""Long jobs step by step: given up after any step, the file is as it was; gone through, as after the job in one go."""
+
+from contextlib import suppress
+from pathlib import Path
+
+import bpy
+import pytest
+
+from addon import usecases
+from addon.core.errors import FileProblem
+from addon.core.slices import slicing
+from addon.usecases.progress import done
+from tests.blender import faults, scenes
+from tests.blender.faults import DIALS, OTHER, ROUND, all_of_it, build
+from tests.blender.scenes import PRESET
+
+
+def _files() -> list[Path]:
+    return [faults._export("first"), faults._export("next")]
+
+
+def _two_builds() -> None:
+    faults._wall()
+    other = scenes.collection("other")
+    for n in range(3):
+        scenes.put(other, scenes.brick_mesh(f"other {n}", 4, 2, 3), f"other.{n}", (0.5, 0.0, 0.0096 * n))
+    bpy.context.view_layer.update()
+
+
+def _both() -> list[bpy.types.Collection]:
+    return [build(), bpy.data.collections["other"]]
+
+
+JOBS = {
+    "apply": (faults._wall, lambda: usecases.applying(build(), PRESET, ROUND)),
+    "apply another": (faults._keyed, lambda: usecases.applying(build(), OTHER, DIALS)),
+    "clear": (faults._keyed, lambda: usecases.clearing(build())),
+    "bring in": (faults._worn, lambda: usecases.bringing_in(_files())),
+    "apply to all": (_two_builds, lambda: usecases.applying_to_all(_both(), PRESET, DIALS)),
+}
+LEAST = 5  # steps of any of them
+
+
+def _ready(name: str) -> dict:
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    JOBS[name][0]()
+    return all_of_it()
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_given_up_after_any_step_the_file_is_as_it_was(name, extension):
+    before, job = _ready(name), JOBS[name][1]
+    said = list(job())
+    assert all_of_it() != before
+    before = _ready(name)
+    moments = [said.index(step) + 1 for step in dict.fromkeys(said)]
+    for last in [*moments, len(said)]:
+        steps = job()
+        for _ in range(last):
+            next(steps)
+        steps.close()
+        now = all_of_it()
+        assert {part: now[part] for part in now if now[part] != before[part]} == {}, said[last - 1]
+    assert len(moments) > LEAST
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_in_slices_it_comes_to_the_same(name, extension):
+    _ready(name)
+    done(JOBS[name][1](), usecases.quiet)
+    at_once = all_of_it()
+    _ready(name)
+    with slicing():
+        done(JOBS[name][1](), usecases.quiet)
+    assert all_of_it() == at_once
+
+
+def test_of_several_files_one_that_cannot_be_read_stops_no_other(tmp_path, extension):
+    broken = tmp_path / "broken.obj"
+    broken.write_text("nothing")
+    found = done(usecases.bringing_in([broken, *_files()]), usecases.quiet)
+    assert [each.build is not None for each in found] == [False, True, True]
+    assert isinstance(found[0].problem, FileProblem)
+    assert [each.inspection.bricks > 0 for each in found[1:]] == [True, True]
+    with suppress(FileProblem):
+        done(usecases.bringing_in([broken]), usecases.quiet)
+        pytest.fail("a file that comes alone tells why it cannot be read")
+
+
+def test_each_step_is_told_once(extension):
+    _ready("apply")
+    told = []
+    done(usecases.applying(build(), PRESET, ROUND), lambda *step: told.append(step))
+    assert len(told) == len(set(told))
+    assert [fraction for fraction, _ in told] == sorted(fraction for fraction, _ in told)
