@@ -10,10 +10,16 @@ from ...core.errors import PresetProblem
 from ...core.presets import preset as presets
 from ...core.presets.preset import Preset
 from ...core.remembered import keeping
-from ...core.wear.quality import SHADING, STANDARD
+from ...core.wear.quality import QUALITIES, SHADING, STANDARD
 
 MARK = "playworn"
 FORMAT = 1
+_NUMBER = (int, float)
+_MOST = 1e6  # of any of the dials
+_ALWAYS = {"seed": (int,), "looseness": _NUMBER, "wear": _NUMBER, "textures": (str,)}
+_FIELDS: dict[str, tuple[type, ...]] = _ALWAYS | {
+    "quality": (str,), "rounding": (str,), "pinned": (int,), "rolled": (int,), "budget": (*_NUMBER, type(None)),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -56,22 +62,28 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
 
 def recall(collection: bpy.types.Collection) -> State | None:
     """What was applied to the build, None where nothing was; PresetProblem where a newer version did it."""
-    return _state(collection[MARK], collection.name) if MARK in collection else None
+    return _state(raw.text(collection, MARK), collection.name) if MARK in collection else None
 
 
 @keeping(64)
 def _state(text: str, name: str) -> State:
     """Read once for as long as the text stays as it is: a panel asks for it at every redraw."""
-    kept = json.loads(text)
-    if kept["format"] > FORMAT:
-        raise PresetProblem(
-            f'the build "{name}" was made by a newer Playworn (format {kept["format"]}, '
-            f"this one reads up to {FORMAT}): update the extension"
-        )
-    preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{name}"')
-    dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
-    newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled", "budget") if name in kept}
-    return State(preset, **dialled, **newer)
+    try:
+        kept = raw.said(text)
+        if kept["format"] > FORMAT:
+            raise PresetProblem(
+                f'the build "{name}" was made by a newer Playworn (format {kept["format"]}, '
+                f"this one reads up to {FORMAT}): update the extension"
+            )
+        preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{name}"')
+        given = {field: kept[field] for field in _FIELDS if field in kept or field in _ALWAYS}
+    except (ValueError, TypeError, KeyError):
+        given = {}
+    odd = [field for field, value in given.items() if type(value) not in _FIELDS[field]]
+    wild = [value for value in given.values() if isinstance(value, float) and not 0 <= value <= _MOST]
+    if not given or odd or wild or given.get("quality", STANDARD.name) not in QUALITIES:
+        raise PresetProblem(f'what was put on the build "{name}" cannot be read: clear it, and apply a preset again')
+    return State(preset, **given)
 
 
 def forget(collection: bpy.types.Collection) -> None:

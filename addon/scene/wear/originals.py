@@ -6,6 +6,8 @@ from typing import TypeVar, cast
 import bpy
 import numpy as np
 
+from ... import raw
+
 ORIGINAL = "playworn_original"  # on it, while it is shown: the mesh whose place it takes
 SHRINK = "playworn_shrink"  # on it: what clearance makes of the body along the mesh's axes
 
@@ -15,8 +17,8 @@ Data = TypeVar("Data", bound=bpy.types.ID | None)  # a mesh, or what else an obj
 
 def original(mesh: Data) -> Data:
     """The mesh itself, or the one whose place a twin takes."""
-    kept = mesh.get(ORIGINAL) if mesh is not None else None
-    return cast(Data, kept or mesh)
+    own = mesh.get(ORIGINAL) if mesh is not None else None
+    return cast(Data, own) if isinstance(own, bpy.types.Mesh) else mesh  # anything may stand under the name
 
 
 def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
@@ -36,7 +38,8 @@ def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID 
 def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """Factors (n, 3) along the mesh's axes by which the bodies that objects show are smaller than the originals'."""
     shown, number = _distinct(thing.data for thing in objects)
-    return np.array([mesh.get(SHRINK, (1.0, 1.0, 1.0)) for mesh in shown], dtype=np.float64).reshape(-1, 3)[number]
+    factors = [raw.numbers(mesh, SHRINK, 3) if mesh else None for mesh in shown]
+    return np.array([each or (1.0, 1.0, 1.0) for each in factors], dtype=np.float64).reshape(-1, 3)[number]
 
 
 def are_shown(objects: Sequence[bpy.types.Object]) -> np.ndarray:
