@@ -88,9 +88,9 @@ def take_off(objects: Iterable[bpy.types.Object]) -> None:
         if ROUNDED in thing:
             del thing[ROUNDED]
         mesh = thing.data
-        if mesh is not None and ORIGINAL in mesh:
+        if mesh is not None and (own := original(mesh)) is not mesh:
             shown.add(mesh)
-            thing.data = mesh[ORIGINAL]
+            thing.data = own
     for twin in shown:
         if not twin.users:
             del twin[ORIGINAL]  # it would count as a user of the original
