@@ -73,7 +73,7 @@ def spoiled_zip(data, rng):
     if way == 0:
         del files[name]
     elif way == 1:
-        files[rng.choice(["../out.json", "/tmp/x", "textures/../../x.png", "a.exe", "C:x", name.upper()])] = files[name]
+        files[rng.choice(["../out.json", "/x/y", "textures/../../x.png", "a.exe", "C:x", name.upper()])] = files[name]
     elif way == 2:
         files[name] = spoiled_json(files[name], rng) if name.endswith(".json") else mutations.noise(files[name], rng)
     else:  # spoiled, and packed as a bundle is: only what is in it can tell

@@ -32,7 +32,7 @@ def _run(arguments: list[str]) -> int:
     try:
         options = commands.parser().parse_args(arguments)
     except SystemExit as leaving:
-        stdout.tell()
+        output.send()
         return int(leaving.code or 0)
     with stdout.kept_clean():
         answer = options.run(options)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import stdout
+from ..core.errors import FileProblem
 
 NAMED = 5  # objects named for each reason before the rest is counted
 _UNITS = {"mm": " mm", "um": " µm", "px": " px", "deg": "°"}  # last word of a key -> what follows its value
@@ -53,7 +54,16 @@ def warn(words: str) -> None:
 def show(answer: Any, as_json: bool) -> None:
     """Prints a report, a dataclass or a mapping; FileProblem where there is no room for it."""
     told = plain(answer)
-    stdout.tell((_json(told) if as_json else "\n".join(_lines(told))) + "\n")
+    send((_json(told) if as_json else "\n".join(_lines(told))) + "\n")
+
+
+def send(words: str = "") -> None:
+    """Sees words on their way to standard output; FileProblem where there is no room for them."""
+    if problem := stdout.tell(words):
+        raise FileProblem(
+            f"what was asked for is done, but the answer cannot be written ({problem}): "
+            "send standard output to where there is room"
+        )
 
 
 def _json(told: Any) -> str:
