@@ -206,8 +206,8 @@ def look_at_preset(path):
     from addon import usecases
     from addon.core.presets import preset as presets
 
-    preset = usecases.read_preset(path)
-    if presets.parse(presets.dump(preset), "") != preset:
+    text = presets.dump(usecases.read_preset(path))
+    if presets.dump(presets.parse(text, "")) != text:
         raise fuzz.Left("what was read reads otherwise once it is written")
 
 
