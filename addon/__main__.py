@@ -7,6 +7,7 @@ from . import register, stdout, unregister, wheel
 
 def main(arguments: list[str]) -> int:
     """Run one command in a fresh Blender and return its exit code."""
+    stdout.ready()
     try:
         with stdout.kept_clean():
             import bpy
@@ -26,4 +27,4 @@ def main(arguments: list[str]) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    wheel.run_and_end(lambda: main(sys.argv[1:]))

@@ -2,38 +2,56 @@
 
 import errno
 import os
+import platform
+import re
+import shutil
+import time
+import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from .core.errors import FileProblem
 
 _UNFINISHED = ".unfinished"
+_WRITER = re.compile(rf"\.([0-9a-f]{{8}})-(\d+){re.escape(_UNFINISHED)}")
+_LONGEST = 120  # bytes of a name's beginning; systems take 255 in all
+_FORGOTTEN_S = 86_400.0  # so long ago no one wrote what someone still writes
 
 
 @contextmanager
 def written(path: Path, new: bool = False) -> Iterator[Path]:
     """Gives the name to write to; what was written there takes its place when the body ends well.
 
-    Raises FileProblem where the place cannot be written, or where a `new` file is there already; whatever was there
-    before is still there then.
+    Of a link what it points at is written, and the link stays. Raises FileProblem where the place cannot be written,
+    or where a `new` file is there already; whatever was there before is still there then.
     """
-    unfinished = path.absolute().with_name(f".{path.stem}.{os.getpid()}{_UNFINISHED}{path.suffix}")
+    target = _target(path)
+    unfinished = beside(target)
+    sweep_stale(target.parent)
     try:
         yield unfinished
         with unfinished.open("rb+") as file:
             os.fsync(file.fileno())
         if new:
-            move_new(unfinished, path)
+            move_new(unfinished, target)
         else:
-            os.replace(unfinished, path)
+            with suppress(OSError):  # nothing there yet, or a folder that knows no rights
+                shutil.copymode(target, unfinished)
+            os.replace(unfinished, target)
     except (OSError, RuntimeError) as problem:  # Blender raises the latter
-        reason = getattr(problem, "strerror", None) or " ".join(str(problem).removeprefix("Error: ").split())
         raise FileProblem(
-            f'"{path}" cannot be written ({reason}): choose a folder with room that you may write to'
+            f'"{path}" cannot be written ({_reason(problem, target.parent)}): '
+            "choose a folder with room that you may write to"
         ) from None
     finally:
         _remove(unfinished)
+
+
+def beside(target: Path) -> Path:
+    """What a file or folder is called until it is whole: its name, the machine and the process."""
+    stem = target.stem.encode("utf-8", "surrogateescape")[:_LONGEST].decode("utf-8", "ignore")
+    return target.with_name(f".{stem}.{_machine()}-{os.getpid()}{_UNFINISHED}{target.suffix[:20]}")
 
 
 def read_bytes(path: Path, most: int) -> bytes:
@@ -84,19 +102,87 @@ def sweep(folder: Path) -> None:
         _remove(path)
 
 
+def sweep_stale(folder: Path) -> None:
+    """Takes away what writers that were killed left in a folder where others may be writing."""
+    with suppress(OSError):
+        for path in folder.glob(f".*{_UNFINISHED}*"):
+            if _is_stale(path):
+                _remove(path)
+
+
 def check_writable(path: Path) -> None:
     """FileProblem where a file could not be put at `path`; asked before long work, not after it."""
-    folder = path.absolute().parent
-    if not folder.is_dir():
+    target = _target(path)
+    folder = target.parent
+    if not os.path.isdir(folder):
         raise FileProblem(f'there is no folder "{folder}": make it first')
-    if path.is_dir():
+    if os.path.isdir(target):
         raise FileProblem(f'"{path}" is a folder: name a file in it')
+    try:
+        os.lstat(target)
+    except FileNotFoundError:
+        pass
+    except OSError as problem:
+        raise FileProblem(f'"{path}" cannot be written ({problem.strerror}): choose another name') from None
     if not os.access(folder, os.W_OK):
         raise FileProblem(f'the folder "{folder}" cannot be written: choose another')
+    if os.path.exists(target) and not os.access(target, os.W_OK):
+        raise FileProblem(f'"{path}" may not be written over: choose another name, or allow it')
+
+
+def _target(path: Path) -> Path:
+    """Where a file comes to lie; FileProblem where something else than a file or a folder is there."""
+    target = Path(os.path.realpath(path)) if os.path.islink(path) else path.absolute()
+    if os.path.islink(target):
+        raise FileProblem(f'"{path}" is a link that leads to itself: choose another name')
+    if os.path.exists(target) and not os.path.isfile(target) and not os.path.isdir(target):
+        raise FileProblem(f'"{path}" is a device or a pipe: name a file')
+    return target
+
+
+def _reason(problem: Exception, folder: Path) -> str:
+    """Why a file could not be written. Blender says "No such file" of its own half of one, where there is no room."""
+    said = getattr(problem, "strerror", None) or " ".join(str(problem).removeprefix("Error: ").split())
+    if said != os.strerror(errno.ENOENT) or not os.path.isdir(folder):
+        return said
+    return f"not all of it could be, {shutil.disk_usage(folder).free / 1e6:.0f} MB are free there"
+
+
+def _machine() -> str:
+    """Tells apart where process numbers mean the same: by the machine, and by the container in it."""
+    try:
+        within = os.readlink("/proc/self/ns/pid")
+    except OSError:
+        within = ""
+    return f"{zlib.crc32(f'{platform.node()} {within}'.encode()):08x}"
+
+
+def _is_stale(path: Path) -> bool:
+    """Whether who writes it has ended: a process of this machine that is no more, or any of long ago."""
+    writer = _WRITER.search(path.name)
+    if writer and writer[1] == _machine() and not _runs(int(writer[2])):
+        return True
+    return time.time() - path.lstat().st_mtime > _FORGOTTEN_S
+
+
+def _runs(process: int) -> bool:
+    """Whether there may be such a process; on Windows, where asking would end it, there always may."""
+    if os.name == "nt":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:  # another's
+        return True
+    return True
 
 
 def _remove(path: Path) -> None:
     try:
-        path.unlink(missing_ok=True)
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path, ignore_errors=True)
+        else:
+            path.unlink(missing_ok=True)
     except OSError:
         return  # its folder was never there or cannot be written: nothing was left in it

@@ -4,8 +4,10 @@ A file of Blender 4.5 that is opened in 5.0 or later has each of them twice, onc
 4.5 would read that one again. So whatever is written or taken off leaves no second one.
 """
 
+import json
 from collections.abc import Container, Iterable, Iterator, Sequence
 from itertools import repeat
+from math import isfinite
 from operator import contains
 from typing import Any, cast
 
@@ -41,6 +43,28 @@ def keep_all(owners: Iterable[bpy.types.ID], names: Sequence[str]) -> None:
 def carried(owners: Iterable[bpy.types.ID], name: str) -> Iterator[bool]:
     """Whether each of the owners has one of this name; of thousands, nothing tells sooner."""
     return map(contains, cast(Iterable[Container[object]], owners), repeat(name))
+
+
+def text(owner: bpy.types.ID, name: str) -> str:
+    """A text of ours, "" where there is none: anyone may put anything under its name."""
+    value = owner.get(name)
+    return value if isinstance(value, str) else ""
+
+
+def numbers(owner: bpy.types.ID, name: str, many: int) -> tuple[float, ...] | None:
+    """So many finite numbers of ours, None where there are none."""
+    value = plain(owner.get(name))
+    if not isinstance(value, list | tuple) or len(value) != many:
+        return None
+    return tuple(value) if all(isinstance(each, int | float) and isfinite(each) for each in value) else None
+
+
+def said(words: str) -> Any:
+    """What a text of ours says; ValueError where it is none."""
+    try:
+        return json.loads(words)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
 
 
 def plain(value: Any) -> Any:

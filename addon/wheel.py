@@ -1,6 +1,13 @@
-"""What Blender's Python wheel needs of the system, said in one sentence where it is missing."""
+"""Blender's Python wheel: what it needs of the system, said in one sentence where it is missing, and how it ends."""
 
+import os
 import re
+import shutil
+import sys
+import traceback
+from collections.abc import Callable
+from contextlib import suppress
+from typing import NoReturn
 
 # Library the wheel links to -> Debian's package of it (read off the wheels of 4.5, 5.0 and 5.2 with readelf and dpkg).
 PACKAGES = {
@@ -44,3 +51,22 @@ def packages_to_install() -> list[str]:
         return True
 
     return sorted(package for library, package in PACKAGES.items() if not loads(library))
+
+
+def run_and_end(command: Callable[[], int]) -> NoReturn:
+    """Runs a command and ends the process with its exit code.
+
+    Python's own end is left out: the wheel of Blender 4.5 waits there for ever where a file had a driver in Python.
+    """
+    code = 1
+    try:
+        code = command()
+    except BaseException:  # Python's own end would have told it
+        traceback.print_exc()
+    bpy = sys.modules.get("bpy")
+    if hasattr(bpy, "app"):
+        shutil.rmtree(bpy.app.tempdir, ignore_errors=True)  # so would Blender's have swept this
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError):
+            stream.flush()
+    os._exit(code)

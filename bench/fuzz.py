@@ -19,7 +19,6 @@ Behind them: how many tracebacks the importers wrote where a user would see them
 import argparse
 import json
 import os
-import re
 import select
 import shutil
 import signal
@@ -27,6 +26,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import traceback
 from collections import Counter
 from contextlib import suppress
 from pathlib import Path
@@ -82,18 +82,19 @@ def _package(good, mutations, seed):
     return data[:start] + inner.ljust(info.file_size, b"\0") + data[start + info.file_size :]
 
 
-def judge(paths, bare):
-    """Path -> (outcome, seconds, peak MiB, words), children reading as many as they live to; then their tracebacks."""
+def judge(paths, script, *options):
+    """Path -> (outcome, seconds, peak MiB, words), children of a script with `--read` reading as many as they live to;
+    then their tracebacks."""
     found, tracebacks = {}, 0
     while len(found) < len(paths):
         rest = [str(path) for path in paths if path not in found]
         asked, answer = os.pipe()
         with tempfile.TemporaryFile() as said:
-            command = [sys.executable, __file__, "--read", str(answer), *(["--bare"] if bare else []), *rest]
+            command = [sys.executable, script, "--read", str(answer), *options, *rest]
             child = subprocess.Popen(command, pass_fds=[answer], stdout=said, stderr=said)
             os.close(answer)
-            for path, line in _lines(child, asked, paths, found):
-                found[path] = line
+            for path, told in _lines(child, asked, paths, found):
+                found[path] = told
             said.seek(0)
             tracebacks += said.read().count(b"Traceback (most recent call last)")
     return found, tracebacks
@@ -121,18 +122,18 @@ def _lines(child, asked, paths, found):
             return
         buffer += data
         *whole, buffer = buffer.split(b"\n")
-        for line in whole:
-            if line == b"begin":
+        for each in whole:
+            if each == b"begin":
                 begun, most_s = time.monotonic(), HANG_S
                 continue
-            yield waiting.pop(0), tuple(json.loads(line))
+            yield waiting.pop(0), tuple(json.loads(each))
             begun, most_s = time.monotonic(), START_S
     os.close(asked)
     child.wait()
 
 
-def read(answer, bare, names):
-    """In the child: brings in each file and tells how it went."""
+def answer_each(answer, names, look):
+    """In the child: has each file looked at and tells how that went."""
     import resource
 
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
@@ -140,38 +141,60 @@ def read(answer, bare, names):
     import bpy
 
     import addon
-    from addon import usecases
-    from addon.core.errors import BuildProblem, FileProblem
-    from addon.scene.exports import formats
+    from addon.core.errors import PlaywornError
 
     bpy.ops.wm.read_factory_settings(use_empty=True)
     addon.register()
     for name in names:
         os.write(answer, b"begin\n")
         path, begun = Path(name), time.monotonic()
-        bpy.ops.wm.read_factory_settings(use_empty=True)
-        before = _everything(bpy)
         try:
-            if bare:
-                formats.of(path).load(path)
-            else:
-                room = usecases.bring_in(path)
-                with suppress(BuildProblem):  # no brick in it is an answer too
-                    usecases.inspect(room)
+            look(path)
             outcome, words = "ok", ""
-        except FileProblem as problem:
+        except Left as left:
+            outcome, words = "left", str(left)
+        except PlaywornError as problem:
             words = str(problem)
             outcome = "error" if "\n" in words or "Traceback" in words else "sentence"
-            if not bare and _everything(bpy) != before:
-                outcome = "left"
         except MemoryError as error:
             outcome, words = "error", repr(error)
         except Exception as error:
-            outcome, words = "error", f"{type(error).__name__}: {error}"
+            place = traceback.extract_tb(error.__traceback__)[-1]
+            outcome, words = "error", f"{type(error).__name__}: {error} ({Path(place.filename).name}:{place.lineno})"
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10
         os.write(answer, json.dumps([outcome, time.monotonic() - begun, peak, words[:400]]).encode() + b"\n")
     sys.stdout.flush()
     os._exit(0)  # what is registered makes Blender 4.5 hang at its end
+
+
+class Left(Exception):
+    """Refused, but something stayed."""
+
+
+def read(answer, bare, names):
+    """In the child: brings in each file."""
+    import bpy
+
+    from addon import usecases
+    from addon.core.errors import BuildProblem, FileProblem
+    from addon.scene.exports import formats
+
+    def look(path):
+        bpy.ops.wm.read_factory_settings(use_empty=True)
+        before = _everything(bpy)
+        if bare:
+            formats.of(path).load(path)
+            return
+        try:
+            room = usecases.bring_in(path)
+        except FileProblem as problem:
+            if _everything(bpy) != before:
+                raise Left(problem) from problem
+            raise
+        with suppress(BuildProblem):  # no brick in it is an answer too
+            usecases.inspect(room)
+
+    answer_each(answer, names, look)
 
 
 def _everything(bpy):
@@ -180,6 +203,25 @@ def _everything(bpy):
         for prop in bpy.data.bl_rna.properties
         if prop.type == "COLLECTION"
     }
+
+
+KINDS = ["ok", "sentence", "error", "left", "crash", "hang"]
+
+
+def headings(first):
+    """The first line of a table of `line`s."""
+    return f"{first:7}" + "".join(f"{kind:>9}" for kind in KINDS) + "   slowest s  peak MiB  tracebacks"
+
+
+def line(kind, found, tracebacks):
+    """What became of the files of a kind, in a line; below it those that went wrong."""
+    counted = Counter(each[0] for each in found.values())
+    slowest, peak = (max((each[k] for each in found.values()), default=0) for k in (1, 2))
+    rows = [f"{kind:7}" + "".join(f"{counted[k]:9}" for k in KINDS) + f"   {slowest:9.1f}  {peak:8}  {tracebacks:10}"]
+    for path, (outcome, seconds, mib, words) in found.items():
+        if outcome not in KINDS[:2]:
+            rows.append(f"    {path.name} {outcome} {seconds:.1f} {mib} {' '.join(words.split())[:180]}")
+    return "\n".join(rows)
 
 
 def main():
@@ -191,22 +233,16 @@ def main():
     parser.add_argument("--bare", action="store_true")
     parser.add_argument("--keep", type=Path)
     arguments = parser.parse_args()
-    kinds = ["ok", "sentence", "error", "left", "crash", "hang"]
-    print("format " + "".join(f"{kind:>9}" for kind in kinds) + "   slowest s  peak MiB  tracebacks")
+    print(headings("format"))
     for kind in arguments.only.split(","):
         with tempfile.TemporaryDirectory() as folder:
             paths = spoil(arguments.seeds, kind, arguments.many, arguments.seed, Path(folder))
-            found, tracebacks = judge(paths, arguments.bare)
-            counted = Counter(line[0] for line in found.values())
-            slowest, peak = (max((line[k] for line in found.values()), default=0) for k in (1, 2))
-            figures = f"   {slowest:9.1f}  {peak:8}  {tracebacks:10}"
-            print(f"{kind:7}" + "".join(f"{counted[k]:9}" for k in kinds) + figures, flush=True)
-            for path, line in found.items():
-                if line[0] in ("error", "left", "crash", "hang"):
-                    print("   ", path.name, *line[:3], re.sub(r"\s+", " ", line[3])[:180], flush=True)
-                    if arguments.keep:
-                        arguments.keep.mkdir(parents=True, exist_ok=True)
-                        shutil.copy(path, arguments.keep)
+            found, tracebacks = judge(paths, __file__, *(["--bare"] if arguments.bare else []))
+            print(line(kind, found, tracebacks), flush=True)
+            for path, each in found.items() if arguments.keep else ():
+                if each[0] not in KINDS[:2]:
+                    arguments.keep.mkdir(parents=True, exist_ok=True)
+                    shutil.copy(path, arguments.keep)
 
 
 if __name__ == "__main__":

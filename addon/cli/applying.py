@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import os.path
 from pathlib import Path
 from typing import Any
 
@@ -113,7 +114,7 @@ def _targets(options: Options) -> list[Path]:
         if len(options.files) > 1:
             raise FileProblem("several files cannot go to one --out: give a folder with --out-dir instead")
         return [options.out]
-    if not options.out_dir.is_dir():
+    if not os.path.isdir(options.out_dir):
         raise FileProblem(f'there is no folder "{options.out_dir}": make it first')
     targets = [options.out_dir / f"{file.stem}.blend" for file in options.files]
     for target in targets:

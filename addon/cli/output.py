@@ -2,9 +2,14 @@
 
 import json
 import sys
+from contextlib import suppress
 from dataclasses import asdict, dataclass, is_dataclass
+from math import isfinite
 from pathlib import Path
 from typing import Any
+
+from .. import stdout
+from ..core.errors import FileProblem
 
 NAMED = 5  # objects named for each reason before the rest is counted
 _UNITS = {"mm": " mm", "um": " µm", "px": " px", "deg": "°"}  # last word of a key -> what follows its value
@@ -31,19 +36,44 @@ class Partly:
     problem: str
 
 
+def say(words: object) -> None:
+    """Says something beside the answer; the work goes on where nobody listens."""
+    with suppress(OSError):
+        print(words, file=sys.stderr, flush=True)
+
+
 def progress(fraction: float, words: str) -> None:
-    print(f"{round(100 * fraction):3d} %  {words}", file=sys.stderr, flush=True)
+    say(f"{round(100 * fraction):3d} %  {words}")
 
 
 def warn(words: str) -> None:
     """Says what was done all the same but may not be what was meant."""
-    print(f"warning: {words}", file=sys.stderr, flush=True)
+    say(f"warning: {words}")
 
 
 def show(answer: Any, as_json: bool) -> None:
-    """Prints a report: a dataclass or a mapping."""
+    """Prints a report, a dataclass or a mapping; FileProblem where there is no room for it."""
     told = plain(answer)
-    print(json.dumps(told, ensure_ascii=False, allow_nan=False) if as_json else "\n".join(_lines(told)))
+    send((_json(told) if as_json else "\n".join(_lines(told))) + "\n")
+
+
+def send(words: str = "") -> None:
+    """Sees words on their way to standard output; FileProblem where there is no room for them."""
+    if problem := stdout.tell(words):
+        raise FileProblem(
+            f"what was asked for is done, but the answer cannot be written ({problem}): "
+            "send standard output to where there is room"
+        )
+
+
+def _json(told: Any) -> str:
+    """In the letters themselves where standard output knows them all."""
+    words = json.dumps(told, ensure_ascii=False, allow_nan=False)
+    try:
+        words.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        return json.dumps(told, allow_nan=False)
+    return words
 
 
 def with_file(told: Any, path: Path) -> dict[str, Any]:
@@ -52,7 +82,7 @@ def with_file(told: Any, path: Path) -> dict[str, Any]:
 
 
 def plain(answer: Any) -> Any:
-    """A report as JSON knows it; numbers to six places."""
+    """A report as JSON knows it; numbers to six places, nothing for what is no number."""
     if is_dataclass(answer) and not isinstance(answer, type):
         return {key: plain(value) for key, value in asdict(answer).items()}
     if told := getattr(answer, "_asdict", None):
@@ -62,7 +92,7 @@ def plain(answer: Any) -> Any:
     if isinstance(answer, list | tuple):
         return [plain(value) for value in answer]
     if isinstance(answer, float):
-        return round(answer, 6)
+        return round(answer, 6) if isfinite(answer) else None
     return answer if isinstance(answer, str | int | bool | None) else str(answer)
 
 

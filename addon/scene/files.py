@@ -1,5 +1,6 @@
 """The file that is open in Blender: a new one, another one, and saving it."""
 
+import os.path
 from pathlib import Path
 
 import bpy
@@ -15,9 +16,9 @@ def new() -> None:
 
 def open_blend(path: Path) -> None:
     """Opens a .blend in place of the open file; FileProblem where it is missing or no .blend. No script in it runs."""
-    if path.is_dir():
+    if os.path.isdir(path):
         raise FileProblem(f'"{path}" is a folder: choose the .blend file itself')
-    if not path.is_file():
+    if not os.path.isfile(path):
         raise FileProblem(f'"{path}" does not exist: check the name and the folder')
     try:
         bpy.ops.wm.open_mainfile(filepath=str(path.absolute()), load_ui=False, use_scripts=False)

@@ -4,11 +4,15 @@ Blender's own importer drops a face between the same vertices as another, which 
 they touch. Format: Turk, The PLY Polygon File Format (1994).
 """
 
+import struct
+from itertools import islice
+
 import numpy as np
 
 TYPES = {"char": "i1", "uchar": "u1", "short": "i2", "ushort": "u2", "int": "i4", "uint": "u4", "float": "f4"}
 TYPES |= {"int8": "i1", "uint8": "u1", "int16": "i2", "uint16": "u2", "int32": "i4", "uint32": "u4", "float32": "f4"}
 TYPES |= {"double": "f8", "float64": "f8"}
+_LETTERS = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I"}  # struct's
 _WORDS = ("ply", "format", "comment", "obj_info", "element", "property")
 _MOST_FAR = 1e12
 CORNERS = ("vertex_indices", "vertex_index")
@@ -31,6 +35,45 @@ def faces(data: bytes) -> list[np.ndarray]:
 def face_count(data: bytes) -> int:
     """How many faces the header tells of."""
     return sum(count for name, count, _ in _parts(data)[1] if name == "face")
+
+
+def check_length(data: bytes) -> None:
+    """ValueError where the file ends before what its header announces."""
+    kind, elements, body = _parts(data)
+    if kind == "ascii":
+        rows = (row for row in body.split(b"\n") if row.strip())
+        for name, count, _ in elements:
+            _check_count(name, sum(1 for _ in islice(rows, max(count, 0))), count)
+        return
+    at = 0
+    for name, count, properties in elements:
+        there, at = _passed(body, at, _order(kind), count, properties)
+        _check_count(name, there, count)
+
+
+def _check_count(name: str, there: int, count: int) -> None:
+    if there < count:
+        raise ValueError(f"it ends after {there} of the {count} elements {name[:40]} that it announces")
+
+
+def _passed(body: bytes, at: int, order: str, count: int, properties: list[list[str]]) -> tuple[int, int]:
+    """How many elements of `count` are there from a place on, and where the next ones begin."""
+    sizes = [np.dtype(TYPES[words[-2]]).itemsize for words in properties]
+    if all(words[0] != "list" for words in properties):
+        there = min(count, (len(body) - at) // sum(sizes)) if sizes else count
+        return there, at + there * sum(sizes)
+    lengths = [struct.Struct(order + _LETTERS[TYPES[words[1]]]) if words[0] == "list" else None for words in properties]
+    there = 0
+    try:
+        while there < count:
+            for size, length in zip(sizes, lengths, strict=True):
+                at += size if length is None else length.size + size * max(length.unpack_from(body, at)[0], 0)
+            if at > len(body):
+                break
+            there += 1
+    except struct.error:
+        pass
+    return there, at
 
 
 def is_whole(data: bytes) -> bool:

@@ -10,6 +10,7 @@ from ..wear.layers import LAYERS
 
 MOST = 2.0  # of a build's looseness and of a shot's multipliers
 LARGEST_SEED = 2**31 - 1
+LAST_FRAME = 1_048_574  # of Blender's timeline, either way
 CLOSE = 0.02  # share of a target that counts as met
 _FINE = 0.05  # of a looseness: how much less is tried, where less reads nearly as much
 _STEPS = 30  # of the search: more than halving from 2 to a millionth takes
@@ -60,10 +61,15 @@ class Shot:
 
 def check(shot: Shot) -> Shot:
     """The shot, or a ShotProblem with what is wrong with it."""
+    if not isinstance(shot.name, str) or not isinstance(shot.camera, str):
+        raise ShotProblem(f"a shot has the name {shot.name!r:.70} and the camera {shot.camera!r:.70}: give it words")
     if not _NAME.fullmatch(shot.name) or not shot.name.isprintable():
         raise ShotProblem(
             f'a shot cannot be called "{shot.name[:70]}": use at most 60 letters, digits, spaces, - and _, as in sh020'
         )
+    for frame in (shot.first, shot.last):
+        if isinstance(frame, bool) or not isinstance(frame, int) or abs(frame) > LAST_FRAME:
+            raise ShotProblem(f'the shot "{shot.name}" has a frame {frame!r:.40}: give a number up to {LAST_FRAME}')
     if shot.first > shot.last:
         raise ShotProblem(
             f'the shot "{shot.name}" starts at frame {shot.first} and ends at {shot.last}: give a range that goes on'
@@ -71,10 +77,12 @@ def check(shot: Shot) -> Shot:
     for name in NAMES[:-1]:
         value = getattr(shot.dials, name)
         if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 <= value <= MOST:
-            raise ShotProblem(f'{name} of the shot "{shot.name}" is {value}: give a number from 0 to {MOST:g}')
+            raise ShotProblem(f'{name} of the shot "{shot.name}" is {value!s:.40}: give 0 to {MOST:g}')
     seed = shot.dials.seed
     if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed <= LARGEST_SEED:
-        raise ShotProblem(f'seed of the shot "{shot.name}" is {seed}: give a whole number from 0 to {LARGEST_SEED}')
+        raise ShotProblem(
+            f'seed of the shot "{shot.name}" is {seed!s:.40}: give a whole number from 0 to {LARGEST_SEED}'
+        )
     return shot
 
 

@@ -8,12 +8,13 @@ from typing import Any
 
 import numpy as np
 
+from ..pictures import header
 from ..report import TextureUse
 from .layers import PICTURES
 
 IMAGE_SUFFIXES = frozenset({".png", ".tif", ".tiff", ".exr", ".jpg", ".jpeg", ".webp"})
 
-_SIGNATURES = (b"\x89PNG\r\n\x1a\n", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+", b"\x76\x2f\x31\x01", b"\xff\xd8\xff")
+_SIGNATURES = (header.PNG, header.JPEG, header.EXR, *header.TIFFS)
 
 # Stamps on images: what the tool brought in itself, it also takes away again.
 STAND_IN = "playworn_stand_in"

@@ -103,15 +103,26 @@ def reading(collection: bpy.types.Collection) -> Generator[None, None, Build]:
         )
     meshes = Meshes([data[n] for n in np.flatnonzero(body)], (np.cumsum(body) - 1)[number[rows]])
     things = seen(columns, rows, meshes)
+    left_out, strangers = (), np.zeros(0, dtype=np.intp)
+    if faults := things.faults:
+        left_out, strangers = _named(things, faults), rows[list(faults)]
+        rows, meshes = np.delete(rows, list(faults)), meshes.only(np.delete(np.arange(len(rows)), list(faults)))
+        if not len(rows):
+            raise NoBricks(collection.name, left_out)
+        things = seen(columns, rows, meshes)
     found: _Found = yield from sliced(partial(remembered, "build", things.told, partial(_found, things)))
-    left_out = tuple(Skipped(things.names[n], reason) for n, reason in found.left_out.items())
+    left_out += _named(things, found.left_out)
     if not len(found.keep):
         raise NoBricks(collection.name, left_out)
-    rows, strangers = rows[found.keep], rows[list(found.left_out)]
+    rows, strangers = rows[found.keep], np.r_[strangers, rows[list(found.left_out)]]
     hung = columns.read("parent_type", dtype=np.int32)[rows] != _BY_OBJECT
     fixed = freedom.fixed(columns.some(rows), hung, found.odd, found.mode, things.raw)
     of_bricks = {name: values for name, values in vars(found).items() if name not in ("keep", "left_out", "odd")}
     return Build(collection, columns, rows, things.root, fixed, things.bare, strangers, left_out, **of_bricks)
+
+
+def _named(things: Seen, left_out: dict[int, str]) -> tuple[Skipped, ...]:
+    return tuple(Skipped(things.names[n], reason) for n, reason in left_out.items())
 
 
 @dataclass(frozen=True)
@@ -153,7 +164,7 @@ def _found(things: Seen) -> _Found:
     word = things.word
     flat, large = size.min(axis=1) < MET.thinnest, (size.max(axis=1) > TRADE.widest) & (word != belonging.IN)
     solid = np.flatnonzero(~flat & ~large)
-    turn, middle = linear_mm / scale[:, None, :], meshes.middle
+    turn, middle = linear_mm / np.where(scale > 0, scale, 1.0)[:, None, :], meshes.middle
     origin = rigid.turned(upright, at_root) + rigid.turned(turn, middle * scale)
     table, kind = _table(things, solid, turn[solid], origin[solid], scale[solid])
     is_brick = belonging.belonging(table, kind, word[solid], found)

@@ -4,12 +4,13 @@ and, where it went elsewhere, the draws it had and its way back.
 What is kept counts only where it was written: a copy that stands elsewhere is a brick of its own.
 """
 
+import re
 from collections.abc import Iterable, Sequence
 
 import bpy
 import numpy as np
 
-from ...raw import carried
+from ... import raw
 
 KEY = "playworn_key"  # raw property on a brick: the key that its place gives it, and the one that it goes by
 HOME = "playworn_home"  # on a brick that was moved: where it stood first
@@ -17,13 +18,15 @@ PLACED = "playworn_placed"  # on a brick: the channels below as the export has t
 _CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
 _WIDTH = 10  # of these
 _HOME_MM = 0.06
+_KEYS = re.compile("[0-9a-f]{16} [0-9a-f]{16}")
 
 
 def kept(things: list[bpy.types.Object]) -> dict[int, str]:
     """What is kept of keys, by number of the thing."""
-    if not any(carried(things, KEY)):
+    if not any(raw.carried(things, KEY)):
         return {}
-    return {n: str(thing[KEY]) for n, thing in enumerate(things) if KEY in thing}
+    said = ((n, raw.text(thing, KEY)) for n, thing in enumerate(things) if KEY in thing)
+    return {n: words for n, words in said if _KEYS.fullmatch(words)}
 
 
 def keys(kept: dict[int, str], of_places: np.ndarray) -> np.ndarray:

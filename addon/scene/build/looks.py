@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 
 import bpy
 
+from ... import raw
 from ...blender import mesh_of
 from ..wear import originals
 from .colours import of_material
@@ -39,12 +40,24 @@ def of(things: Sequence[bpy.types.Object]) -> list[Look]:
         kept = thing.get(LOOK)
         if isinstance(kept, str):
             if kept not in known:
-                known[kept] = tuple((name, None if rgb is None else tuple(rgb)) for name, rgb in json.loads(kept))
+                known[kept] = _said(kept)
             found.append(known[kept])
         else:
             materials = _shown(thing)
             found.append(shown.setdefault(materials, tuple(told(one) for one in materials)))
     return found
+
+
+def _said(kept: str) -> Look:
+    """A look as it is kept; none of any material where another hand wrote it."""
+    try:
+        return tuple((str(name), None if rgb is None else _colour(*rgb)) for name, rgb in raw.said(kept))
+    except (ValueError, TypeError):
+        return ()
+
+
+def _colour(red: float, green: float, blue: float) -> tuple[int, int, int]:
+    return int(red), int(green), int(blue)
 
 
 def numbered(old: list[Look], new: list[Look]) -> tuple[list[int], list[int], dict]:

@@ -14,12 +14,17 @@ from ...core.build.belonging import UNSAID
 from ...core.remembered import digest
 from ..columns import Columns, raw_names
 from ..exports import frame
+from ..exports.bounds import MOST_UNITS, are_near
+from ..exports.forms import column
 from ..fit import deltas
 from ..fit.deltas import Deltas
 from . import counted, inherited, rolls
 
 _NAME, _PARENT = attrgetter("name"), attrgetter("parent")
 _AXIS_ANGLE = -1  # how Blender numbers this mode of rotation
+_NO_CORNER = "has faces with corners that it does not have"
+_NO_NUMBER = "has a corner that is no number or lies beyond all bounds"
+_NO_PLACE = "stands at a place that is no number or lies beyond all bounds"
 
 
 class Meshes:
@@ -27,6 +32,7 @@ class Meshes:
 
     def __init__(self, meshes: list[bpy.types.Mesh], number: np.ndarray):
         self.number = number
+        self._meshes = meshes
         self._points = [_points(mesh) for mesh in meshes]
         self.triangles = [_triangles(mesh) for mesh in meshes]
 
@@ -34,6 +40,18 @@ class Meshes:
     def told(self) -> bytes:
         """Tells them from others."""
         return digest(self.number, *self._points, *self.triangles)
+
+    def only(self, rows: np.ndarray) -> "Meshes":
+        """Those of some objects."""
+        used, number = np.unique(self.number[rows], return_inverse=True)
+        return Meshes([self._meshes[n] for n in used], number)
+
+    @property
+    def faults(self) -> dict[int, str]:
+        """What is wrong with which mesh."""
+        found = {n: _NO_NUMBER for n, points in enumerate(self._points) if not are_near(points)}
+        unread = [n for n, triangles in enumerate(self.triangles) if not len(triangles)]
+        return found | {n: _NO_CORNER for n in unread if not _corners_are_there(self._meshes[n])}
 
     @cached_property
     def vertices(self) -> list[np.ndarray]:
@@ -107,6 +125,20 @@ class Seen:
     mm_per_unit: float  # of the space they stand in, if the scene's own units are true
 
     @property
+    def faults(self) -> dict[int, str]:
+        """Which of them cannot be read, and why."""
+        near = np.abs(self.base.packed()).max(axis=1) < MOST_UNITS  # a comparison with what is no number is false
+        for channel in (self.location, self.euler, self.quaternion, self.size):
+            near &= np.abs(channel).max(axis=1) < MOST_UNITS
+        if len(self.parents.spaces):
+            for space in (self.parents.spaces[self.parents.number], self.parents.inverse):
+                near &= (np.abs(space) < MOST_UNITS).all(axis=(1, 2))
+        found, spoiled = dict.fromkeys(np.flatnonzero(~near).tolist(), _NO_PLACE), self.meshes.faults
+        if spoiled:
+            found |= {n: spoiled[mesh] for n, mesh in enumerate(self.meshes.number.tolist()) if mesh in spoiled}
+        return found
+
+    @property
     def told(self) -> bytes:
         """Tells them from others, and from themselves as they were."""
         words = "\0".join((*self.names, repr((self.keys, self.known, self.mm_per_unit)))).encode()
@@ -168,10 +200,17 @@ def _points(mesh: bpy.types.Mesh) -> np.ndarray:
 
 
 def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:
+    if not _corners_are_there(mesh):  # Blender would read what is not there
+        return np.zeros((0, 3), dtype=np.int32)
     mesh.calc_loop_triangles()
     flat = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
     mesh.loop_triangles.foreach_get("vertices", flat)
     return flat.reshape(-1, 3)
+
+
+def _corners_are_there(mesh: bpy.types.Mesh) -> bool:
+    corners = column(mesh, ".corner_vert")
+    return not len(corners) or bool(corners.min() >= 0 and corners.max() < len(mesh.vertices))
 
 
 def size_of(root: bpy.types.Object | None) -> float:

@@ -10,11 +10,17 @@ from ...core.errors import PresetProblem
 from ...core.presets import preset as presets
 from ...core.presets.preset import Preset
 from ...core.remembered import keeping
-from ...core.wear.quality import SHADING, STANDARD
+from ...core.wear.quality import QUALITIES, SHADING, STANDARD
 from ..fit.rest import number_of
 
 MARK = "playworn"
 FORMAT = 1
+_NUMBER = (int, float)
+_MOST = 1e6  # of any of the dials
+_ALWAYS = {"seed": (int,), "looseness": _NUMBER, "wear": _NUMBER, "textures": (str,)}
+_FIELDS: dict[str, tuple[type, ...]] = _ALWAYS | {
+    "quality": (str,), "rounding": (str,), "pinned": (int,), "rolled": (int,), "budget": (*_NUMBER, type(None)),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -58,28 +64,34 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
 
 def recall(collection: bpy.types.Collection) -> State | None:
     """What was applied to the build, None where nothing was; PresetProblem where a newer version did it."""
-    return _state(collection[MARK], collection.name) if MARK in collection else None
+    return _state(raw.text(collection, MARK), collection.name) if MARK in collection else None
 
 
 @keeping(64)
 def _state(text: str, name: str) -> State:
     """Read once for as long as the text stays as it is: a panel asks for it at every redraw."""
-    kept = json.loads(text)
-    if kept["format"] > FORMAT:
-        raise PresetProblem(
-            f'the build "{name}" was made by a newer Playworn (format {kept["format"]}, '
-            f"this one reads up to {FORMAT}): update the extension"
-        )
-    preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{name}"')
-    dialled = {name: kept[name] for name in ("seed", "looseness", "wear", "textures")}
-    newer = {name: kept[name] for name in ("quality", "rounding", "pinned", "rolled", "budget") if name in kept}
-    return State(preset, **dialled, **newer)
+    try:
+        kept = raw.said(text)
+        if kept["format"] > FORMAT:
+            raise PresetProblem(
+                f'the build "{name}" was made by a newer Playworn (format {kept["format"]}, '
+                f"this one reads up to {FORMAT}): update the extension"
+            )
+        preset = presets.parse(json.dumps(kept["preset"], ensure_ascii=False), f'the build "{name}"')
+        given = {field: kept[field] for field in _FIELDS if field in kept or field in _ALWAYS}
+    except (ValueError, TypeError, KeyError):
+        given = {}
+    odd = [field for field, value in given.items() if type(value) not in _FIELDS[field]]
+    wild = [value for value in given.values() if isinstance(value, float) and not 0 <= value <= _MOST]
+    if not given or odd or wild or given.get("quality", STANDARD.name) not in QUALITIES:
+        raise PresetProblem(f'what was put on the build "{name}" cannot be read: clear it, and apply a preset again')
+    return State(preset, **given)
 
 
 def number(collection: bpy.types.Collection) -> int:
     """By which the bricks of a build know it, whatever it is called and wherever they go."""
-    kept = _numbers(collection.get(MARK, "{}"))
-    taken = {_numbers(other[MARK]) for other in marked() if other != collection} if not kept else ()
+    kept = _numbers(raw.text(collection, MARK))
+    taken = {_numbers(raw.text(other, MARK)) for other in marked() if other != collection} if not kept else ()
     found = kept or number_of(collection.name_full)
     while found in taken:
         found += 1
@@ -88,8 +100,12 @@ def number(collection: bpy.types.Collection) -> int:
 
 @keeping(64)
 def _numbers(text: str) -> int:
-    """0 where an earlier version wrote it."""
-    return json.loads(text).get("number", 0)
+    """0 where an earlier version wrote it, or another hand."""
+    try:
+        found = raw.said(text).get("number", 0)
+    except (ValueError, TypeError, AttributeError):
+        return 0
+    return found if type(found) is int and found > 0 else 0
 
 
 def forget(collection: bpy.types.Collection) -> None:
@@ -98,7 +114,7 @@ def forget(collection: bpy.types.Collection) -> None:
 
 def text(collection: bpy.types.Collection) -> str:
     """What the build was given as it is kept, "" where nothing was: to tell one state from another."""
-    return collection.get(MARK, "")
+    return raw.text(collection, MARK)
 
 
 def is_marked(collection: bpy.types.Collection) -> bool:

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 
 import bpy
 
+from ... import raw
+
 TOLD = "playworn_told"
 
 
@@ -18,4 +20,8 @@ def keep(collection: bpy.types.Collection, lines: Sequence[str]) -> None:
 
 def of(collection: bpy.types.Collection) -> tuple[str, ...]:
     """The sentences kept with a build; none where it was not brought in by the tool."""
-    return tuple(json.loads(collection.get(TOLD, "[]")))
+    try:
+        lines = raw.said(raw.text(collection, TOLD) or "[]")
+    except ValueError:
+        return ()
+    return tuple(line for line in lines if isinstance(line, str)) if isinstance(lines, list) else ()

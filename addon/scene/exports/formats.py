@@ -1,5 +1,6 @@
 """What is known of each kind of file before it is opened."""
 
+import os.path
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,6 +29,7 @@ class Format:
     is_whole: Callable[[Path], bool] | None = None  # tells files apart that it is shown to live through
     stand: Callable[[str], None] | None = None  # the same in a process of its own, for it may itself not live through
     stated: Callable[[Path], Stated] | None = None
+    doubt: Callable[[Path], str] | None = None  # a sentence where it may be cut and does not say so itself
 
 
 def _nothing(_: Path) -> Stated:
@@ -41,7 +43,7 @@ FORMATS = {
     ".glb": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated),
     ".gltf": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated),
     ".fbx": Format("FBX", fbx.load, native=True, deadly=True, is_whole=fbx.is_whole, stated=fbx.stated),
-    ".obj": Format("OBJ", obj.load, unit_mm=_BARE_MM, up=1, native=True, stated=obj.stated),
+    ".obj": Format("OBJ", obj.load, unit_mm=_BARE_MM, up=1, native=True, stated=obj.stated, doubt=obj.doubt),
     ".dae": Format("COLLADA", collada.load, stated=collada.stated),
     ".usd": _USD,
     ".usda": _USD,
@@ -55,9 +57,9 @@ FORMATS = {
 def of(path: Path) -> Format:
     """The format of a file by its suffix; FileProblem where there is no such file or nothing to bring in."""
     known = ", ".join(FORMATS)
-    if path.is_dir():
+    if os.path.isdir(path):
         raise FileProblem(f'"{path}" is a folder: choose the export itself ({known})')
-    if not path.is_file():
+    if not os.path.isfile(path):  # of a name too long it says so, too
         raise FileProblem(f'"{path}" does not exist: check the name and the folder')
     if path.suffix.lower() not in FORMATS:
         raise FileProblem(f'"{path}" is not of a kind that can be brought in: export the build as one of {known}')

@@ -8,6 +8,7 @@ import json
 import bpy
 import numpy as np
 
+from ... import raw
 from ...blender import context
 from ...core import rigid, units
 from ...core.build.lattice import Lattice
@@ -50,8 +51,14 @@ def keep(frame: bpy.types.Object, found: Lattice) -> None:
 
 def kept(frame: bpy.types.Object | None) -> Lattice | None:
     """The lattice that a frame knows; None where it knows none."""
-    told = frame.get(LATTICE) if frame is not None else None
-    if not isinstance(told, str):
+    told = raw.text(frame, LATTICE) if frame is not None else ""
+    try:
+        mm, up, sign, share, *turn = raw.said(told)  # files of earlier versions tell no turn
+        axes = np.array(turn[0] if turn else np.eye(3).ravel(), dtype=float)
+        if not (mm > 0 and up in (0, 1, 2) and sign in (-1, 1) and share > 0 and np.isfinite((mm, share, *axes)).all()):
+            return None
+    except (ValueError, TypeError):  # nothing, or another hand's
         return None
-    mm, up, sign, share, *turn = json.loads(told)  # files of earlier versions tell no turn
+    if axes.shape != (9,) or not np.allclose(axes.reshape(3, 3) @ axes.reshape(3, 3).T, np.eye(3), atol=1e-3):
+        return None
     return Lattice(mm, up, sign, share, turn=tuple(turn[0])) if turn else Lattice(mm, up, sign, share)

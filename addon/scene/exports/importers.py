@@ -143,7 +143,8 @@ def _reading(path, form, room, keep_objects, to_stay):
         kept = set(_with_parents(objects))
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
     flat = len(bodies) - len(objects)
-    return objects, (f"{flat} of {len(bodies)} objects are scaled to nothing and left out.",) if flat else ()
+    lines = [f"{flat} of {len(bodies)} objects are scaled to nothing and left out."] if flat else []
+    return objects, (*lines, *filter(None, [form.doubt(path) if form.doubt else ""]))
 
 
 def _untold(form, objects):

@@ -18,6 +18,8 @@ def load(path: Path) -> None:
     with path.open("rb") as file:
         head = file.read(_HEAD)
     ply.check(head)
+    with suppress(KeyError, IndexError):  # a type or a line that is none: Blender's to judge
+        ply.check_length(path.read_bytes())
     with attempt() as made:
         bpy.ops.wm.ply_import(filepath=str(path), forward_axis="Y", up_axis="Z")
         for obj in made.objects():

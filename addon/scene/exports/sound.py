@@ -8,7 +8,7 @@ import numpy as np
 from ...blender import meshes_of
 from ..columns import matrices
 from . import naming
-from .bounds import MOST_UNITS
+from .bounds import are_near
 from .forms import column, got
 
 
@@ -18,17 +18,13 @@ def fault(objects: Iterable[bpy.types.Object]) -> str:
     for mesh in set(meshes_of(objects)):
         if not _lists_fit(mesh):
             return f"{naming.of(mesh)} has faces of fewer than three corners, or of corners that it does not have"
-        if not _is_near(column(mesh, "position", 3, np.float32)):
+        if not are_near(column(mesh, "position", 3, np.float32)):
             return f"{naming.of(mesh)} has a coordinate that is not a number or is beyond all bounds"
     places = matrices(objects)
-    if not _is_near(places):
-        lost = next(obj for obj, place in zip(objects, places, strict=True) if not _is_near(place))
+    if not are_near(places):
+        lost = next(obj for obj, place in zip(objects, places, strict=True) if not are_near(place))
         return f"{naming.of(lost)} stands at a place that is not a number or is beyond all bounds"
     return ""
-
-
-def _is_near(numbers):
-    return bool((np.abs(numbers) < MOST_UNITS).all())  # a comparison with what is no number is false
 
 
 def _lists_fit(mesh):

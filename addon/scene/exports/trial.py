@@ -19,7 +19,7 @@ import bpy
 from ...blender import context
 from ...core.errors import FileProblem
 from . import offstage
-from .bounds import hold_memory
+from .bounds import hold
 
 ROOT = Path(__file__).resolve().parents[3]  # what holds the package `addon`, installed or not
 REFUSED = 7  # exit code: the file was read, and is not whole
@@ -116,7 +116,7 @@ def stand(name: str) -> None:
     from . import formats, sound
 
     path, form = Path(name), formats.of(Path(name))
-    hold_memory(path.stat().st_size)
+    hold(path.stat().st_size)
     bpy.ops.wm.read_factory_settings(use_empty=True)
     room = bpy.data.collections.new(path.stem)
     context().scene.collection.children.link(room)

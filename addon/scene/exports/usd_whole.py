@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from .bounds import MOST_UNITS, hold_memory
+from .bounds import are_near, hold
 
 _PLAIN = {"", "Xform", "Scope", "Mesh", "GeomSubset", "Material", "Shader"}
 _LISTS = "faceVertexCounts", "faceVertexIndices", "points"
@@ -32,7 +32,7 @@ _LONGEST = 60  # characters of a name
 def stand(name: str) -> None:
     """In a Python of its own: ends it, with 0 where the file is whole."""
     path = Path(name)
-    hold_memory(path.stat().st_size)
+    hold(path.stat().st_size)
     os._exit(0 if is_whole(path) else 1)
 
 
@@ -148,4 +148,4 @@ def _lead(numbers: np.ndarray, count: int) -> bool:
 
 def _are_near(value: Any) -> bool:
     numbers = np.asarray(value)
-    return bool(numbers.min() > -MOST_UNITS and numbers.max() < MOST_UNITS)  # with what is no number neither is so
+    return numbers.size > 0 and are_near(numbers)

@@ -123,7 +123,8 @@ def _put(files: Mapping[str, bytes], folder: Path) -> bool:
             if not there.is_file() or atomic.read_bytes(there, len(files[place]) + 1) != files[place]:
                 raise BundleProblem(f'the folder "{folder}" has another {place}: move it away first')
         return False
-    unfinished = folder.with_name(f".{folder.name}.{os.getpid()}.unfinished")
+    unfinished = atomic.beside(folder)
+    atomic.sweep_stale(folder.parent)
     try:
         for place, content in files.items():
             (unfinished / place).parent.mkdir(parents=True, exist_ok=True)

@@ -1,5 +1,6 @@
 """What is in a .blend that is not open: read beside the open file, of which nothing changes."""
 
+import os.path
 from pathlib import Path
 
 import bpy
@@ -17,7 +18,7 @@ def applied(path: Path) -> dict[str, State]:
     """
     if path.suffix.lower() != ".blend":
         raise FileProblem(f'"{path}" is no .blend file: choose one that has a look on it')
-    if not path.is_file():
+    if not os.path.isfile(path):
         raise FileProblem(f'"{path}" does not exist: check the name and the folder')
     try:
         with kept_clean(), errors_dropped():

@@ -127,7 +127,7 @@ class Shelf:
         return place
 
     def _there(self, name: str) -> Path:
-        if Path(name).name != name or not self.path(name).is_file():
+        if Path(name).name != name or not os.path.isfile(self.path(name)):
             raise PresetProblem(f'there is no preset of your own called "{name}": choose one that is')
         return self.path(name)
 

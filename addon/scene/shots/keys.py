@@ -95,7 +95,7 @@ def remove(collection: bpy.types.Collection) -> int:
     """
     stances.SHOTS.end(collection)
     shots = shots_of(collection)
-    if not shots:
+    if MARK not in collection:
         return 0
     raw.drop(collection, MARK)
     _take_off(Columns(collection))
@@ -134,8 +134,12 @@ def lay(build: Build, shots: Sequence[Deltas]) -> Written:
 
 
 def shots_of(collection: bpy.types.Collection) -> list[dict]:
-    """What `write` was told of each shot; nothing where the build has no keys."""
-    return json.loads(collection[MARK]) if MARK in collection else []
+    """What `write` was told of each shot; nothing where the build has no keys, or another hand wrote it."""
+    try:
+        told = raw.said(raw.text(collection, MARK) or "[]")
+        return told if all({"first_frame", "seed", "looseness"} <= shot.keys() for shot in told) else []
+    except (ValueError, TypeError, AttributeError):
+        return []
 
 
 def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: int) -> Written:
@@ -203,13 +207,24 @@ def _unkey(scene: bpy.types.Scene) -> None:
     if _STOOD not in scene:
         return
     curves.remove(scene)
-    for name, value in json.loads(scene[_STOOD]).items():
+    for name, value in _stood(scene).items():
         if value is not None:
             raw.put(scene, name, value)
         else:
             raw.drop(scene, name)
     raw.drop(scene, _STOOD)
     scene.update_tag()
+
+
+def _stood(scene: bpy.types.Scene) -> dict[str, float | None]:
+    """The values beneath our keys; none where another hand wrote them."""
+    try:
+        told = raw.said(raw.text(scene, _STOOD))
+    except ValueError:
+        told = None
+    given = told.items() if isinstance(told, dict) else ()
+    ours = (stamps.WEAR, *stamps.MORE.values())
+    return {name: value for name, value in given if name in ours and isinstance(value, int | float | None)}
 
 
 def _path(name: str) -> str:

@@ -1,5 +1,6 @@
 """A shot's photographed plate as linear light: a picture, or the first frame of a movie."""
 
+import os.path
 from pathlib import Path
 
 import bpy
@@ -9,6 +10,7 @@ from ...blender import pixels_of
 from ...core.errors import FileProblem
 from ...core.wear import cielab
 from ...stdout import errors_dropped, kept_clean
+from .. import pictures
 
 
 def light(path: Path) -> np.ndarray:
@@ -16,14 +18,16 @@ def light(path: Path) -> np.ndarray:
 
     A movie, and a picture of 8 bits, is taken as sRGB; the others as their files say. The open file stays as it was.
     """
-    if not path.is_file():
+    if not os.path.isfile(path):
         raise FileProblem(f'there is no plate "{path}": check the name and the folder')
     image = None
     try:
+        if fault := pictures.fault(path):
+            raise FileProblem(f'the plate "{path}" {fault}: choose another')
         with kept_clean(), errors_dropped():
             image = bpy.data.images.load(str(path.resolve()), check_existing=False)
             colours = _colours(image)
-    except RuntimeError:
+    except (OSError, RuntimeError):
         raise FileProblem(f'the plate "{path}" is no picture or movie that can be read: choose another') from None
     finally:
         if image is not None:

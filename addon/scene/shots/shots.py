@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import asdict, replace
 
 import bpy
@@ -19,6 +20,10 @@ FORMAT = 1
 _WHOLE = "scene"  # the shot of a scene without markers
 
 
+class Unread(ShotProblem):
+    """Kept shots that another hand wrote."""
+
+
 def found(scene: bpy.types.Scene) -> tuple[Shot, ...]:
     """What the timeline says: a shot from each marker with a camera, else one of the scene's camera and range."""
     markers = [(marker.frame, marker.name, marker.camera.name) for marker in scene.timeline_markers if marker.camera]
@@ -33,9 +38,10 @@ def recall(scene: bpy.types.Scene) -> tuple[Shot, ...]:
     """The shots kept in the file, none where none are; ShotProblem where a newer version or another hand wrote them."""
     if SHOTS not in scene:
         return ()
-    cameras = scene.get(CAMERAS) or {}
-    renamed = tuple((name, thing.name) for name, thing in cameras.items() if thing)
-    return _kept(scene[SHOTS], renamed, scene.name)
+    cameras = raw.plain(scene.get(CAMERAS))
+    group = cameras.items() if isinstance(cameras, dict) else ()
+    renamed = tuple((name, thing.name) for name, thing in group if isinstance(thing, bpy.types.Object))
+    return _kept(raw.text(scene, SHOTS), renamed, scene.name)
 
 
 # Read once for as long as the file says the same: a panel asks for them dozens of times at every redraw.
@@ -46,14 +52,12 @@ _of_markers = keeping(16)(rules.from_markers)
 def _kept(text: str, cameras: tuple[tuple[str, str], ...], scene: str) -> tuple[Shot, ...]:
     """The shots of a text, each with the camera that it has by now."""
     try:
-        kept = json.loads(text)
+        kept = raw.said(text)
         format_number = kept["format"]
         rows = [{**row, "dials": ShotDials(**row["dials"])} for row in kept["shots"]] if format_number == FORMAT else []
         shots = [Shot(**row) for row in rows]
     except (ValueError, TypeError, KeyError):
-        raise ShotProblem(
-            f'the shots kept in the scene "{scene}" cannot be read: find them anew from the markers'
-        ) from None
+        raise Unread(f'the shots kept in the scene "{scene}" cannot be read: find them anew from the markers') from None
     if format_number != FORMAT:
         raise ShotProblem(
             f'the shots of the scene "{scene}" were made by a newer Playworn (format {format_number}, '
@@ -73,8 +77,10 @@ def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
 
 
 def forget(scene: bpy.types.Scene) -> int:
-    """Takes everything about shots out of the scene; returns how many there were."""
-    count = len(recall(scene))
+    """Takes everything about shots out of the scene; returns how many there were, as far as they can be read."""
+    count = 0
+    with suppress(ShotProblem):
+        count = len(recall(scene))
     with transaction():
         raw.drop(scene, SHOTS, CAMERAS)
     return count

@@ -10,6 +10,7 @@ from typing import Any
 import bpy
 import numpy as np
 
+from ... import raw
 from ...blender import choose, pixels_of
 from ...core import threads
 from ...core.errors import TextureProblem
@@ -28,11 +29,11 @@ from ...core.wear.texture import (
     Texture,
     WearImages,
     is_image,
-    is_picture,
     levels,
     pick,
 )
 from ...stdout import errors_dropped, kept_clean
+from .. import pictures
 
 
 def find(folder: Path | None, fine: bool = True) -> WearImages:
@@ -62,7 +63,7 @@ def finding(folder: Path | None, fine: bool = True) -> Generator[None, None, Wea
 
 def names(folder: Path) -> list[str]:
     """The file names of a folder's pictures, sorted. Raises TextureProblem where there is no folder or no picture."""
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         raise TextureProblem(f'the textures folder "{folder}" does not exist: choose one that does')
     try:
         found = sorted(entry.name for entry in folder.iterdir() if entry.is_file() and is_image(entry.name))
@@ -119,9 +120,10 @@ def _load(path: Path) -> bpy.types.Image:
 def read(path: Path) -> bpy.types.Image:
     """A picture, read anew and as data. Raises TextureProblem where the file is none or cannot be opened."""
     try:
-        with path.open("rb") as file:
-            known = is_picture(file.read(12))
-        image = _loaded(path) if known else None
+        fault = pictures.fault(path)
+        if fault:
+            raise TextureProblem(f'the picture "{path}" {fault}: take it out of the folder, or save it again')
+        image = _loaded(path) if fault is not None else None
     except (OSError, RuntimeError) as error:
         raise TextureProblem(f'the picture "{path}" cannot be opened: check that the file may be read') from error
     if image is None:
@@ -202,8 +204,9 @@ def _packed(kind: str, fine: bool, content: bytes, stamps: dict[str, Any]) -> bp
 
 def _levels(image: bpy.types.Image, kind: str) -> Levels:
     """How to read a picture: as strong as the stand-in of its kind."""
-    if LEVELS in image:
-        return Levels(*image[LEVELS])
+    kept = raw.numbers(image, LEVELS, 2)
+    if kept is not None and kept[0] != kept[1]:
+        return Levels(*kept)
     path = _path(image)
     state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
     return _measured_levels(image.session_uid, kind, state)

@@ -10,6 +10,8 @@ from typing import TypeVar, cast
 import bpy
 import numpy as np
 
+from ... import raw
+
 SHAPE = "playworn_shape"  # on a twin: what it was made from and how, so that it is not made again
 ORIGINAL = "playworn_original"  # on it, while it is shown: the mesh whose place it takes
 SHRINK = "playworn_shrink"  # on it, and on one that was one: what clearance makes of the body along the mesh's axes
@@ -21,8 +23,8 @@ Data = TypeVar("Data", bound=bpy.types.ID | None)  # a mesh, or what else an obj
 
 def original(mesh: Data) -> Data:
     """The mesh itself, or the one whose place a twin takes."""
-    kept = mesh.get(ORIGINAL) if mesh is not None else None
-    return cast(Data, kept or mesh)
+    own = mesh.get(ORIGINAL) if mesh is not None else None
+    return cast(Data, own) if isinstance(own, bpy.types.Mesh) else mesh  # anything may stand under the name
 
 
 def is_changed(mesh: bpy.types.Mesh) -> bool:
@@ -39,7 +41,8 @@ def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | 
 
 
 def _body(mesh: bpy.types.ID | None) -> bpy.types.ID | None:
-    return original(mesh) if mesh is None else mesh.get(BODY) or original(mesh)
+    body = mesh.get(BODY) if mesh is not None else None
+    return body if isinstance(body, bpy.types.Mesh) else original(mesh)
 
 
 def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
@@ -52,4 +55,5 @@ def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID 
 def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """Factors (n, 3) along the mesh's axes by which the bodies that objects show are smaller than the originals'."""
     shown, number = _distinct(thing.data for thing in objects)
-    return np.array([mesh.get(SHRINK, (1.0, 1.0, 1.0)) for mesh in shown], dtype=np.float64).reshape(-1, 3)[number]
+    factors = [raw.numbers(mesh, SHRINK, 3) if mesh else None for mesh in shown]
+    return np.array([each or (1.0, 1.0, 1.0) for each in factors], dtype=np.float64).reshape(-1, 3)[number]

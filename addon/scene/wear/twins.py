@@ -102,7 +102,7 @@ def take_off(objects: Iterable[bpy.types.Object]) -> None:
         if ROUNDED in thing:
             del thing[ROUNDED]
         mesh = thing.data
-        if mesh is not None and (own := mesh.get(ORIGINAL)):
+        if mesh is not None and (own := original(mesh)) is not mesh:
             shown.add(mesh)
             thing.data = own
     for twin in shown:

@@ -1,6 +1,7 @@
 """What a build reads as in each shot, and a shot's own dials."""
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -51,8 +52,12 @@ def list_shots(scene: bpy.types.Scene) -> tuple[Shot, ...]:
 
 
 def find_shots(scene: bpy.types.Scene) -> tuple[Shot, ...]:
-    """Finds the shots anew on the timeline and keeps them: dials stay by name, shots made by hand stay."""
-    found = rules.found_anew(kept.recall(scene), kept.found(scene))
+    """Finds the shots anew on the timeline and keeps them: dials stay by name, shots made by hand stay, as far as they
+    can be read."""
+    there: tuple[Shot, ...] = ()
+    with suppress(kept.Unread):
+        there = kept.recall(scene)
+    found = rules.found_anew(there, kept.found(scene))
     if not found:
         raise ShotProblem(f'the scene "{scene.name}" has no camera: add one, or bind cameras to markers')
     kept.keep(scene, found)

@@ -1,6 +1,9 @@
 """Headers of PLY files that no reader may be handed. Format: Turk, The PLY Polygon File Format (1994)."""
 
+import struct
+
 import pytest
+import trimesh
 
 from addon.core.exports import ply
 
@@ -35,3 +38,43 @@ def test_a_header_that_tells_nothing_is_refused(was, now, told):
     assert was in HEAD
     with pytest.raises(ValueError, match=told):
         ply.check(HEAD.replace(was, now))
+
+
+def _file(kind: str, faces: list[list[int]], points: int = 8) -> bytes:
+    """By hand, as the format has it: faces of any number of corners."""
+    head = f"ply\nformat {kind} 1.0\nelement vertex {points}\n" + "".join(f"property float {axis}\n" for axis in "xyz")
+    head += f"element face {len(faces)}\nproperty list uchar int vertex_indices\nend_header\n"
+    if kind == "ascii":
+        rows = ["0 0 0"] * points + [" ".join(map(str, [len(face), *face])) for face in faces]
+        return (head + "\n".join(rows) + "\n").encode()
+    order = "<" if "little" in kind else ">"
+    body = struct.pack(f"{order}{3 * points}f", *[0.0] * 3 * points)
+    return head.encode() + body + b"".join(struct.pack(f"{order}B{len(face)}i", len(face), *face) for face in faces)
+
+
+FACES = [[0, 1, 2], [0, 1, 2, 3], [4, 5, 6, 7, 0], [1, 2, 3]]
+
+
+@pytest.mark.parametrize("kind", ["ascii", "binary_little_endian", "binary_big_endian"])
+def test_what_is_announced_has_to_be_there(kind):
+    whole = _file(kind, FACES)
+    ply.check_length(whole)
+    body = whole.index(b"end_header\n") + len(b"end_header\n")
+    for end in range(body, len(whole) - 1):
+        if kind != "ascii" or whole[end - 1 : end] == b"\n":
+            with pytest.raises(ValueError, match="it ends after"):
+                ply.check_length(whole[:end])
+
+
+def test_how_many_are_there_is_told():
+    whole = _file("binary_little_endian", FACES)
+    with pytest.raises(ValueError, match="after 3 of the 4 elements face"):
+        ply.check_length(whole[:-1])
+    with pytest.raises(ValueError, match="after 5 of the 9999999999 elements vertex"):
+        ply.check_length(whole.replace(b"vertex 8", b"vertex 9999999999")[:-100])
+
+
+def test_what_trimesh_writes_is_whole():
+    for encoding in ("ascii", "binary"):
+        data = trimesh.creation.icosphere(subdivisions=1).export(file_type="ply", encoding=encoding)
+        ply.check_length(data if isinstance(data, bytes) else data.encode())

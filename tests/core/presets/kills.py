@@ -22,7 +22,7 @@ from addon.core.presets import preset as presets
 from addon.core.presets.preset import Preset
 from addon.scene.presets.shelf import Shelf
 
-KILLS = 1100
+KILLS = 1300
 SYSTEM = ("posix", "_io", "fcntl")
 OLD, NEW, OTHER = (Preset(name, note=f"{name} " * 30) for name in ("old", "new", "other"))
 NAMED = {name: presets.dump(replace(preset, name=name)) for name, preset in (("a", OLD), ("b", OTHER))}
