@@ -1,0 +1,173 @@
+"""Where a file is another by purpose than one that was never worn: each case with its reason, as narrow as it is.
+
+A difference that fits none of these is a fault.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from .seen import NEAR, Difference, Seen
+
+LOOSE = 0.25  # of a pitch: what our motions, roundings and clearances together come to at the end of a long brick
+MIDDLE = 0.05  # of a pitch: how far the middle of several bricks goes, as far as motions take it
+TWIN = "its rounded mesh"  # among what was touched: while it showed one
+ON_MESH = {"pull_points", "subdivide", "add_uv_map", "add_attribute", "add_shape_key", "add_vertex_group",
+           "shade_smooth", "join", "apply_modifier", "separate", "apply_transforms"}  # fmt: skip
+# What Blender works out from where an object stands, ours within.
+MIXING = {"move", "rotate", "scale", "nudge_delta_location", "nudge_delta_rotation", "clear_deltas",
+          "zero_delta_location", "transforms_to_deltas", "parent", "parent_to_brick", "unparent", "origin_to_geometry",
+          "apply_transforms"}  # fmt: skip
+HANDS = {*MIXING, "type_delta_location", "type_location", "type_rotation", "type_scale", "duplicate"}
+_FORM = {"points", "bits", "faces", "attributes", "there"}
+# Attributes that Blender makes and drops by itself, and the normals of a rounding.
+_DRAWN = {"material_index", "sharp_face", "sharp_edge", "custom_normal"}
+
+
+@dataclass(frozen=True)
+class Case:
+    """Two looks at a file, and what was done to its objects while they bore something of ours."""
+
+    never: Seen
+    now: Seen
+    touched: Mapping[str, set[str]]
+    pitch: float
+    shown: Mapping[str, set[str]] = field(default_factory=dict)  # by mesh, in either of the looks
+
+    def did(self, name: str, *actions: str) -> bool:
+        return not self.touched.get(name, set()).isdisjoint(actions)
+
+    def is_own(self, name: str) -> bool:
+        """Whether an object has a mesh that was rounded when it was changed, or shares one."""
+        done = self.touched.get(name, set())
+        return TWIN in done and any(f"{each}{more}" in done for each in ON_MESH for more in ("", " of another"))
+
+    def went_as_one(self, name: str) -> bool:
+        """Whether all points of an object are off by the same way, and by no more than a middle goes."""
+        one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
+        if one is None or other is None or one.shape != other.shape:
+            return False
+        way = other - one
+        return np.abs(way).max() <= MIDDLE * self.pitch and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
+
+    def stands_near(self, name: str) -> bool:
+        """Whether an object takes up the same room, as far as motions and roundings let it."""
+        one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
+        if one is None or other is None:
+            return False
+        return all(
+            np.abs(end(one, axis=0) - end(other, axis=0)).max() <= LOOSE * self.pitch for end in (np.min, np.max)
+        )
+
+
+def reason(each: Difference, case: Case) -> str:
+    """Why a difference is meant, "" where it is not."""
+    return next((why for why, is_meant in _MEANT.items() if is_meant(each, case)), "")
+
+
+def _turned_together(each: Difference, case: Case) -> bool:
+    if each.kind != "objects" or each.part != "world":
+        return False
+    return case.did(each.name, "rotate", "scale") and case.went_as_one(each.name)
+
+
+def _in_what_order(each: Difference, case: Case) -> bool:
+    is_place = each.kind == "objects" and each.part == "world"
+    return is_place and len(HANDS & case.touched.get(each.name, set())) > 1 and case.went_as_one(each.name)
+
+
+def _origin_below_parent(each: Difference, case: Case) -> bool:
+    hangs = case.never.get(("objects", each.name, "parent"), (None,))[0] is not None
+    is_place = each.kind == "objects" and each.part == "world"
+    return is_place and hangs and case.did(each.name, "origin_to_geometry") and case.went_as_one(each.name)
+
+
+def _parted(each: Difference, case: Case) -> bool:
+    """Of a mesh that is shown by others now, or of a brick that shows the mesh as it was."""
+    if each.kind == "objects" and each.part in ("groups", "slots"):
+        return case.is_own(each.name) and not case.did(each.name, *ON_MESH)
+    if each.kind != "meshes":
+        return False
+    shown = [name for name in case.shown.get(each.name, ()) if case.never.get(("objects", name, "data")) == each.name]
+    left = [name for name in shown if case.now.get(("objects", name, "data")) != each.name]
+    return bool(left) and all(map(case.is_own, shown))
+
+
+def _numbered(each: Difference, case: Case) -> bool:
+    if each.kind == "objects" and each.part == "data":
+        return case.did(each.name, TWIN) and _stem(each.never) == _stem(each.now)
+    shown = case.shown.get(each.name, ())
+    return (
+        each.kind == "meshes"
+        and each.part == "there"
+        and any(
+            _stem(look.get(("objects", name, "data"))) == _stem(each.name) and case.did(name, TWIN)
+            for name in shown
+            for look in ((case.never, case.now)[each.never is not None],)
+        )
+    )
+
+
+def _stem(name: str | None) -> str:
+    """A name without the number that Blender gives where there is one of the kind."""
+    return re.sub(r"\.\d{3}$", "", name or "")
+
+
+def _keyed(each: Difference, case: Case) -> bool:
+    if each.kind != "objects" or each.part not in ("animation", "world"):
+        return False
+    return case.did(each.name, "key") and case.did(each.name, *MIXING) and case.stands_near(each.name)
+
+
+def _hung(each: Difference, case: Case) -> bool:
+    is_place = each.kind == "objects" and each.part == "world"
+    return is_place and case.did(each.name, "parent_to_brick") and case.stands_near(each.name)
+
+
+def _joined(each: Difference, case: Case) -> bool:
+    if each.kind == "objects":
+        return each.part == "world" and case.did(each.name, "join", "join of another") and case.stands_near(each.name)
+    things = case.shown.get(each.name, set())
+    return each.kind == "meshes" and each.part in ("points", "bits") and any(case.did(one, "join") for one in things)
+
+
+def _applied(each: Difference, case: Case) -> bool:
+    if each.kind == "objects":
+        return (
+            each.part in ("world", "channels")
+            and case.did(each.name, "apply_transforms")
+            and case.stands_near(each.name)
+        )
+    things = case.shown.get(each.name, set())
+    is_form = each.kind == "meshes" and each.part in ("points", "bits")
+    return is_form and any(case.did(one, "apply_transforms") for one in things)
+
+
+def _own_mesh(each: Difference, case: Case) -> bool:
+    if each.kind == "objects" and case.is_own(each.name):
+        return each.part == "data" or (each.part == "world" and case.stands_near(each.name))
+    if each.kind == "meshes" and any(map(case.is_own, case.shown.get(each.name, ()))):
+        if each.part == "attributes":
+            return each.never.keys() - _DRAWN == each.now.keys() - _DRAWN
+        return each.part in _FORM
+    return each.kind == "materials" and each.part == "users" and any(map(case.is_own, case.touched))
+
+
+_MEANT: dict[str, Callable[[Difference, Case], bool]] = {
+    "bricks turned or scaled together go about the middle that they had worn": _turned_together,
+    "of several hands laid on one worn brick the order is not known: it is off as one, by no more than a motion": (
+        _in_what_order
+    ),
+    "Blender moves origins of a shared mesh by world matrices, parents and all: below a parent it is off as one": (
+        _origin_below_parent
+    ),
+    "bricks of one mesh part where only some of them were rounded when it was changed": _parted,
+    "a copy of a rounded mesh may have another number behind its name": _numbered,
+    "a key set where Blender had mixed ours into a channel keeps its number": _keyed,
+    "what was hung on a worn brick goes along when that goes back to where it was": _hung,
+    "bricks joined while worn keep how they stood to each other then": _joined,
+    "a brick whose transforms were applied while worn stays as it stood": _applied,
+    "a rounded mesh that was changed is its bricks' own, and stays round": _own_mesh,
+}
