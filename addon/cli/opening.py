@@ -7,7 +7,7 @@ import bpy
 from .. import usecases
 from . import output
 
-_LARGE = 1 << 20  # bytes: smaller files are open within a second or two, an empty one takes half of that
+_LARGE = 4 << 20  # bytes: smaller files are open within a second or two, an empty one takes half of that
 
 
 def file(path: Path, keep_objects: bool = False) -> None:

@@ -17,9 +17,14 @@ class Made:
         self._before = {name: {block.session_uid for block in blocks} for name, blocks in _all_blocks()}
 
     def blocks(self) -> list[bpy.types.ID]:
-        return [
-            block for name, blocks in _all_blocks() for block in blocks if block.session_uid not in self._before[name]
-        ]
+        return list(
+            dict.fromkeys(
+                block
+                for name, blocks in _all_blocks()
+                for block in blocks
+                if block.session_uid not in self._before[name]
+            )
+        )  # Blender 5.2 lists some of them twice
 
     def objects(self) -> list[bpy.types.Object]:
         return [obj for obj in bpy.data.objects if obj.session_uid not in self._before["objects"]]

@@ -5,6 +5,7 @@ Of several of one name the first in this order is meant, so that a name means th
 
 import os
 from pathlib import Path
+from typing import Any, cast
 
 from ...core.errors import FileProblem, PresetProblem
 from ...core.presets import preset as presets
@@ -152,9 +153,7 @@ def _preference(name: str) -> str:
         return ""
     import bpy
 
-    from ...blender import context
-
-    entry = context().preferences.addons.get(extension)
+    entry = cast(Any, bpy.context).preferences.addons.get(extension)  # by no relative import: that goes by the name
     chosen = getattr(entry.preferences, name, "") if entry else ""
     return bpy.path.abspath(chosen) if chosen else ""
 

@@ -109,7 +109,7 @@ class _Hand:
 
     def __init__(self, twin: bpy.types.Mesh, things: list[bpy.types.Object]):
         self.twin, self.things = twin, things
-        self.original: bpy.types.Mesh | None = twin.get(ORIGINAL)
+        self.original: bpy.types.Mesh | None = own if (own := original(twin)) is not twin else None
         self.change: Change | None = imprint.change(twin, things)
 
     def settle(self, is_copy: bool, left: "Left") -> None:
