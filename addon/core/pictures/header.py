@@ -7,6 +7,8 @@ Formats: PNG (ISO/IEC 15948), JPEG (ITU-T T.81), TIFF 6.0 and BigTIFF, OpenEXR (
 import struct
 from collections.abc import Iterator
 
+from . import exr
+
 PNG, JPEG, EXR = b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"\x76\x2f\x31\x01"
 TIFFS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 WIDEST = 16384  # pixels a side: the largest texture that today's graphics cards take (Vulkan, Direct3D 12)
@@ -94,6 +96,8 @@ def _is_cut(picture: bytes) -> bool:
         return b"IEND\xae\x42\x60\x82" not in picture
     if picture.startswith(JPEG):
         return picture.rfind(b"\xff\xd9") < picture.rfind(b"\xff\xda")  # a small one in its header has its own end
+    if picture.startswith(EXR):
+        return not exr.is_whole(picture)
     if picture.startswith(b"RIFF"):
         return len(picture) < 8 + struct.unpack_from("<I", picture, 4)[0]
     return False
