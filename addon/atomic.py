@@ -14,7 +14,8 @@ from pathlib import Path
 from .core.errors import FileProblem
 
 _UNFINISHED = ".unfinished"
-_WRITER = re.compile(rf"\.([0-9a-f]{{8}})-(\d+){re.escape(_UNFINISHED)}")
+# A name that a writer of ours gives: machine and process; earlier versions told the process alone.
+_WRITER = re.compile(rf"\.(?:([0-9a-f]{{8}})-)?(\d+){re.escape(_UNFINISHED)}(?:\.[^.]*)?$")
 _LONGEST = 120  # bytes of a name's beginning; systems take 255 in all
 _FORGOTTEN_S = 86_400.0  # so long ago no one wrote what someone still writes
 
@@ -98,16 +99,23 @@ def move_new(old: Path, new: Path) -> None:
 
 def sweep(folder: Path) -> None:
     """Takes away what writers that were killed left in a folder; nobody may be writing there."""
-    for path in folder.glob(f".*{_UNFINISHED}*"):
+    for path, _, _ in _unfinished(folder):
         _remove(path)
 
 
 def sweep_stale(folder: Path) -> None:
     """Takes away what writers that were killed left in a folder where others may be writing."""
     with suppress(OSError):
-        for path in folder.glob(f".*{_UNFINISHED}*"):
-            if _is_stale(path):
+        for path, machine, process in _unfinished(folder):
+            if _is_stale(path, machine, process):
                 _remove(path)
+
+
+def _unfinished(folder: Path) -> Iterator[tuple[Path, str, int]]:
+    """What writers of ours write there or have left, and nobody else: with their machine and process."""
+    for path in folder.glob(f".*{_UNFINISHED}*"):
+        if writer := _WRITER.search(path.name):
+            yield path, writer[1] or "", int(writer[2])
 
 
 def check_writable(path: Path) -> None:
@@ -157,10 +165,9 @@ def _machine() -> str:
     return f"{zlib.crc32(f'{platform.node()} {within}'.encode()):08x}"
 
 
-def _is_stale(path: Path) -> bool:
+def _is_stale(path: Path, machine: str, process: int) -> bool:
     """Whether who writes it has ended: a process of this machine that is no more, or any of long ago."""
-    writer = _WRITER.search(path.name)
-    if writer and writer[1] == _machine() and not _runs(int(writer[2])):
+    if machine == _machine() and not _runs(process):
         return True
     return time.time() - path.lstat().st_mtime > _FORGOTTEN_S
 

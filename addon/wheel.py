@@ -7,6 +7,7 @@ import sys
 import traceback
 from collections.abc import Callable
 from contextlib import suppress
+from pathlib import Path
 from typing import NoReturn
 
 # Library the wheel links to -> Debian's package of it (read off the wheels of 4.5, 5.0 and 5.2 with readelf and dpkg).
@@ -63,10 +64,17 @@ def run_and_end(command: Callable[[], int]) -> NoReturn:
         code = command()
     except BaseException:  # Python's own end would have told it
         traceback.print_exc()
-    bpy = sys.modules.get("bpy")
-    if hasattr(bpy, "app"):
-        shutil.rmtree(bpy.app.tempdir, ignore_errors=True)  # so would Blender's have swept this
+    _sweep_session()
     for stream in (sys.stdout, sys.stderr):
         with suppress(OSError):
             stream.flush()
     os._exit(code)
+
+
+def _sweep_session() -> None:
+    """Takes away Blender's own temporary folder, as its end would. Where it could make none, it names the one that all
+    share: that stays."""
+    bpy = sys.modules.get("bpy")
+    session = Path(bpy.app.tempdir) if bpy is not None and hasattr(bpy, "app") else None
+    if session and session.name.startswith("blender_"):
+        shutil.rmtree(session, ignore_errors=True)

@@ -102,7 +102,7 @@ def test_the_next_writer_sweeps_what_a_killed_one_left_and_nothing_else(tmp_path
     kept = [
         f".c.{machine}-{os.getppid()}.unfinished.blend",  # of one that runs
         f".d.0badcafe-{dead}.unfinished.blend",  # of another machine, whose processes nobody knows here
-        ".e.unfinished.blend",  # nobody's
+        ".e.unfinished.blend",  # nobody's, however old
         f"f.{machine}-{dead}.unfinished.blend",
         "g.txt",
     ]
@@ -113,6 +113,12 @@ def test_the_next_writer_sweeps_what_a_killed_one_left_and_nothing_else(tmp_path
     assert sorted(os.listdir(tmp_path)) == sorted([*kept, "new.txt"])
     long_ago = time.time() - 2 * 86_400
     os.utime(tmp_path / kept[1], (long_ago, long_ago))
+    os.utime(tmp_path / kept[2], (long_ago, long_ago))
     os.utime(tmp_path / kept[3], (long_ago, long_ago))
+    earlier = tmp_path / f".i.{dead}.unfinished.blend"
+    earlier.write_text("half")
+    os.utime(earlier, (long_ago, long_ago))
+    (tmp_path / ".notes.unfinished").mkdir()
+    os.utime(tmp_path / ".notes.unfinished", (long_ago, long_ago))
     atomic.write_text(tmp_path / "new.txt", "whole")
-    assert sorted(os.listdir(tmp_path)) == sorted([kept[0], *kept[2:], "new.txt"])
+    assert sorted(os.listdir(tmp_path)) == sorted([kept[0], *kept[2:], ".notes.unfinished", "new.txt"])

@@ -52,6 +52,20 @@ def test_a_driver_in_the_file_keeps_no_command_from_ending(driven, tmp_path):
     assert (wrong.returncode, wrong.stdout, len(wrong.stderr.splitlines())) == (1, "", 1)
 
 
+@pytest.mark.parametrize(("name", "stays"), [("blender_a1b2c3", False), ("shared", True)])
+def test_a_folder_that_others_share_is_not_swept_at_the_end(name, stays, tmp_path):
+    """Where Blender can make no folder of its own, it names that of the system (BKE_tempdir_init says so)."""
+    (tmp_path / name).mkdir()
+    (tmp_path / name / "work.txt").write_text("somebody's")
+    ending = (
+        "import sys; from types import SimpleNamespace as a; from addon import wheel; "
+        "sys.modules['bpy'] = a(app=a(tempdir=sys.argv[1])); wheel.run_and_end(lambda: 3)"
+    )
+    command = [sys.executable, "-c", ending, str(tmp_path / name) + os.sep]
+    assert subprocess.run(command, cwd=CHECKOUT, timeout=60, check=False).returncode == 3
+    assert (tmp_path / name / "work.txt").is_file() == stays
+
+
 PLAIN = {
     "asked for": {"PYTHONIOENCODING": "ascii"},
     "the system's": {"LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0"},  # PEP 538, PEP 540

@@ -34,6 +34,7 @@ LEFT_IN_A_CHANGED_MESH_MM = 0.6  # of motion and clearance, which joining or edi
 
 @pytest.fixture(scope="module", autouse=True)
 def pictures():
+    PICTURES.mkdir(exist_ok=True)  # a worker may come back to this file
     for kind in ("scratches", "smudges", "dust"):
         grey = np.random.default_rng(0).random((64, 64))
         (PICTURES / f"{kind}.png").write_bytes(png.encode(grey))
