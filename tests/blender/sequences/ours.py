@@ -18,7 +18,7 @@ from tests.blender import scenes
 from tests.blender.build import versions
 
 from .choices import a_room, some_bricks, thing
-from .hand import Actions, Hand, Nothing
+from .hand import Action, Actions, Hand, Nothing
 
 OURS = Actions()
 COMMON = Actions()  # what a build is given whether it wears a look or not
@@ -115,29 +115,15 @@ def dial_wear(build, wear):
     usecases.dial_wear(_build(build), *_turned(build, wear=wear))
 
 
-@OURS(a_build, some_bricks)
-def roll_again(build, names):
-    usecases.roll_again(_build(build), _things(names))
+def _of_bricks(job) -> None:
+    """Takes a use case in that goes by some bricks of a build."""
+    OURS[job.__name__] = Action(
+        job.__name__, (a_build, some_bricks), lambda build, names: job(_build(build), _things(names))
+    )
 
 
-@OURS(a_build, some_bricks)
-def pin(build, names):
-    usecases.pin(_build(build), _things(names))
-
-
-@OURS(a_build, some_bricks)
-def unpin(build, names):
-    usecases.unpin(_build(build), _things(names))
-
-
-@OURS(a_build, some_bricks)
-def leave_out(build, names):
-    usecases.leave_out(_build(build), _things(names))
-
-
-@OURS(a_build, some_bricks)
-def count_in(build, names):
-    usecases.count_in(_build(build), _things(names))
+for _job in (usecases.roll_again, usecases.pin, usecases.unpin, usecases.leave_out, usecases.count_in):
+    _of_bricks(_job)
 
 
 @OURS(a_shot_dial, a_dial)

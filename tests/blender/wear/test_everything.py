@@ -131,6 +131,16 @@ def test_clear_finds_what_has_left_its_build(way, rounding):
         assert not [each for each in bpy.data.meshes if "rounded" in each.name]
 
 
+def brought(path, linked):
+    """The build of another file, linked or appended to an empty one."""
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    with bpy.data.libraries.load(str(path), link=linked) as (_there, here):
+        here.collections = ["build"]
+    build = bpy.data.collections["build"]
+    bpy.context.scene.collection.children.link(build)
+    return build
+
+
 def test_a_build_cleared_leaves_what_has_left_another():
     first, second = wall(), wall()
     for build in (first, second):
@@ -221,10 +231,7 @@ def test_what_other_files_keep_is_told_and_left(tmp_path):
     build = wall()
     usecases.apply(build, PRESET, usecases.Dials(seed=7))
     usecases.save(tmp_path / "library.blend")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
-    with bpy.data.libraries.load(str(tmp_path / "library.blend"), link=True) as (_there, here):
-        here.collections = ["build"]
-    bpy.context.scene.collection.children.link(bpy.data.collections["build"])
+    brought(tmp_path / "library.blend", linked=True)
     stood = worlds()
     with pytest.raises(BuildProblem, match="is linked from another file: clear it there"):
         usecases.clear(bpy.data.collections["build"])
@@ -239,11 +246,7 @@ def test_an_appended_build_clears_exactly(tmp_path):
     build = bpy.data.collections["build"]
     usecases.apply(build, PRESET, usecases.Dials(seed=7))
     usecases.save(tmp_path / "worn.blend")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
-    with bpy.data.libraries.load(str(tmp_path / "worn.blend"), link=False) as (_there, here):
-        here.collections = ["build"]
-    build = bpy.data.collections["build"]
-    bpy.context.scene.collection.children.link(build)
+    build = brought(tmp_path / "worn.blend", linked=False)
     usecases.clear(build)
     assert scenes.transforms(build.objects) == before
     assert traces.marked()[0] == []
@@ -252,11 +255,7 @@ def test_an_appended_build_clears_exactly(tmp_path):
 def test_an_overridden_build_clears_exactly(tmp_path):
     wall()
     usecases.save(tmp_path / "library.blend")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
-    with bpy.data.libraries.load(str(tmp_path / "library.blend"), link=True) as (_there, here):
-        here.collections = ["build"]
-    linked = bpy.data.collections["build"]
-    bpy.context.scene.collection.children.link(linked)
+    linked = brought(tmp_path / "library.blend", linked=True)
     linked.override_hierarchy_create(bpy.context.scene, bpy.context.view_layer, do_fully_editable=True)
     build = next(room for room in bpy.data.collections if room.override_library)
     before = scenes.transforms(build.objects)
