@@ -15,7 +15,7 @@ from ...core.remembered import digest
 from ..columns import Columns, raw_names
 from ..exports import frame
 from ..exports.bounds import MOST_UNITS, are_near
-from ..exports.forms import column
+from ..exports.forms import column, points_of
 from ..fit import deltas
 from ..fit.deltas import Deltas
 from . import counted, inherited, rolls
@@ -33,7 +33,7 @@ class Meshes:
     def __init__(self, meshes: list[bpy.types.Mesh], number: np.ndarray):
         self.number = number
         self._meshes = meshes
-        self._points = [_points(mesh) for mesh in meshes]
+        self._points = [points_of(mesh) for mesh in meshes]
         self.triangles = [_triangles(mesh) for mesh in meshes]
 
     @property
@@ -190,13 +190,7 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
 
 def vertices_and_triangles(mesh: bpy.types.Mesh) -> tuple[np.ndarray, np.ndarray]:
     """Of a mesh in its own axes and units: (V, 3) and (T, 3)."""
-    return _points(mesh).astype(np.float64), _triangles(mesh)
-
-
-def _points(mesh: bpy.types.Mesh) -> np.ndarray:
-    flat = np.empty(3 * len(mesh.vertices), dtype=np.float32)
-    mesh.vertices.foreach_get("co", flat)
-    return flat.reshape(-1, 3)
+    return points_of(mesh).astype(np.float64), _triangles(mesh)
 
 
 def _triangles(mesh: bpy.types.Mesh) -> np.ndarray:

@@ -101,6 +101,11 @@ def got(items: bpy.types.bpy_prop_collection, name: str, width: int, dtype: npt.
     return values.reshape(-1, width) if width > 1 else values
 
 
+def points_of(mesh: bpy.types.Mesh) -> np.ndarray:
+    """Where the points of a mesh are, (V, 3) float32."""
+    return got(mesh.vertices, "co", 3, np.float32)
+
+
 def column(mesh: bpy.types.Mesh, name: str, width: int = 1, dtype: npt.DTypeLike = np.int32) -> np.ndarray:
     """A list of a mesh, (N,) or (N, width), by its attribute: up to 40 times as fast as the property of each item."""
     attribute = mesh.attributes.get(name)

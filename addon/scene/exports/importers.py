@@ -198,8 +198,6 @@ def _world_points(objects):
     clouds = {}
     for obj in objects:
         if obj.data not in clouds:
-            points = np.empty(len(obj.data.vertices) * 3, dtype=np.float32)
-            obj.data.vertices.foreach_get("co", points)
-            clouds[obj.data] = points.reshape(-1, 3).astype(float)
+            clouds[obj.data] = forms.points_of(obj.data).astype(float)
         matrix = np.array(obj.matrix_world)
         yield clouds[obj.data] @ matrix[:3, :3].T + matrix[:3, 3]

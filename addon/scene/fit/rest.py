@@ -11,6 +11,7 @@ import numpy as np
 
 from ...transaction import keep
 from ..columns import Columns
+from ..exports.forms import points_of
 from ..wear import originals
 from . import table
 
@@ -124,7 +125,5 @@ def _number(parent: bpy.types.Object | None) -> int:
 def _box(mesh: bpy.types.ID | None) -> np.ndarray:
     if not isinstance(mesh, bpy.types.Mesh) or not len(mesh.vertices):
         return np.zeros(6, dtype=np.float32)
-    points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
-    mesh.vertices.foreach_get("co", points)
-    points = points.reshape(-1, 3)
+    points = points_of(mesh)
     return np.concatenate([points.min(axis=0), points.max(axis=0)])

@@ -18,6 +18,7 @@ import numpy as np
 from ... import raw
 from ...blender import values_of
 from ...core.remembered import keeping
+from ..exports.forms import points_of
 
 IMPRINT = "playworn_imprint"  # on a twin: the digests below, its points, and what of it is the data-block's own
 NAME, MATERIALS, SETTING = "name", "materials", "setting "
@@ -166,9 +167,7 @@ def _sum(*arrays: np.ndarray) -> str:
 
 
 def _points(mesh: bpy.types.Mesh) -> np.ndarray:
-    flat = np.empty(3 * len(mesh.vertices), np.float32)
-    mesh.vertices.foreach_get("co", flat)
-    return flat
+    return points_of(mesh).ravel()
 
 
 def _unpacked(text: str) -> np.ndarray:

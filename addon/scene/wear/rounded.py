@@ -16,6 +16,7 @@ from ...blender import values_of
 from ...core import units
 from ...core.wear.creases import Faces, corner_normals
 from ...core.wear.room import room
+from ..exports.forms import got, points_of
 from . import seams
 from .seams import FLAT, SHARP
 
@@ -227,21 +228,15 @@ def _edge(faces: Faces, vectors: np.ndarray, planes: np.ndarray, flat: np.ndarra
 
 
 def _faces(mesh: bpy.types.Mesh) -> Faces:
-    points, corners = np.empty(3 * len(mesh.vertices), np.float32), np.empty(len(mesh.loops), np.int32)
-    sizes = np.empty(len(mesh.polygons), np.int32)
-    mesh.vertices.foreach_get("co", points)
-    mesh.loops.foreach_get("vertex_index", corners)
-    mesh.polygons.foreach_get("loop_total", sizes)
-    return Faces(points.reshape(-1, 3).astype(np.float64), corners, sizes)
+    corners, sizes = got(mesh.loops, "vertex_index", 1, np.int32), got(mesh.polygons, "loop_total", 1, np.int32)
+    return Faces(points_of(mesh).astype(np.float64), corners, sizes)
 
 
 def _wrong(prepared: _Prepared, faces: Faces, done: float) -> str:
     """What speaks against a result, "" for nothing."""
     if not np.isfinite(faces.points).all():
         return "cannot be rounded: points of it are lost"
-    before = np.empty(3 * len(prepared.mesh.vertices), np.float32)
-    prepared.mesh.vertices.foreach_get("co", before)
-    before = before.reshape(-1, 3)
+    before = points_of(prepared.mesh)
     if (faces.points.min(axis=0) < before.min(axis=0) - 1e-3).any() or (
         faces.points.max(axis=0) > before.max(axis=0) + 1e-3
     ).any():

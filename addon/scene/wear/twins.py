@@ -16,6 +16,7 @@ from ...core.report import Skipped
 from ...core.wear.easing import eased
 from ...transaction import Back, at_end, keep
 from ..build.build import Build
+from ..exports.forms import got, points_of
 from . import imprint
 from .handwork import KEPT, Left, adopt, dress, dressed
 from .imprint import IMPRINT
@@ -232,11 +233,9 @@ class _Maker:
 
     def _raw(self, n: int, mesh: bpy.types.Mesh, shrink: np.ndarray) -> Raw:
         build = self.build
-        flat = np.empty(3 * len(mesh.vertices), np.float32)
-        mesh.vertices.foreach_get("co", flat)
-        points = (flat.reshape(-1, 3) - build.middle[n]) * build.scale[n]
+        scaled = (points_of(mesh) - build.middle[n]) * build.scale[n]
         part = build.bricks.parts[build.bricks.part[n]]
-        return Raw(mesh, eased(points, part, shrink, self.play_mm), build.scale[n], build.middle[n])
+        return Raw(mesh, eased(scaled, part, shrink, self.play_mm), build.scale[n], build.middle[n])
 
     def _found(self, shape: str, mesh: bpy.types.Mesh) -> bpy.types.Mesh | None:
         """The twin that stands for a mesh, or has stood for it and now for none."""
@@ -262,12 +261,6 @@ def _name(shape: str, mesh: bpy.types.Mesh) -> str:
 
 def _form(mesh: bpy.types.Mesh) -> tuple[np.ndarray, ...]:
     """What else of a mesh a twin takes over."""
-    corners, sizes = np.empty(len(mesh.loops), np.int32), np.empty(len(mesh.polygons), np.int32)
-    slots = np.empty(len(mesh.polygons), np.int32)
-    mesh.loops.foreach_get("vertex_index", corners)
-    mesh.polygons.foreach_get("loop_total", sizes)
-    mesh.polygons.foreach_get("material_index", slots)
-    layers = [np.empty(2 * len(mesh.loops), np.float32) for _ in mesh.uv_layers]
-    for layer, values in zip(mesh.uv_layers, layers, strict=True):
-        layer.uv.foreach_get("vector", values)
-    return corners, sizes, slots, *layers
+    corners = got(mesh.loops, "vertex_index", 1, np.int32)
+    sizes, slots = (got(mesh.polygons, name, 1, np.int32) for name in ("loop_total", "material_index"))
+    return corners, sizes, slots, *(got(layer.uv, "vector", 2, np.float32) for layer in mesh.uv_layers)
