@@ -18,7 +18,7 @@ from bench.ways.workshop import workshop
 from tests.blender import scenes
 from tests.blender.build import versions
 from tests.blender.scenes import PRESET
-from tests.blender.shots.test_keys import artists_wall, everything, scene_shots
+from tests.blender.shots.walls import artists_wall, everything, scene_shots
 from tests.blender.wear import hands
 from tests.blender.wear.node_text import text_of_slots
 

@@ -1,6 +1,7 @@
 """What lies beside an export may be missing, and its folder and name may hold any letters, in every format.
 
-COLLADA's pictures are in test_collada.py. An address in glTF 2.0 (Khronos Group) is a URI, in the others a plain path.
+COLLADA's pictures are in test_collada_materials.py. An address in glTF 2.0 (Khronos Group) is a URI, in the others a
+plain path.
 """
 
 import json

@@ -17,8 +17,8 @@ from addon.demo import run, still
 from addon.scene.presets import library
 from addon.ui.presets import choices, darkroom, thumbnails
 from addon.ui.presets import library as ui_library
-from tests.blender.presets.test_library import files
-from tests.blender.ui.test_ui import drawn
+from tests.blender.presets.folders import files
+from tests.blender.ui.drawing import drawn
 
 TINY = run.Size(32, 24, 1)
 OPERATORS = bpy.ops.playworn

@@ -9,7 +9,7 @@ import bpy
 import numpy as np
 
 from addon import compat
-from tests.blender.shots.test_keys import curve_text
+from tests.blender.shots.walls import curve_text
 from tests.blender.wear.node_text import text_of
 
 NEAR = 1e-4  # of a pitch, 0.8 µm of a brick: what float32 makes of a few transforms one after the other

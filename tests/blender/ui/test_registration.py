@@ -4,6 +4,8 @@ import bpy
 import pytest
 
 import addon
+from addon import ui
+from addon.ui import registration
 
 pytestmark = pytest.mark.usefixtures("extension")
 
@@ -60,3 +62,32 @@ def test_a_failure_half_way_gives_back_what_was_taken(monkeypatch: pytest.Monkey
         addon.register()
     assert registered == given_back == ["ui"]
     assert _taken() == off
+
+
+def test_registering_twice_over_leaves_nothing(settings):
+    properties = ((bpy.types.Scene, "playworn"), (bpy.types.Object, "playworn_deltas"))
+    everything = [*registration.CLASSES, *properties]
+
+    def left() -> list:
+        classes = [cls for cls in registration.CLASSES if cls.is_registered]
+        return classes + [pair for pair in properties if hasattr(*pair)]
+
+    assert left() == everything
+    for _ in range(2):
+        ui.unregister()
+        assert left() == []
+        assert not [name for name in dir(bpy.types) if "playworn" in name.lower()]
+        ui.unregister()
+        ui.register()
+        assert left() == everything
+
+
+def test_a_failed_registration_takes_everything_back(settings, monkeypatch):
+    ui.unregister()
+    monkeypatch.setattr(registration, "CLASSES", (*registration.CLASSES, registration.CLASSES[0]))
+    with pytest.raises(ValueError, match="already registered"):
+        ui.register()
+    assert not hasattr(bpy.types, "PLAYWORN_PT_build")
+    assert not hasattr(bpy.types.Object, "playworn_deltas")
+    monkeypatch.undo()
+    ui.register()

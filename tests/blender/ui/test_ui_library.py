@@ -13,12 +13,13 @@ from addon.scene.presets import library
 from addon.ui.presets import choices, thumbnails
 from addon.ui.presets import library as ui_library
 from addon.ui.wear import spread
-from tests.blender.ui.test_ui import build, drawn, own, settings, wall  # noqa: F401  fixtures and the layout that checks calls
+from tests.blender.ui.drawing import drawn
+from tests.blender.ui.walls import wall
 
 OPERATORS = bpy.ops.playworn
 
 
-def mine(settings, name: str = "mine", **changes) -> None:  # noqa: F811  the fixture's value
+def mine(settings, name: str = "mine", **changes) -> None:
     """A preset of the user's own, chosen."""
     library.save_preset(replace(library.find_preset("attic"), **changes), name)
     choices.forget()
@@ -29,7 +30,7 @@ def shown() -> list[str]:
     return drawn(ui_library.LibraryPanel)
 
 
-def test_the_library_shows_every_preset_and_what_uninstalling_does(settings):  # noqa: F811
+def test_the_library_shows_every_preset_and_what_uninstalling_does(settings):
     told = " ".join(shown())
     assert "Shipped with Playworn" in told
     assert "Your Own" not in told
@@ -41,7 +42,7 @@ def test_the_library_shows_every_preset_and_what_uninstalling_does(settings):  #
     assert "playworn.export_presets" in shown()
 
 
-def test_a_search_narrows_it(settings):  # noqa: F811
+def test_a_search_narrows_it(settings):
     mine(settings, note="Rain on the pier", tags=("wet",))
     search = bpy.context.window_manager.playworn
     search.words = "RAIN pier"
@@ -53,7 +54,7 @@ def test_a_search_narrows_it(settings):  # noqa: F811
     assert "No preset has all of this" in shown()
 
 
-def test_a_broken_preset_tells_why(settings, own):  # noqa: F811
+def test_a_broken_preset_tells_why(settings, own):
     mine(settings)
     (own / "broken.json").write_text("{")
     choices.forget()
@@ -62,23 +63,23 @@ def test_a_broken_preset_tells_why(settings, own):  # noqa: F811
         OPERATORS.choose_preset(name="broken")
 
 
-def test_the_menus_offer_what_can_be_done(settings):  # noqa: F811
+def test_the_menus_offer_what_can_be_done(settings):
     offered = drawn(ui_library.LibraryMenu) + drawn(spread.ApplyMenu)
     assert {"playworn.edit_preset", "playworn.delete_preset", "playworn.restore_preset"} <= set(offered)
     assert offered.count("playworn.apply_to_all") == len(spread.SCOPES) == 3
 
 
-def test_every_shipped_preset_has_its_picture(settings):  # noqa: F811
+def test_every_shipped_preset_has_its_picture(settings):
     assert all(library.picture(each, library.find_preset(each.name)) for each in choices.listed())
     assert len(thumbnails.icons(choices.listed())) == len(choices.listed())
 
 
-def test_a_preset_is_chosen(settings):  # noqa: F811
+def test_a_preset_is_chosen(settings):
     assert OPERATORS.choose_preset(name="toy-box") == {"FINISHED"}
     assert settings.preset_name == "toy-box"
 
 
-def test_shipped_presets_are_copied_and_nothing_else(settings):  # noqa: F811
+def test_shipped_presets_are_copied_and_nothing_else(settings):
     settings.preset = "attic"
     for name in ("edit_preset", "delete_preset"):
         with pytest.raises(RuntimeError, match="Choose a preset of your own"):
@@ -88,7 +89,7 @@ def test_shipped_presets_are_copied_and_nothing_else(settings):  # noqa: F811
     assert settings.preset_name == "attic-2"
 
 
-def test_own_presets_are_renamed_described_deleted_and_brought_back(settings):  # noqa: F811
+def test_own_presets_are_renamed_described_deleted_and_brought_back(settings):
     mine(settings)
     OPERATORS.edit_preset(name="pier", note="Rain", tags="wet, old")
     assert settings.preset_name == "pier"
@@ -105,7 +106,7 @@ def test_own_presets_are_renamed_described_deleted_and_brought_back(settings):  
         OPERATORS.restore_preset(name="never-there")
 
 
-def test_a_deleted_preset_stays_on_its_build(build, settings):  # noqa: F811
+def test_a_deleted_preset_stays_on_its_build(build, settings):
     mine(settings)
     OPERATORS.apply()
     OPERATORS.delete_preset()
@@ -113,7 +114,7 @@ def test_a_deleted_preset_stays_on_its_build(build, settings):  # noqa: F811
     assert OPERATORS.apply() == {"FINISHED"}
 
 
-def test_saving_over_a_preset_has_to_be_meant(settings):  # noqa: F811
+def test_saving_over_a_preset_has_to_be_meant(settings):
     mine(settings)
     settings.preset = "fresh"
     with pytest.raises(RuntimeError, match='you have a preset called "mine" already'):
@@ -124,7 +125,7 @@ def test_saving_over_a_preset_has_to_be_meant(settings):  # noqa: F811
     assert (saved.fit, saved.note, saved.tags) == (library.find_preset("fresh").fit, "New", ("one", "two"))
 
 
-def test_presets_go_out_and_come_in(settings, tmp_path):  # noqa: F811
+def test_presets_go_out_and_come_in(settings, tmp_path):
     mine(settings)
     OPERATORS.export_presets(filepath=str(tmp_path / "all"))
     with zipfile.ZipFile(tmp_path / "all.zip") as packed:
@@ -141,7 +142,7 @@ def test_presets_go_out_and_come_in(settings, tmp_path):  # noqa: F811
         OPERATORS.import_preset(filepath=str(path))
 
 
-def test_what_a_preset_holds_beyond_is_told_when_it_is_applied(build, settings, own, capfd):  # noqa: F811
+def test_what_a_preset_holds_beyond_is_told_when_it_is_applied(build, settings, own, capfd):
     mine(settings)
     text = (own / "mine.json").read_text("utf-8").replace('"fit"', '"look": 3,\n  "fit"')
     (own / "mine.json").write_text(text, "utf-8")
@@ -151,7 +152,7 @@ def test_what_a_preset_holds_beyond_is_told_when_it_is_applied(build, settings, 
     assert '"look": 3' in build["playworn"]
 
 
-def test_several_builds_get_the_preset_at_once(build, settings):  # noqa: F811
+def test_several_builds_get_the_preset_at_once(build, settings):
     other = wall()
     other.name = "tower"
     for thing in other.objects:
@@ -166,7 +167,7 @@ def test_several_builds_get_the_preset_at_once(build, settings):  # noqa: F811
     assert OPERATORS.apply_to_all(scope="SELECTION") == {"FINISHED"}
 
 
-def test_the_look_of_another_file_is_taken(build, settings, tmp_path):  # noqa: F811
+def test_the_look_of_another_file_is_taken(build, settings, tmp_path):
     mine(settings)
     OPERATORS.apply()
     usecases.save(tmp_path / "worn.blend")
@@ -179,7 +180,7 @@ def test_the_look_of_another_file_is_taken(build, settings, tmp_path):  # noqa: 
     assert library.find_preset("mine").fit == library.find_preset("attic").fit
 
 
-def test_a_bundle_brings_its_textures_into_the_panel(build, settings, tmp_path):  # noqa: F811
+def test_a_bundle_brings_its_textures_into_the_panel(build, settings, tmp_path):
     (tmp_path / "pictures").mkdir()
     image = bpy.data.images.new("scratches", 32, 16)
     image.file_format = "PNG"

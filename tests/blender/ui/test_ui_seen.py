@@ -14,7 +14,7 @@ from addon.ui.build import bringing, sight
 from addon.ui.presets import choices
 from tests.blender import scenes
 from tests.blender.build.test_belonging import furnished
-from tests.blender.ui.test_ui import drawn
+from tests.blender.ui.drawing import drawn
 
 
 @pytest.fixture(autouse=True)

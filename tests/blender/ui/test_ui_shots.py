@@ -17,14 +17,15 @@ from addon.scene.shots import shots as kept
 from addon.ui import disk, panels, told
 from addon.ui.shots import shotlist, shots
 from tests.blender.shots.test_shots import camera, marker
-from tests.blender.ui.test_ui import FakeLayout, build, deltas, drawn, own, settings, wall  # noqa: F401  fixtures
+from tests.blender.ui.drawing import FakeLayout, drawn
+from tests.blender.ui.walls import deltas
 
 OPERATORS = bpy.ops.playworn
 NO_SHOT = "The scene has no shot: add a camera, or bind cameras to markers"
 
 
 @pytest.fixture
-def group(build):  # noqa: F811  the fixture's value
+def group(build):
     """The panel's shots: a wide one from frame 1 and a close one from frame 50 to 100, found on the timeline."""
     scene = bpy.context.scene
     scene.frame_end = 100
@@ -72,7 +73,7 @@ def test_the_list_shows_each_shot_once_found(group):
     assert rows(group, wide=True)[0][3] == "2 dials"
 
 
-def test_without_a_camera_the_panel_says_what_to_do(build):  # noqa: F811
+def test_without_a_camera_the_panel_says_what_to_do(build):
     assert NO_SHOT in " ".join(drawn(shotlist.ShotsPanel))
     for operator, why in (
         (OPERATORS.measure_shots, NO_SHOT),
@@ -103,7 +104,7 @@ def test_a_dial_of_the_panel_is_the_one_in_the_file(group):
     assert not set(group.keys()) & set(NAMES), "nothing is kept twice"
 
 
-def test_dials_stand_beside_what_they_come_to(group, settings):  # noqa: F811
+def test_dials_stand_beside_what_they_come_to(group, settings):
     preset = usecases.find_preset("well-loved")
     settings.looseness, settings.seed = 0.5, 40
     group.looseness, group.rounding, group.dust, group.fade, group.seed = 0.5, 2.0, 0.5, 0.5, 2
@@ -116,7 +117,7 @@ def test_dials_stand_beside_what_they_come_to(group, settings):  # noqa: F811
     assert (beside["seed"], beside["wear"]) == ("42", "1.00")
 
 
-def test_measuring_tells_what_the_command_line_would(group, build):  # noqa: F811
+def test_measuring_tells_what_the_command_line_would(group, build):
     OPERATORS.apply()
     scene = bpy.context.scene
     before = deltas()
@@ -155,7 +156,7 @@ def test_a_measuring_is_said_to_be_old_once_something_changes(group):
     assert rows(group)[0][-1] == "-"
 
 
-def test_dial_to_meets_its_target_or_says_how_near_it_came(group, build, capfd):  # noqa: F811
+def test_dial_to_meets_its_target_or_says_how_near_it_came(group, build, capfd):
     OPERATORS.apply()
     group.number, group.target_px = 1, 0.5
     assert OPERATORS.dial_shot_to() == {"FINISHED"}
@@ -261,7 +262,7 @@ def test_turning_and_measuring_follow_undo(group):
     assert bpy.data.scenes[scene].playworn.shots.looseness == 1.0
 
 
-def test_the_shots_go_on_the_timeline_and_off_again(group, build, capfd):  # noqa: F811
+def test_the_shots_go_on_the_timeline_and_off_again(group, build, capfd):
     OPERATORS.apply()
     group.number, group.looseness = 1, 0.25
     before, scene = deltas(), bpy.context.scene
@@ -289,7 +290,7 @@ def test_the_list_is_searched_by_name(group):
     assert List().filter_items(bpy.context, group, "rows") == ([0, 1 << 30], [])
 
 
-def test_a_redraw_parses_nothing_and_asks_no_disk(group, settings, monkeypatch):  # noqa: F811
+def test_a_redraw_parses_nothing_and_asks_no_disk(group, settings, monkeypatch):
     """Counted by Python's own audit events (PEP 578) and in the parser: 0 in a redraw that follows another."""
     OPERATORS.apply()
     OPERATORS.measure_shots()

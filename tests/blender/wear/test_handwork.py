@@ -20,7 +20,7 @@ from bench.ways.workshop import workshop
 from tests.blender import scenes
 from tests.blender.build import versions
 from tests.blender.scenes import put, transforms, wall
-from tests.blender.shots.test_keys import artists_wall
+from tests.blender.shots.walls import artists_wall
 from tests.blender.wear import hands
 
 pytestmark = pytest.mark.usefixtures("extension")

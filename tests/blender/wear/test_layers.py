@@ -11,8 +11,8 @@ from addon.core.wear.names import SHARES_OF
 from addon.nodes import builder
 from addon.nodes.attach import attach
 from addon.scene.wear import stamps
+from tests.blender.wear.renders import glossy, pictures, render, stage
 from tests.blender.wear.test_wear_attach import constant, wear_nodes
-from tests.blender.wear.test_wear_render import glossy, pictures, render, stage
 from tests.blender.wear.torture import material
 from tests.core.wear.by_hand import BY_HAND, WORN
 

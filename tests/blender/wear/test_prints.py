@@ -8,7 +8,7 @@ from addon.core.wear import cielab, fade
 from addon.core.wear.layers import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.nodes.attach import attach
 from addon.scene.wear.rounded import Raw, rounded
-from tests.blender.wear.test_wear_render import cube, glossy, in_full_light, look, pictures, render
+from tests.blender.wear.renders import cube, glossy, in_full_light, look, pictures, render
 
 GLOSS_ONLY = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(1.0, 60.0), finish=Finish(1.0))
 FADED = Wear(fade=Fade(13.0))

@@ -18,7 +18,7 @@ from addon.scene.build.build import read
 from addon.scene.wear import originals, rounded, twins
 from addon.scene.wear.rounded import Raw
 from tests.blender.scenes import PRESET, brick_mesh, put, transforms, wall
-from tests.blender.wear import test_wear_render as renders
+from tests.blender.wear import renders
 
 pytestmark = pytest.mark.usefixtures("extension")
 

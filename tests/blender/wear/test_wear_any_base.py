@@ -8,7 +8,7 @@ from addon.core.wear.kinds import MOULDED, OPAQUE, RUBBER
 from addon.core.wear.layers import PICTURES, Finish, Scratches, Smudges, Wear
 from addon.core.wear.texture import Texture
 from addon.nodes.attach import attach
-from tests.blender.wear.test_wear_render import (
+from tests.blender.wear.renders import (
     ONLY_SCRATCHED,
     ONLY_SMUDGED,
     WHITE,

@@ -11,7 +11,7 @@ from addon.core.wear.quality import CLOSE_UP, DRAFT, STANDARD
 from addon.nodes.attach import attach, detach
 from addon.nodes.plain import plain
 from tests.blender.wear import torture
-from tests.blender.wear.test_wear_render import WEAR, forget_brick, lay_marks, look, pictures, render
+from tests.blender.wear.renders import WEAR, forget_brick, lay_marks, look, pictures, render
 
 ACROSS = 7
 APART = 0.03

@@ -12,7 +12,7 @@ from addon.nodes.attach import attach
 from addon.nodes.groups.picture import marks, read_as
 from addon.nodes.pictures import pictures
 from addon.scene.wear import images
-from tests.blender.wear.test_wear_render import cube, glossy, look, render, stage
+from tests.blender.wear.renders import cube, glossy, look, render, stage
 
 WEAR = Wear(0.0, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0))
 SIZE_MM = 8.0
