@@ -9,6 +9,7 @@ import pytest
 from addon import usecases
 from addon.core.errors import FileProblem
 from addon.core.slices import slicing
+from addon.scene import files
 from addon.usecases.progress import done
 from tests.blender import faults, scenes
 from tests.blender.faults import DIALS, OTHER, ROUND, all_of_it, build
@@ -42,7 +43,7 @@ LEAST = 5  # steps of any of them
 
 
 def _ready(name: str) -> dict:
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     JOBS[name][0]()
     return all_of_it()
 

@@ -9,6 +9,7 @@ import bpy
 import pytest
 
 from addon import stdout, usecases  # noqa: F401  the first knows what to write for letters
+from addon.scene import files
 from tests.blender import scenes
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -30,14 +31,14 @@ def run(words, *, shell="", **environment):
 @pytest.fixture
 def driven(tmp_path) -> Path:
     """A wall in a .blend, with a driver whose expression only Python can work out."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     scenes.wall(2, 2)
     empty = bpy.data.objects.new("driven", None)
     bpy.context.scene.collection.objects.link(empty)
     driver = empty.driver_add("location", 0).driver
     driver.type, driver.expression = "SCRIPTED", "len([1, 2]) + frame"
     usecases.save(tmp_path / "driven.blend")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     return tmp_path / "driven.blend"
 
 
@@ -109,7 +110,7 @@ def test_streams_that_are_closed_get_into_no_file(closed, driven, tmp_path):
     assert usecases.recall(usecases.builds(bpy.context.scene)[0]).preset.name == "fresh"
     if closed == "2>&-":
         assert told.stdout.startswith("{")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
 
 
 @needs_a_shell

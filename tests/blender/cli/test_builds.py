@@ -8,6 +8,7 @@ import bpy
 import pytest
 
 from addon import usecases
+from addon.scene import files
 from tests.blender import scenes
 from tests.blender.cli.folders import DONE, WRONG, answer, contents, text
 
@@ -104,7 +105,7 @@ def test_several_files_and_builds_get_a_table_and_an_exit_code(run, somewhere, b
 
 
 def test_builds_are_chosen_by_name_or_all_at_once(run, somewhere):
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     for name in ("castle", "tower"):
         scenes.wall().name = name
     usecases.save(somewhere / "both.blend")

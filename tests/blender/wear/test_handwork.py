@@ -14,6 +14,7 @@ from addon.core.errors import BuildProblem
 from addon.core.pictures import png
 from addon.core.wear.layers import Rub, Wear
 from addon.core.wear.quality import GEOMETRY, SHADING
+from addon.scene import files
 from addon.scene.build.build import read
 from addon.scene.wear import handwork, imprint, originals
 from bench.ways.workshop import workshop
@@ -80,7 +81,7 @@ def bare(action, sharing) -> tuple[dict, dict, set]:
 
 
 def clean() -> None:
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
 
 
 @pytest.mark.parametrize("sharing", SHARINGS)
