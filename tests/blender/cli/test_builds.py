@@ -19,7 +19,7 @@ def mixed(somewhere) -> Path:
     wall = scenes.wall()
     mesh = bpy.data.meshes.new("ball")
     form = bmesh.new()
-    bmesh.ops.create_uvsphere(form, u_segments=24, v_segments=12, radius=0.02)
+    bmesh.ops.create_uvsphere(form, u_segments=12, v_segments=8, radius=0.02)
     form.to_mesh(mesh)
     form.free()
     scenes.put(wall, mesh, "ball", (0.2, 0.1, 0.02))
