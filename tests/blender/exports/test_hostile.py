@@ -335,7 +335,7 @@ def test_only_a_ply_that_is_whole_is_not_tried(tmp_path, monkeypatch):
 @pytest.mark.parametrize("single", [True, False])
 def test_a_heap_of_pieces_of_any_shape_ends_in_a_sentence(kind, single, tmp_path):
     """A smaller cousin of the million that `bench/crumbs.py` writes."""
-    points, sides = crumbs.crumbs(2_000, single)
+    points, sides = crumbs.crumbs(600, single)
     path = tmp_path / f"heap.{kind}"
     path.write_bytes(getattr(crumbs, kind)(crumbs.randomly(points, np.random.default_rng(0)), sides))
     begun = time.process_time()
