@@ -14,6 +14,7 @@ from addon.usecases.progress import done
 from tests.blender import faults, scenes
 from tests.blender.faults import DIALS, OTHER, ROUND, all_of_it, build
 from tests.blender.scenes import PRESET
+from tests.blender.turns import third
 
 
 def _files() -> list[Path]:
@@ -55,7 +56,7 @@ def test_given_up_after_any_step_the_file_is_as_it_was(name, extension):
     assert all_of_it() != before
     before = _ready(name)
     moments = [said.index(step) + 1 for step in dict.fromkeys(said)]
-    for last in [*moments, len(said)]:
+    for last in [*third(moments), len(said)]:
         steps = job()
         for _ in range(last):
             next(steps)

@@ -18,7 +18,7 @@ from addon.scene import files
 from addon.scene.build.build import read
 from addon.scene.wear import handwork, imprint, originals
 from bench.ways.workshop import workshop
-from tests.blender import scenes
+from tests.blender import scenes, turns
 from tests.blender.build import versions
 from tests.blender.scenes import put, transforms, wall
 from tests.blender.shots.walls import artists_wall
@@ -30,7 +30,6 @@ PRESET = replace(scenes.PRESET, wear=Wear(0.2, rub=Rub(0.5)))
 PICTURES = Path(tempfile.mkdtemp(prefix="playworn-hands-"))  # drawing those that stand in would take most of the time
 DIALS = usecases.Dials(seed=7, textures=PICTURES, rounding=GEOMETRY)
 OTHER = replace(PRESET, fit=replace(PRESET.fit, clearance_mm=0.04), wear=replace(PRESET.wear, rounding_mm=0.3))
-BLENDER = 10 * bpy.app.version[0] + bpy.app.version[1]  # each of the three begins elsewhere
 LEFT_IN_A_CHANGED_MESH_MM = 0.6  # of motion and clearance, which joining or editing made part of the shape
 
 
@@ -89,7 +88,7 @@ def clean() -> None:
 @pytest.mark.parametrize("action", hands.ACTIONS)
 def test_what_an_artist_did_is_there_after_all_we_do(action, sharing):
     wanted, boxes, shared = bare(action, sharing)
-    turn = list(hands.ACTIONS).index(action) + list(SHARINGS).index(sharing) + BLENDER
+    turn = list(hands.ACTIONS).index(action) + list(SHARINGS).index(sharing) + turns.NUMBER
     for job in (all_of_them, ONE_OF[turn % 3]):
         clean()
         build = wall(2, 2)
