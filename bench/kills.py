@@ -73,14 +73,11 @@ JOBS = tuple(
 
 
 def prepare(folder: Path) -> None:
-    """In a process of its own: the files that the jobs start from."""
+    """In a process of its own: the builds that the jobs start from."""
     import bpy
-    import numpy as np
 
     import addon
     from addon import usecases
-    from addon.core.pictures import png
-    from addon.core.presets import preset as presets
     from tests.blender import scenes
 
     addon.register()
@@ -93,16 +90,26 @@ def prepare(folder: Path) -> None:
         usecases.save(folder / "build.blend")
         usecases.apply(build, usecases.find_preset("display-shelf"), usecases.Dials())
         usecases.save(folder / "worn.blend")
-    (folder / "textures").mkdir()
-    (folder / "textures" / "scratches.png").write_bytes(png.encode(np.random.default_rng(0).random((256, 256))))
-    (folder / "presets").mkdir()
-    (folder / "presets" / "mine.json").write_text(presets.dump(presets.Preset("mine", "zero")))
     os._exit(0)
 
 
 def start(folder: Path) -> None:
     """Puts there what the jobs start from."""
+    start_presets(folder)
     subprocess.run([sys.executable, __file__, "--prepare", str(folder)], check=True, stdout=subprocess.DEVNULL)
+
+
+def start_presets(folder: Path) -> None:
+    """What those start from that need no build."""
+    import numpy as np
+
+    from addon.core.pictures import png
+    from addon.core.presets import preset as presets
+
+    (folder / "textures").mkdir()
+    (folder / "textures" / "scratches.png").write_bytes(png.encode(np.random.default_rng(0).random((256, 256))))
+    (folder / "presets").mkdir()
+    (folder / "presets" / "mine.json").write_text(presets.dump(presets.Preset("mine", "zero")))
 
 
 def variant(path: Path) -> str:

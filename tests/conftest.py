@@ -40,22 +40,26 @@ def pytest_unconfigure() -> None:
 
 @pytest.fixture
 def empty_scene():
-    """The empty scene of a Blender fresh from the factory; the extension is not registered, few things need it."""
+    """The empty scene of a new file as the factory has it; the extension is not registered, few things need it."""
     import bpy
 
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    from addon.scene import files
+
+    files.new()  # a sixth of what all factory settings take; of the person's preferences there are none to reset
     return bpy.context.scene
 
 
 @pytest.fixture
-def extension(empty_scene):
+def extension(empty_scene, monkeypatch):
     """The extension, registered in a fresh Blender: for tests of properties, operators, panels and the command."""
     import addon
+    from addon.core import remembered
 
     addon.register()
     try:
         yield addon
     finally:
+        monkeypatch.setattr(remembered, "_of_session", [])  # the stand-in pictures stay: drawing them takes seconds
         # Classes left registered make the wheel of Blender 4.5 hang at exit.
         addon.unregister()
 

@@ -14,6 +14,7 @@ import bpy
 from addon import usecases
 from addon.core.errors import PlaywornError
 from addon.core.wear.quality import GEOMETRY
+from addon.scene import files
 from addon.scene.fit import deltas, rest
 from addon.scene.wear.imprint import IMPRINT
 from bench.ways.workshop import workshop
@@ -76,7 +77,7 @@ class Job:
     do: Callable[[], object]
 
     def ready(self) -> dict:
-        bpy.ops.wm.read_factory_settings(use_empty=True)
+        files.new()
         self.prepare()
         return all_of_it()
 

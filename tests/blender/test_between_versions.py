@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from addon import compat, usecases
+from addon.scene import files
 from addon.scene.fit import deltas, rest
 from tests.blender import scenes, versioned
 from tests.blender.scenes import PRESET
@@ -43,7 +44,7 @@ def worn() -> bpy.types.Collection:
 def test_clear_takes_off_what_is_registered_and_what_is_raw():
     versioned.make()
     before = scenes.transforms(bpy.data.objects)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     build = worn()
     usecases.clear(build)
     assert scenes.transforms(build.objects) == before
@@ -58,7 +59,7 @@ def test_a_dial_over_stale_raw_twins_is_that_dial():
     usecases.apply(build, PRESET, DIALS)
     usecases.dial(build, PRESET, usecases.Dials(seed=8))
     expected = scenes.transforms(build.objects)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     build = worn()
     usecases.dial(build, PRESET, usecases.Dials(seed=8))
     assert scenes.transforms(build.objects) == expected

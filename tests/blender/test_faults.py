@@ -8,7 +8,7 @@ import pytest
 from addon.transaction import at_end, keep, transaction
 from tests.blender.faults import JOBS, Line, Raised, tried
 
-LINES = 24  # of a job; bench/faults.py raises at each of them
+LINES = 12  # of a job; bench/faults.py raises at each of them
 BLENDER = 7 * bpy.app.version[1]  # each begins elsewhere
 
 

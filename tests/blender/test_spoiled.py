@@ -4,7 +4,6 @@ The first of those that bench/hostile.py makes by the thousand.
 """
 
 import os
-import shutil
 import struct
 import time
 import zlib
@@ -17,7 +16,7 @@ from addon import usecases
 from addon.core.errors import PlaywornError, TextureProblem
 from addon.core.pictures import png
 from addon.scene.wear import images
-from bench import hostile
+from bench import hostile, kills
 
 LOOKS = {
     "preset": hostile.look_at_preset,
@@ -26,14 +25,15 @@ LOOKS = {
     "picture": hostile.look_at_picture,
     "kept": hostile.look_at_kept,
 }
-MANY = 30
+MANY = {"preset": 30, "bundle": 30, "own": 30, "picture": 15, "kept": 10}
+KILLS = 3
 
 
-@pytest.mark.parametrize("kind", hostile.KINDS)
+@pytest.mark.parametrize("kind", MANY)
 @pytest.mark.usefixtures("extension")
 def test_each_is_taken_or_refused_in_a_sentence(kind, tmp_path, monkeypatch):
     monkeypatch.setenv(hostile.OWN, str(tmp_path))
-    paths = hostile.spoil(kind, MANY, "test", tmp_path)
+    paths = hostile.spoil(kind, MANY[kind], "test", tmp_path)
     sentences = []
     for path in paths:
         begun = time.process_time()
@@ -42,7 +42,7 @@ def test_each_is_taken_or_refused_in_a_sentence(kind, tmp_path, monkeypatch):
         except PlaywornError as problem:
             sentences.append(str(problem))
         assert time.process_time() - begun < 30
-    assert 0 < len(sentences) < MANY
+    assert 0 < len(sentences) < MANY[kind]
     assert not [words for words in sentences if "\n" in words or "Traceback" in words]
 
 
@@ -83,17 +83,11 @@ def test_a_picture_goes_by_what_it_is_and_not_by_its_suffix(tmp_path):
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are ended by SIGKILL")
-@pytest.mark.parametrize("name", ["edit", "bundle"])
-def test_a_command_that_is_killed_leaves_the_old_or_the_new(name, tmp_path):
-    """A smaller cousin of bench/kills.py."""
-    from bench import kills
-
-    template = tmp_path / "template"
-    template.mkdir()
-    kills.start(template)
-    (job,) = (job for job in kills.JOBS if job.name == name)
-    counted, wrong = kills.chain(job, template, 4, 0)
+def test_a_command_that_is_killed_leaves_the_old_or_the_new(tmp_path):
+    """A smaller cousin of bench/kills.py, and of tests/core/presets/test_kills.py without the command around it."""
+    kills.start_presets(tmp_path)
+    (job,) = (job for job in kills.JOBS if job.name == "bundle")
+    counted, wrong = kills.chain(job, tmp_path, KILLS, 0)
     assert wrong == []
-    assert counted["kills"] + counted["done before"] == 4
+    assert counted["kills"] + counted["done before"] == KILLS
     assert counted["left"] == 0
-    shutil.rmtree(template)

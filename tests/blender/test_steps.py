@@ -9,10 +9,12 @@ import pytest
 from addon import usecases
 from addon.core.errors import FileProblem
 from addon.core.slices import slicing
+from addon.scene import files
 from addon.usecases.progress import done
 from tests.blender import faults, scenes
 from tests.blender.faults import DIALS, OTHER, ROUND, all_of_it, build
 from tests.blender.scenes import PRESET
+from tests.blender.turns import third
 
 
 def _files() -> list[Path]:
@@ -42,7 +44,7 @@ LEAST = 5  # steps of any of them
 
 
 def _ready(name: str) -> dict:
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     JOBS[name][0]()
     return all_of_it()
 
@@ -54,7 +56,7 @@ def test_given_up_after_any_step_the_file_is_as_it_was(name, extension):
     assert all_of_it() != before
     before = _ready(name)
     moments = [said.index(step) + 1 for step in dict.fromkeys(said)]
-    for last in [*moments, len(said)]:
+    for last in [*third(moments), len(said)]:
         steps = job()
         for _ in range(last):
             next(steps)

@@ -6,9 +6,13 @@ import sys
 from pathlib import Path
 
 import bpy
+import numpy as np
 import pytest
 
 from addon import stdout, usecases  # noqa: F401  the first knows what to write for letters
+from addon.core.pictures import png
+from addon.core.wear.layers import PICTURES
+from addon.scene import files
 from tests.blender import scenes
 
 CHECKOUT = Path(__file__).resolve().parents[2]
@@ -30,14 +34,14 @@ def run(words, *, shell="", **environment):
 @pytest.fixture
 def driven(tmp_path) -> Path:
     """A wall in a .blend, with a driver whose expression only Python can work out."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     scenes.wall(2, 2)
     empty = bpy.data.objects.new("driven", None)
     bpy.context.scene.collection.objects.link(empty)
     driver = empty.driver_add("location", 0).driver
     driver.type, driver.expression = "SCRIPTED", "len([1, 2]) + frame"
     usecases.save(tmp_path / "driven.blend")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     return tmp_path / "driven.blend"
 
 
@@ -98,24 +102,33 @@ def test_who_reads_the_first_line_alone_has_it_and_nothing_is_wrong():
     assert (told.stdout.count("\n"), told.stderr) == (1, "")
 
 
+@pytest.fixture
+def wear(tmp_path) -> list[str]:
+    """A look of small pictures: drawing those that stand in would take each command seconds."""
+    (tmp_path / "pictures").mkdir()
+    for kind in PICTURES:
+        (tmp_path / "pictures" / f"{kind}.png").write_bytes(png.encode(np.random.default_rng(0).random((64, 64))))
+    return ["--preset", "fresh", "--textures", str(tmp_path / "pictures")]
+
+
 @needs_a_shell
 @pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
-def test_streams_that_are_closed_get_into_no_file(closed, driven, tmp_path):
+def test_streams_that_are_closed_get_into_no_file(closed, driven, wear, tmp_path):
     """A file that is opened gets the lowest number that is free (POSIX, open): that of a closed stream."""
     out = tmp_path / "worn.blend"
-    told = run(["apply", driven, "--preset", "fresh", "--out", out, "--json"], shell=closed)
+    told = run(["apply", driven, *wear, "--out", out, "--json"], shell=closed)
     assert told.returncode == 0, told.stderr
     bpy.ops.wm.open_mainfile(filepath=str(out))
     assert usecases.recall(usecases.builds(bpy.context.scene)[0]).preset.name == "fresh"
     if closed == "2>&-":
         assert told.stdout.startswith("{")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
 
 
 @needs_a_shell
-def test_the_work_goes_on_where_nobody_reads_how_far_it_is(driven, tmp_path):
+def test_the_work_goes_on_where_nobody_reads_how_far_it_is(driven, wear, tmp_path):
     out = tmp_path / "worn.blend"
-    run(["apply", driven, "--preset", "fresh", "--out", out], shell="2>&1 >/dev/null | head -1")
+    run(["apply", driven, *wear, "--out", out], shell="2>&1 >/dev/null | head -1")
     assert out.is_file()
 
 

@@ -40,10 +40,10 @@ def furnished() -> tuple[bpy.types.Collection, list[bpy.types.Object]]:
         bmesh.ops.create_cube(form, size=1.0)
 
     def ball(form):
-        bmesh.ops.create_uvsphere(form, u_segments=32, v_segments=16, radius=0.5)
+        bmesh.ops.create_uvsphere(form, u_segments=12, v_segments=8, radius=0.5)
 
     def head(form):
-        bmesh.ops.create_monkey(form)
+        bmesh.ops.create_icosphere(form, subdivisions=2, radius=0.5)
 
     def sheet(form):
         bmesh.ops.create_grid(form, x_segments=12, y_segments=12, size=0.5)
@@ -51,7 +51,7 @@ def furnished() -> tuple[bpy.types.Collection, list[bpy.types.Object]]:
             vertex.co.z = 0.1 * np.sin(7 * vertex.co.x + 3 * vertex.co.y)
 
     def cone(form):
-        bmesh.ops.create_cone(form, segments=24, radius1=0.5, radius2=0.4, depth=1.0, cap_ends=True)
+        bmesh.ops.create_cone(form, segments=5, radius1=0.5, radius2=0.4, depth=1.0, cap_ends=True)
 
     others = [
         solid(build, "ground", cube, (0, 0, -520), (2000, 2000, 10)),

@@ -6,6 +6,7 @@ import bpy
 import pytest
 
 from addon import cli, usecases
+from addon.scene import files
 from addon.scene.presets import library
 from tests.blender import scenes
 
@@ -31,7 +32,7 @@ def build(somewhere) -> Path:
 @pytest.fixture
 def export(somewhere) -> Path:
     """The same wall as a glTF file, written by Blender."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     scenes.wall()
     bpy.ops.export_scene.gltf(filepath=str(somewhere / "wall.glb"))
     return Path("wall.glb")

@@ -8,6 +8,7 @@ import numpy as np
 
 from addon import usecases
 from addon.core.pictures import png
+from addon.scene import files
 from addon.scene.presets import library
 
 DONE, WRONG, USAGE = 0, 1, 2
@@ -57,7 +58,7 @@ def cut(somewhere: Path, path: Path) -> Path:
 
 
 def emptied(somewhere: Path, *, mesh: bool) -> Path:
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     bpy.context.scene.collection.objects.link(bpy.data.objects.new("lamp", bpy.data.lights.new("lamp", "SUN")))
     if mesh:
         bpy.context.scene.collection.objects.link(bpy.data.objects.new("bare", bpy.data.meshes.new("bare")))

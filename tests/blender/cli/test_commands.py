@@ -13,7 +13,7 @@ from addon.cli import opening
 from addon.core.fit import attempts
 from addon.scene.presets import library
 from tests.blender import scenes
-from tests.blender.cli.folders import DONE, WRONG, answer, contents
+from tests.blender.cli.folders import DONE, WRONG, answer, contents, folder_of_pictures
 
 CHECKOUT = Path(__file__).resolve().parents[3]
 INSPECTED = {"bricks", "parts", "joints", "contacts", "duplicates", "mm_per_unit", "size_mm", "warnings"}
@@ -182,9 +182,10 @@ def test_help_names_every_command(run):
 
 def test_a_build_of_a_fresh_process(build, somewhere):
     """The real thing once: a Python of its own, which also opens and closes Blender."""
+    pictures = folder_of_pictures(somewhere, "scratches.png", "smudges.png", "dust.png")  # to draw them takes seconds
     done = subprocess.run(
-        [sys.executable, "-m", "addon", "apply", somewhere / build, "--preset", "fresh", "--out",
-         somewhere / "worn.blend", "--json"],
+        [sys.executable, "-m", "addon", "apply", somewhere / build, "--preset", "fresh", "--textures", pictures,
+         "--out", somewhere / "worn.blend", "--json"],
         cwd=CHECKOUT, capture_output=True, text=True, timeout=120,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr

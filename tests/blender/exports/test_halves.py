@@ -4,6 +4,7 @@ import bpy
 import pytest
 
 from addon.core.errors import FileProblem
+from addon.scene import files
 from addon.scene.exports import importers
 from tests.blender import scenes
 
@@ -25,13 +26,13 @@ def written(kind, folder):
     scenes.wall()
     path = folder / f"whole.{kind}"
     WRITTEN[kind](str(path))
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     return path
 
 
 def brought(path):
     """How many bricks came in, and what was said; none where it was refused."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     try:
         room, found = importers.bring(path)
     except FileProblem as problem:

@@ -18,6 +18,7 @@ from addon import usecases
 from addon.core import near
 from addon.core.errors import Crowded, FileProblem
 from addon.core.parts import assembly, solids
+from addon.scene import files
 from addon.scene.exports import fbx, importers, trial
 from bench import crumbs, fbx_records
 
@@ -142,7 +143,7 @@ def test_objects_of_an_fbx_that_share_a_mesh_are_counted(tmp_path):
         other.location.x = 0.016 * number
         bpy.context.scene.collection.objects.link(other)
     bpy.ops.export_scene.fbx(filepath=str(path))
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     fbx.load(path)
     (mesh,) = bpy.data.meshes
     assert mesh.users == len(bpy.data.objects) == 4
@@ -268,7 +269,7 @@ def with_fbx(path):
     bpy.ops.mesh.primitive_cube_add(size=0.016)
     bpy.context.object.data.uv_layers[0].name = "st"
     bpy.ops.export_scene.fbx(filepath=str(path))
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     return path.read_bytes()
 
 
@@ -334,7 +335,7 @@ def test_only_a_ply_that_is_whole_is_not_tried(tmp_path, monkeypatch):
 @pytest.mark.parametrize("single", [True, False])
 def test_a_heap_of_pieces_of_any_shape_ends_in_a_sentence(kind, single, tmp_path):
     """A smaller cousin of the million that `bench/crumbs.py` writes."""
-    points, sides = crumbs.crumbs(2_000, single)
+    points, sides = crumbs.crumbs(600, single)
     path = tmp_path / f"heap.{kind}"
     path.write_bytes(getattr(crumbs, kind)(crumbs.randomly(points, np.random.default_rng(0)), sides))
     begun = time.process_time()

@@ -16,6 +16,7 @@ from addon import compat, usecases
 from addon.core.exports import fbx
 from addon.core.wear.kinds import METALLIC, MOULDED, OPAQUE, RUBBER, TRANSPARENT
 from addon.nodes.plain import plain
+from addon.scene import files
 from addon.scene.build import told
 from addon.scene.exports import formats, importers
 from tests.blender.exports.test_importers import build_scene, from_blender, objects_text, one_mesh, usda
@@ -190,7 +191,7 @@ def test_a_usd_states_what_is_authored(tmp_path):
     build, _ = importers.bring(written_usda(tmp_path / "bare.usda", ""))
     assert values() == {"red": NEW}
     assert told.of(build) == (f"{UNSAID}: gloss, metal and refraction of the one material.",)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     full = "float inputs:roughness = 0.6\nfloat inputs:metallic = 0\nfloat inputs:ior = 1.5\nfloat inputs:opacity = 1"
     build, _ = importers.bring(written_usda(tmp_path / "full.usda", full))
     assert values() == {"red": (0.6, 0.0, 1.5, 0.0, 0.5)}
@@ -232,7 +233,7 @@ def test_an_fbx_states_what_stands_in_its_materials_and_not_in_its_template(tmp_
     assert formats.of(path).stated(path)["röd"] >= {"roughness", "metallic", "specular"}
     importers.bring(path)
     assert values()["röd"] == pytest.approx((0.3, 0.0, 1.54, 0.0, 0.5), abs=0.01)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     without_properties(
         path,
         {"Shininess", "ShininessExponent", "ReflectionFactor", "SpecularFactor", "SpecularColor", "ReflectionColor"},
@@ -240,7 +241,7 @@ def test_an_fbx_states_what_stands_in_its_materials_and_not_in_its_template(tmp_
     assert not formats.of(path).stated(path)["röd"] & {"roughness", "metallic", "specular"}
     bpy.ops.wm.fbx_import(filepath=str(path))
     assert values()["röd"][1] == 1.0  # what Blender makes of the template
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     importers.bring(path)
     assert values() == {"röd": NEW}
 
@@ -253,7 +254,7 @@ def from_blender_in(material, path):
         mesh.materials.clear()
         mesh.materials.append(material)
     bpy.ops.export_scene.fbx(filepath=str(path))
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
 
 
 def test_the_materials_of_an_fbx_are_those_that_blenders_own_parser_finds(tmp_path):

@@ -7,6 +7,7 @@ import numpy as np
 import trimesh
 
 from addon.core.remembered import number
+from addon.scene import files
 from addon.scene.exports import gltf, naming
 
 NAMES = ["plate 10", "brick 2", "Brick 1", "arch", "brick 2.001", "zebra", "ä", "plate 9"]
@@ -32,7 +33,7 @@ def test_names_are_those_of_the_bare_importer(tmp_path):
     bpy.data.objects.new("brick 2", None)
     bpy.ops.import_scene.gltf(filepath=str(path))
     bare = stands()
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     bpy.data.objects.new("brick 2", None)
     gltf.load(path)
     assert stands() == bare
@@ -43,7 +44,7 @@ def test_names_can_be_put_off(tmp_path):
     path = written(tmp_path / "boxes.glb")
     gltf.load(path)
     meshes = set(bpy.data.meshes.keys())
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     gltf.load_unnamed(path)
     boxes = [thing for thing in bpy.data.objects if thing.type == "MESH"]
     assert sorted(map(naming.of, boxes)) == sorted(NAMES)

@@ -11,6 +11,7 @@ from mathutils import Euler, Matrix, Quaternion, Vector
 from addon.core import remembered
 from addon.core.build.lattice import Lattice
 from addon.core.fit import fit
+from addon.scene import files
 from addon.scene.build import build as builds
 from addon.scene.build import counted, pins, rolls
 from addon.scene.fit import deltas, motion
@@ -254,7 +255,7 @@ def test_linked_bricks_are_left_and_overrides_keep_their_motion(tmp_path):
     scenes.wall()
     library = str(tmp_path / "library.blend")
     bpy.ops.wm.save_as_mainfile(filepath=library)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     with bpy.data.libraries.load(library, link=True) as (_there, here):
         here.collections = ["build"]
     linked = bpy.data.collections["build"]
@@ -282,7 +283,7 @@ def test_linked_bricks_are_left_and_overrides_keep_their_motion(tmp_path):
 
 def test_a_build_in_another_unit_gets_the_same_motions():
     metres = fitted(scenes.wall(unit=0.001))[1]
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     millimetres = fitted(scenes.wall(unit=1.0))[1]
     for name in ("shift", "turn", "shrink"):
         assert np.abs(getattr(metres, name) - getattr(millimetres, name)).max() < 1e-6

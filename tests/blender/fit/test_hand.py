@@ -15,6 +15,7 @@ from mathutils import Euler, Matrix, Quaternion
 from addon import usecases
 from addon.core import report
 from addon.core.fit import fit
+from addon.scene import files
 from addon.scene.build.build import read
 from addon.scene.columns import Columns
 from addon.scene.fit import deltas, motion, rest
@@ -226,7 +227,7 @@ def test_after_clear_all_stand_where_the_same_hand_brings_what_was_never_worn(ac
     never = make()
     act(bricks(never))
     expected = points(never)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     worn = make()
     moved(worn)
     act(bricks(worn))
@@ -244,7 +245,7 @@ def test_an_origin_that_moved_moves_nothing():
     never = wall()
     centre(never)
     expected = points(never)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     worn = wall()
     moved(worn)
     centre(worn)
@@ -307,7 +308,7 @@ def test_a_dial_reads_the_build_as_the_same_hand_leaves_one_that_was_never_worn(
     never, act = rooted(), HANDS[hand]
     act(bricks(never))
     expected = read(never).bricks.origin
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     worn = rooted()
     moved(worn)
     act(bricks(worn))

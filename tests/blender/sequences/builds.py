@@ -8,6 +8,7 @@ import numpy as np
 from mathutils import Matrix
 
 from addon import compat
+from addon.scene import files
 from bench.ways import layouts, workshop
 from bench.ways.graph import Graph, Node
 from bench.ways.parts import PITCH, Style, X
@@ -84,7 +85,7 @@ BUILDS: dict[str, Callable[[int], None]] = {
 
 def begin(name: str, count: int) -> None:
     """An empty file with a build in it, and a camera with two markers."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     BUILDS[name](count)
     scene = bpy.context.scene
     other = bpy.data.collections.new("other")

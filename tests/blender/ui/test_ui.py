@@ -8,6 +8,7 @@ import pytest
 
 from addon import usecases
 from addon.core.report import Skipped
+from addon.scene import files
 from addon.ui import panels, registration, told
 from addon.ui.build import updating
 from addon.ui.presets import choices
@@ -181,7 +182,7 @@ def test_an_export_is_brought_in_and_chosen(settings, tmp_path):
     wall()
     path = tmp_path / "wall.obj"
     bpy.ops.wm.obj_export(filepath=str(path), export_materials=False)
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     assert bpy.ops.playworn.bring_in(filepath=str(path)) == {"FINISHED"}
     build = bpy.context.scene.playworn.build
     assert told.of(build).inspection.bricks == 16

@@ -7,6 +7,7 @@ import bpy
 import pytest
 
 from addon import usecases
+from addon.scene import files
 from addon.scene.exports.formats import FORMATS
 from addon.scene.presets import library
 from addon.ui import panels
@@ -70,7 +71,7 @@ def test_a_build_of_other_things_is_told_and_apply_refuses_it(settings):
 @pytest.fixture
 def export(tmp_path) -> Path:
     """A wall of 17 bricks as a glTF file; the open file is Blender's first scene."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     scenes.wall()
     path = tmp_path / "wall.glb"
     bpy.ops.export_scene.gltf(filepath=str(path))
@@ -94,11 +95,11 @@ def test_the_frame_is_drawn_as_large_as_the_build(settings, export):
 
 @pytest.mark.parametrize("scale_length", [1.0, 0.01])
 def test_the_frame_is_so_in_every_unit(settings, tmp_path, scale_length):
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     scenes.wall(unit=1.0)
     path = tmp_path / "wall.glb"  # its numbers are millimetres
     bpy.ops.export_scene.gltf(filepath=str(path))
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     bpy.context.scene.unit_settings.scale_length = scale_length
     build = usecases.bring_in(path)
     frame = next(thing for thing in build.objects if thing.type == "EMPTY")
@@ -115,8 +116,8 @@ def test_what_was_found_is_one_line(settings, export, capfd):
 def test_several_files_are_brought_in_each(settings, export, tmp_path):
     (tmp_path / "tower.glb").write_bytes(export.read_bytes())
     (tmp_path / "empty.glb").write_bytes(b"")
-    files = [{"name": name} for name in ("wall.glb", "empty.glb", "tower.glb")]
-    assert bpy.ops.playworn.bring_in(directory=str(tmp_path), files=files) == {"FINISHED"}
+    chosen = [{"name": name} for name in ("wall.glb", "empty.glb", "tower.glb")]
+    assert bpy.ops.playworn.bring_in(directory=str(tmp_path), files=chosen) == {"FINISHED"}
     assert {"wall", "tower"} <= set(bpy.data.collections.keys())
     assert bpy.context.scene.playworn.build.name == "tower"
     assert len(bpy.context.selected_objects) == 2 * 18
@@ -133,25 +134,25 @@ def test_every_format_can_be_dropped_onto_a_3d_view_and_nowhere_else(extension, 
 
 
 def test_a_model_that_is_no_build_is_brought_in_and_told(settings, tmp_path):
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     bpy.ops.mesh.primitive_monkey_add()
     path = tmp_path / "head.glb"
     bpy.ops.export_scene.gltf(filepath=str(path))
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     assert bpy.ops.playworn.bring_in(filepath=str(path)) == {"FINISHED"}
     assert "is no brick build" in shown(panels.BuildPanel)
     assert bpy.context.selected_objects
 
 
 def test_objects_are_kept_as_they_are_on_request(settings, tmp_path):
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     wall, path = scenes.wall(), tmp_path / "joined.glb"
     for thing in wall.objects:
         thing.select_set(True)
     bpy.context.view_layer.objects.active = wall.objects[0]
     bpy.ops.object.join()
     bpy.ops.export_scene.gltf(filepath=str(path))
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     kept, apart = usecases.bring_in(path, keep_objects=True), usecases.bring_in(path)
     count, apart_count = (sum(thing.type == "MESH" for thing in room.objects) for room in (kept, apart))
     assert count == 1 < apart_count

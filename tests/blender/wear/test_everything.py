@@ -8,7 +8,7 @@ import pytest
 from addon import usecases
 from addon.core.errors import BuildProblem
 from addon.core.wear.quality import GEOMETRY, SHADING
-from addon.scene import traces
+from addon.scene import files, traces
 from addon.scene.build import state
 from addon.scene.columns import Columns
 from addon.scene.fit import deltas, rest
@@ -115,7 +115,7 @@ def test_clear_finds_what_has_left_its_build(way, rounding):
     build = wall()
     way(build)
     expected = worlds()
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     build = wall()
     usecases.apply(build, PRESET, usecases.Dials(seed=7, rounding=rounding))
     bpy.context.view_layer.update()
@@ -133,7 +133,7 @@ def test_clear_finds_what_has_left_its_build(way, rounding):
 
 def brought(path, linked):
     """The build of another file, linked or appended to an empty one."""
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     with bpy.data.libraries.load(str(path), link=linked) as (_there, here):
         here.collections = ["build"]
     build = bpy.data.collections["build"]

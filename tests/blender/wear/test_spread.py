@@ -9,6 +9,7 @@ import pytest
 from addon import usecases
 from addon.core.errors import BuildProblem, FileProblem, PresetProblem
 from addon.core.report import DONE
+from addon.scene import files
 from addon.scene.build import builds, state
 from addon.scene.presets import library
 from addon.scene.wear import stamps
@@ -147,7 +148,7 @@ def elsewhere(tmp_path) -> Path:
     spread([tower], "fresh")
     usecases.save(tmp_path / "elsewhere.blend")
     usecases.delete_preset("harbour-day")
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     wall("mine")
     return tmp_path / "elsewhere.blend"
 

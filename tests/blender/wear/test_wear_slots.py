@@ -9,6 +9,7 @@ from addon.core.wear.layers import PICTURES
 from addon.nodes import attach as module
 from addon.nodes import builder
 from addon.nodes.attach import detach, is_attached
+from addon.scene import files
 from tests.blender import scenes
 from tests.blender.wear import torture
 from tests.blender.wear.node_text import text_of_file, text_of_slots
@@ -252,7 +253,7 @@ def test_bricks_of_another_file_without_a_material_are_listed(dials, tmp_path):
     library = scenes.collection("library")
     brick = bare_bricks(library, 1)[0]
     bpy.data.libraries.write(str(tmp_path / "library.blend"), {brick})
-    bpy.ops.wm.read_factory_settings(use_empty=True)
+    files.new()
     with bpy.data.libraries.load(str(tmp_path / "library.blend"), link=True) as (_, into):
         into.objects = ["bare 0"]
     build = scenes.wall()

@@ -11,6 +11,7 @@ from addon.nodes import builder
 from addon.nodes.attach import attach
 from addon.nodes.groups.picture import marks, read_as
 from addon.nodes.pictures import pictures
+from addon.scene import files
 from addon.scene.wear import images
 from tests.blender.wear.renders import cube, glossy, look, render, stage
 
@@ -66,7 +67,7 @@ def test_two_pictures_as_different_as_can_be_mark_a_surface_equally(kind, tmp_pa
         (folder / f"{kind}.png").write_bytes(png.encode(grey))
         used = images.find(folder)
         found.append(rendered_mean(used[kind].image, used[kind].levels, tmp_path))
-        bpy.ops.wm.read_factory_settings(use_empty=True)
+        files.new()
     assert found[0] > 0.01
     assert found[0] == pytest.approx(found[1], rel=0.03)
 
