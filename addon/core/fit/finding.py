@@ -8,8 +8,9 @@ import numpy as np
 from .. import rigid
 from ..build import interference
 from . import play
+from .limits import MARGIN_MM
 from .motions import Motions, moved
-from .problem import MARGIN_MM, Problem
+from .problem import Problem
 
 _EXACT_MM = 1e-7  # a cut shallower than this is none: what float64 leaves of sums over a build of some metres
 

@@ -84,8 +84,8 @@ def targets(
     `place` tells these contacts from all others; without it nothing is remembered.
     """
     leans = fit.lean_mm > 0.0
-    told, work = digest(fixed, np.array(leans)), partial(_ground, bricks, contacts, fixed, leans)
-    ground: _Ground = remembered("ground", place + told, work) if place else work()
+    told = place and place + digest(fixed, np.array(leans))
+    ground: _Ground = remembered("ground", told, partial(_ground, bricks, contacts, fixed, leans))
     height, stays, still, pressed, stands = ground.height, ground.stays, ground.still, ground.pressed, ground.stands
     lean = leaning(bricks, height, fit, seed, looseness, ground.footing)
     if (high := fixed & (height > _COURSE_MM)).any():
