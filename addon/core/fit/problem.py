@@ -103,7 +103,8 @@ class Problem:
     @cached_property
     def seated(self) -> np.ndarray:
         """(K,) which contacts have rows from the start: seats and what is held. Seams hardly ever bind."""
-        return (self.touching.seats | self.touching.held | self.ties.closed | self.misfit) & self.apart
+        moves = self.mobile[self.carried.a] | self.mobile[self.carried.b]
+        return (self.touching.seats | self.touching.held | self.ties.closed | self.misfit) & self.apart & moves
 
     @cached_property
     def misfit(self) -> np.ndarray:

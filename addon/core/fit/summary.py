@@ -194,6 +194,7 @@ def applied(
         spent=fitted.spent,
         held_back=fitted.held_back,
         as_one=fitted.as_one,
+        heaped=fitted.heaped,
     )
 
 

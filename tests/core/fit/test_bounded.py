@@ -21,7 +21,8 @@ DIALS = (("fresh", 0.5), ("well-loved", 1.0), ("toy-box", 2.0))
 BUILDS = (
     ("tower, +0.1 high", 40), ("tower, -0.1 high", 40), ("stack, -0.1 high", 60), ("block, +0.3 high", 60),
     ("wall, +0.1 wide", 80), ("tower, one taller", 40), ("city, one wider", 100), ("wall, two in one", 60),
-    ("block, ten in one", 60), ("tower, course aside", 60), ("city, course up", 100), ("block, 1% larger", 80),
+    ("block, ten in one", 60), ("block, fifty in one", 150), ("city, a third typed", 100),
+    ("tower, course aside", 60), ("city, course up", 100), ("block, 1% larger", 80),
     ("wall, 5% anything", 200), ("block, pressed 0.5%", 80), ("block, pressed 5%", 60),
 )  # fmt: skip
 
@@ -66,6 +67,15 @@ def test_nearly_all_of_the_motion_is_left(name):
         motions = fit.fitted(build(each, 200), misfits.limits("well-loved"), 1, 1.0).motions
         gone.append(np.median(np.linalg.norm(motions.shift[:200], axis=1)))
     assert gone[0] > 0.7 * gone[1] > 0.0
+
+
+def test_bricks_in_a_heap_stay_and_are_counted():
+    bricks = build("city, a third typed", 100)
+    found = fit.fitted(bricks, misfits.limits("well-loved"), 1, 1.0)
+    heap = (bricks.origin == (1e6, 0.0, 0.0)).all(axis=1)
+    assert found.heaped == heap.sum() == 30
+    assert not found.motions.shift[heap].any()
+    assert found.motions.shift[~heap].any(axis=1).mean() > 0.8
 
 
 def test_joints_that_hold_like_glue_are_solved_at_once():
