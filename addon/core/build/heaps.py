@@ -14,11 +14,17 @@ _MANY = 3  # others: two in one place, or three, still part from what is around 
 def heaped(touching: Contacts, bricks: int) -> np.ndarray:
     """Which of some bricks lie in a heap. What sits in an opening lies in none."""
     deep = np.flatnonzero(touching.gap < -_DEEP_MM)
-    if len(deep) < _MANY:
+    return core(np.stack([touching.a[deep], touching.b[deep]], axis=1), bricks, _MANY)
+
+
+def core(pairs: np.ndarray, bricks: int, many: int) -> np.ndarray:
+    """Which of some bricks are paired with at least so many others that all are, by pairs (P, 2)."""
+    if len(pairs) < many:
         return np.zeros(bricks, dtype=bool)
-    ends = np.unique(np.sort(np.stack([touching.a[deep], touching.b[deep]], axis=1), axis=1), axis=0)  # piece by piece
+    each = np.unique(pairs.min(axis=1).astype(np.int64) * bricks + pairs.max(axis=1))  # they may meet by several pieces
+    ends = np.stack(np.divmod(each, bricks), axis=1)
     while True:
-        found = np.bincount(ends.ravel(), minlength=bricks) >= _MANY
+        found = np.bincount(ends.ravel(), minlength=bricks) >= many
         among = found[ends].all(axis=1)
         if among.all():
             return found
