@@ -12,7 +12,10 @@ import pytest
 
 from addon.core import remembered
 from addon.core.build.bricks import Bricks
-from addon.core.fit import fit, overlap
+from addon.core.fit import clearance, fit, overlap, targets
+from addon.core.fit.budget import Budget
+from addon.core.fit.problem import Problem
+from addon.core.fit.repair import Repair
 from bench import builds, misfits
 
 DEEPEST = 1e-6  # mm; the judge's own accuracy
@@ -56,6 +59,17 @@ def test_what_slides_along_a_brick_that_is_solved_again_is_checked_too():
     bricks = build("hinge on hinge", 200)
     found = fit.fitted(bricks, misfits.limits("well-loved"), 2, 1.0)
     assert overlap.largest_interference(bricks, found.contacts, found.motions) <= DEEPEST
+
+
+@pytest.mark.parametrize(("count", "seed"), [(8, 2), (20, 1)])
+def test_without_any_solve_what_slides_along_others_goes_back_too(count, seed):
+    """Seeds that once left contacts beyond their limits: what others carried was at rest, and these were not."""
+    bricks, limits = build("hinge on hinge", count), misfits.limits("toy-box")
+    shrink, touching, place = clearance.met(bricks, limits.clearance_mm)
+    goal = targets.targets(bricks, touching, limits, seed, 2.0, np.zeros(len(bricks), dtype=bool), place)
+    problem = Problem.of(bricks, touching, goal, shrink, limits, 2.0, place)
+    found, _ = fit.kept(Repair(problem, Budget(0.0)), problem.kept(goal.wanted))
+    assert not len(found.wrong)
 
 
 @pytest.mark.parametrize("name", ["tower, -0.1 high", "wall, 5% anything", "block, 1% larger"])
