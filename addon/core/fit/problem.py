@@ -125,6 +125,8 @@ class Problem:
 
     def around(self, contact: np.ndarray, hops: int, linked: np.ndarray) -> np.ndarray:
         """Which bricks (N,) stand within some hops of some contacts, over those that are `linked` (K,)."""
+        if not len(contact):
+            return np.zeros(len(self.bricks), dtype=bool)
         near, carried, moves = np.zeros(len(self.bricks), dtype=bool), self.carried, self.mobile
         near[carried.a[contact]] = near[carried.b[contact]] = True
         a, b = carried.a[linked], carried.b[linked]
