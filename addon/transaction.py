@@ -3,7 +3,7 @@
 Whoever writes says first how its place is brought back. Outside of a transaction nobody asks.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from contextlib import ExitStack, contextmanager
 
 Back = Callable[[], None]
@@ -13,6 +13,13 @@ class _Journal:
     def __init__(self) -> None:
         self.backs: list[Back] = []
         self.sweeps: dict[Callable[[], None], None] = {}
+        self.start = 0  # of the innermost transaction
+        self.kept: dict[Hashable, int] = {}  # where among the backs places are that say which they are
+
+    def take_back(self, start: int) -> None:
+        while len(self.backs) > start:
+            self.backs.pop()()
+        self.kept = {of: n for of, n in self.kept.items() if n < start}
 
     def sweep(self) -> None:
         """Runs all sweeps, the others too where one is interrupted."""
@@ -30,16 +37,16 @@ def transaction() -> Iterator[None]:
     it once it is through."""
     global _open
     outer, journal = _open, _open or _Journal()
-    _open, start = journal, len(journal.backs)
+    before, start = journal.start, len(journal.backs)
+    _open, journal.start = journal, start
     try:
         yield
     except BaseException:
         _open = None
-        while len(journal.backs) > start:
-            journal.backs.pop()()
+        journal.take_back(start)
         raise
     finally:
-        _open = outer
+        _open, journal.start = outer, before
         if outer is None:
             journal.sweep()
 
@@ -53,10 +60,14 @@ def _ended(sweep: Callable[[], None]) -> None:
         raise
 
 
-def keep(look: Callable[[], Back]) -> None:
-    """To be called before a write: `look` sees how things are and gives what brings them back."""
-    if _open is not None:
-        _open.backs.append(look())
+def keep(look: Callable[[], Back], of: Hashable = None) -> None:
+    """To be called before a write: `look` sees how things are and gives what brings them back. Where it says `of` which
+    place, the first look within the innermost transaction is enough."""
+    if _open is None or (of is not None and _open.kept.get(of, -1) >= _open.start):
+        return
+    if of is not None:
+        _open.kept[of] = len(_open.backs)
+    _open.backs.append(look())
 
 
 def at_end(sweep: Callable[[], None]) -> None:

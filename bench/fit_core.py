@@ -22,7 +22,7 @@ sys.path.insert(0, str(CHECKOUT))
 
 from addon.core import remembered  # noqa: E402  the checkout is no installed package
 from addon.core.build import contacts  # noqa: E402
-from addon.core.fit import attempts, clearance, fit, problem, repair, solver, targets  # noqa: E402
+from addon.core.fit import attempts, clearance, fit, limits, problem, repair, solver, targets  # noqa: E402
 from bench import builds  # noqa: E402
 
 KINDS, SIZES, MILLION = ("city", "block", "wall"), (1_000, 10_000, 100_000), 1_000_000
@@ -97,7 +97,7 @@ def by_phase(bricks, looseness: float) -> dict[str, float]:
     goal = targets.targets(bricks, touching, builds.LIMITS, 0, looseness, np.zeros(len(bricks), dtype=bool))
     lap()
     work = repair.Repair(problem.Problem.of(bricks, touching, goal, shrink, builds.LIMITS, looseness))
-    built = work.problem.first_rows()
+    built = limits.first_rows(work.problem)
     lap()
     found = solver.closest(goal.wanted, goal.least, goal.most, goal.mobility, built, attempts.SWEEPS)
     work.forces[work.problem.seated] = found.forces

@@ -1,4 +1,4 @@
-"""What builds cost that do not fit: bricks too high, swapped, twice in one place, shifted, too large, pressed together.
+"""What builds cost that do not fit: bricks too high, swapped, in one place, shifted, too large, pressed, far away.
 
     python -m bench.misfits [--bricks 40 200 1000] [--presets NAME ...] [--judge] [NAME ...]
 
@@ -90,6 +90,20 @@ def in_one_place(bricks: Bricks, rng, count: int) -> Bricks:
     return more(bricks, some(bricks, rng, 1).repeat(count - 1))
 
 
+def typed(bricks: Bricks, rng, share: float, place: tuple[float, float, float]) -> Bricks:
+    """A share of the bricks at one place in mm, as where it is typed for all that are selected."""
+    which, origin = some(bricks, rng, int(share * len(bricks))), bricks.origin.copy()
+    origin[which] = place
+    return named(replace(bricks, origin=origin))
+
+
+def far(bricks: Bricks, rng, share: float, by: float) -> Bricks:
+    """A share of the bricks so many mm to the side, as single precision holds them in metres."""
+    which, origin = some(bricks, rng, int(share * len(bricks))), bricks.origin.copy()
+    origin[which, 0] = 1e3 * (1e-3 * (origin[which, 0] + by)).astype(np.float32).astype(float)
+    return named(replace(bricks, origin=origin))
+
+
 def percent_larger(bricks: Bricks, rng, share: float = 0.01) -> Bricks:
     larger = tuple(measured(part.vertices * (1.0 + share), part.triangles) for part in bricks.parts)
     return named(replace(bricks, parts=larger))
@@ -152,6 +166,11 @@ MISFITS: dict[str, Misfit] = {
     "one wider": partial(too_large, by=(8.0, 0, 0), count=1),
     "two in one": partial(in_one_place, count=2),
     "ten in one": partial(in_one_place, count=10),
+    "fifty in one": partial(in_one_place, count=50),
+    "a third typed": partial(typed, share=0.3, place=(1e6, 0, 0)),
+    "all typed": partial(typed, share=1.0, place=(1e12, 0, 0)),
+    "a third 10 km off": partial(far, share=0.3, by=1e7),
+    "a third 1000 km off": partial(far, share=0.3, by=1e9),
     "course aside": partial(course_shifted, by=(0.05, 0.05, 0)),
     "course up": partial(course_shifted, by=(0, 0, 0.05)),
     "1% larger": percent_larger,

@@ -16,6 +16,7 @@ from addon.core.build import contacts
 from addon.core.build.bricks import Bricks
 from addon.core.build.touching import CORNER, JOINT, REST, SIDE
 from addon.core.fit import clearance, problem, rows, solver, targets
+from addon.core.fit import limits as of_rows
 from addon.core.presets.preset import Fit
 
 SEATS = (JOINT, REST)
@@ -175,9 +176,9 @@ def posed(bricks: Bricks, limits: Fit, seed: int = 0, looseness: float = 1.0, ki
     goal = targets.targets(bricks, touching, limits, seed, looseness, np.zeros(len(bricks), dtype=bool))
     whole = problem.Problem.of(bricks, touching, goal, shrink, limits, looseness)
     active = np.isin(touching.kind, kinds)
-    own = whole.rows(active, goal.mobility)
+    own = of_rows.rows(whole, active, goal.mobility)
     lean = targets.leaning(bricks, targets.heights(bricks, touching), limits, seed, looseness)
-    low, high = (each.repeat(rows.OF_ROWS, axis=1) for each in problem.limits(whole, active))
+    low, high = (each.repeat(rows.OF_ROWS, axis=1) for each in of_rows.limits(whole, active))
     return Posed(bricks, touching.only(active), goal, lean, low, high, own)
 
 

@@ -21,6 +21,7 @@ _LABELS = {
     "spent": "budget spent",
     "held_back": "bricks held back by the budget",
     "as_one": "bricks that move as one with another",
+    "heaped": "bricks that stay, lying in several others",
     "cut": "places beyond the limits",
     "cuts": "cuts in the export",
     "tight": "share of joints at their play",

@@ -9,6 +9,7 @@ from .errors import Crowded
 from .sizes import TRADE
 
 _CELL_MM = np.array([4 * TRADE.pitch, 4 * TRADE.pitch, TRADE.brick_height])  # few cells a brick and few bricks a cell
+_MOST_CELLS = 1 << 20  # along an axis: their number, in all three, is one of 64 bits
 _MOST_ENTRIES, _MOST_LOOKS = 5e7, 2e9  # boxes in cells, and pairs of boxes in one: what has more is no build
 _CHUNK = threads.CHUNK  # pairs looked at together
 
@@ -22,7 +23,7 @@ def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
     if len(low) < 2:
         return np.zeros((0, 2), dtype=np.int64)
     low, high = low - 0.5 * reach, high + 0.5 * reach
-    origin = low.min(axis=0)
+    origin = _origins(low, high)
     first = np.floor((low - origin) / _CELL_MM).astype(np.int32)
     last = np.floor((high - origin) / _CELL_MM).astype(np.int32)
     across = last.max(axis=0).astype(np.int64) + 1
@@ -47,6 +48,20 @@ def among(pairs: np.ndarray, others: np.ndarray) -> np.ndarray:
         return np.zeros(len(pairs), dtype=bool)
     most = np.int64(max(pairs.max(initial=0), others.max()) + 1)
     return np.isin(*(each.min(axis=1) * most + each.max(axis=1) for each in (pairs, others)))
+
+
+def _origins(low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """Where cells are counted from: the lowest corner of all, or where boxes (N, 3) are too far from each other to be
+    counted so, for each box that without what is empty in between."""
+    lowest = low.min(axis=0)
+    if (high.max(axis=0) - lowest < _MOST_CELLS * _CELL_MM).all():
+        return lowest
+    origins = np.empty_like(low)
+    for axis, order in enumerate(np.argsort(low, axis=0).T):
+        first, reached = low[order, axis], np.maximum.accumulate(high[order, axis])
+        empty = np.maximum(first[1:] - reached[:-1] - _CELL_MM[axis], 0.0)
+        origins[order, axis] = lowest[axis] + np.cumsum(np.append(0.0, empty))
+    return origins
 
 
 def _check_room(cell: np.ndarray) -> None:

@@ -25,7 +25,10 @@ _others: list[Callable[[], None]] = []
 
 
 def remembered(name: str, told: bytes, work: Callable[[], Result], last: int = _LAST) -> Result:
-    """The result of `work`, which depends on nothing but what `told` tells apart; the `last` of a name are kept."""
+    """The result of `work`, which depends on nothing but what `told` tells apart; the `last` of a name are kept, none
+    where nothing is told."""
+    if not told:
+        return work()
     of_name = _kept.setdefault(name, {})
     found = of_name.pop(told, None)
     result: Result = work() if found is None else found  # type: ignore[assignment]  # one name, one kind of result

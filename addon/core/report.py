@@ -93,6 +93,7 @@ class Applied:
     held_back: int = 0  # bricks that for this reason took less of their motion, so that nothing cuts
     takes: float = 0.0  # the looseness up to which the build goes along; 0 where that was not looked for
     as_one: int = 0  # bricks that move as one with another, the limits leaving the two no play
+    heaped: int = 0  # bricks that stay as they are, each lying in several others
 
     @property
     def dry(self) -> str:
@@ -143,6 +144,8 @@ class Applied:
                 f"the limits cannot hold together: the most that {bricks} could take is "
                 f"{self.least_share:.0%} of the motion asked for; {advice}"
             )
+        if self.heaped:
+            return f"{self.heaped} bricks stay as they are, each lies in several others: move them apart"
         if self.as_one:
             return (
                 f"{self.as_one} bricks move as one with a neighbour, the limits leave them no play: {advice}, or mend "

@@ -44,6 +44,25 @@ def test_one_that_fails_within_another_is_all_that_comes_back():
     assert told == ["inner"]
 
 
+def test_a_place_that_says_which_it_is_is_looked_at_once_in_a_transaction():
+    told = []
+
+    def look(number: int):
+        return lambda: lambda: told.append(number)
+
+    with suppress(Raised), transaction():
+        keep(look(0), of="here")
+        keep(look(1), of="here")
+        keep(look(2), of="there")
+        for number in (3, 4):  # what one of these kept is gone with it
+            with suppress(Raised), transaction():
+                keep(look(number), of="here")
+                raise Raised
+        keep(look(5), of="here")
+        raise Raised
+    assert told == [3, 4, 5, 2, 0]
+
+
 def test_sweeps_wait_for_the_end_and_run_once():
     told = []
 

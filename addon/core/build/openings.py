@@ -8,7 +8,7 @@ import numpy as np
 from .. import rigid
 from ..near import near_pairs
 from ..remembered import remembered
-from . import interference
+from . import heaps, identity, interference
 from .bricks import Bricks, Pieces
 
 MISFIT_MM = 5e-3  # solids deeper in each other than this do not fit; it is more than what exports round off
@@ -17,6 +17,7 @@ CUT_MM = 0.05  # solids deeper in each other than this cut in the export, or one
 _DEEP_MM = 1.0  # boxes deeper in each other than this are looked at closely, and hulls deeper than a cut
 _SLENDER = 1.5  # times as long as thick: a pin or a bar, which goes along its own axis
 _ALONG = 0.999
+_HEAP = 12  # bricks that lie in so many others that all do lie in a heap, and in no opening
 _THROUGH_MM, _THROUGH = 0.35, 0.5  # a surface this deep in a solid, or this share of what overlaps, goes through it
 
 
@@ -82,7 +83,7 @@ def _alike(*told: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Rows (U,) of arrays (P, ...), one of each kind that is alike to a micrometre, and which of these (P,) all are."""
     columns = [each.reshape(len(each), -1) if len(each) else np.zeros((0, 1)) for each in told]
     table = np.rint(1e3 * np.concatenate(columns, axis=1)).astype(np.int64)
-    _, first, alike = np.unique(table, axis=0, return_index=True, return_inverse=True)
+    _, first, alike = np.unique(identity.chained(table), return_index=True, return_inverse=True)
     return first, alike.reshape(-1)
 
 
@@ -90,6 +91,7 @@ def lodged(bricks: Bricks, pieces: Pieces, pair: np.ndarray, depth: np.ndarray) 
     """Among pairs of solids (P, 2), `depth` (P,) mm in each other, those by which a brick lies in another's opening:
     none of the other's surface goes through it. Two that truly cut are none."""
     deep = depth > CUT_MM
+    deep[deep] = ~heaps.core(pieces.brick[pair[deep]], len(bricks), _HEAP)[pieces.brick[pair[deep]]].all(axis=1)
     pair, depth, brick = pair[deep], depth[deep], pieces.brick[pair[deep]]
     surfaces = _Surfaces(bricks, pieces, pair, None)
     found, passing, which = [], [], []

@@ -8,8 +8,9 @@ import numpy as np
 from .. import rigid
 from ..build import interference
 from . import play
+from .limits import MARGIN_MM
 from .motions import Motions, moved
-from .problem import MARGIN_MM, Problem
+from .problem import Problem
 
 _EXACT_MM = 1e-7  # a cut shallower than this is none: what float64 leaves of sums over a build of some metres
 
@@ -39,8 +40,8 @@ def examined(
     touching = problem.touching
     among = np.arange(len(touching)) if changed is None else np.flatnonzero(changed)
     reach = rigid.length(motions[:, :3]) + rigid.length(motions[:, 3:]) * problem.radius
-    meet = reach[touching.a[among]] + reach[touching.b[among]] >= touching.gap[among]
-    among = among[meet | touching.held[among]]
+    way = reach[touching.a[among]] + reach[touching.b[among]]
+    among = among[(way >= touching.gap[among]) & (way > 0.0) | touching.held[among]]
     standing = before.standing.changed_to(motions) if before else Motions.packed(motions, problem.shrink)
     depth = _cuts(problem, standing, among)
     joints = among[touching.held[among]]

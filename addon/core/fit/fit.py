@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build.bricks import Bricks
+from ..build.heaps import heaped
 from ..build.touching import Contacts
 from ..presets import preset
 from .budget import Budget
@@ -34,6 +35,7 @@ class Fitted:
     spent: bool = False  # whether a budget ended the work: this is no cut, but farther from the targets than it could
     held_back: int = 0  # bricks that then went back, towards the lean or towards rest, until all limits were kept
     as_one: int = 0  # bricks that go as one with another, since no attempt brought the two nearer to their limits
+    heaped: int = 0  # bricks that stay, each lying in others that all lie in as many
 
 
 def fitted(
@@ -67,6 +69,7 @@ def fitted(
         spent=repair.budget.spent,
         held_back=int(held_back.sum()),
         as_one=int(repair.as_one.sum()),
+        heaped=int(heaped(touching, len(bricks)).sum()),
     )
 
 

@@ -8,15 +8,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from . import attempts
+from . import attempts, limits
 from . import rows as constraint
 from .attempts import Attempt
 from .budget import Budget
 from .finding import Finding, examined
 from .forces import Forces
+from .limits import MARGIN_MM, Tighter
 from .motions import rounded
-from .problem import MARGIN_MM, Problem, Tighter
+from .problem import Problem
 from .solver import closest
+from .ties import stiff
 
 # Of how far a contact was beyond its limits, what is left where an attempt has hardly brought it nearer; what is held
 # comes slowly. Of 1,400 bricks in builds that contradict themselves none then wants less; with 0.75 in place of the
@@ -31,7 +33,8 @@ class Repair:
     def __init__(self, problem: Problem, budget: Budget | None = None):
         contacts = len(problem.touching)
         self.budget = budget or Budget()
-        self.problem = problem.joined(problem.stiff)  # with more bricks that go as one, or want less, another
+        glued = stiff(problem.touching, problem.fit.play_mm, problem.fit.lift_mm * problem.looseness)
+        self.problem = problem.joined(glued)  # with more bricks that go as one, or want less, another
         self.forces = Forces(self.problem.seated)
         self.tighter = Tighter.nowhere(contacts)
         self.share = np.ones(len(problem.bricks))  # of its own draws that each brick still wants
@@ -54,7 +57,7 @@ class Repair:
     def solved(self) -> np.ndarray:
         """Motions (N, 6) as close to the targets as the rows allow, not checked yet."""
         problem = self.problem
-        goal, rows = problem.merged, problem.first_rows()
+        goal, rows = problem.merged, limits.first_rows(problem)
         sweeps = self.budget.granted(attempts.SWEEPS, 1.0)
         found = closest(goal.wanted, goal.least, goal.most, goal.mobility, rows, sweeps)
         self.forces[problem.seated] = found.forces
@@ -114,7 +117,8 @@ class Repair:
             return np.zeros(0)
         chosen = np.zeros(len(self.problem.touching), dtype=bool)
         chosen[contact] = True
-        return constraint.excess(self.problem.rows(chosen, self.problem.merged.mobility, self.tighter), motions)
+        rows = limits.rows(self.problem, chosen, self.problem.merged.mobility, self.tighter)
+        return constraint.excess(rows, motions)
 
     def _given_up(self, attempt: Attempt, wrong: np.ndarray) -> np.ndarray:
         """Those of some contacts that an attempt no longer tries to keep: their bricks go as one."""
@@ -148,7 +152,7 @@ class Repair:
         near[touching.a[chosen]] = near[touching.b[chosen]] = True  # no other brick has a say in it
         held, number = ~free[near, None], np.cumsum(near) - 1
         mobility = np.where(free, goal.mobility, 0.0)
-        rows = problem.rows(chosen, mobility, self.tighter)
+        rows = limits.rows(problem, chosen, mobility, self.tighter)
         rows = replace(rows, a=number[rows.a], b=number[rows.b])
         wanted, least, most = (
             np.where(held, motions[near], each[near]) for each in (goal.wanted, goal.least, goal.most)

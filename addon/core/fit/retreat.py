@@ -51,13 +51,14 @@ class Retreat:
 
     def _further(self, wrong: np.ndarray, rounds: int) -> np.ndarray:
         """Which bricks (N,) take one more step back: those at contacts that are not kept, of their own motion, and if
-        none of these has one left, all that hangs together with them, of the lean."""
+        none of these has one left, all that hangs together with them, of the lean, and at last of their own: what
+        slides along bricks that are none of these goes with them."""
         problem = self.problem
         ends = np.concatenate([problem.touching.a[wrong], problem.touching.b[wrong]])
         there = np.isin(self._group, self._group[ends[problem.mobile[ends]]]) & problem.mobile
         hops = 0 if rounds < _NARROW else 1 << (rounds - _NARROW)
         near = there & problem.around(wrong, hops, self._linked)
-        for steps, those in ((self._back, near), (self._less, there)):
+        for steps, those in ((self._back, near), (self._less, there), (self._back, there)):
             further = those & (steps < len(_LESS) - 1)
             if further.any():
                 steps[further] += 1

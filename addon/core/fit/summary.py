@@ -15,9 +15,9 @@ from ..presets.preset import Preset
 from ..report import Applied, Check, Inspection, Skipped, TextureUse
 from . import play
 from .fit import Fitted
+from .limits import reachable
 from .motions import Motions
 from .overlap import largest_interference
-from .problem import reachable
 
 _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 being what it is
 _NAMED = 5  # of a list of bricks; the rest are counted
@@ -194,6 +194,7 @@ def applied(
         spent=fitted.spent,
         held_back=fitted.held_back,
         as_one=fitted.as_one,
+        heaped=fitted.heaped,
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from .. import draws, threads, units
 from ..build.bricks import Bricks
+from ..build.heaps import heaped
 from ..build.touching import Contacts
 from ..parts.shells import connected
 from ..presets import preset
@@ -79,13 +80,13 @@ def targets(
     fixed: np.ndarray,
     place: bytes = b"",
 ) -> Targets:
-    """Targets of a build; `fixed` (N,) are bricks that cannot be moved, the base and crowded bricks stay too.
+    """Targets of a build; `fixed` (N,) are bricks that cannot be moved; the base, heaps and crowded bricks stay too.
 
     `place` tells these contacts from all others; without it nothing is remembered.
     """
-    leans = fit.lean_mm > 0.0
-    told, work = digest(fixed, np.array(leans)), partial(_ground, bricks, contacts, fixed, leans)
-    ground: _Ground = remembered("ground", place + told, work) if place else work()
+    fixed, leans = _firm(contacts, fixed | heaped(contacts, len(bricks))), fit.lean_mm > 0.0
+    told = place and place + digest(fixed, np.array(leans))
+    ground: _Ground = remembered("ground", told, partial(_ground, bricks, contacts, fixed, leans))
     height, stays, still, pressed, stands = ground.height, ground.stays, ground.still, ground.pressed, ground.stands
     lean = leaning(bricks, height, fit, seed, looseness, ground.footing)
     if (high := fixed & (height > _COURSE_MM)).any():
@@ -116,7 +117,7 @@ def _ground(bricks: Bricks, contacts: Contacts, fixed: np.ndarray, leans: bool) 
     lower, upper, face = stackup.seats(contacts)
     height = heights(bricks, contacts)
     stays, pressed = fixed | base(bricks, height), fixed | _pressed(lower, upper, fixed)
-    still = stays | (np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=len(bricks)) > _CROWDED)
+    still = stays | _crowded(contacts, len(bricks))
     stands = stackup.stands(bricks, lower, upper, face, stays | pressed | (not leans))
     footing = _footing(height, lower, upper, fixed)
     span = np.sqrt(contacts.stud_half[:, 0] ** 2 + contacts.stud_half[:, 1] ** 2)  # 0 but in joints
@@ -125,6 +126,23 @@ def _ground(bricks: Bricks, contacts: Contacts, fixed: np.ndarray, leans: bool) 
         np.maximum.at(widest, ends, span)
         joined[ends[contacts.held]] = True
     return _Ground(height, footing, stays, still, pressed, stands, joined, widest)
+
+
+def _firm(contacts: Contacts, fixed: np.ndarray) -> np.ndarray:
+    """Which bricks (N,) stay: the fixed ones, and crowded ones beside such, which could not give way to them."""
+    firm, crowded = fixed.copy(), _crowded(contacts, len(fixed)) if fixed.any() else fixed
+    while True:
+        beside = np.zeros_like(firm)
+        for one, other in ((contacts.a, contacts.b), (contacts.b, contacts.a)):
+            beside[one[firm[other]]] = True
+        if not (more := beside & crowded & ~firm).any():
+            return firm
+        firm |= more
+
+
+def _crowded(contacts: Contacts, bricks: int) -> np.ndarray:
+    """Which of some bricks are held by sheer number."""
+    return np.bincount(np.concatenate([contacts.a, contacts.b]), minlength=bricks) > _CROWDED
 
 
 def heights(bricks: Bricks, contacts: Contacts) -> np.ndarray:

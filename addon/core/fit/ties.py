@@ -12,11 +12,12 @@ import numpy as np
 
 from .. import rigid
 from ..build.bricks import Bricks
-from ..build.touching import LODGED, SIDE, Contacts
+from ..build.touching import JOINT, LODGED, SIDE, Contacts
 from ..parts.shells import connected
 from .targets import Targets
 
 NO_PLAY_MM = 5e-3  # less than this is none: solves come about as near to a limit
+_STIFF_MM = 1e-3  # joints with less play and lift hold like glue
 _OPPOSITE = -0.999999  # cosine between faces that look at each other: under a tenth of a degree
 
 
@@ -145,6 +146,12 @@ class Ties:
         away = away - normal * rigid.dot(normal, away)[:, None]
         shift = one[:, :3] + rigid.turned(turn, arm + away) - arm
         return np.concatenate([shift, rigid.rotation_vector(rigid.product(turn, seen))], axis=1)
+
+
+def stiff(touching: Contacts, play_mm: float, lift_mm: float) -> np.ndarray:
+    """Pairs of bricks (P, 2) that a joint holds which leaves them no way at all."""
+    joint = (touching.kind == JOINT) & (max(play_mm, lift_mm) < _STIFF_MM)
+    return np.stack([touching.a[joint], touching.b[joint]], axis=1)
 
 
 def _ranks(bricks: Bricks, mobile: np.ndarray) -> np.ndarray:

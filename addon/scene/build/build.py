@@ -48,6 +48,7 @@ class Build:
     bricks: Bricks
     lattice: lattice.Lattice
     parent_turn: np.ndarray  # (n, 3, 3) from each brick's parent space to build millimetres
+    into_parent: np.ndarray  # (n, 3, 3) and back
     parent_shift: np.ndarray  # (n, 3)
     location: np.ndarray  # (n, 3) rest location without deltas, in the parent's space
     linear: np.ndarray  # (n, 3, 3) rest rotation and scale with the artist's deltas, in the parent's space
@@ -135,6 +136,7 @@ class _Found:
     bricks: Bricks
     lattice: lattice.Lattice
     parent_turn: np.ndarray  # as in a build, and so is what follows
+    into_parent: np.ndarray
     parent_shift: np.ndarray
     location: np.ndarray
     linear: np.ndarray
@@ -178,6 +180,7 @@ def _found(things: Seen) -> _Found:
         bricks=bricks,
         lattice=found,
         parent_turn=parent_turn,
+        into_parent=rigid.inverse(parent_turn),
         parent_shift=rigid.turned(upright, chain_shift)[keep],
         location=location[keep],
         linear=linear[keep],

@@ -8,6 +8,7 @@ delta from shot to shot the record says so: what such a delta shows at a frame i
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from operator import methodcaller
 
 import bpy
@@ -49,6 +50,18 @@ class Deltas:
 
 
 @dataclass(frozen=True)
+class Stood:
+    """How the deltas of n objects are, bit for bit."""
+
+    deltas: np.ndarray  # (n, 13) as they stand
+    record: np.ndarray  # (n, 27) ours of them
+
+    @classmethod
+    def read(cls, columns: Columns) -> "Stood":
+        return cls(table.read(columns, _DELTA), columns.read(RECORD, _RECORD_WIDTH))
+
+
+@dataclass(frozen=True)
 class Bare:
     """n objects without our deltas."""
 
@@ -59,6 +72,7 @@ class Bare:
     applied: np.ndarray  # (n,) which have a motion of ours in their points
     build: np.ndarray  # (n,) the number of the build that each knows to be a brick of
     known: np.ndarray  # (n,) which remember their own channels as these are
+    stood: Stood
 
 
 @dataclass(frozen=True)
@@ -89,8 +103,8 @@ def current(columns: Columns) -> Deltas:
 
 def bare(columns: Columns) -> Bare:
     """Objects as they would stand without ours."""
-    now, own = table.read(columns, _DELTA), table.read(columns)
-    ours, keyed, applied, base, written = _record(columns)
+    stood, own = Stood.read(columns), table.read(columns)
+    now, (ours, keyed, applied, base, written) = stood.deltas, _recorded(stood.record)
     moves = np.zeros_like(ours)
     deltas = np.where(ours[:, None], base, now)
     known = rest.read(columns)
@@ -108,7 +122,7 @@ def bare(columns: Columns) -> Bare:
             moves[rows], applied[rows] = (found.own != own[rows]).any(axis=1), applied[rows] | found.stays
             deltas[rows], own = found.deltas, own.copy()
             own[rows] = found.own
-    return Bare(Deltas.unpacked(deltas), Deltas.unpacked(own), ours, moves, applied, known.build, alike)
+    return Bare(Deltas.unpacked(deltas), Deltas.unpacked(own), ours, moves, applied, known.build, alike, stood)
 
 
 def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
@@ -160,6 +174,7 @@ def release(columns: Columns) -> int:
 def restore(columns: Columns, among: np.ndarray | None = None) -> Restored:
     """Takes our deltas off every object, or off some rows, that carry them, and forgets what was remembered of them."""
     _keep(columns)
+    keep(lambda: partial(rest.put_back, columns, rest.read(columns)))
     found = bare(columns)
     rows = np.arange(len(columns.objects)) if among is None else among
     keyed = np.array([_is_keyed(thing) for thing in columns.some(rows)], dtype=bool)
@@ -196,23 +211,25 @@ def _is_keyed(thing: bpy.types.Object) -> bool:
 
 
 def _keep(columns: Columns) -> None:
-    keep(lambda: _before(columns))
+    keep(lambda: _before(columns, Stood.read(columns)), columns)
 
 
-def _before(columns: Columns) -> Back:
-    """How the deltas stand now, bit for bit, and what is remembered of them."""
-    stood = {name: columns.read(name, width) for name, width in (*_FIELDS.items(), (RECORD, _RECORD_WIDTH))}
-    recorded = stood[RECORD][:, 0] > 0.0
-    known = rest.read(columns)
+def as_read(columns: Columns, without: Bare) -> None:
+    """To be called where nothing was written since that was read: what is written next needs no second look."""
+    keep(lambda: _before(columns, without.stood), columns)
+
+
+def _before(columns: Columns, stood: Stood) -> Back:
+    recorded, fields = stood.record[:, 0] > 0.0, vars(Deltas.unpacked(stood.deltas)).values()
+    were = {**dict(zip(_FIELDS, fields, strict=True)), RECORD: stood.record}
 
     def back() -> None:
         for row, thing in enumerate(columns.objects):
-            for name, values in stood.items():
+            for name, values in were.items():
                 if np.array(getattr(thing, name), np.float32).tobytes() != values[row].tobytes():
                     setattr(thing, name, values[row])
             if not recorded[row] and thing.is_property_set(RECORD):
                 thing.property_unset(RECORD)
-        rest.put_back(columns, known)
 
     return back
 
@@ -223,9 +240,12 @@ def _placed_before(columns: Columns, rows: np.ndarray) -> Back:
 
 
 def _record(columns: Columns) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    return _recorded(columns.read(RECORD, _RECORD_WIDTH))
+
+
+def _recorded(record: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Which objects (n,) carry ours, which of their deltas (n, 13) are keyed, which have a motion of ours in their
     points, the artist's and the written deltas."""
-    record = columns.read(RECORD, _RECORD_WIDTH)
     state = record[:, 0].astype(np.int64)
     keyed = np.zeros((len(state), table.WIDTH), dtype=bool)
     some = np.flatnonzero(state > 1)

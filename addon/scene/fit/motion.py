@@ -61,7 +61,7 @@ def deltas_of(build: Build, motions: Motions) -> Deltas:
     """
     had = originals.shrink(build.objects)
     shrink = np.where(had == 1.0, motions.shrink, np.round(motions.shrink / had, 8))
-    base, into_parent = build.base, rigid.inverse(build.parent_turn)
+    base, into_parent = build.base, build.into_parent
     turn = rigid.product(into_parent, rigid.product(motions.rotation, build.parent_turn))
     middle = build.middle + build.bricks.centre_in_part / build.scale
     arm = rigid.turned(turn, rigid.turned(build.linear, middle * shrink))
@@ -92,7 +92,7 @@ def by(build: Build, now: Deltas) -> Motions:
     middle = build.middle + build.bricks.centre_in_part / build.scale
     arm = rigid.turned(turn, rigid.turned(build.linear, middle * shrink))
     centre = rigid.turned(build.parent_turn, build.location + now.location + arm) + build.parent_shift
-    in_build = rigid.product(build.parent_turn, rigid.product(turn, rigid.inverse(build.parent_turn)))
+    in_build = rigid.product(build.parent_turn, rigid.product(turn, build.into_parent))
     return Motions(
         centre - build.bricks.centre, rigid.rotation_vector(in_build), shrink * originals.shrink(build.objects)
     )

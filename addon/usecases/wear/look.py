@@ -1,6 +1,7 @@
 """Putting a look on a build, turning its dials, and taking it off again."""
 
 from collections.abc import Generator
+from contextlib import nullcontext
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -82,9 +83,10 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
 
 def _dialled(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> report.Applied:
     build = read(collection)
+    deltas.as_read(build.columns, build.bare)
     sits = _fitted(build, preset, dials)
     alike = _is_moulded_alike(state.recall(collection), preset)
-    with transaction() if alike else attempt():
+    with nullcontext() if alike else attempt():
         shots_off = keys.remove(collection)
         if not alike:
             _show_twins(build, preset, dials, sits.motions.shrink)

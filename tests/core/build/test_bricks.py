@@ -143,9 +143,10 @@ def test_a_mirrored_brick_is_a_brick():
     assert found([(two, (0, 0, 0)), (two, (16, 0, 9.6))], [np.eye(3), mirrored]) == {(0, 1, JOINT, 4)}
 
 
-def test_near_pairs_against_all_pairs():
+@pytest.mark.parametrize("away", [0.0, 1e8, 1e13])
+def test_near_pairs_against_all_pairs(away):
     rng = np.random.default_rng(7)
-    low = rng.uniform(0, 300, size=(400, 3))
+    low = rng.uniform(0, 300, size=(400, 3)) + away * rng.integers(0, 2, size=(400, 3))
     high = low + rng.uniform(2, 60, size=(400, 3))
     i, j = np.triu_indices(400, 1)
     close = ((low[i] <= high[j] + 0.5) & (low[j] <= high[i] + 0.5)).all(axis=1)

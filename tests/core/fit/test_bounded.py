@@ -12,7 +12,10 @@ import pytest
 
 from addon.core import remembered
 from addon.core.build.bricks import Bricks
-from addon.core.fit import fit, overlap
+from addon.core.fit import clearance, fit, overlap, targets
+from addon.core.fit.budget import Budget
+from addon.core.fit.problem import Problem
+from addon.core.fit.repair import Repair
 from bench import builds, misfits
 
 DEEPEST = 1e-6  # mm; the judge's own accuracy
@@ -21,7 +24,8 @@ DIALS = (("fresh", 0.5), ("well-loved", 1.0), ("toy-box", 2.0))
 BUILDS = (
     ("tower, +0.1 high", 40), ("tower, -0.1 high", 40), ("stack, -0.1 high", 60), ("block, +0.3 high", 60),
     ("wall, +0.1 wide", 80), ("tower, one taller", 40), ("city, one wider", 100), ("wall, two in one", 60),
-    ("block, ten in one", 60), ("tower, course aside", 60), ("city, course up", 100), ("block, 1% larger", 80),
+    ("block, ten in one", 60), ("block, fifty in one", 150), ("city, a third typed", 100),
+    ("tower, course aside", 60), ("city, course up", 100), ("block, 1% larger", 80),
     ("wall, 5% anything", 200), ("block, pressed 0.5%", 80), ("block, pressed 5%", 60),
 )  # fmt: skip
 
@@ -57,6 +61,17 @@ def test_what_slides_along_a_brick_that_is_solved_again_is_checked_too():
     assert overlap.largest_interference(bricks, found.contacts, found.motions) <= DEEPEST
 
 
+@pytest.mark.parametrize(("count", "seed"), [(8, 2), (20, 1)])
+def test_without_any_solve_what_slides_along_others_goes_back_too(count, seed):
+    """Seeds that once left contacts beyond their limits: what others carried was at rest, and these were not."""
+    bricks, limits = build("hinge on hinge", count), misfits.limits("toy-box")
+    shrink, touching, place = clearance.met(bricks, limits.clearance_mm)
+    goal = targets.targets(bricks, touching, limits, seed, 2.0, np.zeros(len(bricks), dtype=bool), place)
+    problem = Problem.of(bricks, touching, goal, shrink, limits, 2.0, place)
+    found, _ = fit.kept(Repair(problem, Budget(0.0)), problem.kept(goal.wanted))
+    assert not len(found.wrong)
+
+
 @pytest.mark.parametrize("name", ["tower, -0.1 high", "wall, 5% anything", "block, 1% larger"])
 def test_nearly_all_of_the_motion_is_left(name):
     """Half of the bricks go as far as in the same build without misfits."""
@@ -66,6 +81,15 @@ def test_nearly_all_of_the_motion_is_left(name):
         motions = fit.fitted(build(each, 200), misfits.limits("well-loved"), 1, 1.0).motions
         gone.append(np.median(np.linalg.norm(motions.shift[:200], axis=1)))
     assert gone[0] > 0.7 * gone[1] > 0.0
+
+
+def test_bricks_in_a_heap_stay_and_are_counted():
+    bricks = build("city, a third typed", 100)
+    found = fit.fitted(bricks, misfits.limits("well-loved"), 1, 1.0)
+    heap = (bricks.origin == (1e6, 0.0, 0.0)).all(axis=1)
+    assert found.heaped == heap.sum() == 30
+    assert not found.motions.shift[heap].any()
+    assert found.motions.shift[~heap].any(axis=1).mean() > 0.8
 
 
 def test_joints_that_hold_like_glue_are_solved_at_once():

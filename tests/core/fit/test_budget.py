@@ -9,7 +9,7 @@ import pytest
 
 from addon.core.fit import fit, summary
 from addon.core.fit.budget import Budget
-from addon.core.fit.problem import MARGIN_MM
+from addon.core.fit.limits import MARGIN_MM
 from bench import builds, programme
 from tests.core.fit.test_fit_guarantee import CARELESS, DEEPEST, STIFF, deepest_cut, widest_step
 

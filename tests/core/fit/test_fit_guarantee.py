@@ -14,8 +14,8 @@ from addon.core.build.bricks import Bricks
 from addon.core.build.contacts import contacts
 from addon.core.build.touching import JOINT
 from addon.core.fit import fit, targets
+from addon.core.fit.limits import MARGIN_MM
 from addon.core.fit.motions import Motions
-from addon.core.fit.problem import MARGIN_MM
 from addon.core.parts.parts import Part
 from addon.core.presets.preset import Fit
 from bench import builds
