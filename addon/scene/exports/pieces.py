@@ -16,7 +16,7 @@ from ...core.build.lattice import Boxes
 from ...core.parts import assembly
 from ...core.slices import sliced, whole
 from ..columns import matrices
-from . import naming, straight
+from . import levels, naming, straight
 from .forms import Chunk, made_of
 from .split import Split
 
@@ -45,17 +45,28 @@ def finding(
     pieces = _Pieces(objects, splits)
     if not pieces.count:
         return objects, lattice.find(Boxes.of(())), ()
+    rough = yield from levels.coarser(pieces.split, pieces.matrix)
+    if rough.any():
+        objects, pieces = _finest(pieces, rough)
     found = yield from _assembled(pieces, expected_mm, up)
     if not found.lattice.share_on_lattice:
         pieces, found = yield from _turned(pieces, found, expected_mm, up)
     finer, likely = yield from _parted(pieces, found)
     if likely:
         pieces, found = finer, (yield from _assembled(finer, expected_mm, up))
-    told = _told(objects, pieces, found)
+    told = (*levels.told(rough), *_told(objects, pieces, found))
     if finer is not pieces and not likely:
         told += (_may_be_several(pieces, finer),)
     turn = tuple(pieces.turn[:3, :3].ravel().tolist())
     return (yield from _made(objects, pieces, found.home)), replace(found.lattice, turn=turn), told
+
+
+def _finest(pieces: "_Pieces", rough: np.ndarray) -> tuple[list[bpy.types.Object], "_Pieces"]:
+    """The objects and pieces without those that are a coarser level of detail, which are let go."""
+    kept = [obj for obj, is_rough in zip(pieces.objects, rough, strict=True) if not is_rough]
+    splits = {mesh: pieces.splits[mesh] for mesh in dict.fromkeys(meshes_of(kept))}
+    _let_go([obj for obj, is_rough in zip(pieces.objects, rough, strict=True) if is_rough])
+    return kept, _Pieces(kept, splits)
 
 
 def _assembled(pieces: "_Pieces", expected_mm: float, up: int) -> Generator[None, None, assembly.Assembly]:
@@ -364,13 +375,17 @@ def _let_go(objects: list[bpy.types.Object]) -> None:
     for child in bpy.data.objects if gone else ():  # each asked for its children would look at all objects anew
         if child.parent in gone and child not in gone:
             left[child.parent].append(child)
-    for obj, children in left.items():
-        stand = bpy.data.objects.new(obj.name, None)
+    for above in (obj.parent for obj in list(left)):  # one that is gone may hang on another
+        while above in gone and above not in left:
+            left[above], above = [], above.parent
+    stands = {obj: bpy.data.objects.new(obj.name, None) for obj in left}
+    for obj, stand in stands.items():
         for collection in obj.users_collection:
             collection.objects.link(stand)
-        stand.parent, stand.matrix_parent_inverse = obj.parent, obj.matrix_parent_inverse
+        stand.parent = stands.get(obj.parent, obj.parent) if obj.parent else None
+        stand.matrix_parent_inverse = obj.matrix_parent_inverse
         stand.matrix_basis = obj.matrix_basis
-        for child in children:
+        for child in left[obj]:
             inverse = child.matrix_parent_inverse.copy()
             child.parent, child.matrix_parent_inverse = stand, inverse
     meshes = set(meshes_of(objects))
