@@ -10,9 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build import lattice
-from ..errors import Crowded
-from ..near import near_pairs
-from . import surface
+from . import nesting, surface
 
 _ROUGHLY = 0.25  # of a thing's size: what middles of two levels are apart by, one without the studs
 _LEAST, _MOST = 0.5, 1.1  # of the finer one's size: that of a coarser one
@@ -78,10 +76,7 @@ def _at_one_place(things: Things) -> tuple[np.ndarray, np.ndarray]:
     solid = np.flatnonzero((own[:, 0] > _FLAT * own[:, 1]) & (things.triangles[kind] > 0))
     scale = _SIZE / max(np.median(size[solid].max(axis=1)), 1e-30) if len(solid) else 1.0
     centre = middle[solid] * scale
-    try:
-        pairs = solid[near_pairs(centre, centre, _ROUGHLY * _SIZE)]
-    except Crowded:
-        pairs = np.zeros((0, 2), dtype=np.intp)
+    pairs = solid[nesting.pairs(centre, centre, _ROUGHLY * _SIZE)]
     if len(pairs) > _MOST_PAIRS * len(kind):
         pairs = pairs[:0]
     swapped = things.triangles[kind][pairs[:, 0]] < things.triangles[kind][pairs[:, 1]]

@@ -3,6 +3,7 @@
 Written with trimesh. Sizes: common practice of the trade, no published source.
 """
 
+import bpy
 import numpy as np
 import pytest
 import trimesh
@@ -41,10 +42,13 @@ def beside(scene, levels):
 
 
 def in_sets(scene, levels):
-    """A mesh a level that holds the whole build."""
+    """A mesh a level that holds the whole build, under a node of its own."""
     for level in levels:
+        scene.graph.update(frame_to=f"level {level}", frame_from="world")
         placed = [part(name, level).apply_translation(np.multiply(place, 0.001)) for name, *place in BUILD]
-        scene.add_geometry(trimesh.util.concatenate(placed), node_name=f"set {level}")
+        scene.add_geometry(
+            trimesh.util.concatenate(placed), node_name=f"set {level}", parent_node_name=f"level {level}"
+        )
 
 
 def brought(path, laid, levels, **options):
@@ -53,6 +57,12 @@ def brought(path, laid, levels, **options):
     scene.export(path)
     room, found = importers.bring(path, **options)
     return [obj for obj in room.all_objects if obj.type == "MESH"], [one for one in found.warnings if LEFT_OUT in one]
+
+
+def idle():
+    """Nodes that hold nothing."""
+    holding = {obj.parent for obj in bpy.data.objects}
+    return [obj.name for obj in bpy.data.objects if obj.type == "EMPTY" and obj not in holding]
 
 
 def places(obj):
@@ -66,6 +76,7 @@ def test_the_finest_comes_in(laid, times, of, tmp_path):
     alone, silent = brought(tmp_path / "fine.glb", laid, (16,))
     assert (told, silent) == ([f"{2 * times} of {of} {LEFT_OUT}"], [])
     assert len(bricks) == len(BUILD)
+    assert not idle()
     assert sorted(map(places, bricks)) == sorted(map(places, alone))
     assert sorted(len(obj.data.polygons) for obj in bricks) == sorted(len(obj.data.polygons) for obj in alone)
 
