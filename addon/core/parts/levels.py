@@ -21,7 +21,8 @@ _WITHIN = 0.75  # of all directions a closed surface lies in, seen from a point 
 _ALL_OVER = 0.8  # of a thing's surface
 _FILLED = 0.15  # of a solid level's volume: that of a hollow one; a sleeve has less
 _MISSING = 0.25  # of the surface left out of open ones: what it may differ by
-_LOOKED_AT = 64  # points of a thing's surface
+_FEWEST, _LOOKED_AT = 12, 64  # points of a thing's surface
+_LOOKS = 4e6  # from these to triangles: of large meshes fewer points are looked at
 _CHUNK = 20_000  # triangles looked at together
 _MOST_PAIRS = 8  # a thing: what has more is no build in levels
 _SIZE = 16.0  # that things are scaled to, so that cells hold few of them
@@ -110,20 +111,20 @@ def _fill_one_box(one: np.ndarray, other: np.ndarray) -> bool:
 
 def _lies_in(one: np.ndarray, other: np.ndarray, near: float) -> bool:
     """Whether nearly all of one's surface lies within the other or near its surface."""
-    points = _spread(one)
+    points = _spread(one, int(np.clip(_LOOKS / len(other), _FEWEST, _LOOKED_AT)))
     chunks = [other[n : n + _CHUNK] for n in range(0, len(other), _CHUNK)]
     on = np.min([surface.distances(points, chunk, near) for chunk in chunks], axis=0) <= near
     around = np.sum([_seen_around(points, chunk) for chunk in chunks], axis=0)
     return bool((on | (np.abs(around) > _WITHIN)).mean() >= _ALL_OVER)
 
 
-def _spread(triangles: np.ndarray) -> np.ndarray:
-    """Points (P, 3) spread over a surface by area."""
+def _spread(triangles: np.ndarray, count: int) -> np.ndarray:
+    """So many points (P, 3) spread over a surface by area."""
     _, area = surface.normals(triangles)
-    share = (np.arange(_LOOKED_AT) + 0.5) / _LOOKED_AT
+    share = (np.arange(count) + 0.5) / count
     along = np.cumsum(area)
     chosen = triangles[np.minimum(np.searchsorted(along, share * along[-1]), len(triangles) - 1)]
-    weight = np.arange(1, _LOOKED_AT + 1)[:, None] * _R2 % 1.0
+    weight = np.arange(1, count + 1)[:, None] * _R2 % 1.0
     weight = np.where(weight.sum(axis=1, keepdims=True) > 1.0, 1.0 - weight, weight)
     sides = chosen[:, 1:] - chosen[:, :1]
     return chosen[:, 0] + (weight[:, :, None] * sides).sum(axis=1)
