@@ -87,9 +87,10 @@ def matrices(objects: list[bpy.types.Object]) -> np.ndarray:
 
 
 def _by_channels(everything, row, chosen):
-    own, inverse = _read("matrix_basis", len(everything)), _read("matrix_parent_inverse", len(everything))
+    own = _read("matrix_basis", len(everything))
     parent = np.array([row.get(thing.parent, -1) for thing in everything], dtype=np.intp)
     world, above = own[chosen], chosen
+    inverse = _read("matrix_parent_inverse", len(everything)) if (parent >= 0).any() else own
     while (hanging := np.flatnonzero(parent[above] >= 0)).size:
         world[hanging] = inverse[above[hanging]] @ world[hanging]
         above = np.where(parent[above] >= 0, parent[above], above)

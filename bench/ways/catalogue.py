@@ -77,6 +77,7 @@ _noisier = partial(lay.copied, noise=5e-3, shuffled=True)
 _shuffled = partial(lay.copied, shuffled=True)
 _scaled = partial(lay.nested, scale=0.1)
 _mirroring = partial(lay.nested, scale=0.1, mirror=True)
+_level_sets = partial(lay.levels, beside=False)
 _merged = partial(lay.joined, merged=True)
 _dropped = partial(lay.joined, dropped=1)
 _both = partial(lay.joined, dropped=2)
@@ -217,3 +218,5 @@ def _more():
     yield hand("obj-no-ground-faces", suffix=".obj", writer="text.obj", layout=lay.baked, style=GROUNDLESS, y_up=True)
     yield hand("stl-no-ground-faces-one-mesh", suffix=".stl", writer="text.stl", layout=lay.joined, style=GROUNDLESS,
                coloured=False)  # fmt: skip
+    yield Way("glb-levels-of-detail", ".glb", "gltf.write", lay.levels, unit_mm=M, y_up=True)
+    yield Way("usdc-levels-of-detail-shells-cm", ".usdc", "usd.write", _level_sets, SHELLS, unit_mm=CM)

@@ -1,6 +1,7 @@
 """How programs lay a build out: what is an object, a child, a shell, a copy. Each takes placed bricks and a style."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -92,6 +93,26 @@ def stud_loose(build, style) -> Graph:
         return [body, *others]
 
     return _apart(build, style, freed)
+
+
+def levels(build, style, beside: bool = True) -> Graph:
+    """Each brick in three levels of detail at its place: as it is, with round things of six sides, and solid without
+    studs; beside each other with the coarsest first, or all bricks of a level under one node."""
+    coarse = replace(style, facets=6)
+    graphs = [shared(build, each) for each in (style, coarse, replace(coarse, studded=False, hollow=False))]
+    graph = _graph()
+    for each in graphs:
+        for root in each.nodes:
+            root.mesh += len(graph.meshes)
+        graph.meshes += each.meshes
+    if beside:
+        graph.nodes = [
+            Node(f"group {n}", np.eye(4), None, list(three))
+            for n, three in enumerate(zip(*(each.nodes for each in reversed(graphs)), strict=True))
+        ]
+    else:
+        graph.nodes = [Node(f"set {n}", np.eye(4), None, each.nodes) for n, each in enumerate(graphs)]
+    return graph
 
 
 def by_colour(build, style) -> Graph:

@@ -20,13 +20,14 @@ X, Y, Z = np.eye(3)
 @dataclass(frozen=True)
 class Style:
     """How a program models: the gap per side in mm, hollow below or solid, studs fused or not, facets of a circle,
-    and whether the faces on the ground are there."""
+    and whether the faces on the ground and the studs are there."""
 
     clearance: float = 0.0
     hollow: bool = True
     fused: bool = True
     facets: int = 16
     grounded: bool = True
+    studded: bool = True
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ class _Solid:
     def panel(self, outline, studs=(), at=0.0 * X, u=X, v=Y, holes=()):
         """A flat face of the body with studs on it."""
         facets = self.style.facets
-        rings = [circle(x, y, STUD_RADIUS, facets) for x, y in studs]
+        rings = [circle(x, y, STUD_RADIUS, facets) for x, y in studs if self.style.studded]
         fused = self.style.fused
         soups = [level(face(outline, [*holes, *(rings if fused else ())]), 0.0)]
         for ring in rings:

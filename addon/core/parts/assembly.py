@@ -7,16 +7,14 @@ Sizes: common practice of the trade, no published source.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from ..build import lattice
 from ..build.lattice import Boxes, Lattice
-from ..errors import Crowded
-from ..near import near_pairs
 from ..sizes import MET, TRADE
-from . import studs, surface
+from . import nesting, studs, surface
 from .shells import connected
 
 MOST_SHELLS = 250_000  # that are put together: as many as a large build has loose studs and tubes
@@ -31,7 +29,6 @@ _NEAR = 1.0  # mm within which it is looked for
 _ALIKE = 1e-3  # of the volume and the area of shells that are one part
 _SHAPES_SEEN, _CORNERS_SEEN = 300, 150_000  # of shells that may have studs of their own, and of each
 _MISSING_MM2 = 5.0  # of a stud's foot, nominally 18
-_LARGEST_MM, _FAR_MM = 1000.0, 1e6
 _BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
 _PLAINLY = 0.75  # of the shells stand as bricks by the file's own unit: it need not be doubted
 
@@ -51,9 +48,18 @@ class Shells:
     frame: np.ndarray  # (things, 4, 4) from each object's axes to the file's space
     own: Boxes  # of the shells in their objects' axes
     triangles: Callable[[int], np.ndarray]  # the corners (T, 3, 3) of a shell
+    known: dict[float, np.ndarray] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.thing)
+
+    def near(self, mm: float) -> np.ndarray:
+        """Pairs (P, 2) of shells that are near each other at a scale, each way around; found once for the last one."""
+        if mm not in self.known:
+            pairs = nesting.pairs(self.boxes.low * mm, self.boxes.high * mm, 2 * _ON)
+            self.known.clear()
+            self.known[mm] = np.concatenate([pairs, pairs[:, ::-1]])
+        return self.known[mm]
 
 
 @dataclass(frozen=True)
@@ -113,17 +119,6 @@ def _box_volume(boxes: Boxes) -> np.ndarray:
     return (boxes.high - boxes.low).prod(axis=1)
 
 
-def _pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
-    """Pairs (P, 2) of boxes in mm that come within reach; what is larger than a build, or that far off, has none."""
-    middle = np.median(low, axis=0) if len(low) else 0.0
-    sane = ((high - low) <= _LARGEST_MM).all(axis=1) & (np.abs(low - middle) <= _FAR_MM).all(axis=1)
-    number = np.flatnonzero(sane)
-    try:
-        return number[near_pairs(low[number] - middle, high[number] - middle, reach)]
-    except Crowded:  # at a scale that cannot be right
-        return np.zeros((0, 2), dtype=np.int64)
-
-
 def _resolved(home: np.ndarray) -> np.ndarray:
     """Homes of homes: a mark on a stud belongs to the stud's brick."""
     while (home[home] != home).any():
@@ -172,8 +167,10 @@ def _scales(own_size: np.ndarray, expected_mm: float) -> Iterator[float]:
 def _outermost(boxes: Boxes, home: np.ndarray, mm: float) -> Boxes:
     """The boxes of the bodies with the studs that stand on them, less what lies inside another's box."""
     whole = _wholes(boxes, home)
-    inside, _ = _contained(whole.low, whole.high, mm)
-    return whole[np.setdiff1d(np.arange(len(whole)), inside)]
+    inside, _ = nesting.contained(whole.low, whole.high, mm)
+    outside = np.ones(len(whole), dtype=bool)
+    outside[inside] = False
+    return whole[outside]
 
 
 def _wholes(boxes: Boxes, home: np.ndarray) -> Boxes:
@@ -183,20 +180,6 @@ def _wholes(boxes: Boxes, home: np.ndarray) -> Boxes:
     np.maximum.at(high, home, boxes.high)
     bodies = home == np.arange(len(home))
     return Boxes(low, high, np.maximum(boxes.body_low, low), np.minimum(boxes.body_high, high))[bodies]
-
-
-def _contained(low: np.ndarray, high: np.ndarray, mm: float) -> tuple[np.ndarray, np.ndarray]:
-    """Pairs (inner, outer) of boxes of which one lies in the other and is the smaller one."""
-    size = (high - low).max(axis=1)
-    scale = mm if mm != 1.0 else 16.0 / max(np.median(size), 1e-30)  # so that cells hold few boxes
-    pairs = _pairs(low * scale, high * scale, 0.0)
-    both = np.concatenate([pairs, pairs[:, ::-1]])
-    inner, outer = both.T
-    near = 1e-3 * (high - low)[outer].max(axis=1, keepdims=True)
-    fits = (low[inner] >= low[outer] - near).all(axis=1) & (high[inner] <= high[outer] + near).all(axis=1)
-    volume = (high - low).prod(axis=1)
-    fits &= volume[inner] < 0.9 * volume[outer]
-    return inner[fits], outer[fits]
 
 
 def _standing(shells: Shells, mm: float) -> np.ndarray:
@@ -212,8 +195,7 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
     if not stud.any():
         return home
-    pairs = _pairs(low, high, 2 * _TOUCH)
-    both = np.concatenate([pairs, pairs[:, ::-1]])
+    both = shells.near(mm)
     wide = size[:, 1] > MET.tube_diameter
     both = both[stud[both[:, 0]] & wide[both[:, 1]]]
     own = shells.thing[both[:, 0]] == shells.thing[both[:, 1]]
@@ -267,16 +249,15 @@ def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     mark = ((size[:, 0] < THIN) | small) & (home == np.arange(len(home)))
     if not mark.any():
         return home
-    pairs = _pairs(shells.boxes.low * mm, shells.boxes.high * mm, 2 * _ON)
-    both = np.concatenate([pairs, pairs[:, ::-1]])
+    both = shells.near(mm)
     return _on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, _ON)
 
 
 def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:
     """What lies inside a body and has no brick's size: tubes and posts of any object, all else of the same one."""
-    bodies = np.flatnonzero(home == np.arange(len(home)))
-    inner, outer = _contained(shells.boxes.low[bodies], shells.boxes.high[bodies], mm)
-    inner, outer = bodies[inner], bodies[outer]
+    bodies = home == np.arange(len(home))
+    both = shells.near(mm)
+    inner, outer = nesting.inside(shells.boxes.low, shells.boxes.high, both[bodies[both].all(axis=1)])
     size = np.sort(shells.own_size * mm, axis=1)
     tube = size[:, 1] <= MET.tube_diameter  # sizes are sorted: two sides, or all three, are no wider
     right = ~is_brick[inner] & (tube[inner] | (shells.thing[inner] == shells.thing[outer]))
@@ -296,14 +277,15 @@ def _truly_inside(shells: Shells, inner: np.ndarray, outer: np.ndarray, mm: floa
     """(P,) of which pairs the first lies in the second's box also along the axes of the second's object."""
     turn = np.abs(shells.frame[:, :3, :3])
     askew = (turn > 1e-3 * turn.max(axis=(1, 2), keepdims=True)).sum(axis=(1, 2)) > 3  # not along the file's axes
-    inside = np.ones(len(inner), dtype=bool)
-    for n in np.flatnonzero(askew[shells.thing[outer]]):
-        piece, body = inner[n], outer[n]
-        back = np.linalg.inv(shells.frame[shells.thing[body]])
-        points = shells.triangles(piece).reshape(-1, 3) @ back[:3, :3].T + back[:3, 3]
-        near = _TOUCH * (shells.own.high - shells.own.low)[body].max() / (shells.own_size[body].max() * mm)
-        inside[n] = (points >= shells.own.low[body] - near).all() and (points <= shells.own.high[body] + near).all()
-    return inside
+    low, high = shells.own.low[inner], shells.own.high[inner]
+    for n in np.flatnonzero(askew[shells.thing[outer]] & (shells.thing[inner] != shells.thing[outer])):
+        back = np.linalg.inv(shells.frame[shells.thing[outer[n]]])
+        points = shells.triangles(inner[n]).reshape(-1, 3) @ back[:3, :3].T + back[:3, 3]
+        low[n], high[n] = points.min(axis=0), points.max(axis=0)
+    size = (shells.own.high - shells.own.low)[outer].max(axis=1) / shells.own_size[outer].max(axis=1)
+    near = (_TOUCH / mm * size)[:, None]
+    fits = (low >= shells.own.low[outer] - near) & (high <= shells.own.high[outer] + near)
+    return ~askew[shells.thing[outer]] | fits.all(axis=1)
 
 
 def _on_surfaces(
@@ -338,8 +320,7 @@ def _bricklike(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     brick[home[home != np.arange(len(home))]] = True
     brick &= home == np.arange(len(home))
     key = np.floor(np.log(np.maximum(np.stack([shells.volume, shells.area]), 1e-30)) / _ALIKE + 0.3141).astype(np.int64)
-    _, shape = np.unique(key, axis=1, return_inverse=True)
-    shape = shape.ravel()
+    _, shape = np.unique(key[0] * (key[1].max(initial=0) - key[1].min(initial=0) + 1) + key[1], return_inverse=True)
     known = np.zeros(shape.max(initial=0) + 1, dtype=bool)
     known[shape[brick]] = True
     bodies = home == np.arange(len(home))
@@ -373,7 +354,7 @@ def _within_objects(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: 
     one = bodies[bricks[shells.thing[bodies]] == 1]
     if len(one):
         low, high = shells.boxes.low[one] * mm, shells.boxes.high[one] * mm
-        pairs = _pairs(low, high, 2 * _TOUCH)
+        pairs = nesting.pairs(low, high, 2 * _TOUCH)
         pairs = pairs[shells.thing[one][pairs[:, 0]] == shells.thing[one][pairs[:, 1]]]
         cluster = np.empty(len(shells), dtype=np.intp)
         cluster[one] = connected(len(one), *pairs.T)

@@ -39,9 +39,8 @@ class Solids:
         normal = 0.5 * np.cross(b - a, c - a)
         area = np.sqrt((normal * normal).sum(axis=1))
         flat = normal / np.maximum(area, 1e-300)[:, None]
-        number = np.repeat(np.arange(len(starts)), np.diff(np.r_[starts, len(triangles)]))
-        boxes = _boxes(triangles, starts, number)
-        middle = 0.5 * (boxes.low + boxes.high)[number]
+        boxes = boxes_of(triangles, starts)
+        middle = np.repeat(0.5 * (boxes.low + boxes.high), np.diff(np.r_[starts, len(triangles)]), axis=0)
         volume = np.add.reduceat(((a - middle) * normal).sum(axis=1), starts) / 3
         facing = np.add.reduceat(normal, starts) * (-1.0 if volume.sum() < 0 else 1.0)  # inside out as a whole
         total = np.add.reduceat(area, starts)
@@ -73,8 +72,9 @@ def _may_be_turned(normals, area, starts, total, size) -> np.ndarray:
     return (along.sum(axis=1) < _PLAIN * total) | (lone & walled)
 
 
-def _boxes(triangles: np.ndarray, starts: np.ndarray, number: np.ndarray) -> Boxes:
-    """What `lattice.box` tells of each shell's vertices."""
+def boxes_of(triangles: np.ndarray, starts: np.ndarray) -> Boxes:
+    """What `lattice.box` tells of each shell's vertices; triangles, or points (P, 1, 3), and starts as above."""
+    number = np.repeat(np.arange(len(starts)), np.diff(np.r_[starts, len(triangles)]))
     low = np.minimum.reduceat(triangles.min(axis=1), starts)
     high = np.maximum.reduceat(triangles.max(axis=1), starts)
     near = (_OUTSIDE * (high - low).max(axis=1))[number][:, None, None]

@@ -23,12 +23,12 @@ Look = tuple[tuple[str, tuple[int, int, int] | None], ...]
 
 def keep(things: Iterable[bpy.types.Object]) -> None:
     """Keeps the looks that objects have now."""
-    known: dict[tuple, str] = {}
+    known: dict[bpy.types.Mesh, str] = {}
     for thing in things:
-        shown = _shown(thing)
-        if shown not in known:
-            known[shown] = json.dumps([told(one) for one in shown], ensure_ascii=False)
-        thing[LOOK] = known[shown]
+        mesh = mesh_of(thing)
+        if mesh not in known:
+            known[mesh] = json.dumps([told(one) for one in _shown(thing)], ensure_ascii=False)
+        thing[LOOK] = known[mesh]
 
 
 def of(things: Sequence[bpy.types.Object]) -> list[Look]:

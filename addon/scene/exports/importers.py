@@ -1,19 +1,20 @@
 """Bring in an export: read it with Blender's importers, find its true scale and upright axis, stand it in the scene."""
 
 import re
-from collections.abc import Generator, Iterator
+from collections.abc import Generator
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 
 import bpy
 import numpy as np
-from mathutils import Matrix, Vector
+from mathutils import Vector
 
 from ...blender import context, meshes_of
 from ...core.build import lattice
 from ...core.build.lattice import Boxes, Lattice
 from ...core.errors import FileProblem
+from ...core.exports.stated import Stated
 from ...core.slices import is_slicing, telling, whole
 from ...core.units import MM_PER_METRE
 from ...stdout import errors_dropped, kept_clean
@@ -24,16 +25,19 @@ from . import doubles, formats, forms, instances, moulded, offstage, pieces, sha
 from . import frame as frames
 
 _FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
+_PLAINLY = 1e-6  # of its norm's cube: a map whose determinant is more has no axis that small
 
 
-def trying(path: Path) -> Iterator[None]:
+def trying(path: Path) -> Generator[None, None, Stated | None]:
     """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
-    it is refused. Closed before its end, it gives up."""
+    it is refused. Closed before its end, it gives up. Returns what materials state where that came to light."""
     form = formats.of(path)
     if not form.deadly or (form.is_whole and form.is_whole(path)):
-        return
-    if not form.stand or not (yield from trial.asked(path, form.stand)):
+        return None
+    stated = (yield from trial.asked(path, form.stand)) if form.stand else None
+    if stated is None:
         yield from trial.survive(path, form.name)
+    return stated
 
 
 def bring(
@@ -54,8 +58,7 @@ def bringing(
     """The same in parts, each of which says how far it is and what comes next; closed at any, nothing came in."""
     path = Path(path)
     form = formats.of(path)
-    for _ in () if tried else trying(path):
-        yield 0.0, "trying the file"
+    stated = None if tried else (yield from telling((0.0, "trying the file"), trying(path)))
     yield 0.1, "reading the file"
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
@@ -69,7 +72,7 @@ def bringing(
             bricks = pieces.finding(objects, form.unit_mm, form.up)
             objects, found, lines = yield from telling((0.5, "finding the bricks"), bricks)
         yield 0.7, "looking at the materials"
-        lines += nothing + moulded.finish(path, form, objects)
+        lines += nothing + moulded.finish(path, form, objects, stated)
         if not keep_objects:
             doubles.drop(objects, made.blocks())
             if to_stay:
@@ -104,8 +107,7 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
         if obj not in inside:
             room.objects.link(obj)
         if obj.parent is None:
-            obj.parent = frame
-            obj.matrix_parent_inverse = Matrix()
+            obj.parent = frame  # what hung on nothing has no inverse of a parent
     context().view_layer.update()
     frames.draw(frame, room)
     frames.keep(frame, found)
@@ -126,9 +128,10 @@ def _reading(path, form, room, keep_objects, to_stay):
             raise
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, _reason(error))) from error
-        offstage.settle(room, made.objects())
+        came = made.objects()
+        offstage.settle(room, came)
         yield 0.4, "looking at what was read"
-        meshes = [obj for obj in made.objects() if obj.type == "MESH"]
+        meshes = [obj for obj in came if obj.type == "MESH"]
         if not keep_objects:
             copies = sharing.copying(meshes, _untold(form, meshes), may_move=not offstage.is_shown(room))
             yield from telling((0.4, "looking for copies"), copies)
@@ -136,7 +139,7 @@ def _reading(path, form, room, keep_objects, to_stay):
         if fault := sound.fault(meshes):
             raise FileProblem(_unreadable(path, form, fault))
         yield 0.45, "making instances real"
-        bodies = instances.made_real(made.objects())
+        bodies = instances.made_real(came)
         objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
@@ -155,8 +158,12 @@ def _untold(form, objects):
 
 def _has_volume(objects):
     """(n,) of which objects no axis is scaled to nothing."""
-    size = np.linalg.svd(matrices(objects)[:, :3, :3], compute_uv=False)
-    return (size[:, 2] > _FLAT * size[:, 0]) & (size[:, 0] > _NOTHING)
+    linear = matrices(objects)[:, :3, :3]
+    whole = np.linalg.norm(linear, axis=(1, 2))
+    solid = (np.abs(np.linalg.det(linear)) > _PLAINLY * whole**3) & (whole > 2 * _NOTHING)
+    size = np.linalg.svd(linear[~solid], compute_uv=False)
+    solid[~solid] = (size[:, 2] > _FLAT * size[:, 0]) & (size[:, 0] > _NOTHING)
+    return solid
 
 
 @contextmanager

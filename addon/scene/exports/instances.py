@@ -6,7 +6,7 @@ import bpy
 import numpy as np
 from mathutils import Matrix
 
-from ...blender import context, mesh_of
+from ...blender import context, mesh_of, meshes_of
 from . import naming
 
 
@@ -16,7 +16,9 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
     Returns them with those that show a mesh themselves; what only serves as a model for instances is left out.
     """
     if not any(map(_instances, objects)):
-        return [obj for obj in objects if _is_body(obj)]
+        meshes = dict.fromkeys(meshes_of(obj for obj in objects if obj.type == "MESH"))
+        bodies = {mesh for mesh in meshes if len(mesh.polygons)}
+        return [obj for obj in objects if obj.data in bodies]
     scene, own = context().scene, set(objects)
     shown = context().evaluated_depsgraph_get().object_instances
     real = []

@@ -25,14 +25,18 @@ _PRINCIPLED = "ShaderNodeBsdfPrincipled"
 _COLOURED = "vertex colours"
 
 
-def finish(path: Path, form: Format, objects: Sequence[bpy.types.Object]) -> tuple[str, ...]:
+def finish(
+    path: Path, form: Format, objects: Sequence[bpy.types.Object], stated: Stated | None = None
+) -> tuple[str, ...]:
     """Gives new materials plastic's values for what the file does not state; returns the sentences that tell of it.
+    What it states is read off the file, unless that is known.
 
     Objects that have vertex colours and no material get one that shows them; other bare ones are given theirs when a
     preset is put on.
     """
     _show_colours(objects)
-    stated = _stated(path, form)
+    if stated is None:
+        stated = _stated(path, form)
     if stated is None:
         return ()
     shaders = {one: list(_shaders(one)) for one in slots.materials(objects)}

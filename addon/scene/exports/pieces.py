@@ -1,7 +1,7 @@
 """Bricks out of the objects of an export: joined ones taken apart, loose studs and tubes put to their bricks."""
 
 from collections import defaultdict
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import replace
 from functools import cached_property, lru_cache, partial
 
@@ -16,12 +16,14 @@ from ...core.build.lattice import Boxes
 from ...core.parts import assembly
 from ...core.slices import sliced, whole
 from ..columns import matrices
-from . import naming, straight
+from . import levels, naming, straight
 from .forms import Chunk, made_of
+from .gone import let_go
 from .split import Split
 
 _ALIGNED = 1e-6
 _ROUNDING = 1e-4  # of the largest side of a box
+_TRIANGLES_AT_ONCE = 500_000
 _OBJECTS_SEEN, _TRIANGLES_SEEN = 300, 60_000  # in which the build's own axes show
 _SAME, _ROUNDED = 1e-5, 1e-6  # in a file's units, and of how far copies lie apart: what makes no difference
 _FIRST = 32  # bricks of the same pieces that one is compared with
@@ -45,17 +47,28 @@ def finding(
     pieces = _Pieces(objects, splits)
     if not pieces.count:
         return objects, lattice.find(Boxes.of(())), ()
+    rough = yield from levels.coarser(pieces.split, pieces.matrix)
+    if rough.any():
+        objects, pieces = _finest(pieces, rough)
     found = yield from _assembled(pieces, expected_mm, up)
     if not found.lattice.share_on_lattice:
         pieces, found = yield from _turned(pieces, found, expected_mm, up)
     finer, likely = yield from _parted(pieces, found)
     if likely:
         pieces, found = finer, (yield from _assembled(finer, expected_mm, up))
-    told = _told(objects, pieces, found)
+    told = (*levels.told(rough), *_told(objects, pieces, found))
     if finer is not pieces and not likely:
         told += (_may_be_several(pieces, finer),)
     turn = tuple(pieces.turn[:3, :3].ravel().tolist())
     return (yield from _made(objects, pieces, found.home)), replace(found.lattice, turn=turn), told
+
+
+def _finest(pieces: "_Pieces", rough: np.ndarray) -> tuple[list[bpy.types.Object], "_Pieces"]:
+    """The objects and pieces without those that are a coarser level of detail, which are let go."""
+    kept = [obj for obj, is_rough in zip(pieces.objects, rough, strict=True) if not is_rough]
+    splits = {mesh: pieces.splits[mesh] for mesh in dict.fromkeys(meshes_of(kept))}
+    let_go([obj for obj, is_rough in zip(pieces.objects, rough, strict=True) if is_rough])
+    return kept, _Pieces(kept, splits)
 
 
 def _assembled(pieces: "_Pieces", expected_mm: float, up: int) -> Generator[None, None, assembly.Assembly]:
@@ -87,7 +100,7 @@ class _Pieces:
         self.matrix = self.turn @ matrices(objects)
         count = np.array([len(split.faces) for split in splits.values()], dtype=np.intp)
         which = {mesh: n for n, mesh in enumerate(splits)}
-        shown = np.array([which[mesh] for mesh in meshes_of(objects)], dtype=np.intp)
+        self.shown = shown = np.array([which[mesh] for mesh in meshes_of(objects)], dtype=np.intp)
         number = count[shown]
         self.thing = np.repeat(np.arange(len(objects)), number)
         self.shell = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
@@ -134,13 +147,20 @@ class _Pieces:
         low, body_low = np.minimum(ends[0], ends[1]), np.minimum(ends[2], ends[3])
         high, body_high = np.maximum(ends[0], ends[1]), np.maximum(ends[2], ends[3])
         first = np.searchsorted(self.thing, np.arange(len(self.objects) + 1))
-        for n in np.flatnonzero(_is_askew(self.matrix[:, :3, :3])):
-            split, rows = self.split[n], slice(first[n], first[n + 1])
-            points = split.form.points @ self.matrix[n, :3, :3].T + self.matrix[n, :3, 3]
-            turned = Boxes.of(points[own] for own in split.corners)
+        for split, things in self._by_split(np.flatnonzero(_is_askew(self.matrix[:, :3, :3]))):
+            rows = (first[things][:, None] + np.arange(len(split.faces))).ravel()
+            turned = split.standing(self.matrix[things])
             low[rows], high[rows] = turned.low, turned.high
             body_low[rows], body_high[rows] = turned.body_low, turned.body_high
         return Boxes(low, high, body_low, body_high)
+
+    def _by_split(self, things: np.ndarray) -> Iterator[tuple[Split, np.ndarray]]:
+        """Some objects by the split that they show, as many at once as memory takes."""
+        order = things[np.argsort(self.shown[things], kind="stable")]
+        for same in np.split(order, np.flatnonzero(np.diff(self.shown[order])) + 1) if len(order) else ():
+            split = self.split[same[0]]
+            for some in np.array_split(same, 1 + len(same) * len(split.form.triangles) // _TRIANGLES_AT_ONCE):
+                yield split, some
 
     @cached_property
     def corners(self) -> Callable[[int], np.ndarray]:
@@ -262,7 +282,7 @@ def _made(
             kept += (yield from maker.apart(n, own)) if own else ()
             gone.append(obj)
         yield
-    _let_go(gone)
+    let_go(gone)
     if len(kept) > len(objects) - len(gone):
         context().view_layer.update()  # new ones have no place in the world before
     turned = pieces.turned[bodies]
@@ -355,24 +375,3 @@ class _Maker:
         boxes = self.pieces.split[n].solids.boxes[self.pieces.shell[group[self.pieces.thing[group] == n]]]
         largest = (boxes.high - boxes.low).prod(axis=1).argmax()
         return 0.5 * (boxes.body_low + boxes.body_high)[largest]
-
-
-def _let_go(objects: list[bpy.types.Object]) -> None:
-    """Removes objects whose pieces went elsewhere; an empty takes the place of one that others hang on."""
-    gone = set(objects)
-    left: dict[bpy.types.Object, list[bpy.types.Object]] = defaultdict(list)
-    for child in bpy.data.objects if gone else ():  # each asked for its children would look at all objects anew
-        if child.parent in gone and child not in gone:
-            left[child.parent].append(child)
-    for obj, children in left.items():
-        stand = bpy.data.objects.new(obj.name, None)
-        for collection in obj.users_collection:
-            collection.objects.link(stand)
-        stand.parent, stand.matrix_parent_inverse = obj.parent, obj.matrix_parent_inverse
-        stand.matrix_basis = obj.matrix_basis
-        for child in children:
-            inverse = child.matrix_parent_inverse.copy()
-            child.parent, child.matrix_parent_inverse = stand, inverse
-    meshes = set(meshes_of(objects))
-    bpy.data.batch_remove(objects)
-    bpy.data.batch_remove([mesh for mesh in meshes if not mesh.users])

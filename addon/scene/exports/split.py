@@ -2,13 +2,13 @@
 
 from collections.abc import Generator
 from dataclasses import dataclass
-from functools import cached_property
 
 import bpy
 import numpy as np
 
+from ...core.build.lattice import Boxes
 from ...core.parts import fused, shells
-from ...core.parts.solids import Solids
+from ...core.parts.solids import Solids, boxes_of
 from ...core.slices import sliced
 from .forms import Form
 
@@ -35,10 +35,13 @@ class Split:
     def closed(self) -> np.ndarray:
         return self.parts.closed
 
-    @cached_property
-    def corners(self) -> list[np.ndarray]:
-        """The points of each shell, by number."""
-        return [np.unique(self.form.triangles[own]) for own in self.triangles]
+    def standing(self, matrix: np.ndarray) -> Boxes:
+        """The boxes of the shells standing at each of matrices (n, 4, 4), those of the first one first."""
+        own = [np.unique(self.form.triangles[each]) for each in self.triangles]
+        starts = np.cumsum([0, *map(len, own)])
+        begin = np.arange(len(matrix))[:, None] * starts[-1] + starts[:-1]
+        placed = self.form.points[np.concatenate(own)] @ matrix[:, :3, :3].swapaxes(1, 2) + matrix[:, None, :3, 3]
+        return boxes_of(placed.reshape(-1, 1, 3), begin.ravel())
 
     def parted(self, mm: np.ndarray) -> "Split":
         """With shells that are several bricks taken apart, an axis' unit being `mm` (3,)."""

@@ -5,6 +5,7 @@ nothing that is not there, is then read here as any file. Handing over what the 
 reading less, but appending 5,000 objects from a .blend takes ten times as long as reading them again.
 """
 
+import json
 import os
 import subprocess
 import sys
@@ -18,6 +19,7 @@ import bpy
 
 from ...blender import context
 from ...core.errors import FileProblem
+from ...core.exports.stated import Stated
 from . import offstage
 from .bounds import hold
 
@@ -29,21 +31,31 @@ _LOOK_S = 0.05
 _NO_WINDOW = getattr(subprocess, "CREATE_NO_WINDOW", 0)
 
 
-def asked(path: Path, stand: Callable[[str], None]) -> Generator[None, None, bool]:
+def asked(path: Path, stand: Callable[[str], None]) -> Generator[None, None, Stated | None]:
     """Yields some times a second while a Python without Blender, which may die of it, asks whether the file is whole;
-    returns whether it is.
+    returns what its materials state, None where it is not.
 
-    `stand` is what it does; where there is no such Python, or it lacks a library, the answer is no.
+    `stand` is what it does; where there is no such Python, or it lacks a library, the answer is none.
     """
     if not Path(sys.executable or "").name.lower().startswith("python"):
-        return False
+        return None
     bpy.utils.expose_bundled_modules()
     words = f"import sys; sys.path[:] = {[str(ROOT), *sys.path]!a}; sys.dont_write_bytecode = True; "
     words += f"from addon.scene.exports import {stand.__module__.rpartition('.')[2]} as each; "
     words += f"each.{stand.__name__}({str(path.resolve())!a})"
     command = [sys.executable, *bpy.app.python_args, "-c", words]
     with _own_folder() as folder:
-        return (yield from _run(command, folder, ASK_S + path.stat().st_size / BYTES_PER_S)) == 0
+        said = Path(folder) / "said"
+        code = yield from _run(command, folder, ASK_S + path.stat().st_size / BYTES_PER_S, said)
+        return _stated(said.read_text("utf-8", "replace")) if code == 0 else None
+
+
+def _stated(said: str) -> Stated | None:
+    """What the last line of an answer tells; the library may have had its say before."""
+    try:
+        return {material: frozenset(says) for material, says in json.loads(said.splitlines()[-1]).items()}
+    except (ValueError, IndexError):
+        return None
 
 
 def survive(path: Path, name: str) -> Iterator[None]:
@@ -87,19 +99,20 @@ def _own_folder() -> tempfile.TemporaryDirectory:
     return tempfile.TemporaryDirectory(prefix="playworn-", ignore_cleanup_errors=True)
 
 
-def _run(command: list[str], folder: str, most_s: float) -> Generator[None, None, int | None]:
-    """Returns the exit code, None where it took too long; it never outlives this."""
+def _run(command: list[str], folder: str, most_s: float, said: Path | None = None) -> Generator[None, None, int | None]:
+    """Returns the exit code, None where it took too long; it never outlives this. What it writes goes to `said`."""
     own: dict[str, str] = dict.fromkeys(("TMPDIR", "TEMP", "TMP"), folder)  # a dying Blender leaves words there
     begun = time.monotonic()
-    process = subprocess.Popen(
-        command,
-        cwd=folder,
-        env={**os.environ, **own},
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-        creationflags=_NO_WINDOW,
-    )
+    with open(said or os.devnull, "wb") as written:
+        process = subprocess.Popen(
+            command,
+            cwd=folder,
+            env={**os.environ, **own},
+            stdin=subprocess.DEVNULL,
+            stdout=written,
+            stderr=subprocess.DEVNULL,
+            creationflags=_NO_WINDOW,
+        )
     try:
         while time.monotonic() - begun < most_s:
             with suppress(subprocess.TimeoutExpired):

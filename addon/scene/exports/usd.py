@@ -4,15 +4,8 @@ from pathlib import Path
 
 import bpy
 
-from ...core.exports.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
-
-_INPUTS = {
-    "roughness": ROUGHNESS,
-    "metallic": METALLIC,
-    "ior": IOR,
-    "opacity": TRANSMISSION,
-    "specularColor": SPECULAR,
-}
+from ...core.exports.stated import Stated
+from . import usd_materials
 
 
 def load(path: Path) -> None:
@@ -31,14 +24,7 @@ def load(path: Path) -> None:
 def stated(path: Path) -> Stated:
     """What each material states, by its prim's name; read by Pixar's library, which Blender carries."""
     bpy.utils.expose_bundled_modules()
-    from pxr import Usd, UsdShade  # pyright: ignore[reportMissingImports]  Blender's own, there only now
+    from pxr import Usd  # pyright: ignore[reportMissingImports]  Blender's own, there only now
 
     stage = Usd.Stage.Open(str(path))
-    found: dict[str, frozenset[str]] = {}
-    for prim in Usd.PrimRange(stage.GetPseudoRoot(), Usd.TraverseInstanceProxies()):
-        if prim.IsA(UsdShade.Material):
-            surface = UsdShade.Material(prim).ComputeSurfaceSource()[0]
-            inputs = surface.GetInputs(onlyAuthored=True) if surface else ()
-            says = frozenset(_INPUTS[each.GetBaseName()] for each in inputs if each.GetBaseName() in _INPUTS)
-            found[prim.GetName()] = found.get(prim.GetName(), frozenset()) | says
-    return found
+    return usd_materials.stated(Usd.PrimRange(stage.GetPseudoRoot(), Usd.TraverseInstanceProxies()))

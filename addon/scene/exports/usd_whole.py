@@ -7,6 +7,7 @@ Format: AOUSD Core Specification 1.0 (prims, properties, composition); UsdGeomMe
 OpenUSD's schemas for how long which list is.
 """
 
+import json
 import os
 from collections.abc import Iterator
 from graphlib import CycleError, TopologicalSorter
@@ -15,6 +16,8 @@ from typing import Any
 
 import numpy as np
 
+from ...core.exports.stated import Stated
+from . import usd_materials
 from .bounds import are_near, hold
 
 _PLAIN = {"", "Xform", "Scope", "Mesh", "GeomSubset", "Material", "Shader"}
@@ -30,24 +33,28 @@ _LONGEST = 60  # characters of a name
 
 
 def stand(name: str) -> None:
-    """In a Python of its own: ends it, with 0 where the file is whole."""
+    """In a Python of its own: ends it, with 0 where the file is whole, having written what its materials state."""
     path = Path(name)
     hold(path.stat().st_size)
-    os._exit(0 if is_whole(path) else 1)
+    said = looked_at(path)
+    if said is not None:
+        print(json.dumps({material: sorted(says) for material, says in said.items()}), flush=True)
+    os._exit(1 if said is None else 0)
 
 
-def is_whole(path: Path) -> bool:
-    """Whether nothing is open in it; all other files are not said to be bad, but to be looked at by someone else."""
+def looked_at(path: Path) -> Stated | None:
+    """What the materials state of a file in which nothing is open; None of all others, which are not said to be bad,
+    but to be looked at by someone else."""
     from pxr import Usd  # pyright: ignore[reportMissingImports]  Blender's own, where its modules are exposed
 
     try:
         stage = Usd.Stage.Open(str(path))
         if any(layer.ListAllTimeSamples() for layer in stage.GetUsedLayers()):
-            return False
+            return None
         prims = list(_prims(Usd, stage))
-        return all(map(_is_plain, prims)) and _end(prims)
+        return usd_materials.stated(prims) if all(map(_is_plain, prims)) and _end(prims) else None
     except Exception:  # Pixar's library raises errors of its own
-        return False
+        return None
 
 
 def _prims(usd: Any, stage: Any) -> Iterator[Any]:

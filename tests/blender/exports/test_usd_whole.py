@@ -75,7 +75,7 @@ bpy.utils.expose_bundled_modules()
 def is_whole(tmp_path, text):
     path = tmp_path / "build.usda"
     path.write_text(text)
-    return usd_whole.is_whole(path)
+    return usd_whole.looked_at(path) is not None
 
 
 def test_a_whole_file_is_told_and_read(tmp_path):
@@ -98,7 +98,7 @@ def test_what_blender_writes_is_whole_in_every_form(tmp_path):
     for kind in ("usda", "usdc", "usdz"):
         path = tmp_path / f"cube.{kind}"
         bpy.ops.wm.usd_export(filepath=str(path), export_lights=False, convert_world_material=False)
-        assert usd_whole.is_whole(path), kind
+        assert usd_whole.looked_at(path) is not None, kind
 
 
 @pytest.fixture
