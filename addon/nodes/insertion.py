@@ -14,13 +14,14 @@ import bpy
 from ..core.wear import fade, tint
 from ..core.wear.kinds import MOULDED, RUBBED, TRANSPARENT
 from ..core.wear.layers import Wear, lying, sockets
+from ..core.wear.names import COPIED_COLOUR
 from ..transaction import keep
 from . import before, builder, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
 
 # Where a node keeps the constant it was given, to tell later whether the artist changed it.
-_COPIED = {COLOUR: "playworn_copied_colour", ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
+_COPIED = {COLOUR: COPIED_COLOUR, ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
 _PLACE = "playworn_place_"  # where in the order of the links the one of each input stood
 _HIDDEN = "playworn_hidden_"  # and which sockets of the shader were hidden: Blender shows what is linked
 _ANY = (0.8, 0.8, 0.8)  # stands for the lots of a colour from nodes: an eye finds the least difference in pale greys
