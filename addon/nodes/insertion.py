@@ -145,7 +145,10 @@ def _bridge(tree: bpy.types.NodeTree, node: bpy.types.ShaderNodeGroup, name: str
     copied = node.get(_COPIED.get(name, ""))
     changed = copied is not None and _plain(entry.default_value) != _plain(copied)
     for goal, muted in goals:
-        if changed and goal.type == entry.type:
+        is_between = not sources and goal.node not in shaders.shaders(
+            tree
+        )  # a node put where the constant came from us
+        if copied is not None and (changed or is_between) and goal.type == entry.type:
             goal.default_value = entry.default_value
         for source, source_muted in sources:
             wires.lead(tree, source, goal, muted or source_muted)

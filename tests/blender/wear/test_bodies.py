@@ -4,11 +4,9 @@ from pathlib import Path
 
 import bmesh
 import bpy
-import numpy as np
 import pytest
 
 from addon import usecases
-from addon.core.pictures import png
 from addon.core.wear.quality import GEOMETRY, SHADING
 from addon.scene.wear import originals
 from bench.ways.workshop import workshop
@@ -21,10 +19,7 @@ pytestmark = pytest.mark.usefixtures("extension")
 
 @pytest.fixture(scope="module")
 def textures(tmp_path_factory) -> Path:
-    folder = tmp_path_factory.mktemp("textures")
-    for kind in ("scratches", "smudges", "dust"):
-        (folder / f"{kind}.png").write_bytes(png.encode(np.random.default_rng(0).random((64, 64))))
-    return folder
+    return scenes.textures(tmp_path_factory.mktemp("textures"))
 
 
 def cut(thing: bpy.types.Object, how) -> None:
