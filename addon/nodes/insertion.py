@@ -19,6 +19,7 @@ from ..transaction import keep
 from . import before, builder, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
+from .trees import trees
 
 # Where a node keeps the constant it was given, to tell later whether the artist changed it.
 _COPIED = {COLOUR: COPIED_COLOUR, ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
@@ -152,6 +153,20 @@ def _bridge(tree: bpy.types.NodeTree, node: bpy.types.ShaderNodeGroup, name: str
             goal.default_value = entry.default_value
         for source, source_muted in sources:
             wires.lead(tree, source, goal, muted or source_muted)
+        if copied is None and not sources and goal.node.bl_idname == "NodeGroupOutput":
+            _unlink_beyond(tree, goal.identifier)
+
+
+def _unlink_beyond(group: bpy.types.NodeTree, output: str) -> None:
+    """Nothing leads to an output of an artist's group any more: it would hand out zero, where no link means the normal
+    of the surface itself."""
+    for tree in {tree for material in bpy.data.materials if material.is_editable for tree in trees(material)}:
+        ends = [
+            builder.socket(node.outputs, output) for node in tree.nodes if getattr(node, "node_tree", None) == group
+        ]
+        for wire in [wire for end in ends for wire in wires.out_of(tree, end)]:
+            _keep(tree)
+            tree.links.remove(wire)
 
 
 def _plain(value) -> tuple[float, ...]:

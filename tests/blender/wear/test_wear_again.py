@@ -209,6 +209,37 @@ def test_a_constant_that_came_through_ours_stays_with_the_node_that_was_put_behi
     assert [(wire.from_node, wire.to_node) for wire in tree.links if wire.to_node == shader] == [(between, shader)]
 
 
+def test_our_node_in_a_group_of_the_artists_leaves_what_shades_as_before(dials):
+    """Make Group over our node alone: what led through it leads through the group."""
+    build = scenes.wall(1, 2)
+    tree = bpy.data.materials["red"].node_tree
+    shader = next(node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
+    shader.inputs["Base Color"].default_value = (0.5, 0.1, 0.2, 1.0)
+    usecases.apply(build, scenes.PRESET, dials)
+    (ours,) = insertion.ours(tree)
+    group = bpy.data.node_groups.new("mine", "ShaderNodeTree")
+    inner, ends = group.nodes.new("ShaderNodeGroup"), group.nodes.new("NodeGroupOutput")
+    inner.node_tree = ours.node_tree
+    for name, value in ours.items():
+        inner[name] = value
+    for entry in ours.inputs:
+        if entry.type != "VECTOR":
+            inner.inputs[entry.identifier].default_value = entry.default_value
+    outer = tree.nodes.new("ShaderNodeGroup")
+    for end in ours.outputs:
+        group.interface.new_socket(end.name, in_out="OUTPUT", socket_type=end.bl_idname)
+        group.links.new(inner.outputs[end.name], ends.inputs[end.name])
+    outer.node_tree = group
+    for end in ours.outputs:
+        tree.links.new(outer.outputs[end.name], shader.inputs[end.name])
+    tree.nodes.remove(ours)
+    usecases.apply(build, scenes.PRESET, dials)
+    usecases.clear(build)
+    assert not insertion.ours(group)
+    assert [wire.to_socket.name for wire in tree.links if wire.from_node == outer] == ["Base Color", "Roughness", "IOR"]
+    assert tuple(ends.inputs["Base Color"].default_value) == pytest.approx((0.5, 0.1, 0.2, 1.0))
+
+
 def test_wear_that_was_taken_apart_is_not_worn_twice(dials):
     """Ungroup leaves the nodes of a group in the material."""
     build = scenes.wall(1, 2)
