@@ -69,6 +69,15 @@ def give_back(objects: Iterable[bpy.types.Object]) -> None:
     at_end(_sweep)
 
 
+def show_meshes(objects: Iterable[bpy.types.Object]) -> None:
+    """Lets bricks show the slots of their meshes again where ours are in the way."""
+    turned = [thing for thing in objects if TURNED in thing]
+    if turned:
+        _keep(_by_mesh(turned))
+    for thing in turned:
+        _turn_back(thing)
+
+
 def ours() -> list[bpy.types.Material]:
     """Our materials in the file."""
     return [material for material in bpy.data.materials if _is_ours(material)]

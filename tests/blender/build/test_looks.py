@@ -1,5 +1,7 @@
 """What a build that was put together by hand shows after the next version of its export: the materials that it had."""
 
+from dataclasses import replace
+
 import bpy
 import pytest
 
@@ -36,6 +38,24 @@ def without_nodes(room) -> None:
         material.diffuse_color = shader.inputs["Base Color"].default_value
         if not compat.shades_with_nodes(bpy.data.materials.new("bare")):
             material.use_nodes = False
+
+
+def test_a_slot_that_ours_took_is_no_material_given_by_hand(extension, tmp_path):
+    """A mesh that something outside shows too keeps its empty slot: the brick's own has our plain material."""
+    room = usecases.bring_in(versions.export(tmp_path, "first", BUILD))
+    thing = next(each for each in room.all_objects if each.type == "MESH")
+    thing.data.materials[0] = None
+    scenes.put(bpy.context.scene.collection, thing.data, "outside")
+    usecases.apply(room, scenes.PRESET, usecases.Dials(textures=scenes.textures(tmp_path)))
+    assert thing.material_slots[0].link == "OBJECT"
+    number = int(thing.name.split()[-1])
+    colour = "rust" if BUILD[number].colour != "rust" else "teal"
+    build = [replace(brick, colour=colour) if n == number else brick for n, brick in enumerate(BUILD)]
+    told, _ = usecases.update(room, versions.export(tmp_path, "next", build))
+    assert told.recoloured
+    assert not told.skipped
+    usecases.clear(room)
+    assert [(slot.link, slot.material.name) for slot in thing.material_slots] == [("DATA", colour)]
 
 
 def shown(room) -> dict:
