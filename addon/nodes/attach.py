@@ -13,7 +13,7 @@ from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
 from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
 from ..transaction import at_end, transaction
-from . import builder, insertion, shaders
+from . import builder, insertion, seals, shaders
 from .groups import wear as worn
 from .surfaces import surfaces
 from .trees import trees
@@ -92,7 +92,9 @@ def _attach(
 
     @cache  # each asking for a group makes Blender update all that uses it
     def made(shown: frozenset[str], pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        return worn.wear(images, shown, quality, pictured), worn.left_out(quality, shown)
+        found = worn.wear(images, shown, quality, pictured), worn.left_out(quality, shown)
+        seals.put_on_new()
+        return found
 
     def group(on: Wear, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
         return made(worn.shown(on, quality), pictured)
@@ -124,6 +126,9 @@ def _reason_to_skip(material: bpy.types.Material) -> str:
         return "is linked from another file: make it local to wear it"
     if not compat.shades_with_nodes(material):
         return "has no nodes"
+    groups = (getattr(node, "node_tree", None) for tree in trees(material) for node in tree.nodes)
+    if any(builder.stamp(group) not in (None, worn.KIND) for group in groups):
+        return "has its wear taken apart by hand (Ungroup), and keeps it: with another it would be worn twice"
     if not any(shaders.shaders(tree) for tree in trees(material)):
         return "has no shader that can wear, such as Principled BSDF"
     return ""

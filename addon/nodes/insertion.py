@@ -14,13 +14,15 @@ import bpy
 from ..core.wear import fade, tint
 from ..core.wear.kinds import MOULDED, RUBBED, TRANSPARENT
 from ..core.wear.layers import Wear, lying, sockets
+from ..core.wear.names import COPIED_COLOUR
 from ..transaction import keep
 from . import before, builder, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
+from .trees import trees
 
 # Where a node keeps the constant it was given, to tell later whether the artist changed it.
-_COPIED = {COLOUR: "playworn_copied_colour", ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
+_COPIED = {COLOUR: COPIED_COLOUR, ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
 _PLACE = "playworn_place_"  # where in the order of the links the one of each input stood
 _HIDDEN = "playworn_hidden_"  # and which sockets of the shader were hidden: Blender shows what is linked
 _ANY = (0.8, 0.8, 0.8)  # stands for the lots of a colour from nodes: an eye finds the least difference in pale greys
@@ -144,10 +146,27 @@ def _bridge(tree: bpy.types.NodeTree, node: bpy.types.ShaderNodeGroup, name: str
     copied = node.get(_COPIED.get(name, ""))
     changed = copied is not None and _plain(entry.default_value) != _plain(copied)
     for goal, muted in goals:
-        if changed and goal.type == entry.type:
+        is_between = not sources and goal.node not in shaders.shaders(
+            tree
+        )  # a node put where the constant came from us
+        if copied is not None and (changed or is_between) and goal.type == entry.type:
             goal.default_value = entry.default_value
         for source, source_muted in sources:
             wires.lead(tree, source, goal, muted or source_muted)
+        if copied is None and not sources and goal.node.bl_idname == "NodeGroupOutput":
+            _unlink_beyond(tree, goal.identifier)
+
+
+def _unlink_beyond(group: bpy.types.NodeTree, output: str) -> None:
+    """Nothing leads to an output of an artist's group any more: it would hand out zero, where no link means the normal
+    of the surface itself."""
+    for tree in {tree for material in bpy.data.materials if material.is_editable for tree in trees(material)}:
+        ends = [
+            builder.socket(node.outputs, output) for node in tree.nodes if getattr(node, "node_tree", None) == group
+        ]
+        for wire in [wire for end in ends for wire in wires.out_of(tree, end)]:
+            _keep(tree)
+            tree.links.remove(wire)
 
 
 def _plain(value) -> tuple[float, ...]:

@@ -1,10 +1,13 @@
 """Small scenes of bricks, for tests inside Blender."""
 
+from pathlib import Path
+
 import bpy
 import numpy as np
 
+from addon.core.pictures import png
 from addon.core.presets.preset import Fit, Preset
-from addon.core.wear.layers import Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
+from addon.core.wear.layers import PICTURES, Dust, Fade, Rub, Scratches, Smudges, Tint, Wear
 from tests.core.builds import block
 
 PRESET = Preset(
@@ -81,3 +84,10 @@ def transforms(things) -> dict[str, bytes]:
     return {
         thing.name: b"".join(np.array(getattr(thing, name), np.float32).tobytes() for name in names) for thing in things
     }
+
+
+def textures(folder: Path) -> Path:
+    """A folder with a small picture for each kind: drawing those that stand in takes longer than most tests."""
+    for kind in PICTURES:
+        (folder / f"{kind}.png").write_bytes(png.encode(np.random.default_rng(0).random((16, 16))))
+    return folder

@@ -1,4 +1,4 @@
-"""Raw properties that shaders read, by name: on a brick, or on the scene; missing or 0 always means clean."""
+"""Raw properties of the wear by name. What shaders read, on a brick or on the scene, means clean where missing or 0."""
 
 from .layers import LAYERS, SHARES
 
@@ -8,4 +8,5 @@ OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
 TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per unit of its mesh's axes
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
+COPIED_COLOUR = "playworn_copied_colour"  # on our node in a material: the constant colour that leads through it
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none

@@ -6,7 +6,8 @@ import bpy
 import numpy as np
 
 from ... import compat
-from ...blender import inputs_of, mesh_of, values_of
+from ...blender import inputs_of, links_of, mesh_of, values_of
+from ...core.wear.names import COPIED_COLOUR
 
 _STEPS = 255  # of a channel: colours closer than one are one
 
@@ -34,12 +35,15 @@ def _colours(thing: bpy.types.Object) -> set[tuple]:
 
 
 def of_material(material: bpy.types.Material) -> tuple | None:
-    """None where nodes or a picture feed the colour."""
+    """None where nodes or a picture feed the colour; the wear that it leads through feeds none."""
     tree = compat.node_tree(material) if compat.shades_with_nodes(material) else None
     shader = next((node for node in tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled"), None) if tree else None
-    if shader is None:
+    if tree is None or shader is None:
         return _rounded(material.diffuse_color)
     entry = inputs_of(shader)["Base Color"]
+    source = next((wire.from_node for wire in links_of(tree) if wire.to_socket == entry), None)
+    if source is not None and COPIED_COLOUR in source:
+        entry = inputs_of(source).get("Base Color", entry)
     return None if entry.is_linked else _rounded(entry.default_value)
 
 

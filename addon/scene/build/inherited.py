@@ -54,14 +54,22 @@ def keep_place(things: Iterable[bpy.types.Object]) -> None:
 
 
 def placed(things: Sequence[bpy.types.Object]) -> np.ndarray:
-    """Location, Euler angles and quaternion (n, 10) that the export gave things; as they are where none are known."""
-    return np.array([_placed(thing) for thing in things], dtype=np.float64).reshape(-1, 10)
+    """Location, Euler angles and quaternion (n, 10) that the export gave things; as they are where none are known.
+
+    Of several that say they came to one place, as copies do, it is the one that stands nearest to it.
+    """
+    said: dict[tuple[float, ...], list[int]] = {}
+    found = np.array([_stands(thing) for thing in things], dtype=np.float64).reshape(-1, _WIDTH)
+    for n, thing in enumerate(things):
+        if kept := raw.numbers(thing, PLACED, _WIDTH):
+            said.setdefault(kept, []).append(n)
+    for place, claimants in said.items():
+        nearest = np.abs(found[claimants] - place).sum(axis=1).argmin()
+        found[claimants[nearest]] = place
+    return found
 
 
-def _placed(thing: bpy.types.Object) -> list[float]:
-    kept = thing.get(PLACED)
-    if kept is not None and len(kept) == _WIDTH:
-        return list(kept)
+def _stands(thing: bpy.types.Object) -> list[float]:
     return [value for name in _CHANNELS for value in getattr(thing, name)]
 
 

@@ -11,7 +11,7 @@ import bpy
 
 from ... import raw
 from ...blender import mesh_of
-from ..wear import originals
+from ..wear import originals, slots
 from .colours import of_material
 
 LOOK = "playworn_look"  # raw property on a brick: name and colour of each material that the export gave it
@@ -91,7 +91,8 @@ def bare(name: str) -> str:
 
 
 def told(material: bpy.types.Material | None) -> tuple:
-    """The name that an export gave a material, and its colour."""
+    """The name that an export gave a material, and its colour; of one of ours, of that whose place it takes."""
+    material = slots.own(material)
     if material is None:
         return "", None
     return bare(material.name), of_material(material)

@@ -14,7 +14,7 @@ from ...core.build.matching import QUARTERS, snapped
 from .. import curves
 from ..exports import naming
 from ..turns import channels, rotations
-from ..wear import originals
+from ..wear import originals, slots
 from . import inherited, looks
 from .aside import ADDED
 from .build import Build, axes
@@ -119,6 +119,7 @@ class Wardrobe:
 
         `thing` shows its own mesh and no twin.
         """
+        slots.show_meshes([thing])
         if any(slot.link == "OBJECT" for slot in thing.material_slots):
             return "was recoloured in the export, and keeps the material it was given by hand"
         kept = thing.get(looks.BEFORE)

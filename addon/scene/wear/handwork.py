@@ -115,7 +115,7 @@ class _Hand:
     def settle(self, is_copy: bool, left: "Left") -> None:
         """Lets it go where it stays."""
         change, mesh = self.change or imprint.NONE, self.original
-        if mesh is None or change.way is None:
+        if mesh is None or not change.is_of_part:
             self._become_own(None, left)
             return
         if change.is_moved:

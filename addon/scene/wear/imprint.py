@@ -17,8 +17,9 @@ import numpy as np
 
 from ... import raw
 from ...blender import values_of
-from ...core.remembered import keeping
-from ..exports.forms import points_of
+from ...core.parts.enclosed import integrals
+from ...core.remembered import keeping, remembered
+from ..exports.forms import column, got, points_of
 
 IMPRINT = "playworn_imprint"  # on a twin: the digests below, its points, and what of it is the data-block's own
 NAME, MATERIALS, SETTING = "name", "materials", "setting "
@@ -36,6 +37,8 @@ _VALUES = ("value", "vector", "color")
 _TYPES = {"BOOLEAN": np.bool_, "INT": np.int32, "FLOAT": np.float32}
 _NARROW = {"INT8": np.int8, "INT16_2D": np.int16}
 _NEAR = 1e-6  # of the farthest coordinate: what float32 makes of a mesh that is moved as a whole
+_SAME_BODY = 1e-5  # of its reach: what another cut of faces that are not quite flat makes of a body
+_MEASURED = 1024  # meshes of which that is kept
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,12 @@ class Change:
     way: np.ndarray | None  # (4, 4) that all of its points went together; None where they did not, or make other faces
     is_data_kept: bool  # whether all else that its points, edges and faces carry is as it was
     own: tuple[str, ...]  # what of the data-block itself is another: keys of `told`
+    is_body_kept: bool = True  # whether it takes up the room that it took up, however its faces are cut
+
+    @property
+    def is_of_part(self) -> bool:
+        """Whether its body is still the part's."""
+        return self.way is not None or self.is_body_kept
 
     @property
     def is_light(self) -> bool:
@@ -62,11 +71,13 @@ NONE = Change(np.eye(4), True, ())
 def put(mesh: bpy.types.Mesh, shown_by: Sequence[bpy.types.Object]) -> None:
     """Remembers what a mesh is that some objects show."""
     points = _points(mesh)
+    told_of_points, form = _sum(points), _form(mesh)
     mesh[IMPRINT] = {
-        "points": _sum(points),
-        "form": _form(mesh),
+        "points": told_of_points,
+        "form": form,
         "data": _data(mesh, shown_by),
         "at": b64encode(compress(points.tobytes(), 1)).decode(),
+        "body": _body(mesh, told_of_points, form).tolist(),
         "told": json.dumps(told(mesh)),
     }
 
@@ -86,10 +97,10 @@ def change(mesh: bpy.types.Mesh, shown_by: Sequence[bpy.types.Object]) -> Change
     was = mesh.get(IMPRINT)
     if was is None:
         return None
-    points = _points(mesh)
+    points, form = _points(mesh), _form(mesh)
     is_data_kept = was["data"] == _data(mesh, shown_by)
     way = None
-    if was["form"] == _form(mesh):
+    if was["form"] == form:
         way = np.eye(4) if was["points"] == _sum(points) else _way(_unpacked(was["at"]), points)
     before, now = json.loads(was["told"]), told(mesh)
     known = before.keys() | now.keys()
@@ -97,8 +108,29 @@ def change(mesh: bpy.types.Mesh, shown_by: Sequence[bpy.types.Object]) -> Change
     own = tuple(key for key in sorted(known - gone) if before.get(key) != now.get(key))
     if NAME in own and re.fullmatch(re.escape(before[NAME]) + r"\.\d{3,}", mesh.name):
         own = tuple(key for key in own if key != NAME)  # Blender numbers a copy
-    found = Change(way, is_data_kept, own)
+    found = Change(way, is_data_kept, own, way is None and _is_body_kept(was, _body(mesh, _sum(points), form)))
     return found if own or found.is_moved or not found.is_light else None
+
+
+def _is_body_kept(was: Any, now: np.ndarray) -> bool:
+    """Whether it takes up the same room, however its faces are cut."""
+    body = np.array(was.get("body", ()))  # imprints of earlier versions have none
+    return body.shape == now.shape and bool((np.abs(body - now) <= _SAME_BODY * body[0]).all())
+
+
+def _body(mesh: bpy.types.Mesh, points: str, form: str) -> np.ndarray:
+    """How far its points reach, the corners of the box around it, and what it holds, as lengths (20,)."""
+    return remembered("bodies", f"{points} {form}".encode(), lambda: _measured(mesh), _MEASURED)
+
+
+def _measured(mesh: bpy.types.Mesh) -> np.ndarray:
+    points, corners = points_of(mesh).astype(np.float64), column(mesh, ".corner_vert")
+    if not len(points):
+        return np.zeros(20)
+    starts, sizes = (got(mesh.polygons, name, 1, np.int32) for name in ("loop_start", "loop_total"))
+    reach = max(np.abs(points).max(), 1e-12)
+    held = reach * integrals(points / reach, corners, starts, sizes)
+    return np.concatenate([[reach], points.min(axis=0), points.max(axis=0), held])
 
 
 def is_named(mesh: bpy.types.Mesh) -> bool:

@@ -40,6 +40,14 @@ def fill(objects: Iterable[bpy.types.Object], make: Make) -> tuple[Skipped, ...]
     return tuple(left for left in skipped if left)
 
 
+def own(material: bpy.types.Material | None) -> bpy.types.Material | None:
+    """The material itself; of one of ours that whose place it takes, None where that was an empty slot."""
+    if not _is_ours(material):
+        return material
+    taken = material.get(INSTEAD_OF)
+    return taken if isinstance(taken, bpy.types.Material) else None
+
+
 def give_back(objects: Iterable[bpy.types.Object]) -> None:
     """Takes our materials and slots out again: every slot holds what it held before."""
     by_mesh = _by_mesh(objects)
@@ -50,15 +58,24 @@ def give_back(objects: Iterable[bpy.types.Object]) -> None:
                 _turn_back(thing)
             for slot in thing.material_slots:
                 if slot.link == "OBJECT" and _is_ours(slot.material):
-                    slot.material = slot.material.get(INSTEAD_OF)
+                    slot.material = own(slot.material)
         for number, material in enumerate(mesh.materials):
             if _is_ours(material):
-                mesh.materials[number] = material.get(INSTEAD_OF)
+                mesh.materials[number] = own(material)
         if ADDED in mesh and not _is_covered(mesh, things):
             del mesh[ADDED]
             if list(mesh.materials) == [None]:
                 _clear_slots(mesh)
     at_end(_sweep)
+
+
+def show_meshes(objects: Iterable[bpy.types.Object]) -> None:
+    """Lets bricks show the slots of their meshes again where ours are in the way."""
+    turned = [thing for thing in objects if TURNED in thing]
+    if turned:
+        _keep(_by_mesh(turned))
+    for thing in turned:
+        _turn_back(thing)
 
 
 def ours() -> list[bpy.types.Material]:

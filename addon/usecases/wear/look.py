@@ -17,6 +17,7 @@ from ...core.slices import sliced, whole
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
+from ...nodes import seals
 from ...nodes.plain import plain
 from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
@@ -29,6 +30,8 @@ from ...transaction import transaction
 from ..progress import Progress, Steps, done, part, quiet
 from .dials import MOST, Dials
 from .textures import texture_uses
+
+CHANGED = "was changed by hand, and is as Playworn makes it again"
 
 
 def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progress: Progress = quiet) -> report.Applied:
@@ -240,10 +243,11 @@ def _wear(
 ) -> Generator[None, None, tuple[int, tuple[report.Skipped, ...]]]:
     """Wears the materials of a build, where bricks have none gives them some; how many, and what is left alone."""
     bare = slots.fill(build.objects, plain)
+    changed = tuple(report.Skipped(name, CHANGED) for name in seals.set_broken_apart())
     yield
     materials = slots.materials(build.objects)
     unworn = yield from wear.attaching(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
-    return sum(map(wear.is_attached, materials)), bare + unworn + _shared(build, preset, materials)
+    return sum(map(wear.is_attached, materials)), changed + bare + unworn + _shared(build, preset, materials)
 
 
 def _shared(build: Build, preset: Preset, materials: list[bpy.types.Material]) -> tuple[report.Skipped, ...]:

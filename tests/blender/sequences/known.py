@@ -46,11 +46,19 @@ class Case:
 
     def went_as_one(self, name: str) -> bool:
         """Whether all points of an object are off by the same way, and by no more than a middle goes."""
+        way = self._way(name)
+        return self.went_little(name) and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
+
+    def went_little(self, name: str) -> bool:
+        """Whether no point of an object is off by more than a middle goes."""
+        return np.abs(self._way(name)).max(initial=0.0) <= MIDDLE * self.pitch
+
+    def _way(self, name: str) -> np.ndarray:
+        """How far each point is off; by as far as can be where they are not the same points."""
         one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
         if one is None or other is None or one.shape != other.shape:
-            return False
-        way = other - one
-        return np.abs(way).max() <= MIDDLE * self.pitch and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
+            return np.full((1, 3), np.inf)
+        return other - one
 
     def stands_near(self, name: str) -> bool:
         """Whether an object takes up the same room, as far as motions and roundings let it."""
@@ -75,7 +83,7 @@ def _turned_together(each: Difference, case: Case) -> bool:
 
 def _in_what_order(each: Difference, case: Case) -> bool:
     is_place = each.kind == "objects" and each.part == "world"
-    return is_place and len(HANDS & case.touched.get(each.name, set())) > 1 and case.went_as_one(each.name)
+    return is_place and len(HANDS & case.touched.get(each.name, set())) > 1 and case.went_little(each.name)
 
 
 def _origin_below_parent(each: Difference, case: Case) -> bool:
@@ -157,7 +165,7 @@ def _own_mesh(each: Difference, case: Case) -> bool:
 
 _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "bricks turned or scaled together go about the middle that they had worn": _turned_together,
-    "of several hands laid on one worn brick the order is not known: it is off as one, by no more than a motion": (
+    "of several hands laid on one worn brick the order is not known: it is off by no more than a motion": (
         _in_what_order
     ),
     "Blender moves origins of a shared mesh by world matrices, parents and all: below a parent it is off as one": (

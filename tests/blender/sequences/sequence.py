@@ -8,6 +8,8 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
+import bpy
+
 from addon.core.errors import PlaywornError
 
 from . import builds, known, seen
@@ -129,6 +131,7 @@ def again(build: str, count: int, steps: list[Step]) -> list[Difference]:
 
 
 def _said(action: Action, chosen: list) -> str:
+    bpy.context.view_layer.update()  # between two clicks Blender looks at what there is
     try:
         action.do(*chosen)
     except Nothing:

@@ -14,7 +14,8 @@ class Touched:
     def __init__(self) -> None:
         self._of: dict[Uid, set[str]] = {}
         self._named: dict[Uid, str] = {}
-        self._made_of: list[bpy.types.Object] = []
+        self._made_of: list[Uid] = []
+        self._with_mesh: dict[Uid, list[Uid]] = {}  # the touched objects that show each mesh
 
     def before(self, action: str, chosen: list) -> None:
         """An action is about to be done to those of the chosen that are objects."""
@@ -23,6 +24,10 @@ class Touched:
         found = [bpy.context.view_layer.objects.get(name) for name in names if isinstance(name, str)]
         things = [thing for thing in found if thing]
         self._made_of = [thing.session_uid for thing in things]
+        self._with_mesh = {}
+        for thing in bpy.data.objects:
+            if thing.data and thing.session_uid in self._of:
+                self._with_mesh.setdefault(thing.data.session_uid, []).append(thing.session_uid)
         if action == "parent_to_brick":
             things += [below for below in things[0].children_recursive if below not in things] if things else []
         if any(map(_bears_ours, things)):  # what is done to several goes by where all of them stand
@@ -34,8 +39,8 @@ class Touched:
                     self._of.setdefault(sharing.session_uid, set()).update(how)
 
     def after(self) -> None:
-        """It is done: new objects were made out of the chosen ones; a file opened again gives all other numbers."""
-        made = set().union(*(self._of.get(uid, set()) for uid in self._made_of))
+        """It is done: new objects were made out of the chosen ones, or where none were chosen, as with instances made
+        real, out of those with their mesh; a file opened again gives all other numbers."""
         known, by_name = self._named, {name: uid for uid, name in self._named.items()}
         if known and not any(thing.session_uid in known for thing in bpy.data.objects):
             self._of = {
@@ -43,10 +48,13 @@ class Touched:
                 for thing in bpy.data.objects
                 if by_name.get(thing.name) in self._of
             }
-        elif made:
+        else:
             for thing in bpy.data.objects:
                 if thing.session_uid not in known:
-                    self._of.setdefault(thing.session_uid, set()).update(made)
+                    alike = self._with_mesh.get(thing.data.session_uid, []) if thing.data else []
+                    made = set().union(*(self._of.get(uid, set()) for uid in self._made_of or alike))
+                    if made:
+                        self._of.setdefault(thing.session_uid, set()).update(made)
         self._look()
 
     def by_name(self) -> dict[str, set[str]]:
