@@ -1,4 +1,4 @@
-"""How long the window has to wait for its turn while bricks come in, are applied, dialled and cleared: the longest turn.
+"""How long the window waits for its turn while bricks come in, are applied, dialled and cleared: the longest turn.
 
     python bench/turns.py [BRICKS] [--jobs JOB ...] [--told 5]
 

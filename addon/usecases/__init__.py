@@ -82,7 +82,7 @@ from .wear.spread import (
     builds_of_scene,
     builds_of_selection,
 )
-from .wear.textures import missing_textures, survey_textures, texture_uses
+from .wear.textures import missing_textures, survey_textures, surveying_textures, texture_uses
 
 __all__ = [
     "PINNED",
@@ -171,6 +171,7 @@ __all__ = [
     "shots_on_timeline",
     "state_text",
     "survey_textures",
+    "surveying_textures",
     "take_look",
     "texture_uses",
     "undo_rolls",
