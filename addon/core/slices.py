@@ -41,6 +41,14 @@ def is_over() -> bool:
     return _ends_at is not None and monotonic() >= _ends_at
 
 
+def rest() -> Generator[None, None, None]:
+    """Ends the turn: what the other has to do with what was done, he does before the work goes on."""
+    global _ends_at
+    if _ends_at is not None:
+        _ends_at = monotonic()
+        yield
+
+
 def sliced(work: Callable[[], Result]) -> Generator[None, None, Result]:
     """Yields after each slice of the work and returns what it comes to. Closed before its end, the work is given up."""
     if _ends_at is None:

@@ -63,10 +63,10 @@ def detaching(materials: Materials, keep: Materials = ()) -> Generator[None, Non
     at_end(_sweep)
 
 
-def detach_everywhere() -> int:
-    """Takes the wear out of every tree of the file; out of how many materials."""
+def detaching_everywhere() -> Generator[None, None, int]:
+    """Takes the wear out of every tree of the file, in parts; out of how many materials."""
     worn = [material for material in bpy.data.materials if is_attached(material) and not _is_foreign(material)]
-    detach(worn)
+    yield from detaching(worn)
     for tree in bpy.data.node_groups:
         if not builder.stamp(tree) and not _is_foreign(tree):
             insertion.take_out(tree)

@@ -72,7 +72,7 @@ from .shots.shots import (
 )
 from .shots.timeline import OnFrame, keying_shots, off_timeline, on_timeline, shots_on_timeline
 from .wear.dials import Dials
-from .wear.everything import clear_everything, is_anything_worn
+from .wear.everything import clear_everything, clearing_everything, is_anything_worn
 from .wear.look import apply, applying, clear, clearing, dial, dial_wear
 from .wear.spread import (
     OnOne,
@@ -114,6 +114,7 @@ __all__ = [
     "clear",
     "clear_everything",
     "clearing",
+    "clearing_everything",
     "count_in",
     "delete_preset",
     "dial",

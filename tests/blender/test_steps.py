@@ -35,6 +35,7 @@ JOBS = {
     "apply": (faults._wall, lambda: usecases.applying(build(), PRESET, ROUND)),
     "apply another": (faults._keyed, lambda: usecases.applying(build(), OTHER, DIALS)),
     "clear": (faults._keyed, lambda: usecases.clearing(build())),
+    "clear everything": (faults._keyed, usecases.clearing_everything),
     "bring in": (faults._worn, lambda: usecases.bringing_in(_files())),
     "apply to all": (_two_builds, lambda: usecases.applying_to_all(_both(), PRESET, DIALS)),
 }

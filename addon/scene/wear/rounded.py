@@ -76,7 +76,9 @@ def _rounding(raws: Sequence[Raw], radius_mm: float) -> Generator[None, None, li
     for raw in raws:
         prepared.append((yield from _preparing(raw, radius_mm)))
         yield
-    with _bevelled([each for each in prepared if not isinstance(each, str)]) as results:
+    with _bevelled(
+        [(raw.mesh, each) for raw, each in zip(raws, prepared, strict=True) if not isinstance(each, str)]
+    ) as results:
         yield
         for raw, each in zip(raws, prepared, strict=True):
             made.append(each if isinstance(each, str) else (yield from _finishing(raw, each, next(results))))
@@ -136,8 +138,6 @@ def _weighing(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) 
         face[number] = face.index
     planes = np.array([face.normal[:] for face in shape.faces])
     made = bpy.data.meshes.new(mesh.name)
-    for material in mesh.materials:
-        made.materials.append(material)
     shape.to_mesh(made)
     return _Prepared(made, width, planes, float((lengths[sharp] * angle * wide / half).sum()), volume)
 
@@ -187,12 +187,14 @@ def _regions(shape: bmesh.types.BMesh, flat: np.ndarray) -> Iterator[list]:
 
 
 @contextmanager
-def _bevelled(prepared: list[_Prepared]) -> Iterator[Iterator[bpy.types.Mesh]]:
+def _bevelled(prepared: list[tuple[bpy.types.Mesh, _Prepared]]) -> Iterator[Iterator[bpy.types.Mesh]]:
     """The meshes after the Bevel modifier, from a scene that nobody sees and that is gone afterwards."""
     scene = bpy.data.scenes.new("Playworn rounding")
     things = []
     try:
-        for each in prepared:
+        for mesh, each in prepared:
+            for material in mesh.materials:  # not before: Blender links up all objects anew after it
+                each.mesh.materials.append(material)
             thing = bpy.data.objects.new(each.mesh.name, each.mesh)
             things.append(thing)
             scene.collection.objects.link(thing)
@@ -218,6 +220,7 @@ def _evaluated(layer: bpy.types.ViewLayer, things: list[bpy.types.Object]) -> It
             thing.modifiers[0].show_viewport = True
             layer.update()
         graph = layer.depsgraph
+        assert graph is not None
         yield bpy.data.meshes.new_from_object(thing.evaluated_get(graph), depsgraph=graph)
 
 
