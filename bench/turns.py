@@ -5,8 +5,8 @@
 Each job goes through its steps as its operator does in the window, which gets its turn in between: here Blender brings
 the scene up to date, as it would before it draws. Told apart are the longest turn of ours and Blender's longest, in
 seconds of processors, the clock's in brackets, and what all of them took. Blender's is what it does in its own turn,
-its own importer, and bringing the scene up to date within a turn of ours. What it draws is not in it:
-tests/window/answering.py tells that, in the window itself. The build is a stranger's (bench/ways), as an .obj.
+its own importer, and bringing the scene up to date within a turn of ours. What it draws is not in it, that
+tests/window/answering.py tells in the window itself. A stranger's build (bench/ways), as an .obj.
 """
 
 import argparse
@@ -143,9 +143,9 @@ def tell(name: str, taken: list[Turn], most: int) -> None:
         print(f"    {turn.ours!s:14} {turn.doing}")
 
 
-def written(count: int) -> Path:
-    path = Path(tempfile.mkdtemp()) / "workshop.obj"
-    text.obj(baked(workshop(count), Style(clearance=0.1)).written_in(1.0, y_up=True), path)
+def written(folder: str, count: int) -> Path:
+    path = Path(folder) / "workshop.obj"
+    text.obj(baked(workshop(count), Style(clearance=0.1, hollow=False, facets=8)).written_in(1.0, y_up=True), path)
     return path
 
 
@@ -176,15 +176,16 @@ def main() -> None:
     parser.add_argument("--jobs", nargs="+", choices=JOBS, default=JOBS)
     parser.add_argument("--told", type=int, default=0)
     asked = parser.parse_args()
-    path = written(asked.bricks)
     bpy.ops.wm.read_factory_settings(use_empty=True)
-    if "bring in" not in asked.jobs:
-        usecases.bring_in(path)
     print(f"Blender {bpy.app.version_string}, {asked.bricks} bricks")
-    begin = jobs(path)
-    for name in asked.jobs:
-        gc.collect()
-        tell(name, list(turns(begin[name]())), asked.told)
+    with tempfile.TemporaryDirectory() as folder:
+        path = written(folder, asked.bricks)
+        if "bring in" not in asked.jobs:
+            usecases.bring_in(path)
+        begin = jobs(path)
+        for name in asked.jobs:
+            gc.collect()
+            tell(name, list(turns(begin[name]())), asked.told)
 
 
 if __name__ == "__main__":

@@ -23,7 +23,7 @@ from .progress import progress
 
 _AT_ONCE_S = 0.05  # spent on steps before the window has its turn, or
 _OF_ITS_TURN = 0.5  # of what its last one took: after some changes Blender goes through all objects of the file; but
-_AT_MOST_S = 0.12  # since a step may be on when it is over: together 0.2
+_AT_MOST_S = 0.08  # since a step may be on when it is over: together less than 0.2
 _EVERY_S = 0.01  # between two turns of ours: what the window needs to draw and to hear a key
 
 

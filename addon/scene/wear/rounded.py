@@ -5,7 +5,6 @@ one piece), and each edge is given as much of the radius as the faces beside it 
 """
 
 from collections.abc import Generator, Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 
@@ -15,7 +14,7 @@ import numpy as np
 
 from ...blender import values_of
 from ...core import units
-from ...core.slices import is_over, is_slicing, sliced, whole
+from ...core.slices import is_over, is_slicing, rest, sliced, whole
 from ...core.wear.creases import Faces, corner_normals
 from ...core.wear.room import room
 from ..exports.forms import got, points_of
@@ -56,33 +55,40 @@ class _Unroundable(Exception):
 
 
 def rounded(raws: Sequence[Raw], radius_mm: float) -> list[Rounded]:
-    """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before."""
+    """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before.
+
+    What is made on the way is left to the attempt that this is part of, where something raises.
+    """
     return whole(rounding(raws, radius_mm))
 
 
 def rounding(raws: Sequence[Raw], radius_mm: float) -> Generator[None, None, list[Rounded]]:
     """The same in parts."""
     made: list[Rounded] = [""] * len(raws)
+    left = list[bpy.types.ID]()
     for share in _SHARES:
         failed = [n for n, each in enumerate(made) if isinstance(each, str)]
-        now = yield from _rounding([raws[n] for n in failed], share * radius_mm)
+        now = yield from _rounding([raws[n] for n in failed], share * radius_mm, left)
         for n, each in zip(failed, now, strict=True):
             made[n] = made[n] if made[n] and isinstance(each, str) else each  # the first reason is the truest
+    if left:  # all at once, and never none: Blender links up all objects of the file anew
+        yield from rest()
+        bpy.data.batch_remove(left)
+        yield
     return made
 
 
-def _rounding(raws: Sequence[Raw], radius_mm: float) -> Generator[None, None, list[Rounded]]:
+def _rounding(raws: Sequence[Raw], radius_mm: float, left: list[bpy.types.ID]) -> Generator[None, None, list[Rounded]]:
     prepared, made = list[_Prepared | str](), list[Rounded]()
     for raw in raws:
         prepared.append((yield from _preparing(raw, radius_mm)))
         yield
-    with _bevelled(
-        [(raw.mesh, each) for raw, each in zip(raws, prepared, strict=True) if not isinstance(each, str)]
-    ) as results:
+    sound = [(raw.mesh, each) for raw, each in zip(raws, prepared, strict=True) if not isinstance(each, str)]
+    results = _bevelled(sound, left) if sound else iter(())
+    yield
+    for raw, each in zip(raws, prepared, strict=True):
+        made.append(each if isinstance(each, str) else (yield from _finishing(raw, each, next(results), left)))
         yield
-        for raw, each in zip(raws, prepared, strict=True):
-            made.append(each if isinstance(each, str) else (yield from _finishing(raw, each, next(results))))
-            yield
     return made
 
 
@@ -186,29 +192,25 @@ def _regions(shape: bmesh.types.BMesh, flat: np.ndarray) -> Iterator[list]:
         yield region
 
 
-@contextmanager
-def _bevelled(prepared: list[tuple[bpy.types.Mesh, _Prepared]]) -> Iterator[Iterator[bpy.types.Mesh]]:
-    """The meshes after the Bevel modifier, from a scene that nobody sees and that is gone afterwards."""
+def _bevelled(prepared: list[tuple[bpy.types.Mesh, _Prepared]], left: list[bpy.types.ID]) -> Iterator[bpy.types.Mesh]:
+    """The meshes after the Bevel modifier, from a scene that nobody sees; it is left, with what is in it."""
     scene = bpy.data.scenes.new("Playworn rounding")
+    left.append(scene)
     things = []
-    try:
-        for mesh, each in prepared:
-            for material in mesh.materials:  # not before: Blender links up all objects anew after it
-                each.mesh.materials.append(material)
-            thing = bpy.data.objects.new(each.mesh.name, each.mesh)
-            things.append(thing)
-            scene.collection.objects.link(thing)
-            bevel = thing.modifiers.new("round", "BEVEL")
-            assert isinstance(bevel, bpy.types.BevelModifier)
-            bevel.width, bevel.segments, bevel.profile = each.width_mm, _SEGMENTS, 0.5
-            bevel.offset_type, bevel.limit_method = "OFFSET", "WEIGHT"
-            bevel.use_clamp_overlap = bevel.loop_slide = False  # where a seam is short it would thin all roundings
-            bevel.show_viewport = not is_slicing()
-        yield _evaluated(scene.view_layers[0], things)
-    finally:
-        meshes = [thing.data for thing in things]
-        bpy.data.batch_remove([*things, scene])
-        bpy.data.batch_remove(meshes)
+    for mesh, each in prepared:
+        for material in mesh.materials:  # not before: Blender links up all objects anew after it
+            each.mesh.materials.append(material)
+        thing = bpy.data.objects.new(each.mesh.name, each.mesh)
+        left += (thing, each.mesh)
+        things.append(thing)
+        scene.collection.objects.link(thing)
+        bevel = thing.modifiers.new("round", "BEVEL")
+        assert isinstance(bevel, bpy.types.BevelModifier)
+        bevel.width, bevel.segments, bevel.profile = each.width_mm, _SEGMENTS, 0.5
+        bevel.offset_type, bevel.limit_method = "OFFSET", "WEIGHT"
+        bevel.use_clamp_overlap = bevel.loop_slide = False  # where a seam is short it would thin all roundings
+        bevel.show_viewport = not is_slicing()
+    return _evaluated(scene.view_layers[0], things)
 
 
 def _evaluated(layer: bpy.types.ViewLayer, things: list[bpy.types.Object]) -> Iterator[bpy.types.Mesh]:
@@ -224,7 +226,9 @@ def _evaluated(layer: bpy.types.ViewLayer, things: list[bpy.types.Object]) -> It
         yield bpy.data.meshes.new_from_object(thing.evaluated_get(graph), depsgraph=graph)
 
 
-def _finishing(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> Generator[None, None, Rounded]:
+def _finishing(
+    raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh, left: list[bpy.types.ID]
+) -> Generator[None, None, Rounded]:
     """The rounded mesh back in its own space, with its normals and the attribute that tells where it is rounded."""
     faces = _faces(mesh)
     number = np.empty(len(mesh.polygons), np.int32)
@@ -237,7 +241,7 @@ def _finishing(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> Generator
     over = 0.5 * float(length[facing < -_TURNED * length].sum())
     reason = _wrong(prepared, faces, done) or (_TOO_FINE if over > _SLIVER_MM2 else "")
     if reason:
-        bpy.data.meshes.remove(mesh)
+        left.append(mesh)
         return reason
     for name in (_NUMBER, _WEIGHT, "sharp_edge", "custom_normal"):
         if name in mesh.attributes:

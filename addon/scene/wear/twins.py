@@ -261,7 +261,8 @@ class _Maker:
         for shape, (n, (mesh, *_)) in zip(shapes, kinds, strict=True):
             twins.append(self._twin(shape, fresh.get(shape), mesh, shrinkage[n]))
             yield
-        bpy.data.batch_remove([mesh for mesh in fresh.values() if not isinstance(mesh, str)])
+        if spare := [mesh for mesh in fresh.values() if not isinstance(mesh, str)]:
+            bpy.data.batch_remove(spare)
         return twins
 
     def _raw(self, n: int, mesh: bpy.types.Mesh, shrink: np.ndarray) -> Raw:

@@ -24,8 +24,9 @@ class ClearEverything(Stepwise, Action, bpy.types.Operator):
             self,
             event,
             title="Clear Everything of Playworn",
-            message="All builds of this file lose their fit and wear, and bricks that have left them theirs. "
-            "Pins, re-rolls, shots and what was noted of exports go too.",
+            message="Fit and wear come off every build of this file, and off bricks that left one.\n"
+            "Pins, re-rolls and shots go too, and what Update From Export goes by.\n"
+            "What you did by hand stays.",
             confirm_text="Clear Everything",
         )
 

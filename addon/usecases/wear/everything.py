@@ -7,7 +7,7 @@ import bpy
 import numpy as np
 
 from ...core import report, threads
-from ...core.slices import whole
+from ...core.slices import rest, whole
 from ...nodes import attach as wear
 from ...scene import curves, traces
 from ...scene.build import state
@@ -43,7 +43,7 @@ def clearing_everything() -> Steps[report.ClearedFile]:
         things = columns.some(rows)
         keys.remove_from(owner for owner in chain(things, bpy.data.scenes) if owner.animation_data)
         changed = yield from part(0.2, "moving the bricks back", twins.letting_go(things))
-        restored = deltas.restore(columns, rows)
+        restored = yield from part(0.25, "moving the bricks back", deltas.restoring(columns, rows))
         materials = yield from part(0.3, "taking the wear off", wear.detaching_everywhere())
         yield from part(0.6, "giving the slots back", slots.giving_back(things))
         yield 0.7, "taking the marks off"
@@ -55,7 +55,7 @@ def clearing_everything() -> Steps[report.ClearedFile]:
         for some in threads.slices(len(owners), _AT_ONCE):
             traces.drop(owners[some])
             yield 0.7, "taking the marks off"
-        yield 0.95, "tidying up"  # the last moment to stop
+        yield from part(0.95, "tidying up", rest())  # the last moment to stop
     return report.ClearedFile(
         len(builds), len(restored.back), materials, len(marks), len(linked), staying(restored), changed
     )

@@ -12,7 +12,7 @@ from ...core import report
 from ...core.errors import BuildProblem
 from ...core.fit import fit, leeway, summary
 from ...core.presets.preset import Preset
-from ...core.slices import sliced, whole
+from ...core.slices import rest, sliced, whole
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
@@ -64,10 +64,11 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         yield 0.8, "moving the bricks"
         shots_off = keys.remove(collection)
         yield from part(0.8, "moving the bricks", twins.putting_on(build, round_ones))
+        yield 0.8, "moving the bricks"
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
         _remember(collection, preset, dials, *_by_hand(build))
-        yield 0.9, "tidying up"  # the last moment to stop
+        yield from part(0.9, "tidying up", rest())  # the last moment to stop
     told = summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
     )
@@ -141,7 +142,7 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         keys.remove_from(columns.some(left))
         yield 0.1, "moving the bricks back"
         changed = yield from part(0.1, "moving the bricks back", twins.letting_go(things))
-        restored = deltas.restore(columns, rows)
+        restored = yield from part(0.2, "moving the bricks back", deltas.restoring(columns, rows))
         yield from part(0.3, "taking the stamps off", stamps.clearing(things))
         state.forget(collection)
         given_back = yield from part(0.5, "taking the wear off", _unwear(state.marked()))
@@ -150,7 +151,7 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         for scene in bpy.data.scenes:
             if not scene.library and scene not in needed:
                 stamps.clear_wear(scene)
-        yield 0.95, "tidying up"  # the last moment to stop
+        yield from part(0.95, "tidying up", rest())  # the last moment to stop
     return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored), changed)
 
 
