@@ -1,12 +1,14 @@
 """How long the window waits for its turn while bricks come in, are applied, dialled and cleared: the longest turn.
 
-    python bench/turns.py [BRICKS] [--jobs JOB ...] [--told 5]
+    python bench/turns.py [BRICKS] [--jobs JOB ...] [--told 5] [--busy]
 
 Each job goes through its steps as its operator does in the window, which gets its turn in between: here Blender brings
 the scene up to date, as it would before it draws. Told apart are the longest turn of ours and Blender's longest, in
 seconds of processors, the clock's in brackets, and what all of them took. Blender's is what it does in its own turn,
 its own importer, and bringing the scene up to date within a turn of ours. What it draws is not in it, that
-tests/window/answering.py tells in the window itself. A stranger's build (bench/ways), as an .obj.
+tests/window/answering.py tells in the window itself. A stranger's build (bench/ways), as an .obj; where it is not to be
+brought in, a town of bricks (bench/builds) that stands there. On a machine that is busy with other work, too, turns are
+as long by the processor as they would be by the clock (--busy).
 """
 
 import argparse
@@ -27,9 +29,12 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from addon import register, unregister, usecases
 from addon.blender import context
+from addon.core import slices
 from addon.core.slices import slicing
 from addon.scene.exports.formats import FORMATS
 from addon.ui import steps as window
+from bench import builds
+from bench.fit_in_blender import build_of
 from bench.ways.files import text
 from bench.ways.layouts import baked
 from bench.ways.parts import Style
@@ -175,14 +180,18 @@ def main() -> None:
     parser.add_argument("bricks", type=int, nargs="?", default=2000)
     parser.add_argument("--jobs", nargs="+", choices=JOBS, default=JOBS)
     parser.add_argument("--told", type=int, default=0)
+    parser.add_argument("--busy", action="store_true")
     asked = parser.parse_args()
+    if asked.busy:
+        for module in (slices, window):
+            cast(Any, module).monotonic = process_time
     bpy.ops.wm.read_factory_settings(use_empty=True)
     print(f"Blender {bpy.app.version_string}, {asked.bricks} bricks")
     with tempfile.TemporaryDirectory() as folder:
-        path = written(folder, asked.bricks)
-        if "bring in" not in asked.jobs:
-            usecases.bring_in(path)
-        begin = jobs(path)
+        is_brought = "bring in" in asked.jobs
+        if not is_brought:
+            build_of(builds.city(asked.bricks))
+        begin = jobs(written(folder, asked.bricks) if is_brought else Path())
         for name in asked.jobs:
             gc.collect()
             tell(name, list(turns(begin[name]())), asked.told)

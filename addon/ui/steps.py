@@ -23,7 +23,8 @@ from .progress import progress
 
 _AT_ONCE_S = 0.05  # spent on steps before the window has its turn, or
 _OF_ITS_TURN = 0.5  # of what its last one took: after some changes Blender goes through all objects of the file; but
-_AT_MOST_S = 0.08  # since a step may be on when it is over: together less than 0.2
+_AT_MOST_S = 0.08  # since a step may be on when it is over: together less than 0.2; or
+_BESIDE_ITS_TURN = 0.1  # of what is fair: where Blender needs ten seconds for its own, the fewer turns the better
 _EVERY_S = 0.01  # between two turns of ours: what the window needs to draw and to hear a key
 
 
@@ -162,7 +163,8 @@ class Wait(bpy.types.Operator):
 
 def _some(steps: usecases.Steps[Any], fair_s: float) -> tuple[float, str]:
     """Goes through as many steps as the window can wait for, or as are fair; what the last one told."""
-    with slicing(min(max(_AT_ONCE_S, fair_s), _AT_MOST_S)):
+    most_s = max(_AT_MOST_S, _BESIDE_ITS_TURN * fair_s)
+    with slicing(min(max(_AT_ONCE_S, fair_s), most_s)):
         while True:
             told = next(steps)
             if is_over():
