@@ -1,7 +1,8 @@
-"""Work in slices of time, for a window that has to live meanwhile: between two slices its thread rests.
+"""Work in slices of time, for a window that has to live meanwhile: between two slices it rests.
 
-Only work that touches nothing of Blender's may be sliced. It runs in a thread of its own while the one that asks waits,
-so the two take turns; what it comes to is the same. Nothing is sliced unless somebody asks for it by `slicing`.
+What knows of its slices asks whether one `is_over`, and yields. What does not is `sliced`: it runs in a thread of its
+own while the one that asks waits, so the two take turns; only work that touches nothing of Blender's may be. What
+either comes to is the same. Nothing rests unless somebody asks for it by `slicing`.
 """
 
 import sys
@@ -11,33 +12,46 @@ from threading import Semaphore, Thread
 from time import monotonic
 from typing import Any, Generic, TypeVar
 
-SLICE_S = 0.04
+SLICE_S, _LEAST_S = 0.04, 0.01  # of what is sliced: as a rule, and where the turn ends before
 _PATIENCE_S = 0.04  # for a call of numpy's that does not end with the slice: it goes on beside
 
 Result, Told = TypeVar("Result"), TypeVar("Told")
 
-_slicing = False
+_ends_at: float | None = None  # the turn that is under way
 
 
 @contextmanager
-def slicing() -> Iterator[None]:
-    """What is begun within may be sliced."""
-    global _slicing
-    before, _slicing = _slicing, True
+def slicing(for_s: float = 0.0) -> Iterator[None]:
+    """What is done within rests once a turn of so many seconds is over; without any, whenever it can."""
+    global _ends_at
+    before, _ends_at = _ends_at, monotonic() + for_s
     try:
         yield
     finally:
-        _slicing = before
+        _ends_at = before
 
 
 def is_slicing() -> bool:
     """Whether somebody else has a turn between two parts of a work."""
-    return _slicing
+    return _ends_at is not None
+
+
+def is_over() -> bool:
+    """Whether the turn is, and somebody else waits for his."""
+    return _ends_at is not None and monotonic() >= _ends_at
+
+
+def rest() -> Generator[None, None, None]:
+    """Ends the turn: what the other has to do with what was done, he does before the work goes on."""
+    global _ends_at
+    if _ends_at is not None:
+        _ends_at = monotonic()
+        yield
 
 
 def sliced(work: Callable[[], Result]) -> Generator[None, None, Result]:
     """Yields after each slice of the work and returns what it comes to. Closed before its end, the work is given up."""
-    if not _slicing:
+    if _ends_at is None:
         return work()
     worker = _Worker(work)
     try:
@@ -62,10 +76,11 @@ class _Worker(Generic[Result]):
         Thread(target=self._run, daemon=True).start()
 
     def is_done_after_a_slice(self) -> bool:
+        slice_s = min(SLICE_S, max(_LEAST_S, _left_s()))
         if not self._is_at_work:
-            self._is_at_work, self._ends_at = True, monotonic() + SLICE_S
+            self._is_at_work, self._ends_at = True, monotonic() + slice_s
             self._turn.release()
-        if self._rests.acquire(timeout=SLICE_S + _PATIENCE_S):
+        if self._rests.acquire(timeout=slice_s + _PATIENCE_S):
             self._is_at_work = False
         return self._is_done
 
@@ -99,6 +114,11 @@ class _Worker(Generic[Result]):
                 self._turn.acquire()
             if self._is_given_up:
                 raise _GivenUp
+
+
+def _left_s() -> float:
+    """Of the turn."""
+    return 0.0 if _ends_at is None else _ends_at - monotonic()
 
 
 def whole(parts: Generator[Any, None, Result]) -> Result:

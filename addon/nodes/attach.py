@@ -63,10 +63,10 @@ def detaching(materials: Materials, keep: Materials = ()) -> Generator[None, Non
     at_end(_sweep)
 
 
-def detach_everywhere() -> int:
-    """Takes the wear out of every tree of the file; out of how many materials."""
+def detaching_everywhere() -> Generator[None, None, int]:
+    """Takes the wear out of every tree of the file, in parts; out of how many materials."""
     worn = [material for material in bpy.data.materials if is_attached(material) and not _is_foreign(material)]
-    detach(worn)
+    yield from detaching(worn)
     for tree in bpy.data.node_groups:
         if not builder.stamp(tree) and not _is_foreign(tree):
             insertion.take_out(tree)
@@ -150,8 +150,22 @@ def _is_foreign(block: bpy.types.ID) -> bool:
 
 
 def _sweep() -> None:
-    """Removes our groups, then our pictures, that nothing uses any more."""
-    while unused := [tree for tree in bpy.data.node_groups if builder.stamp(tree) and not tree.users]:
-        bpy.data.batch_remove(unused)
-    if unused := [block for block in ours() if not block.users]:  # removing none too makes Blender link up all objects
-        bpy.data.batch_remove(unused)
+    """Removes our groups and our pictures that nothing uses any more but what goes with them."""
+    users = {block: block.users for block in ours()}
+    gone = [block for block, count in users.items() if not count]
+    for block in gone:  # it grows meanwhile
+        for used in _used(block):
+            if used in users:
+                users[used] -= 1
+                if not users[used]:
+                    gone.append(used)
+    if gone:  # removing none too makes Blender link up all objects
+        bpy.data.batch_remove(gone)
+
+
+def _used(block: bpy.types.ID) -> Iterator[bpy.types.ID]:
+    """The groups and pictures that a group shows, once for each of its nodes."""
+    for node in block.nodes if isinstance(block, bpy.types.NodeTree) else ():
+        for used in (getattr(node, "node_tree", None), getattr(node, "image", None)):
+            if used is not None:
+                yield used

@@ -15,7 +15,7 @@ import bpy
 
 from .. import usecases
 from ..core.errors import PlaywornError
-from ..core.slices import slicing
+from ..core.slices import is_over, slicing
 from . import action, disk
 from .action import Action, Report
 from .context import Context, Ending
@@ -23,7 +23,8 @@ from .progress import progress
 
 _AT_ONCE_S = 0.05  # spent on steps before the window has its turn, or
 _OF_ITS_TURN = 0.5  # of what its last one took: after some changes Blender goes through all objects of the file; but
-_AT_MOST_S = 0.2
+_AT_MOST_S = 0.08  # since a step may be on when it is over: together less than 0.2; or
+_BESIDE_ITS_TURN = 0.1  # of what is fair: where Blender needs ten seconds for its own, the fewer turns the better
 _EVERY_S = 0.01  # between two turns of ours: what the window needs to draw and to hear a key
 
 
@@ -127,8 +128,7 @@ class Stepwise(Action):
     def _go_on(self, context: Context) -> Ending:
         assert self._steps is not None
         try:
-            with slicing():
-                fraction, words = _some(self._steps, _OF_ITS_TURN * (monotonic() - self._left_at))
+            fraction, words = _some(self._steps, _OF_ITS_TURN * (monotonic() - self._left_at))
         except StopIteration as end:
             self._end(context)
             return self.reported(partial(self.ended, context, end.value))
@@ -163,11 +163,12 @@ class Wait(bpy.types.Operator):
 
 def _some(steps: usecases.Steps[Any], fair_s: float) -> tuple[float, str]:
     """Goes through as many steps as the window can wait for, or as are fair; what the last one told."""
-    ends_at = monotonic() + min(max(_AT_ONCE_S, fair_s), _AT_MOST_S)
-    while True:
-        told = next(steps)
-        if monotonic() > ends_at:
-            return told
+    most_s = max(_AT_MOST_S, _BESIDE_ITS_TURN * fair_s)
+    with slicing(min(max(_AT_ONCE_S, fair_s), most_s)):
+        while True:
+            told = next(steps)
+            if is_over():
+                return told
 
 
 def _hold_other_windows(context: Context) -> None:

@@ -72,7 +72,7 @@ from .shots.shots import (
 )
 from .shots.timeline import OnFrame, keying_shots, off_timeline, on_timeline, shots_on_timeline
 from .wear.dials import Dials
-from .wear.everything import clear_everything, is_anything_worn
+from .wear.everything import clear_everything, clearing_everything, is_anything_worn
 from .wear.look import apply, applying, clear, clearing, dial, dial_wear
 from .wear.spread import (
     OnOne,
@@ -82,7 +82,7 @@ from .wear.spread import (
     builds_of_scene,
     builds_of_selection,
 )
-from .wear.textures import missing_textures, survey_textures, texture_uses
+from .wear.textures import missing_textures, survey_textures, surveying_textures, texture_uses
 
 __all__ = [
     "PINNED",
@@ -114,6 +114,7 @@ __all__ = [
     "clear",
     "clear_everything",
     "clearing",
+    "clearing_everything",
     "count_in",
     "delete_preset",
     "dial",
@@ -171,6 +172,7 @@ __all__ = [
     "shots_on_timeline",
     "state_text",
     "survey_textures",
+    "surveying_textures",
     "take_look",
     "texture_uses",
     "undo_rolls",

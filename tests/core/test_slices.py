@@ -6,7 +6,7 @@ import time
 
 import pytest
 
-from addon.core.slices import SLICE_S, sliced, slicing, whole
+from addon.core.slices import SLICE_S, is_over, is_slicing, sliced, slicing, whole
 
 
 def _counted(seen: list[int], most: int = 1 << 40) -> int:
@@ -111,3 +111,25 @@ def test_nothing_is_watched_afterwards():
     with slicing():
         whole(sliced(lambda: _counted([], 100_000)))
     assert sys.getprofile() is None
+
+
+def test_a_turn_is_over_once_its_time_is_up_and_nobody_waits_without_one():
+    assert not is_slicing()
+    assert not is_over()
+    with slicing(0.05):
+        assert not is_over()
+        time.sleep(0.06)
+        assert is_over()
+        with slicing(10.0):
+            assert not is_over()
+        assert is_over()
+    assert not is_over()
+
+
+def test_what_is_sliced_rests_by_the_end_of_the_turn():
+    with slicing(0.1):
+        time.sleep(0.1)
+        steps, begun = sliced(lambda: _counted([])), time.monotonic()
+        next(steps)
+        assert time.monotonic() - begun < SLICE_S
+        steps.close()

@@ -11,11 +11,12 @@ import numpy as np
 from mathutils import Vector
 
 from ...blender import context, meshes_of
+from ...core import threads
 from ...core.build import lattice
 from ...core.build.lattice import Boxes, Lattice
 from ...core.errors import FileProblem
 from ...core.exports.stated import Stated
-from ...core.slices import is_slicing, telling, whole
+from ...core.slices import is_over, is_slicing, rest, telling, whole
 from ...core.units import MM_PER_METRE
 from ...stdout import errors_dropped, kept_clean
 from ..attempt import attempt
@@ -24,6 +25,7 @@ from ..columns import matrices
 from . import doubles, formats, forms, instances, moulded, offstage, pieces, sharing, sound, trial
 from . import frame as frames
 
+_AT_ONCE = 200  # objects or meshes
 _FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
 _PLAINLY = 1e-6  # of its norm's cube: a map whose determinant is more has no axis that small
 
@@ -73,23 +75,38 @@ def bringing(
             objects, found, lines = yield from telling((0.5, "finding the bricks"), bricks)
         yield 0.7, "looking at the materials"
         lines += nothing + moulded.finish(path, form, objects, stated)
+        yield 0.7, "looking at the materials"
         if not keep_objects:
             doubles.drop(objects, made.blocks())
             if to_stay:
                 parts = sharing.sharing(objects, found.mm_per_unit, untold)
                 yield from telling((0.75, "comparing the parts"), parts)
-        yield 0.85, "standing the bricks up"
-        forms.shade_unsaid(set(meshes_of(objects)))
-        looks.keep(objects)
-        yield 0.87, "standing the bricks up"
-        _place(objects, found, room)
-        yield 0.89, "standing the bricks up"
-        inherited.keep_place(objects)
+        yield from telling((0.85, "standing the bricks up"), _standing(objects, found, room))
         told.keep(room, lines)
         return room, replace(found, warnings=found.warnings + lines)
 
 
-def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Collection) -> None:
+def _standing(
+    objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Collection
+) -> Generator[None, None, None]:
+    """Objects as they are to stay: shaded, standing in the scene, with what is remembered of how they came."""
+    yield
+    meshes = list(dict.fromkeys(meshes_of(objects)))
+    for some in threads.slices(len(meshes), _AT_ONCE):
+        forms.shade_unsaid(meshes[some])
+        yield
+    for some in threads.slices(len(objects), _AT_ONCE):
+        looks.keep(objects[some])
+        yield
+    yield from _placing(objects, found, room)
+    for some in threads.slices(len(objects), _AT_ONCE):
+        inherited.keep_place(objects[some])
+        yield
+
+
+def _placing(
+    objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Collection
+) -> Generator[None, None, None]:
     """Put objects and their parents under one frame that turns up to +Z and scales to the scene's unit; no mesh is
     touched. All of it stands in one collection."""
     scene = context().scene
@@ -98,16 +115,21 @@ def _place(objects: list[bpy.types.Object], found: Lattice, room: bpy.types.Coll
     frame.rotation_euler = up.rotation_difference(Vector((0, 0, 1))).to_euler()
     frame.scale = [found.mm_per_unit / MM_PER_METRE / scene.unit_settings.scale_length] * 3
     room.objects.link(frame)
-    offstage.back(room)
     things, inside = _with_parents(objects), set(room.objects)
     for other in (scene.collection, *bpy.data.collections):  # asked one by one, each thing would look at all others
         for obj in set(things).intersection(other.objects) if other != room else ():
             other.objects.unlink(obj)
+            if is_over():
+                yield
     for obj in things:
         if obj not in inside:
             room.objects.link(obj)
         if obj.parent is None:
             obj.parent = frame  # what hung on nothing has no inverse of a parent
+        if is_over():
+            yield
+    offstage.back(room)
+    yield from rest()
     context().view_layer.update()
     frames.draw(frame, room)
     frames.keep(frame, found)
@@ -136,7 +158,8 @@ def _reading(path, form, room, keep_objects, to_stay):
             copies = sharing.copying(meshes, _untold(form, meshes), may_move=not offstage.is_shown(room))
             yield from telling((0.4, "looking for copies"), copies)
         yield 0.45, "looking whether it is sound"
-        if fault := sound.fault(meshes):
+        parts = sound.looking(meshes)
+        if fault := (yield from telling((0.45, "looking whether it is sound"), parts)):
             raise FileProblem(_unreadable(path, form, fault))
         yield 0.45, "making instances real"
         bodies = instances.made_real(came)
@@ -153,7 +176,8 @@ def _reading(path, form, room, keep_objects, to_stay):
 def _untold(form, objects):
     """Session ids of the objects' meshes that windows were told nothing of: those that Python has not made, as long as
     windows have no turn."""
-    return {obj.data.session_uid for obj in objects} if form.native and not is_slicing() else set()
+    are_told = is_slicing() and not bpy.app.background
+    return {obj.data.session_uid for obj in objects} if form.native and not are_told else set()
 
 
 def _has_volume(objects):

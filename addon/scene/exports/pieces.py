@@ -283,10 +283,11 @@ def _made(
             gone.append(obj)
         yield
     let_go(gone)
+    yield
     if len(kept) > len(objects) - len(gone):
         context().view_layer.update()  # new ones have no place in the world before
     turned = pieces.turned[bodies]
-    straight.lay([kept[n] for n in np.flatnonzero(turned)], pieces.turn[:3, :3])
+    yield from straight.laying([kept[n] for n in np.flatnonzero(turned)], pieces.turn[:3, :3])
     return kept
 
 

@@ -10,7 +10,7 @@ from mathutils import Matrix
 
 from ...blender import meshes_of, values_of
 from ...core.parts.alike import NOISE_MM, Match, Parts, Shape
-from ...core.slices import whole
+from ...core.slices import rest, whole
 from ..columns import matrices
 from .forms import READABLE, VALUES, column, got, read
 
@@ -42,6 +42,7 @@ def sharing(
             shelf.show(seen, alike)
         yield
     gone = [mesh for mesh in before if not mesh.users]
+    yield from rest()  # or windows wait to be told of what was done to objects
     _let_go(gone, untold)
     return len(gone)
 
@@ -82,6 +83,7 @@ def copying(
             if shift.any():
                 obj.matrix_basis = obj.matrix_basis @ Matrix.Translation(shift.tolist())
         yield
+    yield from rest()
     _let_go([mesh for mesh in first if not mesh.users], untold)
 
 

@@ -6,7 +6,7 @@ delta from shot to shot the record says so: what such a delta shows at a frame i
 """
 
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from operator import methodcaller
@@ -15,6 +15,8 @@ import bpy
 import numpy as np
 
 from ... import compat, raw
+from ...core import threads
+from ...core.slices import whole
 from ...transaction import Back, keep
 from .. import curves
 from ..columns import Columns, raw_names
@@ -26,6 +28,7 @@ _FIELDS = {_DELTA + name: width for name, width in table.WIDTHS.items()}
 _RECORD_WIDTH = 1 + 2 * table.WIDTH  # 0 for no record, else 1 and the bits below; the artist's deltas; the written
 CHANNELS = tuple((name, index) for name, width in _FIELDS.items() for index in range(width))
 _BITS = 2 ** np.arange(1, 1 + table.WIDTH)  # which deltas are keyed
+_AT_ONCE = 500  # objects
 _APPLIED = 2 ** (1 + table.WIDTH)  # the artist's are over a motion of ours that is in the points
 
 
@@ -173,16 +176,26 @@ def release(columns: Columns) -> int:
 
 def restore(columns: Columns, among: np.ndarray | None = None) -> Restored:
     """Takes our deltas off every object, or off some rows, that carry them, and forgets what was remembered of them."""
+    return whole(restoring(columns, among))
+
+
+def restoring(columns: Columns, among: np.ndarray | None = None) -> Generator[None, None, Restored]:
+    """The same in parts."""
     _keep(columns)
     keep(lambda: partial(rest.put_back, columns, rest.read(columns)))
+    yield
     found = bare(columns)
     rows = np.arange(len(columns.objects)) if among is None else among
     keyed = np.array([_is_keyed(thing) for thing in columns.some(rows)], dtype=bool)
     ours, stays = found.ours[rows], found.applied[rows]
     free = rows[ours & ~keyed]
+    yield
     place(columns, free, found)
     _put(columns, free, found.deltas.rows(free))
-    forget(columns.some(rows))
+    things = columns.some(rows)
+    for some in threads.slices(len(things), _AT_ONCE):
+        yield
+        forget(things[some])
     groups = (ours & ~keyed & ~stays, ours & ~keyed & stays, ours & keyed)
     return Restored(*(columns.some(rows[each]) for each in groups))
 

@@ -1,6 +1,7 @@
 """The user's pictures, measured one by one; the open file stays as it was."""
 
-from collections.abc import Mapping
+from collections.abc import Generator, Mapping
+from functools import partial
 from pathlib import Path
 
 import bpy
@@ -8,6 +9,7 @@ import numpy as np
 
 from ...core.errors import TextureProblem
 from ...core.remembered import keeping
+from ...core.slices import sliced, telling, whole
 from ...core.wear import findings
 from ...core.wear.findings import Findings
 from . import images
@@ -18,25 +20,47 @@ def survey(folder: Path, sizes_mm: Mapping[str, float]) -> tuple[Findings, ...]:
 
     sizes_mm: the real width of one repeat for each kind.
     """
-    return tuple(_of(folder / name, tuple(sizes_mm.items())) for name in images.names(folder))
+    return whole(surveying(folder, sizes_mm))
 
 
-def _of(path: Path, sizes_mm: tuple[tuple[str, float], ...]) -> Findings:
+def surveying(folder: Path, sizes_mm: Mapping[str, float]) -> Generator[tuple[float, str], None, tuple[Findings, ...]]:
+    """The same in parts, each of which says how far it is and what is looked at."""
+    found, names = [], images.names(folder)
+    for number, name in enumerate(names):
+        parts = _looking_at(folder / name, tuple(sizes_mm.items()))
+        found.append((yield from telling((number / len(names), f"measuring {name}"), parts)))
+    return tuple(found)
+
+
+def _looking_at(path: Path, sizes_mm: tuple[tuple[str, float], ...]) -> Generator[None, None, Findings]:
     state = path.stat()
-    return _measured(path, sizes_mm, (state.st_mtime_ns, state.st_size))
+    known = _known(path, sizes_mm, (state.st_mtime_ns, state.st_size))
+    if not known:
+        yield
+        known.append((yield from _measuring(path, sizes_mm)))
+    return known[0]
 
 
 @keeping(256)
-def _measured(path: Path, sizes_mm: tuple[tuple[str, float], ...], _state: tuple[int, int]) -> Findings:
-    """Kept until the file changes."""
+def _known(_path: Path, _sizes_mm: tuple[tuple[str, float], ...], _state: tuple[int, int]) -> list[Findings]:
+    """Where that of a picture is kept until its file changes."""
+    return []
+
+
+def _measuring(path: Path, sizes_mm: tuple[tuple[str, float], ...]) -> Generator[None, None, Findings]:
     try:
         image = images.read(path)
     except TextureProblem:
         return findings.unreadable(path.name)
     try:
-        grey, colours = images.pixels(image)
+        yield
+        grey, colours = yield from images.reading_pixels(image)
         bits = (32 if path.suffix.lower() == ".exr" else 16) if image.is_float else 8
     finally:
         bpy.data.images.remove(image)
+    return (yield from sliced(partial(_found, path.name, grey, colours, bits, dict(sizes_mm))))
+
+
+def _found(name: str, grey: np.ndarray, colours: np.ndarray | None, bits: int, sizes_mm: dict[str, float]) -> Findings:
     coloured = 0.0 if colours is None else float(np.ptp(colours, axis=2).mean())
-    return findings.findings(path.name, grey, bits, coloured, dict(sizes_mm))
+    return findings.findings(name, grey, bits, coloured, sizes_mm)

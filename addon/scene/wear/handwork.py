@@ -6,7 +6,7 @@ of a twin means a copy of that mesh. Anything else is in the twin alone: it beco
 of ours rounds, replaces or removes any more. Only a twin that is what was made, to the last bit, is ever let go.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Generator, Iterable, Sequence
 from contextlib import suppress
 from itertools import chain
 from typing import Any
@@ -18,6 +18,7 @@ from ... import raw
 from ...blender import meshes_of
 from ...core.errors import BuildProblem
 from ...core.report import Skipped
+from ...core.slices import is_over, whole
 from ...transaction import Back, at_end, keep
 from . import imprint
 from .imprint import FAKE_USER, IMPRINT, MATERIALS, NAME, SETTING, Change, told
@@ -34,12 +35,21 @@ def adopt(objects: Sequence[bpy.types.Object]) -> tuple[Skipped, ...]:
 
     To be called before a build is read: what its bricks are measured by may be another mesh afterwards.
     """
+    return whole(adopting(objects))
+
+
+def adopting(objects: Sequence[bpy.types.Object]) -> Generator[None, None, tuple[Skipped, ...]]:
+    """The same in parts."""
     twins = [twin for twin in _twins(thing.data for thing in objects) if twin.session_uid not in _intact]
     if not twins:
         return ()
     things = _things(twins)
     _refuse_modes(chain.from_iterable(things.values()))
-    hands = [_Hand(twin, things[twin]) for twin in twins]
+    hands = []
+    for twin in twins:
+        hands.append(_Hand(twin, things[twin]))
+        if is_over():
+            yield
     copies = _copies(hands)
     hands = [hand for hand in hands if hand.change or hand in copies or not hand.original]
     _settle(hands, copies, twins)

@@ -56,7 +56,7 @@ def finding(folder: Path | None, fine: bool = True) -> Generator[None, None, Wea
     found |= yield from _stand_ins([kind for kind in PICTURES if kind not in found], fine)
     textures = {}
     for kind in PICTURES:
-        textures[kind] = Texture(found[kind], _levels(found[kind], kind))
+        textures[kind] = Texture(found[kind], (yield from _levels(found[kind], kind)))
         yield
     return textures
 
@@ -80,14 +80,23 @@ def names(folder: Path) -> list[str]:
 
 def pixels(image: bpy.types.Image) -> tuple[np.ndarray, np.ndarray | None]:
     """The greys (rows, columns) of a picture, rows upwards, by Rec. 709 weights; its colours too where it has any."""
+    return whole(reading_pixels(image))
+
+
+def reading_pixels(image: bpy.types.Image) -> Generator[None, None, tuple[np.ndarray, np.ndarray | None]]:
+    """The same in parts."""
     width, height = image.size
     values = np.empty(width * height * image.channels, np.float32)
     pixels_of(image).foreach_get(values)
-    finite = np.isfinite(values)
+    yield
+    return (yield from sliced(partial(_greys, values.reshape(height, width, image.channels))))
+
+
+def _greys(channels: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
+    finite = np.isfinite(channels)
     if not finite.all():  # holes in a measured height
-        values[~finite] = np.median(values[finite]) if finite.any() else 0.0
-    channels = values.reshape(height, width, image.channels)
-    if image.channels < 3 or not np.ptp(channels[..., :3], axis=2).any():
+        channels[~finite] = np.median(channels[finite]) if finite.any() else 0.0
+    if channels.shape[2] < 3 or not np.ptp(channels[..., :3], axis=2).any():
         return channels[..., 0], None
     return channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32), channels[..., :3]
 
@@ -202,21 +211,27 @@ def _packed(kind: str, fine: bool, content: bytes, stamps: dict[str, Any]) -> bp
     return image
 
 
-def _levels(image: bpy.types.Image, kind: str) -> Levels:
+def _levels(image: bpy.types.Image, kind: str) -> Generator[None, None, Levels]:
     """How to read a picture: as strong as the stand-in of its kind."""
     kept = raw.numbers(image, LEVELS, 2)
     if kept is not None and kept[0] != kept[1]:
         return Levels(*kept)
     path = _path(image)
     state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
-    return _measured_levels(image.session_uid, kind, state)
+    known = _known(image.session_uid, kind, state)
+    if not known:
+        known.append((yield from sliced(partial(_measured, *(yield from reading_pixels(image)), kind))))
+    return known[0]
 
 
 @keeping(64)
-def _measured_levels(uid: int, kind: str, _state: tuple[int, ...]) -> Levels:
-    """Kept until the file changes: a turned preset would else read millions of pixels anew."""
-    image = next(image for image in bpy.data.images if image.session_uid == uid)
-    grey, colours = pixels(image)
+def _known(_uid: int, _kind: str, _state: tuple[int, ...]) -> list[Levels]:
+    """Where those of a picture are kept until its file changes: a turned preset would else read millions of pixels
+    anew."""
+    return []
+
+
+def _measured(grey: np.ndarray, colours: np.ndarray | None, kind: str) -> Levels:
     read = levels(grey)
     if colours is not None:  # the shader weighs the channels by which end is clean
         grey = colours @ np.array(read.weights, np.float32)

@@ -4,9 +4,9 @@ Blender's Bevel modifier rounds; before it, what CAD leaves behind is put in ord
 one piece), and each edge is given as much of the radius as the faces beside it have room for.
 """
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import bmesh
 import bpy
@@ -14,6 +14,7 @@ import numpy as np
 
 from ...blender import values_of
 from ...core import units
+from ...core.slices import is_over, is_slicing, rest, sliced, whole
 from ...core.wear.creases import Faces, corner_normals
 from ...core.wear.room import room
 from ..exports.forms import got, points_of
@@ -46,27 +47,49 @@ class Raw:
     middle: np.ndarray  # (3,) where, in the mesh's own axes and units, the brick's mm start
 
 
+Rounded = bpy.types.Mesh | str  # a mesh of ours, or why there is none
+
+
 class _Unroundable(Exception):
     """Why a mesh keeps its edges."""
 
 
-def rounded(raws: Sequence[Raw], radius_mm: float) -> list[bpy.types.Mesh | str]:
-    """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before."""
-    made: list[bpy.types.Mesh | str] = [""] * len(raws)
+def rounded(raws: Sequence[Raw], radius_mm: float) -> list[Rounded]:
+    """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before.
+
+    What is made on the way is left to the attempt that this is part of, where something raises.
+    """
+    return whole(rounding(raws, radius_mm))
+
+
+def rounding(raws: Sequence[Raw], radius_mm: float) -> Generator[None, None, list[Rounded]]:
+    """The same in parts."""
+    made: list[Rounded] = [""] * len(raws)
+    left = list[bpy.types.ID]()
     for share in _SHARES:
         failed = [n for n, each in enumerate(made) if isinstance(each, str)]
-        for n, each in zip(failed, _rounded([raws[n] for n in failed], share * radius_mm), strict=True):
+        now = yield from _rounding([raws[n] for n in failed], share * radius_mm, left)
+        for n, each in zip(failed, now, strict=True):
             made[n] = made[n] if made[n] and isinstance(each, str) else each  # the first reason is the truest
+    if left:  # all at once, and never none: Blender links up all objects of the file anew
+        yield from rest()
+        bpy.data.batch_remove(left)
+        yield
     return made
 
 
-def _rounded(raws: Sequence[Raw], radius_mm: float) -> list[bpy.types.Mesh | str]:
-    prepared = [_prepared(raw, radius_mm) for raw in raws]
-    with _bevelled([each for each in prepared if not isinstance(each, str)]) as results:
-        return [
-            each if isinstance(each, str) else _finished(raw, each, next(results))
-            for raw, each in zip(raws, prepared, strict=True)
-        ]
+def _rounding(raws: Sequence[Raw], radius_mm: float, left: list[bpy.types.ID]) -> Generator[None, None, list[Rounded]]:
+    prepared, made = list[_Prepared | str](), list[Rounded]()
+    for raw in raws:
+        prepared.append((yield from _preparing(raw, radius_mm)))
+        yield
+    sound = [(raw.mesh, each) for raw, each in zip(raws, prepared, strict=True) if not isinstance(each, str)]
+    results = _bevelled(sound, left) if sound else iter(())
+    yield
+    for raw, each in zip(raws, prepared, strict=True):
+        made.append(each if isinstance(each, str) else (yield from _finishing(raw, each, next(results), left)))
+        yield
+    return made
 
 
 @dataclass(frozen=True)
@@ -78,21 +101,22 @@ class _Prepared:
     volume_mm3: float
 
 
-def _prepared(raw: Raw, radius_mm: float) -> _Prepared | str:
+def _preparing(raw: Raw, radius_mm: float) -> Generator[None, None, _Prepared | str]:
     shape = bmesh.new()
     try:
         shape.from_mesh(raw.mesh)
         for point, place in zip(shape.verts, raw.points.tolist(), strict=True):
             point.co = place
-        seams.put_in_order(shape, _CLEAR_OF_CORNERS * radius_mm, painted=len(raw.mesh.color_attributes) > 0)
-        return _weighted(shape, raw.mesh, radius_mm)
+        is_painted = len(raw.mesh.color_attributes) > 0
+        yield from seams.putting_in_order(shape, _CLEAR_OF_CORNERS * radius_mm, is_painted)
+        return (yield from _weighing(shape, raw.mesh, radius_mm))
     except _Unroundable as reason:
         return str(reason)
     finally:
         shape.free()
 
 
-def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) -> _Prepared:
+def _weighing(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) -> Generator[None, None, _Prepared]:
     layer = shape.edges.layers.float.get(_WEIGHT) or shape.edges.layers.float.new(_WEIGHT)
     number = shape.faces.layers.int.new(_NUMBER)
     volume = shape.calc_volume(signed=True)
@@ -106,7 +130,8 @@ def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) 
     angle = angles[sharp]
     half = np.tan(0.5 * np.minimum(angle, units.radians(170.0)))
     wanted = np.minimum(radius_mm * half, _WIDEST * radius_mm)
-    free = _rooms(shape, np.abs(angles) < FLAT, sharp, float(wanted.max()) / _SHARE_OF_ROOM)
+    yield
+    free = yield from _measuring(shape, np.abs(angles) < FLAT, sharp, float(wanted.max()) / _SHARE_OF_ROOM)
     wide = np.minimum(wanted, _SHARE_OF_ROOM * free)
     width = float(wide.max())
     weights = np.zeros(len(angles))
@@ -114,17 +139,18 @@ def _weighted(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) 
     lengths = np.empty(len(angles))
     for n, edge in enumerate(shape.edges):
         edge[layer], lengths[n] = weights[n], edge.calc_length()
+    yield
     for face in shape.faces:
         face[number] = face.index
     planes = np.array([face.normal[:] for face in shape.faces])
     made = bpy.data.meshes.new(mesh.name)
-    for material in mesh.materials:
-        made.materials.append(material)
     shape.to_mesh(made)
     return _Prepared(made, width, planes, float((lengths[sharp] * angle * wide / half).sum()), volume)
 
 
-def _rooms(shape: bmesh.types.BMesh, flat: np.ndarray, sharp: np.ndarray, reach_mm: float) -> np.ndarray:
+def _measuring(
+    shape: bmesh.types.BMesh, flat: np.ndarray, sharp: np.ndarray, reach_mm: float
+) -> Generator[None, None, np.ndarray]:
     """How far (E,) from each sharp edge the next rim of the flat regions beside it lies, the nearer of the two."""
     order = np.full(len(flat), -1)
     order[sharp] = np.arange(len(sharp))
@@ -135,8 +161,12 @@ def _rooms(shape: bmesh.types.BMesh, flat: np.ndarray, sharp: np.ndarray, reach_
             edges.append(loop.edge.index)
             regions.append(number)
             normals.append(region[0].normal[:])
+        if is_over():
+            yield
     rims, asked = np.array(rims), np.flatnonzero(order[edges] >= 0)
-    free = room(rims[:, 0], rims[:, 1], np.array(normals), np.array(regions), asked, reach_mm)
+    free = yield from sliced(
+        partial(room, rims[:, 0], rims[:, 1], np.array(normals), np.array(regions), asked, reach_mm)
+    )
     least = np.full(len(sharp), np.inf)
     np.minimum.at(least, order[edges][asked], free)
     return least
@@ -162,31 +192,43 @@ def _regions(shape: bmesh.types.BMesh, flat: np.ndarray) -> Iterator[list]:
         yield region
 
 
-@contextmanager
-def _bevelled(prepared: list[_Prepared]) -> Iterator[Iterator[bpy.types.Mesh]]:
-    """The meshes after the Bevel modifier, from a scene that nobody sees and that is gone afterwards."""
+def _bevelled(prepared: list[tuple[bpy.types.Mesh, _Prepared]], left: list[bpy.types.ID]) -> Iterator[bpy.types.Mesh]:
+    """The meshes after the Bevel modifier, from a scene that nobody sees; it is left, with what is in it."""
     scene = bpy.data.scenes.new("Playworn rounding")
+    left.append(scene)
     things = []
-    try:
-        for each in prepared:
-            thing = bpy.data.objects.new(each.mesh.name, each.mesh)
-            things.append(thing)
-            scene.collection.objects.link(thing)
-            bevel = thing.modifiers.new("round", "BEVEL")
-            assert isinstance(bevel, bpy.types.BevelModifier)
-            bevel.width, bevel.segments, bevel.profile = each.width_mm, _SEGMENTS, 0.5
-            bevel.offset_type, bevel.limit_method = "OFFSET", "WEIGHT"
-            bevel.use_clamp_overlap = bevel.loop_slide = False  # where a seam is short it would thin all roundings
-        scene.view_layers[0].update()
-        graph = scene.view_layers[0].depsgraph
-        yield (bpy.data.meshes.new_from_object(thing.evaluated_get(graph), depsgraph=graph) for thing in things)
-    finally:
-        meshes = [thing.data for thing in things]
-        bpy.data.batch_remove([*things, scene])
-        bpy.data.batch_remove(meshes)
+    for mesh, each in prepared:
+        for material in mesh.materials:  # not before: Blender links up all objects anew after it
+            each.mesh.materials.append(material)
+        thing = bpy.data.objects.new(each.mesh.name, each.mesh)
+        left += (thing, each.mesh)
+        things.append(thing)
+        scene.collection.objects.link(thing)
+        bevel = thing.modifiers.new("round", "BEVEL")
+        assert isinstance(bevel, bpy.types.BevelModifier)
+        bevel.width, bevel.segments, bevel.profile = each.width_mm, _SEGMENTS, 0.5
+        bevel.offset_type, bevel.limit_method = "OFFSET", "WEIGHT"
+        bevel.use_clamp_overlap = bevel.loop_slide = False  # where a seam is short it would thin all roundings
+        bevel.show_viewport = not is_slicing()
+    return _evaluated(scene.view_layers[0], things)
 
 
-def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.Mesh | str:
+def _evaluated(layer: bpy.types.ViewLayer, things: list[bpy.types.Object]) -> Iterator[bpy.types.Mesh]:
+    """What objects look like with their modifiers: one after the other where those do not show yet, or all together,
+    which keeps several threads busy."""
+    layer.update()
+    for thing in things:
+        if not thing.modifiers[0].show_viewport:
+            thing.modifiers[0].show_viewport = True
+            layer.update()
+        graph = layer.depsgraph
+        assert graph is not None
+        yield bpy.data.meshes.new_from_object(thing.evaluated_get(graph), depsgraph=graph)
+
+
+def _finishing(
+    raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh, left: list[bpy.types.ID]
+) -> Generator[None, None, Rounded]:
     """The rounded mesh back in its own space, with its normals and the attribute that tells where it is rounded."""
     faces = _faces(mesh)
     number = np.empty(len(mesh.polygons), np.int32)
@@ -199,7 +241,7 @@ def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.
     over = 0.5 * float(length[facing < -_TURNED * length].sum())
     reason = _wrong(prepared, faces, done) or (_TOO_FINE if over > _SLIVER_MM2 else "")
     if reason:
-        bpy.data.meshes.remove(mesh)
+        left.append(mesh)
         return reason
     for name in (_NUMBER, _WEIGHT, "sharp_edge", "custom_normal"):
         if name in mesh.attributes:
@@ -209,7 +251,7 @@ def _finished(raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh) -> bpy.types.
     own = (faces.points / raw.scale + raw.middle).astype(np.float32)
     mesh.vertices.foreach_set("co", own.ravel())
     mesh.polygons.foreach_set("use_smooth", np.ones(len(mesh.polygons), dtype=bool))
-    normals = corner_normals(faces, flat) * raw.scale
+    normals = (yield from sliced(partial(corner_normals, faces, flat))) * raw.scale
     mesh.normals_split_custom_set((normals / np.linalg.norm(normals, axis=1, keepdims=True)).tolist())
     mesh.update()
     return mesh

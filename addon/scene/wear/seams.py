@@ -1,24 +1,27 @@
 """A CAD mesh made ready to be rounded: in one piece, its flat faces free of the cuts of their triangles."""
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from typing import Any
 
 import bmesh
 import numpy as np
 
 from ...core import units
+from ...core.slices import is_over
 
 SHARP, FLAT = units.radians(30.0), units.radians(0.2)  # edges over and faces under these angles
 _WELD_MM = 2e-4
 
 
-def put_in_order(shape: bmesh.types.BMesh, reach_mm: float, painted: bool) -> None:
-    """Joins what CAD has split, and leaves as few seams within flat faces as can be, none of them at a corner.
+def putting_in_order(shape: bmesh.types.BMesh, reach_mm: float, painted: bool) -> Generator[None, None, None]:
+    """Joins what CAD has split, and leaves as few seams within flat faces as can be, none of them at a corner; in
+    parts.
 
     reach_mm: how far from a corner a seam ends. painted: whether corners have colours, which would run across a seam.
     """
     bmesh.ops.remove_doubles(shape, verts=list(shape.verts), dist=_WELD_MM)
     bmesh.ops.dissolve_degenerate(shape, edges=list(shape.edges), dist=_WELD_MM)
+    yield
     if not painted:
         bmesh.ops.dissolve_limit(
             shape,
@@ -31,6 +34,8 @@ def put_in_order(shape: bmesh.types.BMesh, reach_mm: float, painted: bool) -> No
     shape.normal_update()
     for corner in list(shape.verts):
         _clear(corner, reach_mm)
+        if is_over():
+            yield
     shape.normal_update()
     for elements in (shape.verts, shape.edges, shape.faces):
         elements.index_update()

@@ -4,7 +4,7 @@ A slot sits on the mesh that bricks share, so one material there serves them all
 shares the mesh, the slots of the bricks themselves take the material and the mesh's own stays as it is.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Generator, Iterable
 
 import bpy
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from ... import compat, raw
 from ...blender import mesh_of, values_of
 from ...core.report import Skipped
+from ...core.slices import is_over, whole
 from ...transaction import Back, at_end, keep
 
 GIVEN = "playworn_given"  # on a material: its name, as long as it is ours; copied or renamed it is the artist's
@@ -33,11 +34,20 @@ def fill(objects: Iterable[bpy.types.Object], make: Make) -> tuple[Skipped, ...]
 
     An object without any slot gets one. Returns the meshes left alone, each with the reason.
     """
+    return whole(filling(objects, make))
+
+
+def filling(objects: Iterable[bpy.types.Object], make: Make) -> Generator[None, None, tuple[Skipped, ...]]:
+    """The same in parts."""
     by_mesh = _by_mesh(objects)
     _keep(by_mesh)
-    given = _Given(make)
-    skipped = [_fill(mesh, things, given) for mesh, things in by_mesh.items()]
-    return tuple(left for left in skipped if left)
+    given, skipped = _Given(make), list[Skipped]()
+    for mesh, things in by_mesh.items():
+        if left := _fill(mesh, things, given):
+            skipped.append(left)
+        if is_over():
+            yield
+    return tuple(skipped)
 
 
 def own(material: bpy.types.Material | None) -> bpy.types.Material | None:
@@ -50,6 +60,11 @@ def own(material: bpy.types.Material | None) -> bpy.types.Material | None:
 
 def give_back(objects: Iterable[bpy.types.Object]) -> None:
     """Takes our materials and slots out again: every slot holds what it held before."""
+    whole(giving_back(objects))
+
+
+def giving_back(objects: Iterable[bpy.types.Object]) -> Generator[None, None, None]:
+    """The same in parts."""
     by_mesh = _by_mesh(objects)
     _keep(by_mesh)
     for mesh, things in by_mesh.items():
@@ -66,6 +81,8 @@ def give_back(objects: Iterable[bpy.types.Object]) -> None:
             del mesh[ADDED]
             if list(mesh.materials) == [None]:
                 _clear_slots(mesh)
+        if is_over():
+            yield
     at_end(_sweep)
 
 

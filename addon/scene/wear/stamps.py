@@ -14,7 +14,7 @@ from ..build.build import Build
 
 __all__ = ["LOT", "MORE", "OFFSET", "SHARE", "TURN", "WEAR"]
 _ON_BRICK = (*SHARES_OF, OFFSET, TURN, LOT)
-_AT_ONCE = 1000  # bricks
+_AT_ONCE = 250  # bricks
 
 
 def write(build: Build, among: Collection[bpy.types.Object] | None = None) -> None:
@@ -27,6 +27,7 @@ def writing(build: Build, among: Collection[bpy.types.Object] | None = None) -> 
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
     drawn = {**_shares(keys), OFFSET: marking.offsets(keys), TURN: marking.turns(keys, sizes), LOT: tint.lots(keys)}
+    yield
     stamps = zip(build.objects, *(each.tolist() for each in drawn.values()), strict=True)
     wanted = [each for each in stamps if each[0].is_editable and (among is None or each[0] in among)]
     for some in threads.slices(len(wanted), _AT_ONCE):

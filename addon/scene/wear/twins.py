@@ -3,7 +3,7 @@
 A twin knows its original, so that whatever measures a build reads the original through it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Generator, Iterable, Sequence
 from dataclasses import dataclass
 
 import bpy
@@ -13,15 +13,16 @@ from ... import raw
 from ...blender import mesh_of, values_of
 from ...core.remembered import digest
 from ...core.report import Skipped
+from ...core.slices import is_over, whole
 from ...core.wear.easing import eased
 from ...transaction import Back, at_end, keep
 from ..build.build import Build
 from ..exports.forms import got, points_of
 from . import imprint
-from .handwork import KEPT, Left, adopt, dress, dressed
+from .handwork import KEPT, Left, adopting, dress, dressed
 from .imprint import IMPRINT
 from .originals import BODY, ORIGINAL, SHAPE, SHRINK, is_changed, original
-from .rounded import EDGE, Raw, rounded
+from .rounded import EDGE, Raw, Rounded, rounding
 
 ROUNDED = "playworn_rounded"  # on a brick: 1 where its mesh is a twin
 _SHARP = "keeps sharp edges: it "
@@ -47,6 +48,11 @@ class Twins:
 
 def make(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) -> Twins:
     """Twins with edges of a radius, smaller by clearance, `shrinkage` (n, 3), and by play; one for all bricks alike."""
+    return whole(making(build, shrinkage, play_mm, radius_mm))
+
+
+def making(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) -> Generator[None, None, Twins]:
+    """The same in parts."""
     kinds: dict[tuple, list[int]] = {}
     reasons: dict[int, str] = {}
     changed = set[int]()
@@ -59,7 +65,10 @@ def make(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) 
         else:
             alike = build.scale[n].round(6).tolist(), shrinkage[n].round(9).tolist()
             kinds.setdefault((original(thing.data), *map(tuple, alike)), []).append(n)
-    made = _Maker(build, play_mm, radius_mm).twins([(members[0], kind) for kind, members in kinds.items()], shrinkage)
+        if is_over():
+            yield
+    maker = _Maker(build, play_mm, radius_mm)
+    made = yield from maker.making([(members[0], kind) for kind, members in kinds.items()], shrinkage)
     of_brick: list[bpy.types.Mesh | None] = [None] * len(build.objects)
     for members, twin in zip(kinds.values(), made, strict=True):
         for n in members:
@@ -73,6 +82,11 @@ def make(build: Build, shrinkage: np.ndarray, play_mm: float, radius_mm: float) 
 
 def put_on(build: Build, twins: Twins) -> None:
     """Lets every brick show its twin."""
+    whole(putting_on(build, twins))
+
+
+def putting_on(build: Build, twins: Twins) -> Generator[None, None, None]:
+    """The same in parts."""
     _keep(build.objects)
     ready = set()
     for n, (thing, twin) in enumerate(zip(build.objects, twins.of_brick, strict=True)):
@@ -89,14 +103,21 @@ def put_on(build: Build, twins: Twins) -> None:
         thing[ROUNDED] = 1.0
         if IMPRINT not in twin:
             imprint.put(twin, [thing])
+        if is_over():
+            yield
     sweep()
 
 
 def take_off(objects: Iterable[bpy.types.Object]) -> None:
     """Every object shows the original again; the twins wait for `put_on` or `sweep`, unbound. What an artist did to
     them stays."""
+    whole(taking_off(objects))
+
+
+def taking_off(objects: Iterable[bpy.types.Object]) -> Generator[None, None, None]:
+    """The same in parts."""
     objects = list(objects)
-    adopt(objects)
+    yield from adopting(objects)
     _keep(objects)
     shown = set()
     for thing in objects:
@@ -106,6 +127,8 @@ def take_off(objects: Iterable[bpy.types.Object]) -> None:
         if mesh is not None and (own := original(mesh)) is not mesh:
             shown.add(mesh)
             thing.data = own
+        if is_over():
+            yield
     for twin in shown:
         if not twin.users:
             del twin[ORIGINAL]  # it would count as a user of the original
@@ -113,8 +136,13 @@ def take_off(objects: Iterable[bpy.types.Object]) -> None:
 
 def let_go(objects: Iterable[bpy.types.Object]) -> int:
     """Takes twins off for good, and all of ours off the meshes that an artist changed; how many objects keep one."""
+    return whole(letting_go(objects))
+
+
+def letting_go(objects: Iterable[bpy.types.Object]) -> Generator[None, None, int]:
+    """The same in parts."""
     objects = list(objects)
-    take_off(objects)
+    yield from taking_off(objects)
     sweep()
     shown = dict[bpy.types.Mesh, int]()
     for thing in objects:
@@ -133,6 +161,8 @@ def let_go(objects: Iterable[bpy.types.Object]) -> int:
                 del mesh[mark]
         if EDGE in mesh.attributes:
             mesh.attributes.remove(mesh.attributes[EDGE])
+        if is_over():
+            yield
     at_end(left.sweep)
     return changed
 
@@ -216,7 +246,7 @@ class _Maker:
         twins = [mesh for mesh in bpy.data.meshes if SHAPE in mesh and not mesh.library]
         self.there = {(twin[SHAPE], twin.get(ORIGINAL)): twin for twin in twins}
 
-    def twins(self, kinds: list[tuple[int, tuple]], shrinkage: np.ndarray) -> list[bpy.types.Mesh | str]:
+    def making(self, kinds: list[tuple[int, tuple]], shrinkage: np.ndarray) -> Generator[None, None, list[Rounded]]:
         """A twin, or the reason why there is none, for each kind: its first brick, and what tells it from others."""
         raws, shapes = {}, []
         for n, (mesh, *_) in kinds:
@@ -225,10 +255,14 @@ class _Maker:
             shapes.append(shape)
             if self._found(shape, mesh) is None:
                 raws.setdefault(shape, raw)
-        fresh = dict(zip(raws, rounded(list(raws.values()), self.radius_mm), strict=True))
-        twins = [self._twin(shape, fresh.get(shape), mesh, shrinkage[n])
-                 for shape, (n, (mesh, *_)) in zip(shapes, kinds, strict=True)]  # fmt: skip
-        bpy.data.batch_remove([mesh for mesh in fresh.values() if not isinstance(mesh, str)])
+            yield
+        made, twins = (yield from rounding(list(raws.values()), self.radius_mm)), list[Rounded]()
+        fresh = dict(zip(raws, made, strict=True))
+        for shape, (n, (mesh, *_)) in zip(shapes, kinds, strict=True):
+            twins.append(self._twin(shape, fresh.get(shape), mesh, shrinkage[n]))
+            yield
+        if spare := [mesh for mesh in fresh.values() if not isinstance(mesh, str)]:
+            bpy.data.batch_remove(spare)
         return twins
 
     def _raw(self, n: int, mesh: bpy.types.Mesh, shrink: np.ndarray) -> Raw:
@@ -242,7 +276,7 @@ class _Maker:
         name = _name(shape, mesh)
         return self.there.get((name, mesh)) or self.there.get((name, None))
 
-    def _twin(self, shape: str, fresh: bpy.types.Mesh | str | None, mesh: bpy.types.Mesh, shrink: np.ndarray):
+    def _twin(self, shape: str, fresh: Rounded | None, mesh: bpy.types.Mesh, shrink: np.ndarray):
         if isinstance(fresh, str):
             return fresh
         twin = self._found(shape, mesh)

@@ -95,7 +95,8 @@ def look_again(settings: Settings, context: bpy.types.Context) -> None:
 def reapply(settings: Settings, context: bpy.types.Context) -> None:
     """Puts another preset, other textures or another quality on a build that has been applied."""
     if _is_clicked(context):
-        _ask(settings)
+        if _ask(settings):
+            _begin("reapply")
     else:
         _act(settings, lambda build, dials: usecases.apply(build, gather.preset(settings), dials))
 
@@ -106,24 +107,30 @@ def _is_clicked(context: bpy.types.Context) -> bool:
     return not bpy.app.background and area is not None and area.type == "VIEW_3D"
 
 
-def _ask(settings: Settings) -> None:
-    """Has an operator put on what is chosen; the panel shows what is on the build until then."""
+def _ask(settings: Settings) -> bool:
+    """Whether there is something to put on; the panel shows what is on the build until it is."""
     global asked
-    if not _is_followed(settings):
-        return
     asked = None
+    if not _is_followed(settings):
+        return False
     with _problem_shown(settings):
         asked = Asked.of(settings)
         _show(settings, usecases.recall(settings.build))
-    if asked:
-        with suppress(RuntimeError):  # what an operator called from here has reported, it raises too
-            cast(Any, bpy.ops).playworn.reapply("INVOKE_DEFAULT")
+    return asked is not None
+
+
+def _begin(operator: str) -> None:
+    with suppress(RuntimeError):  # what an operator called from here has reported, it raises too
+        getattr(cast(Any, bpy.ops).playworn, operator)("INVOKE_DEFAULT")
 
 
 def textures(settings: Settings, context: bpy.types.Context) -> None:
     """Measures the folder that was chosen, and puts its pictures on a build that has been applied."""
-    measure(settings)
-    reapply(settings, context)
+    if _is_clicked(context) and not _quiet:
+        _begin("reapply" if _ask(settings) else "measure_textures")
+    else:
+        measure(settings)
+        reapply(settings, context)
 
 
 def measure(settings: Settings) -> None:

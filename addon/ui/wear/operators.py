@@ -8,6 +8,7 @@ from ... import usecases
 from ...core import report
 from ...core.errors import PlaywornError
 from ...core.presets.preset import Preset
+from ...core.slices import telling
 from .. import gather, told
 from ..action import OnBuild, Report
 from ..context import Context, Ending
@@ -24,7 +25,9 @@ class Applying(Stepwise, OnBuild):
         self, build: bpy.types.Collection, preset: Preset, dials: usecases.Dials
     ) -> usecases.Steps[report.Applied]:
         self._build, self._preset = build, preset
-        return usecases.applying(build, preset, dials)
+        if dials.textures:
+            yield from telling((0.0, "measuring the textures"), usecases.surveying_textures(dials.textures, preset))
+        return (yield from usecases.applying(build, preset, dials))
 
     def ended(self, context: Context, done: report.Applied) -> Report:
         told.applied(self._build, done)
@@ -70,6 +73,7 @@ class Reapply(Applying, bpy.types.Operator):
 
     def failed(self, context: Context, problem: PlaywornError) -> Ending:
         self._asked.show(context.scene.playworn, problem)
+        follow.measure(context.scene.playworn)
         return super().failed(context, problem)
 
 

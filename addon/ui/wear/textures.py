@@ -1,14 +1,18 @@
 """The user's textures as the panel lists them: a row a picture, its measures on a click."""
 
+from contextlib import suppress
 from pathlib import Path
 from typing import ClassVar
 
 import bpy
 
+from ... import usecases
+from ...core.errors import PlaywornError
 from .. import disk, gather, told
 from ..action import Action, Report
 from ..context import Context, Ending, Operator
 from ..paragraphs import paragraph
+from ..steps import Stepwise
 from . import follow
 
 _WIDE = 420  # of the pop-up, in pixels at scale 1
@@ -38,12 +42,13 @@ def draw(layout: bpy.types.UILayout, context: Context) -> None:
         row.label(text=each.kind)
 
 
-class MeasureTextures(Action, bpy.types.Operator):
+class MeasureTextures(Stepwise, Action, bpy.types.Operator):
     """Look at every picture of the textures folder"""
 
     bl_idname = "playworn.measure_textures"
     bl_label = "Measure Textures"
     bl_options: ClassVar = {"REGISTER"}
+    given_up = "Given up: the textures are not measured"
 
     @classmethod
     def poll(cls, context: Context) -> bool:
@@ -54,7 +59,13 @@ class MeasureTextures(Action, bpy.types.Operator):
             return False
         return True
 
-    def act(self, context: Context) -> Report:
+    def steps(self, context: Context) -> usecases.Steps[None]:
+        settings = context.scene.playworn
+        with suppress(PlaywornError):  # told when it ends
+            if folder := gather.dials(settings).textures:
+                yield from usecases.surveying_textures(folder, gather.preset(settings))
+
+    def ended(self, context: Context, _: None) -> Report:
         follow.measure(context.scene.playworn)
         if told.textures.problem:
             return "WARNING", told.textures.problem

@@ -113,7 +113,9 @@ def inspecting(collection: bpy.types.Collection) -> Generator[None, None, report
     applied = state.recall(collection)
     materials = slots.materials(build.objects)
     unlike = stated.unlike_plastic(surfaces(materials), "the scene")
-    return summary.inspection(
+    yield
+    found = partial(
+        summary.inspection,
         build=collection.name,
         bricks=build.bricks,
         contacts=touching,
@@ -124,6 +126,7 @@ def inspecting(collection: bpy.types.Collection) -> Generator[None, None, report
         colours=colours.count(build.objects),
         told=told.of(collection) or unlike,
     )
+    return (yield from sliced(found))
 
 
 def save_picture(collection: bpy.types.Collection, path: Path) -> None:

@@ -13,7 +13,7 @@ from ...core import report
 from ...core.errors import BuildProblem
 from ...core.fit import fit, leeway, summary
 from ...core.presets.preset import Preset
-from ...core.slices import sliced, whole
+from ...core.slices import rest, sliced, whole
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
@@ -42,7 +42,8 @@ def apply(collection: bpy.types.Collection, preset: Preset, dials: Dials, progre
 def applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> Steps[report.Applied]:
     """The same step by step; closed at any of them, everything is as it was."""
     with transaction():
-        changed = handwork.adopt(Columns(collection).objects)
+        adopting = handwork.adopting(Columns(collection).objects)
+        changed = yield from part(0.0, "reading the build", adopting)
         return _with(changed, (yield from _applying(collection, preset, dials)))
 
 
@@ -55,22 +56,23 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
     with attempt():
         quality = tiers.named(dials.quality)
         pictures = yield from part(0.3, "reading the textures", images.finding(dials.textures, quality.fine))
-        yield 0.5, "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials"
-        round_ones = _twins(build, preset, dials, sits.motions.shrink)
+        words = "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials"
+        round_ones = yield from part(0.5, words, _rounding(build, preset, dials, sits.motions.shrink))
         yield 0.6, "taking off what was on"
         _let_go(build)
-        twins.take_off(build.objects)
+        yield from part(0.6, "taking off what was on", twins.taking_off(build.objects))
         if round_ones.rounded.any():
             quality = quality.on_meshes(round_ones.are_all)
         yield 0.65, "wearing the materials"
         worn, unworn = yield from part(0.65, "wearing the materials", _wear(build, preset, pictures, quality))
         yield 0.8, "moving the bricks"
         shots_off = keys.remove(collection)
-        twins.put_on(build, round_ones)
+        yield from part(0.8, "moving the bricks", twins.putting_on(build, round_ones))
+        yield 0.8, "moving the bricks"
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
         _remember(collection, preset, dials, *_by_hand(build))
-        yield 0.9, "tidying up"  # the last moment to stop
+        yield from part(0.9, "tidying up", rest())  # the last moment to stop
     told = summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
     )
@@ -144,18 +146,17 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         things = columns.some(rows)
         keys.remove_from(columns.some(left))
         yield 0.1, "moving the bricks back"
-        changed = twins.let_go(things)
-        restored = deltas.restore(columns, rows)
+        changed = yield from part(0.1, "moving the bricks back", twins.letting_go(things))
+        restored = yield from part(0.2, "moving the bricks back", deltas.restoring(columns, rows))
         yield from part(0.3, "taking the stamps off", stamps.clearing(things))
         state.forget(collection)
         given_back = yield from part(0.5, "taking the wear off", _unwear(state.marked()))
-        yield 0.8, "giving the slots back"
-        slots.give_back(things)
+        yield from part(0.8, "giving the slots back", slots.giving_back(things))
         needed = {scene for other in state.marked() for scene in builds.scenes_showing(other)}
         for scene in bpy.data.scenes:
             if not scene.library and scene not in needed:
                 stamps.clear_wear(scene)
-        yield 0.95, "tidying up"  # the last moment to stop
+        yield from part(0.95, "tidying up", rest())  # the last moment to stop
     return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored), changed)
 
 
@@ -188,18 +189,18 @@ def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
     return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held, dials.budget)
 
 
-def _twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> twins.Twins:
+def _rounding(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> Generator[None, None, twins.Twins]:
     """The rounded meshes that the dials ask for; what cannot be moved has no clearance either."""
     radius = preset.wear.rounding_mm if dials.rounding == tiers.GEOMETRY else 0.0
     if radius <= 0.0:
         return twins.Twins([None] * len(build.objects), ())
     shrink = np.where(build.held[:, None], 1.0, shrink)
-    return twins.make(build, shrink, preset.fit.play_mm, radius)
+    return (yield from twins.making(build, shrink, preset.fit.play_mm, radius))
 
 
 def _show_twins(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> None:
     """Lets the bricks show the rounded meshes that the dials ask for, in place of those that they show."""
-    made = _twins(build, preset, dials, shrink)
+    made = whole(_rounding(build, preset, dials, shrink))
     twins.take_off(build.objects)
     twins.put_on(build, made)
 
@@ -242,7 +243,7 @@ def _wear(
     build: Build, preset: Preset, pictures: WearImages, quality: tiers.Quality
 ) -> Generator[None, None, tuple[int, tuple[report.Skipped, ...]]]:
     """Wears the materials of a build, where bricks have none gives them some; how many, and what is left alone."""
-    bare = slots.fill(build.objects, plain)
+    bare = yield from slots.filling(build.objects, plain)
     changed = tuple(report.Skipped(name, CHANGED) for name in seals.set_broken_apart())
     yield
     materials = slots.materials(build.objects)

@@ -6,16 +6,23 @@ import bpy
 
 from ...core import report
 from ...core.presets.preset import Preset
+from ...core.slices import whole
 from ...core.wear import texture
 from ...core.wear.findings import Findings
 from ...core.wear.layers import PICTURES
 from ...scene.wear import findings, images
+from ..progress import Steps
 
 
 def survey_textures(folder: Path, preset: Preset) -> tuple[Findings, ...]:
     """What each picture of a folder is, in millimetres as the preset sizes it; nothing is changed."""
+    return whole(surveying_textures(folder, preset))
+
+
+def surveying_textures(folder: Path, preset: Preset) -> Steps[tuple[Findings, ...]]:
+    """The same step by step."""
     sizes_mm = {kind: getattr(preset.wear, kind).size_mm for kind in PICTURES}
-    return findings.survey(folder, sizes_mm)
+    return findings.surveying(folder, sizes_mm)
 
 
 def texture_uses(folder: Path | None) -> tuple[report.TextureUse, ...]:
