@@ -20,6 +20,8 @@ def own(tmp_path, monkeypatch) -> Path:
 
 @pytest.fixture
 def settings(extension):
+    # What is searched belongs to the session: a new file does not clear it.
+    bpy.context.window_manager.playworn.words = ""
     return bpy.context.scene.playworn
 
 
