@@ -78,9 +78,11 @@ def _joined(found: Iterable[Contacts], most: int) -> Contacts:
 def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.ndarray) -> Contacts:
     """Contacts of boxes whose faces follow the build's axes."""
     i, j = pair.T
-    gaps, left = (np.maximum(of.low[j] - of.high[i], of.low[i] - of.high[j]) for of in (pieces, shrunk))
-    misfit = (gaps < -MISFIT_MM).all(axis=1)  # they are kept apart where least of them is left to lie in each other
-    axis = np.where(misfit[:, None], left, gaps).argmax(axis=1)
+    gaps = _gaps(pieces, i, j)
+    axis = gaps.argmax(axis=1)
+    misfit = np.flatnonzero(_along(gaps, axis) < -MISFIT_MM)
+    # They are kept apart where least of them is left to lie in each other.
+    axis[misfit] = _gaps(shrunk, i[misfit], j[misfit]).argmax(axis=1)
     beyond = _along(pieces.centre[j] - pieces.centre[i], axis) > 0
     first, second = np.where(beyond, i, j), np.where(beyond, j, i)
     x, y = (axis + 1) % 3, (axis + 2) % 3
@@ -104,6 +106,11 @@ def _between_upright(bricks: Bricks, pieces: Pieces, shrunk: Pieces, pair: np.nd
         (_along(gaps, x) < -OVERLAP_MM) & (_along(gaps, y) < -OVERLAP_MM),
         _along(gaps, axis),
     )
+
+
+def _gaps(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
+    """How far (P, 3) boxes are apart along each axis; negative where they overlap."""
+    return np.maximum(pieces.low[j] - pieces.high[i], pieces.low[i] - pieces.high[j])
 
 
 def _smaller(pieces: Pieces, i: np.ndarray, j: np.ndarray) -> np.ndarray:
