@@ -51,6 +51,8 @@ def steps():
         yield
     yield snap("2_dropped")
     yield click(*ENTRY_AT)
+    while bpy.context.scene.playworn.build is None:  # brought in step by step
+        yield
     for _ in range(4):
         yield
     yield snap("3_brought_in")
