@@ -12,7 +12,7 @@ from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
-from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
+from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from . import counting, kinds, opening, output
 
 Options = argparse.Namespace
@@ -62,7 +62,8 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
     qualities = "; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values())
     sub.add_argument("--quality", choices=list(QUALITIES), default=STANDARD.name, help=qualities)
     roundings = "; ".join(f"{name}: {meaning}" for name, meaning in ROUNDINGS.items())
-    sub.add_argument("--rounding", choices=list(ROUNDINGS), default=SHADING, help=roundings)
+    roundings += f" (default: {USUAL_ROUNDING})"
+    sub.add_argument("--rounding", choices=list(ROUNDINGS), default=USUAL_ROUNDING, help=roundings)
     sub.add_argument(
         "--budget",
         type=float,

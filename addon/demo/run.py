@@ -12,6 +12,7 @@ from .. import atomic, usecases
 from ..blender import context
 from ..core.errors import FileProblem
 from ..core.report import Applied, Inspection
+from ..core.wear.quality import USUAL_ROUNDING
 from . import export, sheet, stage
 
 PRESET = "well-loved"
@@ -69,7 +70,7 @@ def run(out: Path, quick: bool = False, progress: usecases.Progress = usecases.q
 
     _shoot(cameras, made, "clean", size, 0.06, progress)
     progress(0.44, f"applying {PRESET}")
-    applied = usecases.apply(build, usecases.find_preset(PRESET), usecases.Dials(seed=SEED))
+    applied = usecases.apply(build, usecases.find_preset(PRESET), usecases.Dials(seed=SEED, rounding=USUAL_ROUNDING))
     _shoot(cameras, made, "worn", size, 0.48, progress)
 
     progress(0.96, "joining the pictures")

@@ -3,7 +3,7 @@
 import bpy
 
 from ..core.wear.layers import PICTURES
-from ..core.wear.quality import QUALITIES, ROUNDINGS, SHADING, STANDARD
+from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from .context import Settings
 from .presets import choices
 from .shots import shots
@@ -81,7 +81,7 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         name="Rounding",
         description="What rounds the edges of the bricks",
         items=[(name, name.capitalize(), meaning) for name, meaning in ROUNDINGS.items()],
-        default=SHADING,
+        default=USUAL_ROUNDING,
         update=follow.reapply,
     )
     textures: bpy.props.StringProperty(

@@ -65,6 +65,7 @@ ROUNDINGS = {
     SHADING: "Edges look round where light meets them, in Cycles; the meshes stay as they are",
     GEOMETRY: "Meshes with round edges, one a part, in place of the export's: for EEVEE and for outlines in close-ups",
 }
+USUAL_ROUNDING = GEOMETRY  # where an artist chooses none
 
 
 def named(name: str) -> Quality:

@@ -119,9 +119,11 @@ def _preparing(raw: Raw, radius_mm: float) -> Generator[None, None, _Prepared | 
 def _weighing(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) -> Generator[None, None, _Prepared]:
     layer = shape.edges.layers.float.get(_WEIGHT) or shape.edges.layers.float.new(_WEIGHT)
     number = shape.faces.layers.int.new(_NUMBER)
+    if shape.calc_volume(signed=True) < 0.0:
+        bmesh.ops.reverse_faces(shape, faces=shape.faces)  # as some programs write bodies: inside out
     volume = shape.calc_volume(signed=True)
     if volume <= 0.0:
-        raise _Unroundable("is open or inside out: no edge of it can be told to point outward")
+        raise _Unroundable("encloses nothing: no edge of it can be told to point outward")
     angles = np.array([edge.calc_face_angle_signed() if edge.is_manifold else np.pi for edge in shape.edges])
     manifold = np.array([edge.is_manifold for edge in shape.edges])
     sharp = np.flatnonzero(manifold & (angles > SHARP))

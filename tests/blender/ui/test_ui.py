@@ -55,6 +55,9 @@ def test_once_applied_the_panel_tells_what_was_done(build):
 def test_rounding_is_said_to_need_cycles(build):
     scene = bpy.context.scene
     words = "Rounded and rubbed edges show in Cycles only"
+    scene.render.engine = "BLENDER_WORKBENCH"
+    assert words not in " ".join(drawn(panels.WearPanel)), "the meshes are rounded unless an artist wants otherwise"
+    scene.playworn.rounding = "shading"
     scene.render.engine = "CYCLES"
     assert words not in " ".join(drawn(panels.WearPanel))
     scene.render.engine = "BLENDER_WORKBENCH"

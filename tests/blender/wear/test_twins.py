@@ -131,9 +131,9 @@ def test_a_thin_sheet_is_rounded_by_what_it_has_room_for():
 
 
 def test_broken_meshes_are_rounded_or_refused_never_worse():
-    inside_out = box(8.0, 8.0, 8.0)
-    inside_out.flip_normals()
-    assert "inside out" in round_one(inside_out)
+    sheet = bpy.data.meshes.new("sheet")
+    sheet.from_pydata([(0, 0, 0), (8, 0, 0), (8, 8, 0), (0, 8, 0)], [], [(0, 1, 2, 3)])
+    assert "encloses nothing" in round_one(sheet)
     line = bpy.data.meshes.new("line")
     line.from_pydata([(0, 0, 0), (1, 0, 0), (2, 0, 0)], [], [(0, 1, 2)])
     assert isinstance(round_one(line), str)
@@ -146,6 +146,14 @@ def test_broken_meshes_are_rounded_or_refused_never_worse():
     work.to_mesh(doubled)
     work.free()
     assert isinstance(round_one(doubled), str | bpy.types.Mesh)
+
+
+def test_a_body_that_is_inside_out_is_rounded_as_one_that_is_not():
+    inside_out = box(8.0, 12.0, 9.6)
+    inside_out.flip_normals()
+    made, meant = (solid(round_one(mesh)) for mesh in (inside_out, box(8.0, 12.0, 9.6)))
+    assert made.is_winding_consistent
+    assert made.volume == pytest.approx(meant.volume, rel=1e-6)  # below 0 where it still is inside out
 
 
 def test_edges_are_as_much_there_as_the_shading_finds_them(tmp_path):
