@@ -18,12 +18,9 @@ from .limits import MARGIN_MM, Tighter
 from .motions import rounded
 from .problem import Problem
 from .solver import closest
+from .stagnation import Stagnation
 from .ties import stiff
 
-# Of how far a contact was beyond its limits, what is left where an attempt has hardly brought it nearer; what is held
-# comes slowly. Of 1,400 bricks in builds that contradict themselves none then wants less; with 0.75 in place of the
-# first 225 do, with 0.5 or 0.97 in place of the second 60, and 508 where nothing ever goes as one.
-_NEARER, _NEARER_HELD = 0.5, 0.9
 _KEPT_MM = 0.5 * MARGIN_MM  # rows nearer to their limits than this are kept, all that is left is the bodies' own
 
 
@@ -40,8 +37,7 @@ class Repair:
         self.share = np.ones(len(problem.bricks))  # of its own draws that each brick still wants
         self.sent_back = 0  # contacts that were solved again, counted at each attempt
         self._wanted, self._ties = problem.goal.wanted, problem.ties  # as they were at first
-        self._beyond = np.zeros(contacts)  # mm that each is beyond its limits, as checked last
-        self._stuck = np.zeros(0, dtype=np.int64)  # contacts that an attempt has hardly brought nearer
+        self._stagnation = Stagnation(contacts)
         self._worked = 0.0  # sweeps over all contacts that attempts took
 
     @property
@@ -80,7 +76,7 @@ class Repair:
         problem, odd_ones = self.problem, self.problem.odd[found.wrong]
         self.sent_back += len(found.wrong)
         lots = (plain, found.wrong[~odd_ones]), (odd, found.wrong[odd_ones])
-        self._join(np.concatenate([self._given_up(*lot) for lot in lots]))
+        self._join(np.concatenate([self._stagnation.given_up(problem, *lot) for lot in lots]))
         around = [self.problem.around(wrong, attempt.hops, self.linked) for attempt, wrong in lots]
         free = around[0] | around[1]
         stay = (around[0] & plain.stays) | (around[1] & odd.stays)
@@ -96,36 +92,16 @@ class Repair:
     def _learn(self, found: Finding) -> None:
         """Contacts that are not kept have rows from now on; where rows are kept all the same, what is linear is not
         enough: their limits are drawn tighter by as much."""
-        wrong = found.wrong
-        held, apart = self.problem.touching.held[wrong], self.problem.apart[wrong]
-        was = self._beyond[wrong]
-        self._beyond[found.looked] = 0.0
-        self._beyond[wrong] = found.beyond
-        enough = np.where(held, _NEARER_HELD, _NEARER) * was
-        self._stuck = wrong[(was > 0.0) & (found.beyond > enough) & apart]
+        wrong, problem = found.wrong, self.problem
+        self._stagnation.learn(problem, found)
         if not len(wrong):
             return
-        awake = self.forces.awake[wrong]
+        awake, apart = self.forces.awake[wrong], problem.apart[wrong]
         met = np.flatnonzero(awake & apart)
-        kept = met[(self._excess(found.motions, wrong[met]) < _KEPT_MM) | self.problem.slides[wrong[met]]]
+        excess = _excess(problem, self.tighter, found.motions, wrong[met])
+        kept = met[(excess < _KEPT_MM) | problem.slides[wrong[met]]]
         self.tighter = self.tighter.by(wrong[kept], found.depth[kept], found.over[kept])
         self.forces.wake(wrong[~awake & apart])
-
-    def _excess(self, motions: np.ndarray, contact: np.ndarray) -> np.ndarray:
-        """How far (mm) the rows of some contacts are beyond their limits, in the order of the contacts."""
-        if not len(contact):
-            return np.zeros(0)
-        chosen = np.zeros(len(self.problem.touching), dtype=bool)
-        chosen[contact] = True
-        rows = limits.rows(self.problem, chosen, self.problem.merged.mobility, self.tighter)
-        return constraint.excess(rows, motions)
-
-    def _given_up(self, attempt: Attempt, wrong: np.ndarray) -> np.ndarray:
-        """Those of some contacts that an attempt no longer tries to keep: their bricks go as one."""
-        if attempt.joins == attempts.NONE:
-            return wrong[:0]
-        given_up = np.isin(wrong, self._stuck) | (attempt.joins == attempts.ALL)
-        return wrong[given_up & self.problem.apart[wrong]]
 
     def _join(self, stuck: np.ndarray) -> None:
         touching = self.problem.touching
@@ -165,3 +141,12 @@ class Repair:
         motions = motions.copy()
         motions[free] = rounded(found.motions)[free[near]]
         return problem.kept(motions)
+
+
+def _excess(problem: Problem, tighter: Tighter, motions: np.ndarray, contact: np.ndarray) -> np.ndarray:
+    """How far (mm) the rows of some contacts are beyond their limits, in the order of the contacts."""
+    if not len(contact):
+        return np.zeros(0)
+    chosen = np.zeros(len(problem.touching), dtype=bool)
+    chosen[contact] = True
+    return constraint.excess(limits.rows(problem, chosen, problem.merged.mobility, tighter), motions)
