@@ -156,6 +156,20 @@ def test_a_body_that_is_inside_out_is_rounded_as_one_that_is_not():
     assert made.volume == pytest.approx(meant.volume, rel=1e-6)  # below 0 where it still is inside out
 
 
+@pytest.mark.parametrize("name", ["brick_1x2", "plate_2x3", "tile_1x4"])
+def test_points_that_are_spread_by_micrometres_do_not_keep_a_body_from_being_rounded(name):
+    """The outline that the export has is not left all the same."""
+    spread = part_mesh(name)
+    corners, number = np.unique(points(spread), axis=0, return_inverse=True)
+    corners += np.random.default_rng(0).uniform(-1e-3, 1e-3, corners.shape)
+    spread.vertices.foreach_set("co", corners[number.ravel()].ravel())
+    low, high = points(spread).min(axis=0), points(spread).max(axis=0)
+    made = round_one(spread, radius_mm=0.2)
+    assert isinstance(made, bpy.types.Mesh), made
+    assert (points(made) >= low - 1e-6).all()
+    assert (points(made) <= high + 1e-6).all()
+
+
 def test_edges_are_as_much_there_as_the_shading_finds_them(tmp_path):
     """Across an edge of 90 degrees, the picture of the edges summed up: what rub makes of both is alike."""
     summed = {}
