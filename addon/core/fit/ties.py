@@ -85,8 +85,7 @@ class Ties:
         several = (number > 1) & moves
 
         def averaged(values: np.ndarray) -> np.ndarray:
-            sums = np.stack([np.bincount(root, each, len(root)) for each in (weight * values).T], axis=1)
-            return np.where(several[:, None], sums, values)
+            return np.where(several[:, None], _summed(weight * values, root), values)
 
         mobility = goal.mobility.copy()
         mobility[:, several] = 1.0 / np.stack([number, whole])[:, several]
@@ -102,8 +101,7 @@ class Ties:
         root, number = self.root, np.bincount(self.root, minlength=len(self.root))[:, None]
 
         def averaged(values: np.ndarray) -> np.ndarray:
-            sums = np.stack([np.bincount(root, each, len(root)) for each in values.T], axis=1)
-            return (sums / np.maximum(number, 1))[root]
+            return (_summed(values, root) / np.maximum(number, 1))[root]
 
         turn = averaged(motions[:, 3:])
         swung = rigid.turned(rigid.rotation(turn) - np.eye(3), self.about - self.about[root])
@@ -128,11 +126,7 @@ class Ties:
     @cached_property
     def _outward(self) -> list[np.ndarray]:
         """The ties that are kept together, of some none on what another of them moves."""
-        behind, steps = np.zeros(len(self.rank), dtype=np.int64), np.empty(len(self.on), dtype=np.int64)
-        for n, (first, second) in enumerate(self.on.tolist()):
-            steps[n] = behind[first]
-            behind[second] = behind[first] + 1
-        return [np.flatnonzero(steps == step) for step in range(steps.max(initial=-1) + 1)]
+        return _outward(self.on, len(self.rank))
 
     def _along(self, motions: np.ndarray, ties: np.ndarray) -> np.ndarray:
         """The motions (T, 6) nearest to those of the second bricks of some ties that keep their faces in the first."""
@@ -189,6 +183,20 @@ def _opposite(faces: list[tuple[int, float, np.ndarray]]) -> list[int]:
         if across and any(way @ back < _OPPOSITE and gap + more < NO_PLAY_MM for _, more, back in faces):
             found[row] = way
     return list(found)
+
+
+def _outward(ends: np.ndarray, bricks: int) -> list[np.ndarray]:
+    """Ties (C, 2) in their order, those together of which none carries the first brick of another."""
+    behind, steps = np.zeros(bricks, dtype=np.int64), np.empty(len(ends), dtype=np.int64)
+    for n, (first, second) in enumerate(ends.tolist()):
+        steps[n] = behind[first]
+        behind[second] = behind[first] + 1
+    return [np.flatnonzero(steps == step) for step in range(steps.max(initial=-1) + 1)]
+
+
+def _summed(values: np.ndarray, root: np.ndarray) -> np.ndarray:
+    """Of values (N, W) the sums over all that a brick carries, at that brick."""
+    return np.stack([np.bincount(root, each, len(root)) for each in values.T], axis=1)
 
 
 def _in_order(ends: np.ndarray, rank: np.ndarray) -> np.ndarray:
