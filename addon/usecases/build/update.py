@@ -18,6 +18,7 @@ from ...scene.build.build import Build, read
 from ...scene.build.renewal import Places, Wardrobe, name_added, pose_of
 from ...scene.columns import Columns
 from ...scene.exports import importers
+from ...scene.fit import hung
 from ...scene.wear import handwork, images, originals, twins
 from ..progress import Progress, Steps, done, quiet, share
 from .comparison import Plan, compared, with_waiting
@@ -42,6 +43,7 @@ def updating(
     yield 0.0, "reading the build"
     with attempt() as made:
         changed = handwork.adopt(Columns(collection).objects)
+        hung.adopt()
         old, waits = with_waiting(collection)
         room, _ = yield from share(0.1, 0.5, path.name, importers.bringing(path, keep_objects, to_stay=False))
         context().scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
