@@ -198,6 +198,12 @@ def edit(things: Things) -> None:
         thing.data.vertices[0].co.z += 0.0005
 
 
+def set_one_delta_and_edit(things: Things) -> None:
+    away = [thing for thing in things if any(thing.location)]  # at 0 it might have been applied as well
+    set_one_delta(away)
+    edit(away)
+
+
 HANDS = {
     "all transforms to deltas": into_deltas("ALL"),
     "location to deltas": into_deltas("LOC"),
@@ -218,6 +224,7 @@ HANDS = {
     "duplicated": duplicate,
     "another mode of rotation": other_mode,
     "edited": edit,
+    "a delta set to 0 and edited": set_one_delta_and_edit,
 }
 
 
@@ -251,6 +258,56 @@ def test_an_origin_that_moved_moves_nothing():
     centre(worn)
     deltas.restore(Columns(worn))
     assert apart(points(worn), expected) < 1e-6
+
+
+def hang(build: bpy.types.Collection) -> bpy.types.Object:
+    """Another object and a brick are hung on two bricks, as Ctrl-P, Object (Keep Transform) does it; how the first
+    stands is asked for."""
+    flag = scenes.put(bpy.context.scene.collection, None, "flag")
+    flag.matrix_world = Matrix.Translation((0.4, -0.3, 0.2)) @ Euler((0.1, 0.2, 0.3)).to_matrix().to_4x4()
+    bpy.context.view_layer.update()
+    some = bricks(build)
+    for child, above in ((flag, some[1]), (some[3], some[2])):
+        select([above, child])
+        bpy.ops.object.parent_set(type="OBJECT", keep_transform=True)
+    bpy.context.view_layer.update()
+    return flag
+
+
+def everywhere(build: bpy.types.Collection, flag: bpy.types.Object) -> dict[str, np.ndarray]:
+    return points(build) | {"flag": np.array(flag.matrix_world)}
+
+
+@pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
+@pytest.mark.parametrize("then", ["clear", "dial", "apply", "clear everything"])
+def test_what_was_hung_on_worn_bricks_stands_after_clear_where_it_stood_before(make, then):
+    never = make()
+    expected = everywhere(never, hang(never))
+    files.new()
+    worn = make()
+    usecases.apply(worn, PRESET, DIALS)
+    bpy.context.view_layer.update()
+    flag = hang(worn)
+    if then == "dial":
+        usecases.dial(worn, PRESET, replace(DIALS, seed=9, looseness=2.0))
+    if then == "apply":
+        usecases.apply(worn, replace(PRESET, fit=replace(PRESET.fit, clearance_mm=0.2)), replace(DIALS, seed=9))
+    if then == "clear everything":
+        usecases.clear_everything()
+    else:
+        usecases.clear(worn)
+    assert apart(everywhere(worn, flag), expected) < 1e-6
+
+
+def test_what_hung_on_bricks_before_keeps_its_inverse_to_the_bit():
+    worn = rooted()
+    hang(worn)
+    before = {thing: [tuple(row) for row in thing.matrix_parent_inverse] for thing in bpy.data.objects}
+    for seed in (7, 8):
+        usecases.apply(worn, PRESET, replace(DIALS, seed=seed))
+        usecases.dial(worn, PRESET, replace(DIALS, looseness=0.0))
+    usecases.clear(worn)
+    assert {thing: [tuple(row) for row in thing.matrix_parent_inverse] for thing in bpy.data.objects} == before
 
 
 WAYS = {
