@@ -23,18 +23,20 @@ _MODES = {"QUATERNION": 0, "XYZ": 1, "XZY": 2, "YXZ": 3, "YZX": 4, "ZXY": 5, "ZY
 
 def adopt() -> None:
     """Lets everything in the file that was hung on a brick of ours hang on it as it stands without."""
-    parents = {thing.parent for thing in bpy.data.objects if thing.parent_type == "OBJECT"} - {None}
-    bearing = {thing for thing in parents if getattr(thing, deltas.RECORD)[0] > 0.0}
+    parents = {above for thing in bpy.data.objects if (above := thing.parent) is not None}
+    bearing = {above for above in parents if getattr(above, deltas.RECORD)[0] > 0.0}
     if not bearing:
         return
     worn, bare = _Places(Columns(None), bearing, is_bare=False), None
-    hanging = [thing for thing in bpy.data.objects if thing.parent in bearing and thing.is_editable]
-    for thing in hanging:
-        if thing.parent_type == "OBJECT" and worn.is_undone_by(thing):
+    for thing in bpy.data.objects:
+        above = thing.parent
+        if above is None or above not in bearing or thing.parent_type != "OBJECT" or not thing.is_editable:
+            continue
+        if worn.is_undone_by(thing, above):
             bare = bare or _Places(worn.columns, bearing, is_bare=True)
-            if not bare.is_undone_by(thing):
+            if not bare.is_undone_by(thing, above):
                 keep(partial(_before, thing))
-                thing.matrix_parent_inverse = Matrix(bare.of(thing.parent).tolist()).inverted_safe()
+                thing.matrix_parent_inverse = Matrix(bare.of(above).tolist()).inverted_safe()
 
 
 class _Places:
@@ -59,9 +61,9 @@ class _Places:
             return local
         return self.of(thing.parent) @ np.array(thing.matrix_parent_inverse, dtype=np.float64) @ local
 
-    def is_undone_by(self, thing: bpy.types.Object) -> bool:
-        """Whether the inverse that a thing keeps of its parent is that of where it stands here."""
-        place = self.of(thing.parent)
+    def is_undone_by(self, thing: bpy.types.Object, above: bpy.types.Object) -> bool:
+        """Whether the inverse that a thing keeps of what is above it is that of where this stands here."""
+        place = self.of(above)
         left = place @ np.array(thing.matrix_parent_inverse, dtype=np.float64) - np.eye(4)
         far = np.abs(place[:3, 3]).max()
         return np.abs(left[:3, :3]).max() <= _SAME and np.abs(left[:3, 3]).max() <= _SAME * far

@@ -8,53 +8,27 @@ import numpy as np
 import pytest
 
 from addon import cli, compat, usecases
-from addon.core import report
 from addon.core.build.contacts import contacts
 from addon.core.errors import Cancelled, FileProblem, PlaywornError
 from addon.core.fit.refit import REACH
 from addon.scene import files
-from addon.scene.build import arrival, aside, builds, looks, pins, rolls
+from addon.scene.build import aside, builds, looks, pins, rolls
 from addon.scene.build.build import read
 from bench.next_version import touched_up
 from bench.ways import layouts
 from bench.ways.parts import Style
-from bench.ways.workshop import workshop
 from tests.blender import scenes
 from tests.blender.build import versions
+from tests.blender.build.versions import BUILD, CHANGED, COUNT, TRUTH
 from tests.blender.turns import third
 from tests.core import versions as truths
 
-COUNT = 120
-BUILD = workshop(COUNT)
-CHANGED, TRUTH = truths.changed(BUILD)
 OTHER, INCH = Style(facets=18), 25.4
 
 
 @pytest.fixture(autouse=True)
 def registered(extension):
     """The record of the bricks' own deltas is a registered property."""
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory) -> Path:
-    return tmp_path_factory.mktemp("versions")
-
-
-@pytest.fixture(scope="module")
-def first(folder) -> Path:
-    return versions.export(folder, "first", BUILD)
-
-
-@pytest.fixture
-def room(folder, first) -> bpy.types.Collection:
-    """The first version with a look on it, made once and opened for each test."""
-    path = folder / "first.blend"
-    if not path.exists():
-        files.new()
-        build = usecases.bring_in(first)
-        usecases.apply(build, scenes.PRESET, usecases.Dials(seed=3))
-        usecases.save(path)
-    return usecases.open_build(path)
 
 
 def bricks(room) -> list[bpy.types.Object]:
@@ -486,103 +460,3 @@ def test_the_command_writes_a_file_a_picture_and_a_report(room, folder, tmp_path
 def test_the_old_file_must_be_a_blend(first):
     with pytest.raises(FileProblem, match=r"is no \.blend"):
         usecases.old_file(first)
-
-
-def spread(room) -> dict[str, bpy.types.Object]:
-    """What an artist adds to a build: a copy, a linked copy, a mesh of their own, a brick of another build."""
-    things = sorted(bricks(room), key=lambda thing: thing.name)
-    copy, linked = things[30].copy(), things[31].copy()
-    copy.data = copy.data.copy()
-    made = bpy.data.objects.new("modelled", things[32].data.copy())
-    made.parent = things[32].parent
-    added = {"copy": copy, "linked": linked, "modelled": made}
-    for number, thing in enumerate(added.values()):
-        room.objects.link(thing)
-        thing.location = np.array(things[30].location) + np.array((0, 0, 40.0 * (number + 3)))
-        thing.rotation_euler = things[30].rotation_euler
-    return added
-
-
-def stand(added) -> dict[str, tuple]:
-    return {
-        how: (thing.name, tuple(thing.location), tuple(thing.rotation_euler), thing.data.name)
-        for how, thing in added.items()
-    }
-
-
-def test_what_the_artist_added_stays_where_it_is_and_is_listed(room, folder, first):
-    added = spread(room)
-    usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3))
-    before, path = stand(added), versions.export(folder, "next", CHANGED)
-    told = update(room, path)
-    assert stand(added) == before
-    assert all(thing.name in room.objects for thing in added.values())
-    assert told.yours == len(added)
-    assert {each.object for each in told.changes if each.reason == "is yours and stays"} == {
-        thing.name for thing in added.values()
-    }
-    assert told.kept + told.moved + told.recoloured + told.added == len(CHANGED)
-    assert f"{len(added)} yours" in told.sentence
-    again = update(room, path)
-    assert (again.kept, again.yours) == (len(CHANGED), len(added))
-    back = update(room, first)
-    assert (back.bricks, back.yours) == (COUNT, len(added))
-    assert stand(added) == before
-    assert len(bricks(room)) == COUNT + len(added)
-    usecases.clear(room)
-    assert all(not thing.delta_location.length for thing in added.values())
-
-
-def test_a_copy_stays_where_the_brick_it_was_copied_from_is_gone(room, folder):
-    thing = next(thing for thing in bricks(room) if thing.name.startswith("brick-2-1"))
-    number = int(thing.name.split()[-1])
-    copy = thing.copy()
-    room.objects.link(copy)
-    copy.location.z += 0.1
-    copy.name = "the artist's"
-    told = update(room, versions.export(folder, "next", BUILD[:number] + BUILD[number + 1 :]))
-    assert (told.removed, told.yours) == (1, 1)
-    assert [each.name for each in aside.waiting(room)] == [thing.name]
-    bpy.data.objects.remove(thing)
-    told = update(room, versions.export(folder, "next", BUILD[:number] + BUILD[number + 2 :]))
-    assert copy.name in room.objects
-    assert told.yours == 1
-
-
-def test_where_the_next_version_has_what_the_artist_added_there_is_one(room, folder):
-    thing = next(thing for thing in bricks(room) if thing.name.startswith("brick-2-1"))
-    number = int(thing.name.split()[-1])
-    own = thing.copy()
-    own.name = "own"
-    room.objects.link(own)
-    bpy.data.objects.remove(thing)
-    for name in (arrival.CAME, arrival.PLACED):  # as one that was never copied
-        del own[name]
-    place = tuple(own.location)
-    assert update(room, versions.export(folder, "next", BUILD[:number] + BUILD[number + 1 :])).yours == 1
-    told = update(room, versions.export(folder, "whole", BUILD))
-    assert (told.added, told.yours, told.kept) == (0, 0, COUNT)
-    assert report.Skipped("own", "is yours, where a new one would stand") in told.changes
-    assert tuple(own.location) == place
-    assert len(bricks(room)) == COUNT
-
-
-def test_in_a_build_that_was_not_brought_in_what_is_added_after_an_update_is_the_artists(room, folder, first):
-    for thing in bricks(room):
-        arrival.forget(thing)
-    del room[arrival.EXPORT]
-    path = versions.export(folder, "next", CHANGED)
-    assert update(room, path).yours == 0
-    added = spread(room)
-    assert update(room, first).yours == len(added)
-
-
-def test_an_update_that_is_given_up_leaves_the_marks_of_what_the_artist_added(room, folder):
-    (copy, *_) = spread(room).values()
-    before = everything(room), copy[arrival.CAME], list(copy[arrival.PLACED])
-    job = usecases.updating(room, versions.export(folder, "next", CHANGED))
-    for fraction, _ in job:
-        if fraction >= 0.7:
-            break
-    job.close()
-    assert (everything(room), copy[arrival.CAME], list(copy[arrival.PLACED])) == before
