@@ -19,6 +19,7 @@ import tempfile
 import zipfile
 import zlib
 from contextlib import suppress
+from copy import deepcopy
 from pathlib import Path
 
 CHECKOUT = Path(__file__).resolve().parents[1]
@@ -52,9 +53,9 @@ def _tree(root, rng):
         if rng.random() < 0.15:
             del holder[key]
         elif isinstance(holder, dict) and rng.random() < 0.2:
-            holder[rng.choice(["x", "", "fit", "unknown", "wear", "\ud800", "é" * 500])] = rng.choice(LEAVES)
+            holder[rng.choice(["x", "", "fit", "unknown", "wear", "\ud800", "é" * 500])] = deepcopy(rng.choice(LEAVES))
         else:
-            holder[key] = rng.choice(LEAVES)
+            holder[key] = deepcopy(rng.choice(LEAVES))
     return root
 
 
@@ -171,7 +172,7 @@ PROPERTIES = (
     "playworn_told", "playworn_key", "playworn_home", "playworn_placed", "playworn_roll", "playworn_pinned",
     "playworn_counted", "playworn_given", "playworn_slots", "playworn_slot", "playworn_instead_of", "playworn_shape",
     "playworn_rounded", "playworn_original", "playworn_shrink", "playworn_aside", "playworn_levels",
-    "playworn_stand_in", "playworn_mark", "playworn_brought_in",
+    "playworn_stand_in", "playworn_mark", "playworn_brought_in", "playworn_came", "playworn_export", "playworn_rest",
 )  # fmt: skip
 PLAIN = [-1, 0, 1, 1 << 30, 1e308, float("nan"), "", "x", "{", "[]", "{}", "null", "[1]", '{"format": 1}', "[" * 5000,
          [], [1, 2], [0.5, 2.5, float("nan")], [1.0] * 40, ["a", "b"], {}, {"a": 1}, {"a": {"b": [1]}}, True,

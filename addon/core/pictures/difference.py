@@ -25,11 +25,13 @@ from .picture import (
     safe,
 )
 
-KEPT, MOVED, RECOLOURED, ADDED, REMOVED = "kept", "moved", "recoloured", "added", "removed"
-CHANGES = (KEPT, MOVED, RECOLOURED, ADDED, REMOVED)
+KEPT, MOVED, RECOLOURED, ADDED, REMOVED, YOURS = "kept", "moved", "recoloured", "added", "removed", "yours"
+CHANGES = (KEPT, MOVED, RECOLOURED, ADDED, REMOVED, YOURS)
 
 # Okabe, Ito: Color Universal Design, 2008: told apart with every kind of colour vision. What is gone is an outline.
-COLOURS = {KEPT: "#e6e8ea", MOVED: "#56b4e9", RECOLOURED: "#e69f00", ADDED: "#009e73", REMOVED: "#d55e00"}
+COLOURS = {
+    KEPT: "#e6e8ea", MOVED: "#56b4e9", RECOLOURED: "#e69f00", ADDED: "#009e73", REMOVED: "#d55e00", YOURS: "#cc79a7",
+}  # fmt: skip
 _SIDES = {"top": 0.0, "left": 0.1, "right": 0.2}  # how much darker
 
 
@@ -62,11 +64,13 @@ class Updated:
     skipped: tuple[Skipped, ...]  # what could not follow the export, and why
     reach: int = 0  # contacts from a change within which bricks were solved
     shots: int = 0  # whose keys were set anew
+    yours: int = 0  # bricks that no version brought: they stay
 
     @property
     def sentence(self) -> str:
         if self.kept == self.bricks and not self.removed:
-            return f"nothing has changed: all {self.bricks} bricks stand as they stood"
+            own = f", and so do {self.yours} of yours" if self.yours else ""
+            return f"nothing has changed: all {self.bricks} bricks stand as they stood{own}"
         told = [f"{getattr(self, each)} {each}" for each in CHANGES if getattr(self, each)]
         return f"{', '.join(told)}; {self.resat} of {self.bricks} bricks sit otherwise than before"
 
@@ -90,7 +94,7 @@ def drawn(title: str, seen: Difference) -> str:
         place = np.array(foot) - np.array([0.5 * (low[0] + high[0]), high[1]]) * scale
         lines += _view(view, pieces, change, names, scale, place)
     counts = Counter(change)
-    words = f"{len(seen.bricks)} bricks, {len(seen.bricks) - counts[KEPT] + counts[REMOVED]} changes"
+    words = f"{len(seen.bricks)} bricks, {len(seen.bricks) - counts[KEPT] - counts[YOURS] + counts[REMOVED]} changes"
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '

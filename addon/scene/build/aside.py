@@ -58,6 +58,12 @@ def tidy(build: bpy.types.Collection) -> None:
             del build[ROOM]
 
 
+def forget(thing: bpy.types.Object) -> None:
+    """An update did not bring this thing."""
+    if ADDED in thing:
+        del thing[ADDED]
+
+
 def _room(build: bpy.types.Collection) -> bpy.types.Collection:
     room = room_of(build)
     if room is None:

@@ -11,8 +11,8 @@ from ... import raw
 from ...blender import context
 from ...transaction import Back, keep
 from .. import removal
+from .arrival import CHANNELS
 
-_CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
 _OURS = "playworn_"
 
 
@@ -49,13 +49,13 @@ class _Thing:
 
     def __init__(self, thing: bpy.types.Object):
         self.thing, self.data, self.written = thing, thing.data, _written(thing)
-        self.channels = [tuple(getattr(thing, name)) for name in _CHANNELS]
+        self.channels = [tuple(getattr(thing, name)) for name in CHANNELS]
 
     def come_back(self) -> None:
         thing = self.thing
         if thing.data != self.data:
             thing.data = self.data
-        for name, values in zip(_CHANNELS, self.channels, strict=True):
+        for name, values in zip(CHANNELS, self.channels, strict=True):
             setattr(thing, name, values)
         _rewrite(thing, self.written)
 

@@ -15,7 +15,7 @@ from .. import curves
 from ..exports import naming
 from ..turns import channels, rotations
 from ..wear import originals, slots
-from . import inherited, looks
+from . import arrival, inherited, looks
 from .aside import ADDED
 from .build import Build, axes
 
@@ -32,7 +32,7 @@ class Places:
         build, thing = self.build, self.build.objects[n]
         if curves.artists_paths(thing) & {"location", "rotation_euler", "rotation_quaternion"}:
             return "has its place animated, and stays where it was"
-        before = inherited.channels(thing)
+        before = arrival.channels(thing)
         inherited.leave_home(thing, self.middle[n], quarters)
         inverse = np.linalg.inv(build.parent_turn[n])
         base = build.base.rows(np.array([n]))
@@ -50,13 +50,13 @@ class Places:
             told = channels(mode, (about @ own)[None], euler, quaternion)
             thing.rotation_euler, thing.rotation_quaternion = told[0][0], told[1][0]
         inherited.come_home(thing, place)
-        inherited.moved(thing, before)
+        arrival.moved(thing, before)
         return ""
 
     def put_beside(self, thing: bpy.types.Object, n: int, place: np.ndarray) -> None:
         """Lets a thing stand as brick n does, its middle at a place (3,), with that brick's mesh."""
         build, like = self.build, self.build.objects[n]
-        way, stood = snapped(place - self.middle[n]), inherited.placed([like])[0]
+        way, stood = snapped(place - self.middle[n]), arrival.placed([like])[0]
         thing.parent, thing.parent_type = like.parent, like.parent_type
         thing.matrix_parent_inverse = like.matrix_parent_inverse
         thing.rotation_mode, thing.scale = like.rotation_mode, like.scale
@@ -141,8 +141,8 @@ class Wardrobe:
         return self.materials.get(told, material) if told else material
 
 
-def name_added(thing: bpy.types.Object) -> None:
-    """Marks a brick as brought by an update, where the export put it and by the name that the export gave it."""
+def name_added(thing: bpy.types.Object, mark: str) -> None:
+    """Marks a brick as brought by an update of the export with this mark, by the name that the export gave it."""
     naming.named([thing, mesh_of(thing)])
-    inherited.keep_place([thing])
+    arrival.keep([thing], mark)
     thing[ADDED] = thing.name

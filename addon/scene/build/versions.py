@@ -11,7 +11,7 @@ from ...core.parts.moments import Moments
 from ...core.remembered import digest, remembered
 from ..turns import rotations
 from ..wear import originals
-from . import inherited
+from . import arrival
 from .build import MOST_PARTS, Build
 from .seen import vertices_and_triangles
 
@@ -30,7 +30,7 @@ def seen(build: Build, colour: list[int]) -> Version:
 
 def _placed(build: Build) -> tuple[np.ndarray, np.ndarray]:
     """Turn (n, 3, 3) and origin (n, 3) of the bricks where the export put them, whatever an artist has done since."""
-    told = inherited.placed(build.objects)
+    told = arrival.placed(build.objects)
     own = rotations(build.mode, told[:, 3:6], told[:, 6:])
     size = build.columns.read("scale", 3)[build.rows].astype(np.float64)
     linear = np.where((build.mode < 0)[:, None, None], build.linear, own * size[:, None, :])

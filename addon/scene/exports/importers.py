@@ -20,7 +20,7 @@ from ...core.slices import is_over, is_slicing, rest, telling, whole
 from ...core.units import MM_PER_METRE
 from ...stdout import errors_dropped, kept_clean
 from ..attempt import attempt
-from ..build import inherited, looks, told
+from ..build import arrival, looks, told
 from ..columns import matrices
 from . import doubles, formats, forms, instances, moulded, offstage, pieces, sharing, sound, trial
 from . import frame as frames
@@ -99,8 +99,9 @@ def _standing(
         looks.keep(objects[some])
         yield
     yield from _placing(objects, found, room)
+    mark = arrival.begin(room)
     for some in threads.slices(len(objects), _AT_ONCE):
-        inherited.keep_place(objects[some])
+        arrival.keep(objects[some], mark)
         yield
 
 

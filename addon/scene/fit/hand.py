@@ -62,6 +62,8 @@ def _are_applied(them: Standing) -> np.ndarray:
     for group in _GROUPS:
         nothing = NOTHING[group]
         cleared = (them.written[:, group] != nothing).any(axis=1) & (them.now[:, group] == nothing).all(axis=1)
+        was = them.rest.own[:, group]  # where it is still there nothing was applied: the delta was cleared alone
+        cleared &= ~(them.rest.is_known & (them.own[:, group] == was).all(axis=1) & (was != nothing).any(axis=1))
         unknown = ~them.rest.is_known & (them.own[:, group] == nothing).all(axis=1)
         found |= cleared & (_meshed(them) | unknown)
     return found

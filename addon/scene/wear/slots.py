@@ -59,13 +59,14 @@ def own(material: bpy.types.Material | None) -> bpy.types.Material | None:
 
 
 def give_back(objects: Iterable[bpy.types.Object]) -> None:
-    """Takes our materials and slots out again: every slot holds what it held before."""
+    """Takes our materials and slots out again, of meshes that nothing shows any more too: every slot holds what it held
+    before."""
     whole(giving_back(objects))
 
 
 def giving_back(objects: Iterable[bpy.types.Object]) -> Generator[None, None, None]:
     """The same in parts."""
-    by_mesh = _by_mesh(objects)
+    by_mesh = _by_mesh(objects) | _unshown()
     _keep(by_mesh)
     for mesh, things in by_mesh.items():
         for thing in things:
@@ -238,6 +239,12 @@ def _by_mesh(objects: Iterable[bpy.types.Object]) -> dict[bpy.types.Mesh, list[b
         if thing.type == "MESH":
             grouped.setdefault(mesh_of(thing), []).append(thing)
     return grouped
+
+
+def _unshown() -> dict[bpy.types.Mesh, list[bpy.types.Object]]:
+    """Meshes with materials of ours that no object shows: their brick was given another."""
+    alone = (mesh for mesh in bpy.data.meshes if _is_alone(mesh, []) and not _is_foreign(mesh))
+    return {mesh: [] for mesh in alone if any(map(_is_ours, mesh.materials))}
 
 
 def _is_lacking(material: bpy.types.Material | None) -> bool:

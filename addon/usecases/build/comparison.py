@@ -7,7 +7,7 @@ import bpy
 import numpy as np
 
 from ...core.build.matching import QUARTERS, Matching, Version, Where, match
-from ...scene.build import aside, inherited, looks, versions
+from ...scene.build import arrival, aside, inherited, looks, versions
 from ...scene.build.build import Build, read
 from ...scene.build.renewal import bare
 
@@ -20,6 +20,7 @@ class Plan:
     new: Build
     matching: Matching
     waits: np.ndarray  # (U,) whether it was removed in an earlier update
+    artists: np.ndarray  # (U,) whether the export never brought it: it stays where it is
     middle: np.ndarray  # (U, 3) in the old frame
     target: np.ndarray  # (B, 3) the same of the new ones
     partner: np.ndarray  # (U,) new brick, -1 for none
@@ -57,26 +58,31 @@ class Plan:
 
     @cached_property
     def gone(self) -> np.ndarray:
-        return ~self.waits & (self.partner < 0)
+        return ~self.waits & ~self.artists & (self.partner < 0)
 
 
 def compared(old: Build, waits: np.ndarray, new: Build) -> Plan:
     """Which brick is which; `waits` (U,) are those of the old ones that an earlier update took out."""
     a, b, alike = looks.numbered(looks.of(old.objects), looks.of(new.objects))
     before, after = versions.seen(old, a), versions.seen(new, b)
-    here = np.flatnonzero(~waits)
-    homes = [inherited.home(thing) for thing in old.objects]
-    first = np.array([aside.ADDED not in thing for thing in old.objects])
-    at_home = bool(first.all()) and not any(homes)
-    found = None if at_home else _first_again(homes, first, before, after)
+    artists = arrival.added(old.collection, old.objects) & ~waits
+    artists &= not (waits | artists).all()  # with nothing of the export left all there is stands for it
+    here = np.flatnonzero(~waits & ~artists)
+    homes = [None if own else inherited.home(thing) for thing, own in zip(old.objects, artists, strict=True)]
+    is_new = np.array([aside.ADDED in thing for thing in old.objects])
+    first = ~is_new & ~artists
+    at_home = not (is_new & ~artists).any() and not any(homes)
+    found = None if at_home or not first.any() else _first_again(homes, first, before, after)
     again = found is not None
     if found is None:
-        found = _next(before, after, here)
+        found = _next(before, after, here, artists)
         again = at_home and _is_whole(found)
+    again = again and not artists.any()  # what was not there then may stand in the way of how the bricks sat
     partner, section, target = found.partner, found.section, found.back(after.moments)
     paired, count = partner >= 0, len(old.bricks)
     recoloured = np.zeros(count, dtype=bool)
     recoloured[paired] = before.colour[paired] != after.colour[partner[paired]]
+    recoloured &= ~artists
     example: dict = {}
     for n, kind in zip(here.tolist(), found.old_kind[here].tolist(), strict=True):
         if kind not in example or (kind, a[n]) not in example:
@@ -85,7 +91,7 @@ def compared(old: Build, waits: np.ndarray, new: Build) -> Plan:
             example.setdefault(kind, n)
             example.setdefault((kind, a[n]), n)
     return Plan(
-        old, new, found, waits, before.place, target.middle, partner, found.way, found.turned,
+        old, new, found, waits, artists, before.place, target.middle, partner, found.way, found.turned,
         (section < 0) & (partner >= 0), recoloured, example, found.new_kind, b, alike,
         at_home and not waits.any(), again,
     )  # fmt: skip
@@ -106,19 +112,22 @@ def with_waiting(collection: bpy.types.Collection) -> tuple[Build, np.ndarray]:
     return old, np.array([thing in inside for thing in old.objects])
 
 
-def _next(before: Version, after: Version, here: np.ndarray) -> Matching:
-    """Which brick of the next version is which; those of the old one that are not `here` wait where they stood."""
+def _next(before: Version, after: Version, here: np.ndarray, artists: np.ndarray) -> Matching:
+    """Which brick of the next version is which; those of the old one that are not `here` are it where they stand alone,
+    the `artists` (U,) sooner than those that wait."""
     found, count = match(before.only(here), after), len(before)
     if len(here) == count:
         return found
-    there = np.setdiff1d(np.arange(count), here)
     partner, kind = np.full(count, -1), np.full(count, -1)
     way, turned, section = np.zeros((count, 3)), np.zeros(count, dtype=int), np.zeros(count, dtype=int)
     partner[here], kind[here] = found.partner, found.old_kind
     way[here], turned[here], section[here] = found.way, found.turned, found.section
-    if len(found.added):
-        came = Where(before.moments.only(there)).at(found.back(after.moments.only(found.added)), np.zeros(3))
-        partner[there[came[came >= 0]]] = found.added[came >= 0]
+    others, added = np.setdiff1d(np.arange(count), here), found.added
+    for there in (others[artists[others]], others[~artists[others]]):
+        if len(there) and len(added):
+            came = Where(before.moments.only(there)).at(found.back(after.moments.only(added)), np.zeros(3))
+            partner[there[came[came >= 0]]] = added[came >= 0]
+            added = added[came < 0]
     return replace(found, partner=partner, way=way, turned=turned, section=section, old_kind=kind)
 
 

@@ -8,16 +8,17 @@ import numpy as np
 
 from ...blender import context, mesh_of
 from ...core import report, units
-from ...core.pictures.difference import ADDED, KEPT, MOVED, RECOLOURED, Difference, Updated, way
+from ...core.pictures.difference import ADDED, KEPT, MOVED, RECOLOURED, YOURS, Difference, Updated, way
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
 from ...scene import removal
 from ...scene.attempt import Made, attempt
-from ...scene.build import aside, before, looks, state
+from ...scene.build import arrival, aside, before, inherited, looks, state
 from ...scene.build.build import Build, read
 from ...scene.build.renewal import Places, Wardrobe, name_added, pose_of
 from ...scene.columns import Columns
 from ...scene.exports import importers
+from ...scene.fit import hung
 from ...scene.wear import handwork, images, originals, twins
 from ..progress import Progress, Steps, done, quiet, share
 from .comparison import Plan, compared, with_waiting
@@ -42,6 +43,7 @@ def updating(
     yield 0.0, "reading the build"
     with attempt() as made:
         changed = handwork.adopt(Columns(collection).objects)
+        hung.adopt()
         old, waits = with_waiting(collection)
         room, _ = yield from share(0.1, 0.5, path.name, importers.bringing(path, keep_objects, to_stay=False))
         context().scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
@@ -57,8 +59,7 @@ def updating(
         yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
         removal.remove([*room.objects, room])
         _sweep(made)
-        for thing in fresh:
-            name_added(thing)  # sooner, each would pass all names of the export on its way
+        _mark(collection, plan, fresh)
         context().view_layer.update()
         told = _told(collection, plan, fresh, skipped)
         yield 0.7, "reading the new version"
@@ -79,6 +80,7 @@ def _seen(now: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
     """The build as it is now, brick by brick, and what is gone."""
     bricks, things = plan.old.bricks, plan.things
     became = dict.fromkeys(fresh, ADDED)
+    became |= dict.fromkeys((things[n] for n in np.flatnonzero(plan.artists).tolist()), YOURS)
     for n in np.flatnonzero(~plan.gone & (plan.partner >= 0)).tolist():
         became[things[n]] = (
             ADDED if plan.waits[n] else MOVED if plan.moved[n] else RECOLOURED if plan.recoloured[n] else KEPT
@@ -138,6 +140,20 @@ def _let_in(thing: bpy.types.Object, n: int, plan: Plan, places: Places, wardrob
     places.stand(thing, pose @ pose_of(plan.new, n))
 
 
+def _mark(collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Object]) -> None:
+    """Lets everything say whether it is of the export; copies of what was say it no more."""
+    mark, things = arrival.begin(collection), plan.things
+    for n in np.flatnonzero((plan.partner >= 0) & ~plan.artists).tolist():
+        if not arrival.is_known(things[n]):
+            arrival.keep([things[n]], mark)
+    for n in np.flatnonzero(plan.artists).tolist():
+        arrival.forget(things[n])
+        aside.forget(things[n])
+        inherited.forget_home(things[n])
+    for thing in fresh:
+        name_added(thing, mark)  # sooner, each would pass all names of the export on its way
+
+
 def _sweep(made: Made) -> None:
     """Removes what came with the export and is not used."""
     while unused := [block for block in made.blocks() if not block.users and not block.use_fake_user]:
@@ -156,6 +172,12 @@ def _told(
     told += [report.Skipped(thing.name, "is new") for thing in fresh]
     told += [report.Skipped(names[n], "is there again") for n in np.flatnonzero(plan.back)]
     told += [report.Skipped(names[n], "is gone") for n in np.flatnonzero(plan.gone)]
+    told += [
+        report.Skipped(
+            names[n], "is yours and stays" if plan.partner[n] < 0 else "is yours, where a new one would stand"
+        )
+        for n in np.flatnonzero(plan.artists)
+    ]
     kept = (plan.partner >= 0) & ~plan.waits & ~moved & ~plan.recoloured
     return Updated(
         build=collection.name,
@@ -172,4 +194,5 @@ def _told(
         turned_deg=int(units.degrees(np.arctan2(found.turn[1, 0], found.turn[0, 0])).round()) % 360,
         changes=tuple(told),
         skipped=skipped,
+        yours=int((plan.artists & (plan.partner < 0)).sum()),
     )

@@ -12,7 +12,7 @@ from ...nodes import attach as wear
 from ...scene import curves, traces
 from ...scene.build import state
 from ...scene.columns import Columns
-from ...scene.fit import deltas
+from ...scene.fit import deltas, hung
 from ...scene.shots import keys
 from ...scene.wear import slots, twins
 from ...transaction import transaction
@@ -35,6 +35,7 @@ def clearing_everything() -> Steps[report.ClearedFile]:
     builds = [build for build in state.marked() if not build.library]
     with transaction():
         yield 0.1, "taking the keys off"
+        hung.adopt()
         for build in builds:
             keys.remove(build)
             yield 0.1, "taking the keys off"

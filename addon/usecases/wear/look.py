@@ -23,7 +23,7 @@ from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
 from ...scene.build.build import Build, read, reading
 from ...scene.columns import Columns
-from ...scene.fit import deltas, motion
+from ...scene.fit import deltas, hung, motion
 from ...scene.shots import keys
 from ...scene.wear import handwork, images, slots, stamps, twins
 from ...transaction import transaction
@@ -44,6 +44,7 @@ def applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> 
     with transaction():
         adopting = handwork.adopting(Columns(collection).objects)
         changed = yield from part(0.0, "reading the build", adopting)
+        hung.adopt()
         return _with(changed, (yield from _applying(collection, preset, dials)))
 
 
@@ -83,6 +84,7 @@ def dial(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> repo
     """Turns the dials of a build that a preset is already on: its bricks and the wear over all, no material."""
     with transaction():
         changed = handwork.adopt(Columns(collection).objects)
+        hung.adopt()
         return _with(changed, _dialled(collection, preset, dials))
 
 
@@ -140,6 +142,7 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         )
     with transaction():
         yield 0.0, "taking the keys off"
+        hung.adopt()
         keys.remove(collection)
         columns = Columns(None)
         rows, left = strays.rows(collection, columns)

@@ -17,43 +17,18 @@ from addon.scene.build.build import read
 from bench.next_version import touched_up
 from bench.ways import layouts
 from bench.ways.parts import Style
-from bench.ways.workshop import workshop
 from tests.blender import scenes
 from tests.blender.build import versions
+from tests.blender.build.versions import BUILD, CHANGED, COUNT, TRUTH
 from tests.blender.turns import third
 from tests.core import versions as truths
 
-COUNT = 120
-BUILD = workshop(COUNT)
-CHANGED, TRUTH = truths.changed(BUILD)
 OTHER, INCH = Style(facets=18), 25.4
 
 
 @pytest.fixture(autouse=True)
 def registered(extension):
     """The record of the bricks' own deltas is a registered property."""
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory) -> Path:
-    return tmp_path_factory.mktemp("versions")
-
-
-@pytest.fixture(scope="module")
-def first(folder) -> Path:
-    return versions.export(folder, "first", BUILD)
-
-
-@pytest.fixture
-def room(folder, first) -> bpy.types.Collection:
-    """The first version with a look on it, made once and opened for each test."""
-    path = folder / "first.blend"
-    if not path.exists():
-        files.new()
-        build = usecases.bring_in(first)
-        usecases.apply(build, scenes.PRESET, usecases.Dials(seed=3))
-        usecases.save(path)
-    return usecases.open_build(path)
 
 
 def bricks(room) -> list[bpy.types.Object]:

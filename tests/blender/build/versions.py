@@ -11,9 +11,13 @@ from addon.scene.wear import stamps
 from bench.ways import layouts
 from bench.ways.catalogue import Way
 from bench.ways.parts import Style
-from bench.ways.workshop import Placed
+from bench.ways.workshop import Placed, workshop
+from tests.core import versions as truths
 
 STYLE = Style(facets=24)
+COUNT = 120
+BUILD = workshop(COUNT)
+CHANGED, TRUTH = truths.changed(BUILD)
 
 
 def export(folder: Path, name: str, build: list[Placed], **how) -> Path:

@@ -198,6 +198,12 @@ def edit(things: Things) -> None:
         thing.data.vertices[0].co.z += 0.0005
 
 
+def set_one_delta_and_edit(things: Things) -> None:
+    away = [thing for thing in things if any(thing.location)]  # at 0 it might have been applied as well
+    set_one_delta(away)
+    edit(away)
+
+
 HANDS = {
     "all transforms to deltas": into_deltas("ALL"),
     "location to deltas": into_deltas("LOC"),
@@ -218,6 +224,7 @@ HANDS = {
     "duplicated": duplicate,
     "another mode of rotation": other_mode,
     "edited": edit,
+    "a delta set to 0 and edited": set_one_delta_and_edit,
 }
 
 

@@ -174,7 +174,7 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "bricks of one mesh part where only some of them were rounded when it was changed": _parted,
     "a copy of a rounded mesh may have another number behind its name": _numbered,
     "a key set where Blender had mixed ours into a channel keeps its number": _keyed,
-    "what was hung on a worn brick goes along when that goes back to where it was": _hung,
+    "what was hung on a worn brick that was moved after it goes along when that goes back": _hung,
     "bricks joined while worn keep how they stood to each other then": _joined,
     "a brick whose transforms were applied while worn stays as it stood": _applied,
     "a rounded mesh that was changed is its bricks' own, and stays round": _own_mesh,

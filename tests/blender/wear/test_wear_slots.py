@@ -159,6 +159,19 @@ def test_a_material_no_brick_shows_any_more_is_given_back_too(dials):
     assert len(bpy.data.node_groups) == 0
 
 
+@pytest.mark.parametrize("slots", [0, 1])
+def test_a_mesh_that_its_brick_shows_no_more_is_given_back_too(dials, slots):
+    """Link Object Data: the brick shows another's mesh, and its own is left without a user."""
+    build = scenes.wall()
+    (brick,) = bare_bricks(build, 1, slots)
+    left = brick.data
+    usecases.apply(build, scenes.PRESET, dials)
+    brick.data = next(thing.data for thing in build.objects if thing.data != left)
+    usecases.clear(build)
+    assert list(left.materials) == [None] * slots
+    assert not [one.name for one in bpy.data.materials if one.name.startswith("Playworn")]
+
+
 def test_a_material_an_artist_puts_in_the_place_of_ours_stays(dials):
     build = scenes.collection()
     kept, turned = bare_bricks(build, 2), bare_bricks(build, 2, name="shared")
