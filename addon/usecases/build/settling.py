@@ -143,6 +143,7 @@ def settle(
     skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
     motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
     stamps.write(build, set(fresh))
+    whole(stamps.placing(build, placed(build.bricks)))
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
     told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
     if place.is_first:

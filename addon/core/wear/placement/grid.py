@@ -9,7 +9,7 @@ from ...build.bricks import Pieces
 from ...sizes import TRADE
 
 _CELL_MM = 0.5 * TRADE.plate_height
-_MOST_CELLS = 1.5e9  # a coarser grid beyond
+_MOST_CELLS = 9e8  # a coarser grid beyond
 _WORD = 64
 _CLOSED_MM = 0.2  # of each side: nothing falls or reaches into a gap as narrow as two of these
 _EMPTY_MM = 160.0  # what is wider and empty is counted as so wide: things far apart hardly shade each other
@@ -109,6 +109,8 @@ def _cut(pieces, cell_mm, middle, piece, line, order, start, stop) -> tuple[np.n
 def _planes(pieces: Pieces, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Unit normals (K, F, 3) of pieces of one hull, and how far (K, F) from their centres these faces lie, in mm."""
     corners, normals, _ = pieces.solids(chosen)
+    if not pieces.hull[chosen[0]]:
+        normals = np.concatenate([normals, -normals], axis=1)  # a box tells one of two
     normals = normals / np.sqrt((normals * normals).sum(axis=-1, keepdims=True))
     away = corners - pieces.centre[chosen, None]
     return normals, (normals[:, :, None] * away[:, None]).sum(axis=-1).max(axis=-1)
