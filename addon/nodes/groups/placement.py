@@ -1,5 +1,7 @@
 """Where hands and the sky get to on a brick: what its six sides tell, blended by the way a surface faces."""
 
+from collections.abc import Sequence
+
 import bpy
 
 from ...core.wear.names import SHELTERED, UNREACHED
@@ -32,13 +34,14 @@ def _build(b: Builder) -> None:
         )
         normal = socket(facing.outputs, "Vector")
         shares = [
-            b.vector("MULTIPLY", b.vector(part, normal, (0.0, 0.0, 0.0)), normal, "Faces") for part in ("MINIMUM", "MAXIMUM")
+            b.vector("MULTIPLY", b.vector(part, normal, (0.0, 0.0, 0.0)), normal, "Faces")
+            for part in ("MINIMUM", "MAXIMUM")
         ]
     b.output("Reach", _open(b, UNREACHED, shares, "Reached"))
     b.output("Sky", _open(b, SHELTERED, shares, "Open"))
 
 
-def _open(b: Builder, names: tuple[str, str], shares: list[Value], name: str) -> Value:
+def _open(b: Builder, names: tuple[str, str], shares: Sequence[Value], name: str) -> Value:
     low, high = (
         b.dot(b.attribute("OBJECT", each, "Vector"), share, "Kept off")
         for each, share in zip(names, shares, strict=True)

@@ -74,9 +74,7 @@ def test_the_bottom_of_a_round_pit_sees_the_sine_squared_of_its_half_angle(radiu
     turn = 2.0 * np.pi * np.arange(number) / number
     long = 2.0 * (radius + 8.0) * np.tan(np.pi / number) * 1.05
     turns = np.array([rigid.rotation(np.array([0.0, 0.0, t])) for t in turn])
-    staves = [
-        ((8.0, long, deep), ((radius + 4.0) * np.cos(t), (radius + 4.0) * np.sin(t), 0.5 * deep)) for t in turn
-    ]
+    staves = [((8.0, long, deep), ((radius + 4.0) * np.cos(t), (radius + 4.0) * np.sin(t), 0.5 * deep)) for t in turn]
     bricks = build(*staves, turns=turns)
     bottom = np.array([[x, y, 0.0] for x in (-0.7, 0.1, 0.8) for y in (-0.6, 0.2, 0.9)])
     found = seen(bricks, bottom, np.tile([0, 0, 1.0], (9, 1))).mean()
@@ -109,7 +107,7 @@ def scattered(how: str) -> Bricks:
     """Boxes of a random town, upright on the grid, or lying on their sides, or tilted."""
     rng = np.random.default_rng(5)
     placed_at, turns = [], []
-    for n in range(40):
+    for _ in range(40):
         size = np.array([8.0, 8.0, 3.2]) * rng.integers((1, 1, 1), (5, 3, 7))
         if how == "tilted":
             turns.append(rigid.rotation(rng.normal(size=3)))
@@ -127,7 +125,7 @@ def boxes_met(bricks: Bricks, eye, way) -> np.ndarray:
         with np.errstate(divide="ignore"):
             one, other = ((end - own) / along for end in (part.body_low, part.body_high))
         enter, leave = np.minimum(one, other).max(axis=1), np.maximum(one, other).min(axis=1)
-        met |= (leave > np.maximum(enter, 0.0))
+        met |= leave > np.maximum(enter, 0.0)
     return met
 
 

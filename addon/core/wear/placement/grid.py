@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ... import threads
 from ...build.bricks import Pieces
 from ...sizes import TRADE
 
