@@ -7,6 +7,9 @@ SHARES_OF = tuple(f"{SHARE}_{first}" if first else SHARE for first in range(0, l
 OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
 TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per unit of its mesh's axes
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
+UNREACHED = ("playworn_unreached", "playworn_unreached_up")  # on a brick: share of its sides at -x, -y and -z of its
+# own axes, and of those at x, y and z, that no finger gets to
+SHELTERED = ("playworn_sheltered", "playworn_sheltered_up")  # and of their sky that they do not see
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
 COPIED_COLOUR = "playworn_copied_colour"  # on our node in a material: the constant colour that leads through it
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none

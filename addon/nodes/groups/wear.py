@@ -16,13 +16,14 @@ from .dust import dust
 from .fade import fade
 from .finish import finish
 from .mesh_edges import mesh_edges
+from .placement import placement
 from .rounding import rounding
 from .rub import rub
 from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 15
+_VERSION = 16
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -86,6 +87,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
     """
     made = {
         "space": coordinates(),
+        "sides": placement(),
         "scratch": scratches(images["scratches"], quality.fine),
         "smudge": smudges(images["smudges"]),
         "lots": tint(),
@@ -106,7 +108,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
 
 
 def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
-    brick = _Brick(b, made["space"])
+    brick = _Brick(b, made["space"], made["sides"])
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
     face.age(made["lots"], made["light"])
@@ -128,8 +130,10 @@ def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) ->
 class _Brick:
     """What a brick has of every layer, and where on it we are."""
 
-    def __init__(self, b: Builder, space: bpy.types.NodeTree) -> None:
+    def __init__(self, b: Builder, space: bpy.types.NodeTree, sides: bpy.types.NodeTree) -> None:
         on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
+        on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
+        self.reach, self.sky = on_side("Reach"), on_side("Sky")
         self.place, self.patch = on_brick("Place"), on_brick("Patch")
         with b.frame("One dial for the scene; nothing outside a build"):
             dial = b.attribute("VIEW_LAYER", names.WEAR)
@@ -137,10 +141,12 @@ class _Brick:
             radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
             self.radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
             self.amount = partial(_amount, b, on_brick, dial, part)
-            self.smudged = self.amount("smudges")
+            self.smudged = b.math("MULTIPLY", self.amount("smudges"), self.reach, "Smudged where reached")
             self.spread = self.amount("tint", "Lot spread")
         with b.frame("Used bricks come from many hands, and to the build at different times"):
-            self.scratched = b.math("MINIMUM", self.amount("scratches"), 1.0, "Never deeper than the depth")
+            scratched = b.math("MINIMUM", self.amount("scratches"), 1.0, "Never deeper than the depth")
+            self.scratched = b.math("MULTIPLY", scratched, self.reach, "Scratched where reached")
+            self.rubbed = b.math("MULTIPLY", self.amount("rub"), self.reach, "Rubbed where reached")
             self.yellowed, self.bleached = self.amount("fade", "Yellowing"), self.amount("fade", "Bleaching")
 
 
@@ -227,7 +233,9 @@ class _Face:
                 "Size": self.b.input("Smudge size"),
             },
         )
-        self.roughness, self.film = (group_socket(smeared, "OUTPUT", name) for name in ("Roughness", "Film"))
+        self.roughness = group_socket(smeared, "OUTPUT", "Roughness")
+        film = group_socket(smeared, "OUTPUT", "Film")
+        self.film = self.b.math("MULTIPLY", film, self.brick.reach, "Touched where reached")
 
     def rub(self, group: bpy.types.NodeTree) -> None:
         b = self.b
@@ -239,7 +247,7 @@ class _Face:
                 "Roughness": self.roughness,
                 "Edge": self.edge,
                 "Mask": self.film,
-                "Amount": self.brick.amount("rub"),
+                "Amount": self.brick.rubbed,
                 "Whitening": b.input("Rub whitening"),
                 "Finish": b.input("Rub finish"),
             },
@@ -251,6 +259,7 @@ class _Face:
         b = self.b
         kept = b.multiply_add(self.film, -_WIPED, 1.0, "Wiped off where hands have been")
         free = b.math("MULTIPLY", kept, b.math("SUBTRACT", 1.0, self.bare, "Nothing holds where rubbed"), "Free")
+        free = b.math("MULTIPLY", free, self.brick.sky, "And open to the sky")
         lying = {
             "Place": self.brick.place,
             "Patch": self.brick.patch,

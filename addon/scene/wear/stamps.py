@@ -9,11 +9,13 @@ from ... import raw
 from ...core import threads
 from ...core.slices import whole
 from ...core.wear import marking, tint
-from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, TURN, WEAR
+from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, SHELTERED, TURN, UNREACHED, WEAR
+from ...core.wear.placement.placement import Placement
 from ..build.build import Build
 
 __all__ = ["LOT", "MORE", "OFFSET", "SHARE", "TURN", "WEAR"]
 _ON_BRICK = (*SHARES_OF, OFFSET, TURN, LOT)
+_PLACED = (*UNREACHED, *SHELTERED)
 _AT_ONCE = 250  # bricks
 
 
@@ -38,6 +40,20 @@ def writing(build: Build, among: Collection[bpy.types.Object] | None = None) -> 
         yield
 
 
+def placing(build: Build, placement: Placement) -> Generator[None, None, None]:
+    """Tells every brick that this file may change which of its sides hands and the sky get to, in parts."""
+    lower, upper = slice(0, None, 2), slice(1, None, 2)
+    told = [each[:, half].tolist() for each in (placement.out_of_reach, placement.sheltered) for half in (lower, upper)]
+    stamps = [each for each in zip(build.objects, *told, strict=True) if each[0].is_editable]
+    for some in threads.slices(len(stamps), _AT_ONCE):
+        raw.keep_all([thing for thing, *_ in stamps[some]], _PLACED)
+        for thing, *own in stamps[some]:
+            for name, stamp in zip(_PLACED, own, strict=True):
+                if raw.numbers(thing, name, 3) != tuple(stamp):
+                    thing[name] = stamp
+        yield
+
+
 def _shares(keys: np.ndarray) -> dict[str, np.ndarray]:
     """The shares three to a property (N, 3), as shaders read vectors; what is over is 1."""
     shares = marking.shares(keys)
@@ -54,7 +70,7 @@ def clearing(objects: list[bpy.types.Object]) -> Generator[None, None, None]:
     """Takes the stamps off, in parts."""
     for some in threads.slices(len(objects), _AT_ONCE):
         for thing in objects[some]:
-            raw.drop(thing, *_ON_BRICK)
+            raw.drop(thing, *_ON_BRICK, *_PLACED)
         yield
 
 

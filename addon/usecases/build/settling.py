@@ -14,6 +14,7 @@ from ...core.fit.motions import Motions
 from ...core.fit.refit import REACH, Refitted, exact, parted, reached, refitted
 from ...core.pictures.difference import Updated
 from ...core.wear import quality as tiers
+from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes.plain import plain
@@ -24,7 +25,7 @@ from ...scene.fit.deltas import Deltas
 from ...scene.fit.stances import APPLIED, SHOTS, Stances
 from ...scene.shots import keys
 from ...scene.wear import slots, stamps, twins
-from ..progress import Steps
+from ..progress import Steps, part
 from .comparison import Plan
 
 _MOST = 8 * REACH  # contacts from a change, where bricks that stay nearer leave no way
@@ -143,6 +144,7 @@ def settle(
     skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
     motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
     stamps.write(build, set(fresh))
+    yield from part(0.85, "stamping the bricks", stamps.placing(build, placed(build.bricks)))
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
     told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
     if place.is_first:

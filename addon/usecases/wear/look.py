@@ -15,6 +15,7 @@ from ...core.fit import fit, leeway, summary
 from ...core.presets.preset import Preset
 from ...core.slices import rest, sliced, whole
 from ...core.wear import quality as tiers
+from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes import seals
@@ -54,6 +55,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
     sits = yield from part(0.1, "fitting the bricks", sliced(partial(_fitted, build, preset, dials)))
     far = partial(leeway.takes, build.bricks, preset.fit, build.held)
     takes = yield from part(0.25, "looking how far the dial goes", sliced(far))
+    placement = yield from part(0.28, "looking where hands and dust get to", sliced(partial(placed, build.bricks)))
     with attempt():
         quality = tiers.named(dials.quality)
         pictures = yield from part(0.3, "reading the textures", images.finding(dials.textures, quality.fine))
@@ -72,6 +74,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         yield 0.8, "moving the bricks"
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
+        yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
         _remember(collection, preset, dials, *_by_hand(build))
         yield from part(0.9, "tidying up", rest())  # the last moment to stop
     told = summary.applied(

@@ -7,6 +7,7 @@ from addon import compat
 from addon.core.wear import cielab, marking, tint
 from addon.core.wear.layers import PICTURES, Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
 from addon.core.wear.names import SHARES_OF
+from addon.core.wear.quality import CLOSE_UP
 from addon.core.wear.texture import Levels, Texture
 from addon.nodes import builder
 from addon.nodes.attach import attach
@@ -163,7 +164,7 @@ def picture_of(grey):
     return image
 
 
-def shining(colour, wear, what="Base Color", images=None, **settings):
+def shining(colour, wear, what="Base Color", images=None, quality=CLOSE_UP, **settings):
     """A brick of a worn material that shines with its worn base colour, or another value: its picture is the value."""
     material = glossy()
     tree = material.node_tree
@@ -173,7 +174,7 @@ def shining(colour, wear, what="Base Color", images=None, **settings):
         shader.inputs[name].default_value = setting
     brick = cube(24.0, material)
     look(10.0)
-    attach([material], wear, images or pictures(), 1.0)
+    attach([material], wear, images or pictures(), 1.0, quality)
     worn = shader.inputs[what].links[0].from_socket
     shine = tree.nodes.new("ShaderNodeEmission")
     tree.links.new(worn, shine.inputs["Color"])

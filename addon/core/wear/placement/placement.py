@@ -1,0 +1,82 @@
+"""How far each side of each brick is reached by hands, and how open it is to the sky."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ... import rigid
+from ...build.bricks import Bricks
+from ...remembered import remembered
+from .grid import Ruler
+from .samples import SIDES, samples
+from .sky import Places, openness
+from .touch import touched
+
+FINGERTIP_MM = 15.0  # common practice, no published source
+_RIM_MM = 8.0
+_CLOSE_MM = 0.4  # what is nearer covers a place
+_DIGITS = 4
+
+
+@dataclass(frozen=True)
+class Placement:
+    """For each brick and each side of its part's own axes, -x, +x, -y, +y, -z, +z."""
+
+    reach: np.ndarray  # (N, 6) share of the side that a fingertip touches
+    sky: np.ndarray  # (N, 6) what it gets of an even sky, 1 what open ground gets
+    open_sky: np.ndarray  # (N, 6) and what it would get with nothing in the way
+
+    def __len__(self) -> int:
+        return len(self.reach)
+
+    @property
+    def out_of_reach(self) -> np.ndarray:
+        """(N, 6) share of each side that no finger gets to."""
+        return 1.0 - self.reach
+
+    @property
+    def sheltered(self) -> np.ndarray:
+        """(N, 6) share of its own sky that each side does not see; 0 where it has none."""
+        return 1.0 - np.divide(self.sky, self.open_sky, out=np.ones_like(self.sky), where=self.open_sky > 1e-6)
+
+
+def placed(bricks: Bricks, fingertip_mm: float = FINGERTIP_MM) -> Placement:
+    """Works it out from where the bricks stand; the ground lies under the lowest of them."""
+    told = bricks.told + np.float64(fingertip_mm).tobytes()
+    return remembered("placement", told, lambda: _placed(bricks, fingertip_mm))
+
+
+def _placed(bricks: Bricks, fingertip_mm: float) -> Placement:
+    if not len(bricks):
+        return Placement(*(np.ones((0, SIDES)) for _ in range(3)))
+    side, place, normal = _on_bricks(bricks)
+    pieces = bricks.pieces()
+    ruler = Ruler.around(pieces.low, pieces.high, _RIM_MM)
+    bare = touched(place, normal, pieces, 2.0 * _CLOSE_MM)  # under another brick nothing else need be asked
+    cell, upward = ruler.at(place[bare]), normal[bare]
+    seen, reached = np.zeros(len(place)), np.zeros(len(place))
+    seen[bare] = openness(Places(cell, upward), pieces, ruler)
+    reached[bare] = touched(place[bare], upward, pieces, fingertip_mm)
+    open_sky = 0.5 * (1.0 + normal[:, 2])
+    return Placement(*(_mean(each, side, len(bricks)) for each in (reached, seen * open_sky, open_sky)))
+
+
+def _on_bricks(bricks: Bricks) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Points on all bricks: whose side each lies on, numbered brick by brick, its place and its normal (P, 3)."""
+    own = [samples(part) for part in bricks.parts]
+    number = np.array([len(each.side) for each in own])
+    brick = np.repeat(np.arange(len(bricks)), number[bricks.part])
+    start = (np.cumsum(number) - number)[bricks.part]
+    count = number[bricks.part]
+    at = np.arange(len(brick)) - np.repeat(np.cumsum(count) - count - start, count)
+    side, place, normal = (np.concatenate([getattr(each, name) for each in own])[at] for name in vars(own[0]))
+    turn = bricks.turn[brick]
+    return brick * SIDES + side, bricks.origin[brick] + rigid.turned(turn, place), rigid.turned(turn, normal)
+
+
+def _mean(values: np.ndarray, side: np.ndarray, bricks: int) -> np.ndarray:
+    """The means (N, 6) over the points of each side; 1 for a side without any."""
+    number = np.bincount(side, minlength=bricks * SIDES)
+    total = np.bincount(side, values, bricks * SIDES)
+    mean = np.divide(total, number, out=np.ones(len(number)), where=number > 0)
+    return np.round(mean, _DIGITS).reshape(bricks, SIDES)

@@ -1,0 +1,98 @@
+"""How open places are to the sky: the share of the light of an even sky, or of dust that falls from all of it, that
+gets to them past all that is in the way.
+
+For each of many directions a grid of bits is swept once from the far side: a cell sees the sky that way where it is
+empty and the next cell does. A place is looked up half a cell away from its surface, on its own ray.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+
+from ... import threads
+from ...build.bricks import Pieces
+from .grid import Ruler, bit, full, shifted
+
+_DIRECTIONS, _GOLDEN = 96, np.pi * (3.0 - 5.0**0.5)  # how many, and from one to the next around
+_CLEAR, _BEFORE = 0.5 + 1e-3, 0.02  # cells over its surface that a place is looked up, at the nearest border,
+_FARTHEST = 4.0  # and cells along a ray that grazes it, at most
+_ONES = np.uint64(0xFFFFFFFFFFFFFFFF)
+_LAYOUTS = {2: (2, 1, 0), 1: (1, 2, 0), 0: (0, 2, 1)}  # axes of layers, rows and runs of the grid swept along each
+
+
+@dataclass(frozen=True)
+class Places:
+    """Points on surfaces: P of them."""
+
+    cell: np.ndarray  # (P, 3) in cells
+    normal: np.ndarray  # (P, 3) outward, of length 1
+
+
+def directions() -> np.ndarray:
+    """Directions (D, 3) over the upper hemisphere, each of which stands for as much of it: a Fibonacci lattice."""
+    number = np.arange(_DIRECTIONS)
+    height = 1.0 - (number + 0.5) / _DIRECTIONS  # bands of equal height have equal areas (Archimedes)
+    turn, level = number * _GOLDEN, np.sqrt(1.0 - height * height)
+    return np.column_stack([level * np.cos(turn), level * np.sin(turn), height])
+
+
+def openness(places: Places, pieces: Pieces, ruler: Ruler) -> np.ndarray:
+    """The share (P,) that each place gets of what it would on open ground."""
+    upright = ~full(pieces, ruler, _LAYOUTS[2])
+    across = np.ascontiguousarray(upright.transpose(1, 0, 2))
+    grids = {2: upright, 1: across, 0: ~full(pieces, ruler, _LAYOUTS[0])}
+    way = directions()
+    sweeps = [(axis, own) for axis in grids for own in np.flatnonzero(np.abs(way).argmax(axis=1) == axis)]
+    got, most = np.zeros(len(places.cell)), np.zeros(len(places.cell))
+    work = partial(_swept, places, grids, way)
+    for _, own, rows, seen in _each(work, sweeps):
+        facing = places.normal[rows] @ way[own]
+        most[rows] += facing
+        got[rows] += facing * seen
+    return np.divide(got, most, out=np.ones_like(got), where=most > 0.0)
+
+
+def _each(work, sweeps) -> Iterator[tuple[int, int, np.ndarray, np.ndarray]]:
+    """What all sweeps find, few of them at a time: each holds a grid."""
+    for some in threads.slices(len(sweeps), 4 * threads.WORKERS):
+        yield from threads.each(work, sweeps[some])
+
+
+def _swept(places: Places, grids: dict[int, np.ndarray], way: np.ndarray, sweep: tuple[int, int]):
+    axis, own = sweep
+    to, order = way[own], _LAYOUTS[axis]
+    slope = [to[other] / to[axis] for other in order[1:]]
+    seen = _sight(grids[axis], np.sign(to[axis]), slope)
+    cosine = places.normal @ to
+    rows = np.flatnonzero(cosine > 0.0)
+    away = np.minimum(_CLEAR / cosine[rows], _FARTHEST)
+    at = places.cell[rows] + away[:, None] * to
+    border = np.rint(at[:, axis] - np.sign(to[axis]) * _BEFORE)
+    at += ((border - at[:, axis]) / to[axis])[:, None] * to
+    at[:, axis] = border + 0.5 * np.sign(to[axis])
+    own_brick = np.flatnonzero(~_bits(grids[axis], at, order))  # a cell is as coarse as that: one farther on
+    at[own_brick] += to / np.abs(to[axis])
+    return axis, own, rows, _bits(seen, at, order)
+
+
+def _bits(grid: np.ndarray, at: np.ndarray, order: tuple[int, int, int]) -> np.ndarray:
+    return bit(grid, *(np.floor(at[:, axis]).astype(np.int64) for axis in order))
+
+
+def _sight(grid: np.ndarray, sign: float, slope: list[float]) -> np.ndarray:
+    """Bits of the cells of a grid, whose empty cells are 1, that see out from the border by which a ray enters them,
+    looking along the layers forwards or backwards and by a slope, at most 1, along rows and runs for each layer."""
+    seen, free = np.empty_like(grid), np.empty_like(grid[0])
+    order = list(range(len(grid) - 1, -1, -1))
+    order = order if sign > 0 else order[::-1]
+    steps = [np.diff(np.rint((np.arange(len(grid) + 1) - 0.5) * each)).astype(int) for each in slope]
+    out = np.full_like(grid[0], _ONES)
+    for number, layer in enumerate(order):
+        rows, run = (int(each[number]) * int(sign) for each in steps)
+        np.bitwise_and(out, grid[layer], out=free)  # where it leaves the layer
+        shifted(free, -rows, -run, seen[layer])
+        seen[layer] &= grid[layer]  # and where it enters it
+        out = seen[layer]
+    return seen

@@ -1,0 +1,91 @@
+"""Which places a ball can touch from outside, as a fingertip does: where it lies against a surface, nothing else is in
+its way."""
+
+import numpy as np
+
+from ... import rigid, threads
+from ...build.bricks import Pieces
+
+_CELL_MM = 16.0
+_GIVES_MM = 0.3  # skin does: a step between neighbours as small as this keeps no finger away
+_AT_ONCE = 1 << 15  # balls
+_MOST_PAIRS = 1 << 20
+
+
+def touched(place: np.ndarray, normal: np.ndarray, pieces: Pieces, diameter_mm: float) -> np.ndarray:
+    """Whether a ball of that diameter touches each place (P,) of a surface, at places (P, 3) with unit normals."""
+    radius = 0.5 * diameter_mm
+    near = _Near(pieces, radius)
+    return threads.joined(lambda some: _free(near, place[some] + radius * normal[some], radius), len(place), _AT_ONCE)
+
+
+class _Near:
+    """Pieces by the cells that a ball which meets them may have its middle in."""
+
+    def __init__(self, pieces: Pieces, radius_mm: float) -> None:
+        low, high = pieces.low - radius_mm, pieces.high + radius_mm
+        self.pieces, self.origin = pieces, low.min(axis=0)
+        first, last = (np.floor((each - self.origin) / _CELL_MM).astype(np.int64) for each in (low, high))
+        self.across = last.max(axis=0) + 1
+        count = last - first + 1
+        total = count.prod(axis=1)
+        piece = np.repeat(np.arange(len(pieces)), total)
+        within = np.arange(len(piece)) - np.repeat(np.cumsum(total) - total, total)
+        row, x = np.divmod(within, count[piece, 0])
+        z, y = np.divmod(row, count[piece, 1])
+        cell = self._number(first[piece] + np.stack([x, y, z], axis=1))
+        order = np.argsort(cell, kind="stable")
+        self.cell, self.piece = cell[order], piece[order]
+
+    def of(self, places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Where in `piece` those of each place's cell begin, and where they end."""
+        at = np.floor((places - self.origin) / _CELL_MM).astype(np.int64)
+        cell = np.where(((at >= 0) & (at < self.across)).all(axis=1), self._number(at), -1)
+        start, stop = (np.searchsorted(self.cell, cell, side) for side in ("left", "right"))
+        return start, stop
+
+    def _number(self, at: np.ndarray) -> np.ndarray:
+        return (at[:, 2] * self.across[1] + at[:, 1]) * self.across[0] + at[:, 0]
+
+
+def _free(near: _Near, middle: np.ndarray, radius: float) -> np.ndarray:
+    start, stop = near.of(middle)
+    free, ends = np.ones(len(middle), dtype=bool), np.cumsum(stop - start)
+    begin = 0
+    while begin < len(middle):
+        before = ends[begin - 1] if begin else 0
+        end = max(int(np.searchsorted(ends, before + _MOST_PAIRS)), begin + 1)
+        count = (stop - start)[begin:end]
+        ball = np.repeat(np.arange(begin, end), count)
+        step = np.arange(len(ball)) - np.repeat(np.cumsum(count) - count, count)
+        piece = near.piece[start[ball] + step]
+        close = _close(near.pieces, middle, ball, piece, radius - _GIVES_MM)
+        free[ball[close]] = False
+        begin = end
+    return free
+
+
+def _close(pieces: Pieces, middle: np.ndarray, ball: np.ndarray, piece: np.ndarray, radius: float) -> np.ndarray:
+    """Whether pieces come nearer to the middles of balls than a radius."""
+    away = middle[ball] - pieces.centre[piece]
+    near = (np.abs(away) < pieces.reach[piece] + radius).all(axis=1)
+    kept = np.flatnonzero(near)
+    solid = piece[kept]
+    own = rigid.turned(rigid.transpose(pieces.turn[solid]), away[kept])
+    out = np.maximum(np.abs(own) - pieces.half[solid], 0.0)
+    near[kept] = (out * out).sum(axis=1) < radius * radius
+    for kind in np.unique(pieces.hull[piece[near]]):
+        if kind:
+            some = np.flatnonzero(near & (pieces.hull[piece] == kind))
+            near[some] = _beyond(pieces, away[some], piece[some]) < radius
+    return near
+
+
+def _beyond(pieces: Pieces, away: np.ndarray, piece: np.ndarray) -> np.ndarray:
+    """How far (K,) from pieces of one hull places lie that are so far (K, 3) from their middles: beyond the plane of a
+    face, the farthest, which over an edge is a little less."""
+    hull, own = pieces.hulls[pieces.hull[piece[0]]], rigid.turned(rigid.transpose(pieces.turn[piece]), away)
+    planes = hull.normals[None] / pieces.half[piece, None]
+    length = np.sqrt((planes * planes).sum(axis=-1))
+    ends = (hull.corners @ hull.normals.T).max(axis=0)
+    return (((planes * own[:, None]).sum(axis=-1) - ends) / length).max(axis=1)
