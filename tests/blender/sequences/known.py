@@ -130,8 +130,10 @@ def _keyed(each: Difference, case: Case) -> bool:
 
 
 def _hung(each: Difference, case: Case) -> bool:
+    above = case.never.get(("objects", each.name, "parent"), (None,))[0]
+    went = above is None or any(case.did(name, *HANDS - {"parent_to_brick"}) for name in (above, each.name))
     is_place = each.kind == "objects" and each.part == "world"
-    return is_place and case.did(each.name, "parent_to_brick") and case.stands_near(each.name)
+    return is_place and went and case.did(each.name, "parent_to_brick") and case.stands_near(each.name)
 
 
 def _joined(each: Difference, case: Case) -> bool:
