@@ -19,7 +19,7 @@ WEAR = Wear(
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal", "IOR")
 _COSTLY = ("ShaderNodeAmbientOcclusion", "ShaderNodeBevel", "ShaderNodeBump")
-LAYERS = sorted([*BY_HAND, "coordinates", "rounding 12", "wear"])  # groups are called as their layers
+LAYERS = sorted([*BY_HAND, "coordinates", "placement", "rounding 12", "wear"])  # groups are called as their layers
 OF_PICTURES = ["fade of pictures", "wear"]  # what a material whose colour comes from nodes needs besides
 
 
@@ -205,9 +205,14 @@ def test_a_draft_looks_at_no_edge_and_only_a_close_up_at_grooves_and_corners(ima
         nodes = [node for group in bpy.data.node_groups for node in group.nodes]
         costly = [node for node in nodes if node.bl_idname in _COSTLY]
         found[quality.name] = sorted((node.bl_idname, getattr(node, "samples", 0)) for node in costly)
-    assert found["standard"] == [("ShaderNodeBevel", 4)]
+    assert found["standard"] == [("ShaderNodeAmbientOcclusion", 4), ("ShaderNodeBevel", 4)]  # feelers on edges
     assert found["draft"] == []
-    assert found["close-up"] == [("ShaderNodeAmbientOcclusion", 1), ("ShaderNodeBevel", 12), ("ShaderNodeBump", 0)]
+    assert found["close-up"] == [
+        ("ShaderNodeAmbientOcclusion", 1),  # in corners
+        ("ShaderNodeAmbientOcclusion", 4),
+        ("ShaderNodeBevel", 12),
+        ("ShaderNodeBump", 0),
+    ]
 
 
 def test_other_pictures_take_the_place_of_the_first_ones(images):
