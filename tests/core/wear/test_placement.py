@@ -100,7 +100,17 @@ def test_a_wall_keeps_a_finger_off_the_ground_by_its_radius():
     told = placed(build(((32, 32, 32), (-16, 0, 16)), ((80, 32, 3.2), (40, 0, -1.6))))
     part = box(80, 32, 3.2)
     x = samples(part).place[samples(part).side == UP][:, 0] + 40.0
-    assert told.reach[1, UP] == pytest.approx((x > 7.5).mean(), abs=1e-4)
+    assert told.reach[1, UP] == pytest.approx((x > 7.5).sum() / (x > 0.4).sum(), abs=1e-4)
+
+
+def test_what_is_covered_of_a_side_says_nothing_of_the_rest():
+    """A plate's end far from all that stands on it is as open as a plate alone."""
+    covered, alone = ((160, 32, 3.2), (0, 0, -1.6)), ((16, 32, 9.6), (0, 0, 4.8))
+    told = placed(build(covered, alone))
+    x = samples(box(160, 32, 3.2)).place[samples(box(160, 32, 3.2)).side == UP][:, 0]
+    free = np.abs(x) > 8.4
+    assert told.reach[0, UP] == pytest.approx((np.abs(x) > 15.5).sum() / free.sum(), abs=0.02)
+    assert told.sky[0, UP] > 0.95
 
 
 def scattered(how: str) -> Bricks:
@@ -161,8 +171,10 @@ def test_sky_and_reach_are_what_rays_and_distances_tell(how):
         open_ = (way[..., 2] > 0.0) & ~boxes_met(bricks, eye, way.reshape(-1, 3)).reshape(len(place), around)
         centre = place + 7.5 * normal
         away = away_from_boxes(bricks, centre)
+        bare = away_from_boxes(bricks, place + 0.4 * normal) > 0.39
         for side in range(6):
             mine = own.side == side
+            mine &= bare if (bare & mine).any() else True
             off_sky.append(told.sky[n, side] - open_[mine].mean())
             off_reach.append(told.reach[n, side] - (away[mine] > 7.2).mean())
     assert np.abs(off_sky).mean() < 0.02

@@ -20,10 +20,13 @@ _DIGITS = 4
 
 @dataclass(frozen=True)
 class Placement:
-    """For each brick and each side of its part's own axes, -x, +x, -y, +y, -z, +z."""
+    """For each brick and each side of its part's own axes, -x, +x, -y, +y, -z, +z.
 
-    reach: np.ndarray  # (N, 6) share of the side that a fingertip touches
-    sky: np.ndarray  # (N, 6) what it gets of an even sky, 1 what open ground gets
+    What other bricks lie on does not count: a plate that houses stand on is as open between them as one without.
+    """
+
+    reach: np.ndarray  # (N, 6) share that a fingertip touches; 0 where other bricks cover all of it
+    sky: np.ndarray  # (N, 6) what it gets of an even sky, 1 what open ground gets; 0 where all is covered
     open_sky: np.ndarray  # (N, 6) and what it would get with nothing in the way
 
     def __len__(self) -> int:
@@ -58,7 +61,9 @@ def _placed(bricks: Bricks, fingertip_mm: float) -> Placement:
     seen[bare] = openness(Places(cell, upward), pieces, ruler)
     reached[bare] = touched(place[bare], upward, pieces, fingertip_mm)
     open_sky = 0.5 * (1.0 + normal[:, 2])
-    return Placement(*(_mean(each, side, len(bricks)) for each in (reached, seen * open_sky, open_sky)))
+    counts = bare | (np.bincount(side, bare, len(bricks) * SIDES) == 0.0)[side]
+    told = (reached, seen * open_sky, open_sky)
+    return Placement(*(_mean(each[counts], side[counts], len(bricks)) for each in told))
 
 
 def _on_bricks(bricks: Bricks) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
