@@ -11,8 +11,8 @@ from .colour import linear
 
 def write(graph: Graph, path: Path, *, unit_mm: float = 1.0, y_up: bool = False, instanced: str = "",
           gloss: bool = True, display: bool = False) -> None:  # fmt: skip
-    """`instanced` is "", "references" (instanceable), "files" (one a part) or "points"; `display` writes displayColor and
-    no material."""
+    """`instanced` is "", "references" (instanceable), "files" (one a part) or "points"; `display` writes displayColor
+    and no material."""
     if path.suffix == ".usdz":
         from pxr import UsdUtils
 
