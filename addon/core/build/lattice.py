@@ -17,6 +17,7 @@ NOMINAL_MM = {"metres": 1000.0, "decimetres": 100.0, "inches": 25.4, "centimetre
 MAJORITY = 0.4  # share of objects that must fit before a scale is believed
 NEARLY = 0.85  # of the best share: fits as well
 NEARLY_ALL = 0.98  # of the objects fit: with studs of the right height no other scale can fit them as well
+MOST = 0.75  # of them do, and sizes are exact: no other scale or axis can fit more
 SHARP = 1e-4  # of a turn's concentration, the same as two scales may differ by and still fit alike
 CHANCE = 0.04  # share of objects that may fall on a lattice by chance
 SAMPLE = 1500  # objects looked at in a large build; the lattice shows in far fewer
@@ -139,7 +140,8 @@ def _plain(boxes, showing, expected_mm):
     if studs is None:
         return None
     guess = _judged(boxes, _Guess(expected_mm, *studs[:2]))
-    return guess if guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP else None
+    plain = guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP
+    return guess if plain or (guess.fit >= MOST and _lacks_the_same(boxes, guess.up, expected_mm)) else None
 
 
 def _reach(values, outside):
