@@ -37,14 +37,15 @@ def shades(data: bytes) -> np.ndarray | None:
     if any(types.get(name, "list") == "list" for name in _SHADES[:3]):
         return None
     rows = None if kind == "ascii" else _rows(body, _order(kind), count, properties)
+    each = () if rows is not None else list(_each(body, kind, count, properties))
     found = np.ones((count, 4))
-    for column, name in enumerate(each for each in _SHADES if each in types):
+    for column, name in enumerate(shade for shade in _SHADES if shade in types):
         whole = np.dtype(TYPES[types[name]])
         most = 1.0 if whole.kind == "f" else np.iinfo(whole).max
         if rows is not None:
             found[:, column] = rows[f"/{name}"] / most
         else:
-            found[:, column] = [float(row[name][0]) / most for row in _each(body, kind, count, properties)]
+            found[:, column] = [float(row[name][0]) / most for row in each]
     return found
 
 
