@@ -7,8 +7,8 @@ from pathlib import Path
 
 from . import layouts as lay
 from .graph import Graph
-from .parts import Style, Z
-from .workshop import Placed, about
+from .parts import Style
+from .workshop import Placed, on_ground, turned, twice
 
 MM, CM, M, INCH, ODD = 1.0, 10.0, 1000.0, 25.4, 0.4
 
@@ -34,12 +34,11 @@ class Way:
     posed: bool = True  # whether what is placed says how it is turned; else equal parts turned apart may differ
     mirrored: bool = False
     told: bool = False  # so much was dropped that a sentence is an answer, too
-    angle: float = 0.0  # degrees that the build as a whole is turned by on its ground
+    arranged: Callable[[Sequence[Placed]], Sequence[Placed]] = list
 
     def standing(self, build: Sequence[Placed]) -> Sequence[Placed]:
         """The build as it stands in the file."""
-        turn = about(Z, self.angle)
-        return [replace(b, turn=turn @ b.turn, at=turn @ b.at) for b in build] if self.angle else build
+        return self.arranged(build)
 
     def write(self, build: Sequence[Placed], folder: Path) -> Path:
         """Write the build this way; raises what the writer raises."""
@@ -67,11 +66,14 @@ def ways() -> list[Way]:
         *_polygons(),
         *_trimesh(),
         *_more(),
+        *_hung(),
+        *_unusual(),
     ]
     return [replace(way, name=f"{n:02d}-{way.name}") for n, way in enumerate(made, 1)]
 
 
 _BAKED = {"posed": False}
+_askew = partial(turned, degrees=37.0)
 _noisy = partial(lay.copied, noise=1e-3)
 _noisier = partial(lay.copied, noise=5e-3, shuffled=True)
 _shuffled = partial(lay.copied, shuffled=True)
@@ -81,6 +83,10 @@ _level_sets = partial(lay.levels, beside=False)
 _merged = partial(lay.joined, merged=True)
 _dropped = partial(lay.joined, dropped=1)
 _both = partial(lay.joined, dropped=2)
+_half_mirrored = partial(lay.under, root=lay.MIRROR, held=lay.MIRROR)
+_inches = partial(lay.under, root=lay.scaled(INCH / M), held=lay.scaled(M / INCH))
+_on_its_head = partial(lay.under, root=lay.ON_ITS_HEAD)
+_far = partial(lay.under, root=lay.shifted(1e5, 0, 2e4))
 
 
 def _gltf():
@@ -164,7 +170,7 @@ def _stl():
 def _ply():
     hand = partial(Way, suffix=".ply", writer="text.ply", layout=lay.joined, posed=False)
     yield hand("ply-binary-mm")
-    plain = {"ascii_": True, "shades": False}  # merged, a vertex would have one colour for all bricks that meet there
+    plain = {"ascii_": True, "shades": ""}  # merged, a vertex would have one colour for all bricks that meet there
     yield hand("ply-ascii-cm-merged-shells", layout=_merged, style=SHELLS, unit_mm=CM, options=plain, coloured=False)
     yield hand("ply-binary-y-up-gaps", style=GAPS, y_up=True, unit_mm=ODD)
 
@@ -210,13 +216,52 @@ def _more():
     yield hand("obj-one-mesh-dropped-both-fused-m", suffix=".obj", writer="text.obj", layout=_both, unit_mm=M,
                options={"per": "all"}, told=True)  # fmt: skip
     yield hand(
-        "obj-37-degrees-cm", suffix=".obj", writer="text.obj", layout=lay.baked, unit_mm=CM, angle=37.0, style=GAPS
+        "obj-37-degrees-cm", suffix=".obj", writer="text.obj", layout=lay.baked, unit_mm=CM, arranged=_askew, style=GAPS
     )
-    yield hand("stl-37-degrees-one-mesh", suffix=".stl", writer="text.stl", layout=lay.joined, unit_mm=INCH, angle=37.0,
-               style=GAPS, coloured=False)  # fmt: skip
-    yield Way("usdc-37-degrees-in-nodes", ".usdc", "usd.write", angle=37.0)
+    yield hand("stl-37-degrees-one-mesh", suffix=".stl", writer="text.stl", layout=lay.joined, unit_mm=INCH, style=GAPS,
+               arranged=_askew, coloured=False)  # fmt: skip
+    yield Way("usdc-37-degrees-in-nodes", ".usdc", "usd.write", arranged=_askew)
     yield hand("obj-no-ground-faces", suffix=".obj", writer="text.obj", layout=lay.baked, style=GROUNDLESS, y_up=True)
     yield hand("stl-no-ground-faces-one-mesh", suffix=".stl", writer="text.stl", layout=lay.joined, style=GROUNDLESS,
                coloured=False)  # fmt: skip
     yield Way("glb-levels-of-detail", ".glb", "gltf.write", lay.levels, unit_mm=M, y_up=True)
     yield Way("usdc-levels-of-detail-shells-cm", ".usdc", "usd.write", _level_sets, SHELLS, unit_mm=CM)
+
+
+def _hung():
+    """All of the build below one node that does something to it."""
+    glb = partial(Way, suffix=".glb", writer="gltf.write", unit_mm=M, y_up=True)
+    yield glb("glb-inches-below-a-scaled-and-turned-root", layout=_inches, turn="root")
+    yield glb("glb-below-a-negative-root", layout=_half_mirrored)
+    yield Way("fbx-below-a-negative-root", ".fbx", "fbx.write", _half_mirrored, unit_mm=M)
+    yield glb("glb-on-its-head", layout=_on_its_head)
+    yield Way("stl-on-its-head", ".stl", "text.stl", _on_its_head, coloured=False, posed=False)
+    yield glb("glb-100-m-off", layout=_far)
+
+
+def _unusual():
+    glb = partial(Way, suffix=".glb", writer="gltf.write", unit_mm=M, y_up=True)
+    text = partial(Way, posed=False)
+    yield glb("glb-names-of-other-scripts", layout=lay.named)
+    yield text("obj-names-of-other-scripts", ".obj", "text.obj", lay.named, y_up=True)
+    yield Way("fbx-names-of-other-scripts", ".fbx", "fbx.write", lay.named, unit_mm=M)
+    yield glb("glb-twice-side-by-side", arranged=twice)
+    yield text("stl-twice-side-by-side", ".stl", "text.stl", lay.joined, arranged=twice, coloured=False)
+    yield glb("glb-on-a-plate-of-2000-studs", arranged=on_ground)
+    yield text("stl-on-a-plate-of-2000-studs", ".stl", "text.stl", lay.joined, arranged=on_ground, coloured=False)
+    yield glb("glb-vertex-colours-no-material", options={"shades": True, "bare": True})
+    yield glb("glb-numbers-of-16-bits", options={"short": True})
+    yield Way("usdz-inch-one-mesh-display-colour", ".usdz", "usd.write", lay.joined, unit_mm=INCH,
+              options={"display": True}, **_BAKED)  # fmt: skip
+    yield Way("usda-a-file-a-part", ".usda", "usd.write", options={"instanced": "files"})
+    yield Way("dae-polygons", ".dae", "dae.write", y_up=True, options={"corners": None})
+    yield text("ply-quads-face-colours", ".ply", "text.ply", lay.joined, options={"shades": "face", "corners": 4})
+    yield text("ply-big-endian-doubles", ".ply", "text.ply", lay.joined, style=GAPS, options={"wide": True})
+    yield text("obj-materials-without-library", ".obj", "text.obj", lay.joined, y_up=True, coloured=False,
+               options={"per": "all", "library": False})  # fmt: skip
+    yield text("obj-counted-from-the-end", ".obj", "text.obj", lay.baked, unit_mm=CM, y_up=True,
+               options={"relative": True, "corners": None})  # fmt: skip
+    yield text("stl-half-inside-out", ".stl", "text.stl", lay.inside_out, coloured=False, mirrored=True)
+    yield text("stl-ascii-a-solid-a-brick", ".stl", "text.stl", lay.baked, unit_mm=CM, coloured=False,
+               options={"ascii_": True, "apart": True})  # fmt: skip
+    yield Way("fbx-metres-said-to-be-cm", ".fbx", "fbx.write", unit_mm=M, options={"shrunk": 0.01})

@@ -11,6 +11,23 @@ from .workshop import COLOURS, Placed, about
 
 NAMES = list(COLOURS)
 MIRROR = np.diag([-1.0, 1, 1, 1])
+ON_ITS_HEAD = np.diag([1.0, -1, -1, 1])
+LANGUAGES = {
+    "brick": "Кирпич",
+    "plate": "プレート",
+    "tile": "Fließe glänzend",
+    "slope": "斜面",
+    "round": "عمود",
+    "drum": "a round one whose name is so long that no program of this size would keep all of it",
+}  # fmt: skip
+
+
+def scaled(by: float) -> np.ndarray:
+    return np.diag([by, by, by, 1.0])
+
+
+def shifted(*mm: float) -> np.ndarray:
+    return moved(np.eye(3), np.array(mm, dtype=float))
 
 
 def shared(build: Sequence[Placed], style: Style) -> Graph:
@@ -67,6 +84,38 @@ def nested(build, style, scale: float = 1.0, mirror: bool = False, depth: int = 
     for _ in range(depth):
         graph.nodes = [_group(graph.nodes[n : n + 5], n, scale, mirror) for n in range(0, len(graph.nodes), 5)]
         scale = 1 / scale
+    return graph
+
+
+def under(build, style, root: np.ndarray, held: np.ndarray | None = None) -> Graph:
+    """All bricks below one node with a matrix (4, 4); what is below is held in axes of its own (4, 4), or as it is."""
+    graph = shared(build, style)
+    held = np.eye(4) if held is None else held
+    back, over = np.linalg.inv(held), np.linalg.det(held) < 0
+    for mesh in graph.meshes:
+        mesh.vertices = mesh.vertices @ held[:3, :3].T
+        mesh.triangles = mesh.triangles[:, ::-1] if over else mesh.triangles
+    for node in graph.nodes:
+        node.matrix = held @ node.matrix @ back
+    graph.nodes = [Node("everything", root, None, graph.nodes)]
+    return graph
+
+
+def named(build, style) -> Graph:
+    """Named in other scripts, many alike, some longer than programs keep; all meshes bear one name."""
+    graph = shared(build, style)
+    for mesh in graph.meshes:
+        mesh.name = "Сетка"
+    for node in graph.nodes:
+        node.name = LANGUAGES.get(node.name.partition("-")[0], "Teil № 1 · «ü»")
+    return graph
+
+
+def inside_out(build, style) -> Graph:
+    """One mesh a brick; every second one looks inward."""
+    graph = copied(build, style)
+    for mesh in graph.meshes[::2]:
+        mesh.triangles = mesh.triangles[:, ::-1]
     return graph
 
 

@@ -4,7 +4,7 @@ Sizes: common practice of the trade, no published source. A part's origin is the
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 import numpy as np
@@ -14,6 +14,7 @@ from .solids import circle, face, level, prism, rectangle, rim, set_on, turned, 
 PITCH, PLATE, BRICK = 8.0, 3.2, 9.6
 STUD_RADIUS, STUD_HEIGHT = 2.4, 1.7
 WALL, TUBE_RADIUS, ROD_RADIUS, ROOF = 1.5, 3.255, 1.6, 1.2
+GROUND = 1.6  # height of a plate to build on
 X, Y, Z = np.eye(3)
 
 
@@ -130,6 +131,11 @@ def _brick(style, nx, ny):
 
 def _plate(style, nx, ny):
     return _moulded(style, nx, ny, PLATE, _grid(nx, ny))
+
+
+def _ground(style, nx, ny):
+    """A thin plate to build on, flat below."""
+    return _moulded(replace(style, hollow=False), nx, ny, GROUND, _grid(nx, ny))
 
 
 def _tile(style, nx, ny):
@@ -300,6 +306,7 @@ def _turned_quarter(shells):
 _KINDS: dict[str, Callable] = {
     "brick": _brick,
     "plate": _plate,
+    "ground": _ground,
     "tile": _tile,
     "print": _print,
     "round": _round,

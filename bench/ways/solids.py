@@ -7,7 +7,7 @@ import itertools
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.spatial import Delaunay
+from scipy.spatial import Delaunay, cKDTree
 
 
 def circle(x: float, y: float, radius: float, facets: int) -> np.ndarray:
@@ -72,9 +72,10 @@ def _holed(outline, holes):
     points = np.concatenate([outline, *holes])
     soup = points[Delaunay(points).simplices]
     middle = soup.mean(axis=1)
-    inside = np.zeros(len(soup), dtype=bool)
+    inside, places = np.zeros(len(soup), dtype=bool), cKDTree(middle)
     for hole in holes:
-        inside |= _within(middle, hole)
+        near = np.array(places.query_ball_point(hole.mean(axis=0), np.ptp(hole, axis=0).max()), dtype=int)
+        inside[near] |= _within(middle[near], hole)
     a, b, c = np.moveaxis(soup, 1, 0)
     area = _cross(b - a, c - a)
     soup[area < 0] = soup[area < 0][:, ::-1]

@@ -3,11 +3,12 @@
 Every plot of about 120 bricks is laid by a seeded hand; a larger build is many plots side by side.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .parts import PITCH, PLATE, STUD_HEIGHT, X, Y, Z
+from .parts import GROUND, PITCH, PLATE, STUD_HEIGHT, X, Y, Z
 
 SIDE, APART = 16, 20  # studs: a plot's side, and from one plot to the next
 LENGTHS = (1, 2, 3, 4, 6)
@@ -54,6 +55,22 @@ def workshop(count: int = 120, seed: int = 5) -> list[Placed]:
     across = int(np.ceil(np.sqrt(plots.max() + 1)))
     shift = PITCH * APART * np.stack([plots % across, plots // across, 0 * plots], axis=1)
     return [Placed(b.part, b.colour, b.turn, b.at + by) for b, by in zip(laid[:count], shift, strict=False)]
+
+
+def turned(build: Sequence[Placed], degrees: float) -> list[Placed]:
+    """The build turned on its ground."""
+    turn = about(Z, degrees)
+    return [replace(b, turn=turn @ b.turn, at=turn @ b.at) for b in build]
+
+
+def twice(build: Sequence[Placed]) -> list[Placed]:
+    """The build and the same again, beside it and out of step with its studs."""
+    return [*build, *(replace(b, at=b.at - 300.3 * Y) for b in build)]
+
+
+def on_ground(build: Sequence[Placed]) -> list[Placed]:
+    """The first plot on one plate of 2,000 studs, thinner than any other."""
+    return [*build, Placed("ground-50-40", "cream", np.eye(3), np.array([SIDE, SIDE, 0]) * PITCH / 2 - GROUND * Z)]
 
 
 def _plot(rng):

@@ -17,9 +17,12 @@ NOMINAL_MM = {"metres": 1000.0, "decimetres": 100.0, "inches": 25.4, "centimetre
 MAJORITY = 0.4  # share of objects that must fit before a scale is believed
 NEARLY = 0.85  # of the best share: fits as well
 NEARLY_ALL = 0.98  # of the objects fit: with studs of the right height no other scale can fit them as well
+MOST = 0.75  # of them do, and sizes are exact: no other scale or axis can fit more
 SHARP = 1e-4  # of a turn's concentration, the same as two scales may differ by and still fit alike
 CHANCE = 0.04  # share of objects that may fall on a lattice by chance
 SAMPLE = 1500  # objects looked at in a large build; the lattice shows in far fewer
+EXACTLY_MM = 1e-3  # by which equal sizes in a file differ
+SHRUNK = 0.02  # how far off a scale may be at which two builds out of step are on one lattice
 STUDS_TRIED = 4  # of what stands out of objects so many kinds are looked at
 STUDS_ALIKE = 0.15  # of their height: some have a raised mark
 COMMONEST = 6  # sizes from which scales are guessed
@@ -109,6 +112,7 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
         if guess is None:
             guesses = (guess for stud in studs for guess in _guesses(seen, stud, expected_mm, up))
             guess = _smallest([_judged(seen, each) for each in guesses], expected_mm, up)
+            guess = guess and _even(seen, guess, expected_mm)
     if guess is None:
         return none(expected_mm, up)
     return Lattice(guess.mm_per_unit, guess.up, guess.sign, guess.on_lattice, _said(guess, seen, expected_mm))
@@ -136,7 +140,8 @@ def _plain(boxes, showing, expected_mm):
     if studs is None:
         return None
     guess = _judged(boxes, _Guess(expected_mm, *studs[:2]))
-    return guess if guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP else None
+    plain = guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP
+    return guess if plain or (guess.fit >= MOST and _lacks_the_same(boxes, guess.up, expected_mm)) else None
 
 
 def _reach(values, outside):
@@ -339,6 +344,29 @@ def _smallest(judged, expected_mm, up):
         return is_named, guess.up == up if is_named else False, guess.sharpness
 
     return max(rivals, key=merit)
+
+
+def _even(boxes, guess, expected_mm):
+    """The guess in a named unit near it, where the bricks' sizes say so exactly: builds that stand side by side out of
+    step are on one lattice at a scale a little off."""
+    for mm in dict.fromkeys([expected_mm, *NOMINAL_MM.values()]):
+        near = guess.mm_per_unit != mm and abs(guess.mm_per_unit / mm - 1) <= SHRUNK
+        if near and _lacks_the_same(boxes, guess.up, mm):
+            return _judged(boxes, replace(guess, mm_per_unit=mm))
+    return guess
+
+
+def _lacks_the_same(boxes, axis, mm):
+    """Whether sides of all lengths lack the same of whole studs, as they do at the true scale alone."""
+    sides = _sides(boxes, axis).ravel() * mm
+    count = np.rint((sides + (MET.off_studs.least + MET.off_studs.most) / 2) / TRADE.pitch)
+    lack = count * TRADE.pitch - sides
+    whole = (count > 0) & (lack >= MET.off_studs.least) & (lack <= MET.off_studs.most)
+    if not whole.any():
+        return False
+    same = whole & (np.abs(lack - np.median(lack[whole])) <= EXACTLY_MM)
+    longer = count > np.median(count[whole])
+    return same.sum() >= NEARLY * whole.sum() and (same & longer).sum() >= CHANCE * whole.sum()
 
 
 def _said(guess, boxes, expected_mm):

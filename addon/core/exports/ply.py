@@ -16,20 +16,37 @@ _LETTERS = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I"}  #
 _WORDS = ("ply", "format", "comment", "obj_info", "element", "property")
 _MOST_FAR = 1e12
 CORNERS = ("vertex_indices", "vertex_index")
+_SHADES = ("red", "green", "blue", "alpha")
 
 
 def faces(data: bytes) -> list[np.ndarray]:
     """Vertex numbers of each face; ValueError where the file is not one of faces after plain elements."""
-    kind, elements, body = _parts(data)
-    for name, count, properties in elements:
-        if name == "face":
-            break
-        body = _after(body, kind, count, properties)
-    else:
-        raise ValueError("it has no faces")
-    if kind == "ascii":
-        return [_row(line.split(), properties) for line in body.splitlines()[:count]]
-    return _binary(body, _order(kind), count, properties)
+    kind, body, count, properties = _of_faces(data)
+    if kind != "ascii" and properties[0][-1] in CORNERS:
+        rows = _rows(body, _order(kind), count, properties)
+        if rows is not None:
+            return list(rows["corners"].astype(int))
+    return [_corners(row) for row in _each(body, kind, count, properties)]
+
+
+def shades(data: bytes) -> np.ndarray | None:
+    """The colour of each face (F, 4), sRGB and opacity from 0 to 1, which Blender's importer leaves out; None where
+    faces have none. ValueError as in faces()."""
+    kind, body, count, properties = _of_faces(data)
+    types = {words[-1]: words[0] for words in properties}
+    if any(types.get(name, "list") == "list" for name in _SHADES[:3]):
+        return None
+    rows = None if kind == "ascii" else _rows(body, _order(kind), count, properties)
+    each = () if rows is not None else list(_each(body, kind, count, properties))
+    found = np.ones((count, 4))
+    for column, name in enumerate(shade for shade in _SHADES if shade in types):
+        whole = np.dtype(TYPES[types[name]])
+        most = 1.0 if whole.kind == "f" else np.iinfo(whole).max
+        if rows is not None:
+            found[:, column] = rows[f"/{name}"] / most
+        else:
+            found[:, column] = [float(row[name][0]) / most for row in each]
+    return found
 
 
 def face_count(data: bytes) -> int:
@@ -99,6 +116,16 @@ def is_whole(data: bytes) -> bool:
         return False
 
 
+def _of_faces(data):
+    """How numbers are written, what follows all before the faces, how many there are, and what each has."""
+    kind, elements, body = _parts(data)
+    for name, count, properties in elements:
+        if name == "face" and properties:
+            return kind, body, count, properties
+        body = _after(body, kind, count, properties)
+    raise ValueError("it has no faces")
+
+
 def _parts(data):
     """The kind, the elements, and what follows the header."""
     head, _, body = data.partition(b"end_header")
@@ -141,21 +168,28 @@ def _after(body, kind, count, properties):
     return body[count * sum(np.dtype(TYPES[words[0]]).itemsize for words in properties) :]
 
 
-def _row(words, properties):
-    at = 0
-    for *types, name in properties:
-        many = int(words[at]) if types[0] == "list" else 0
-        if name in CORNERS:
-            return np.array(words[at + 1 : at + 1 + many], dtype=int)
-        at += 1 + many
+def _corners(row):
+    for name in CORNERS:
+        if name in row:
+            return row[name].astype(int)
     raise ValueError("its faces have no vertices")
 
 
-def _binary(body, order, count, properties):
-    if properties[0][-1] in CORNERS and (rows := _rows(body, order, count, properties)) is not None:
-        return list(rows["corners"].astype(int))
-    found, at = [], 0
+def _each(body, kind, count, properties):
+    """What each face has: its numbers by name."""
+    if kind == "ascii":
+        for line in body.splitlines()[:count]:
+            words, at, row = line.split(), 0, {}
+            for *types, name in properties:
+                many = int(words[at]) if types[0] == "list" else 1
+                at += types[0] == "list"
+                row[name] = np.array(words[at : at + many], dtype=float)
+                at += many
+            yield row
+        return
+    order, at = _order(kind), 0
     for _ in range(count):
+        row = {}
         for *types, name in properties:
             many = 1
             if types[0] == "list":
@@ -163,10 +197,9 @@ def _binary(body, order, count, properties):
                 many = int(np.frombuffer(body, size, 1, at)[0])
                 at += size.itemsize
             item = np.dtype(order + TYPES[types[-1]])
-            if name in CORNERS:
-                found.append(np.frombuffer(body, item, many, at).astype(int))
+            row[name] = np.frombuffer(body, item, many, at)
             at += many * item.itemsize
-    return found
+        yield row
 
 
 def _rows(body, order, count, properties):

@@ -4,8 +4,9 @@ from contextlib import suppress
 from pathlib import Path
 
 import bpy
+import numpy as np
 
-from ...blender import mesh_of
+from ...blender import mesh_of, values_of
 from ...core.exports import ply
 from ..attempt import attempt
 from . import forms
@@ -14,7 +15,8 @@ _HEAD = 65536  # bytes that a header may take
 
 
 def load(path: Path) -> None:
-    """Reads the file into the scene, with faces that Blender drops because they lie on each other."""
+    """Reads the file into the scene, with faces that Blender drops because they lie on each other, and the
+    colours that it leaves out because faces have them and not vertices."""
     with path.open("rb") as file:
         head = file.read(_HEAD)
     ply.check(head)
@@ -29,6 +31,17 @@ def load(path: Path) -> None:
                     faces = ply.faces(path.read_bytes())
                     if len(faces) > count:
                         forms.reface(obj, faces)
+                _shade_faces(mesh_of(obj), path)
+
+
+def _shade_faces(mesh: bpy.types.Mesh, path: Path) -> None:
+    """Gives the mesh the colours that faces have in the file, if its vertices have none."""
+    shades = None if len(mesh.color_attributes) else ply.shades(path.read_bytes())
+    if shades is None or len(shades) != len(mesh.polygons):
+        return
+    colours = mesh.color_attributes.new("Col", "FLOAT_COLOR", "CORNER")
+    counts = forms.got(mesh.polygons, "loop_total", 1, np.int32)
+    values_of(colours).foreach_set("color_srgb", np.repeat(shades, counts, axis=0).astype(np.float32).ravel())
 
 
 def is_whole(path: Path) -> bool:

@@ -7,15 +7,17 @@ import numpy as np
 from collada import asset, geometry, material, scene, source
 
 from ..graph import Graph
+from ..polygons import polygons
 
 
-def write(graph: Graph, path: Path, *, unit_mm: float = 1.0, y_up: bool = False, library: bool = False) -> None:
-    """`library` keeps nodes in library_nodes and places them by instance_node."""
+def write(graph: Graph, path: Path, *, unit_mm: float = 1.0, y_up: bool = False, library: bool = False,
+          corners: int | None = 3) -> None:  # fmt: skip
+    """`library` keeps nodes in library_nodes and places them by instance_node; faces have up to so many corners."""
     document = collada.Collada()
     document.assetInfo.unitmeter, document.assetInfo.unitname = unit_mm / 1000, "unit"
     document.assetInfo.upaxis = asset.UP_AXIS.Y_UP if y_up else asset.UP_AXIS.Z_UP
     materials = [_material(document, *colour) for colour in graph.colours]
-    meshes = [_mesh(document, n, mesh) for n, mesh in enumerate(graph.meshes)]
+    meshes = [_mesh(document, n, mesh, corners) for n, mesh in enumerate(graph.meshes)]
 
     def shown(number):
         bound = [scene.MaterialNode(f"m{c}", materials[c], []) for c in np.unique(graph.meshes[number].colour)]
@@ -49,7 +51,7 @@ def _material(document, name, rgba):
     return made
 
 
-def _mesh(document, n, mesh):
+def _mesh(document, n, mesh, corners):
     points = source.FloatSource(f"p{n}", mesh.vertices.astype(np.float32).ravel(), ("X", "Y", "Z"))
     sources, uses = [points], source.InputList()
     uses.addInput(0, "VERTEX", f"#p{n}")
@@ -57,7 +59,13 @@ def _mesh(document, n, mesh):
         sources.append(source.FloatSource(f"t{n}", mesh.uv.astype(np.float32).ravel(), ("S", "T")))
         uses.addInput(0, "TEXCOORD", f"#t{n}", set="0")
     made = geometry.Geometry(document, f"g{n}", mesh.name, sources)
+    loops = polygons(mesh, corners) if corners != 3 else ()
     for colour in np.unique(mesh.colour):
+        if loops:
+            own = [loop for loop, shade in loops if shade == colour]
+            numbers = np.concatenate(own).astype(np.int32)
+            made.primitives.append(made.createPolylist(numbers, np.array(list(map(len, own))), uses, f"m{colour}"))
+            continue
         faces = mesh.triangles[mesh.colour == colour].astype(np.int32).ravel()
         made.primitives.append(made.createTriangleSet(faces, uses, f"m{colour}"))
     document.geometries.append(made)

@@ -1,6 +1,6 @@
 """FBX, through Blender's own exporter: the graph goes over as a file of arrays, this module runs in Blender's Python.
 
-BLENDER_PYTHON -m bench.ways.files.fbx GRAPH.pickle OUT.fbx SCALE
+BLENDER_PYTHON -m bench.ways.files.fbx GRAPH.pickle OUT.fbx SCALE SHRUNK
 """
 
 import os
@@ -12,21 +12,22 @@ from pathlib import Path
 from ..graph import Graph
 
 
-def write(graph: Graph, path: Path, *, scale: float = 1.0, blender: str = "") -> None:
-    """`scale` 1 writes centimetres as the exporter does by itself; the graph is in metres, z up."""
+def write(graph: Graph, path: Path, *, scale: float = 1.0, shrunk: float = 1.0, blender: str = "") -> None:
+    """`scale` 1 writes centimetres as the exporter does by itself; the graph is in metres, z up. `shrunk` is how large
+    the file says it is."""
     kept = path.with_suffix(".pickle")
     kept.write_bytes(pickle.dumps(graph))
     python = blender or os.environ.get("WAYS_FBX_PYTHON", "")
     if not python:
         raise LookupError("no Blender to write FBX with: name its Python in WAYS_FBX_PYTHON")
-    command = [python, "-m", "bench.ways.files.fbx", str(kept), str(path), str(scale)]
+    command = [python, "-m", "bench.ways.files.fbx", str(kept), str(path), str(scale), str(shrunk)]
     done = subprocess.run(command, capture_output=True, text=True, timeout=600)
     kept.unlink()
     if done.returncode or not path.exists():
         raise OSError(f"{path} was not written: {done.stderr[-400:]}")
 
 
-def _export(graph: Graph, path: str, scale: float) -> None:
+def _export(graph: Graph, path: str, scale: float, shrunk: float) -> None:
     import bpy
     from mathutils import Matrix
 
@@ -67,8 +68,8 @@ def _export(graph: Graph, path: str, scale: float) -> None:
         placed(node, None)
     bpy.context.view_layer.update()
     units = "FBX_SCALE_NONE" if scale == 1 else "FBX_SCALE_ALL"
-    bpy.ops.export_scene.fbx(filepath=path, apply_scale_options=units, bake_anim=False)
+    bpy.ops.export_scene.fbx(filepath=path, global_scale=shrunk, apply_scale_options=units, bake_anim=False)
 
 
 if __name__ == "__main__":
-    _export(pickle.loads(Path(sys.argv[1]).read_bytes()), sys.argv[2], float(sys.argv[3]))
+    _export(pickle.loads(Path(sys.argv[1]).read_bytes()), sys.argv[2], *map(float, sys.argv[3:]))

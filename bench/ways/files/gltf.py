@@ -7,17 +7,22 @@ from pathlib import Path
 
 import numpy as np
 
-from ..graph import Graph, Mesh
+from ..graph import Graph, Mesh, Node, moved
 from .colour import linear, picture_bytes
 
-FLOAT, UNSIGNED_INT = 5126, 5125  # of the specification, section 3.6.2.2
+FLOAT, UNSIGNED_INT, SHORT = 5126, 5125, 5122  # of the specification, section 3.6.2.2
 
 
 def write(graph: Graph, path: Path, *, gloss: bool = True, split: bool = False, instanced: bool = False,
-          shades: bool = False) -> None:  # fmt: skip
+          shades: bool = False, bare: bool = False, short: bool = False) -> None:  # fmt: skip
     """By hand. `gloss` states roughness and metal; `split` gives each triangle vertices and a normal of its own;
-    `instanced` uses EXT_mesh_gpu_instancing; `shades` writes colours at vertices and one material."""
-    document = _document(graph, gloss, split, instanced, shades)
+    `instanced` uses EXT_mesh_gpu_instancing; `shades` writes colours at vertices and one material, or none if `bare`;
+    `short` uses KHR_mesh_quantization."""
+    document = _document(_shrunk(graph) if short else graph, gloss, split, instanced, shades, short)
+    if bare:
+        del document["materials"]
+        for primitive in (each for mesh in document["meshes"] for each in mesh["primitives"]):
+            del primitive["material"]
     binary = document.pop("binary")
     if path.suffix == ".gltf":
         document["buffers"][0]["uri"] = f"{path.stem}.bin"
@@ -72,7 +77,25 @@ def as_trimesh(graph: Graph, mesh: Mesh, space=linear):
     return made
 
 
-def _document(graph, gloss, split, instanced, shades):
+def _shrunk(graph):
+    """Every mesh from -1 to 1 in its largest extent, and a node below each node that brings it back."""
+    low, high = (np.array([end(mesh.vertices, axis=0) for mesh in graph.meshes]) for end in (np.min, np.max))
+    middle, half = (low + high) / 2, (high - low).max(axis=1) / 2
+    meshes = [
+        replace(mesh, vertices=(mesh.vertices - at) / by)
+        for mesh, at, by in zip(graph.meshes, middle, half, strict=True)
+    ]
+
+    def changed(node):
+        children = [changed(child) for child in node.children]
+        if node.mesh is not None:
+            children.append(Node("", moved(np.eye(3) * half[node.mesh], middle[node.mesh]), node.mesh))
+        return Node(node.name, node.matrix, None, children)
+
+    return Graph(meshes, [changed(node) for node in graph.nodes], graph.colours)
+
+
+def _document(graph, gloss, split, instanced, shades, short=False):
     binary, views, accessors, meshes, nodes = bytearray(), [], [], [], []
 
     def accessor(values, kind, component=FLOAT, limits=False):
@@ -85,6 +108,17 @@ def _document(graph, gloss, split, instanced, shades):
         accessors.append(row)
         return len(accessors) - 1
 
+    def quantized(points):
+        """Rows of eight bytes: three numbers and a gap."""
+        rows = np.zeros((len(points), 4), dtype="<i2")
+        rows[:, :3] = np.rint(32767 * points)
+        ends = {"min": rows[:, :3].min(axis=0).tolist(), "max": rows[:, :3].max(axis=0).tolist()}
+        views.append({"buffer": 0, "byteOffset": len(binary), "byteLength": rows.nbytes, "byteStride": 8})
+        binary.extend(rows.tobytes())
+        row = {"bufferView": len(views) - 1, "componentType": SHORT, "normalized": True, "count": len(rows)}
+        accessors.append(row | {"type": "VEC3"} | ends)
+        return len(accessors) - 1
+
     def primitive(colour, vertices, triangles, uv):
         attributes = {}
         if split:
@@ -94,7 +128,7 @@ def _document(graph, gloss, split, instanced, shades):
             uv = None if uv is None else uv[triangles.reshape(-1)]
             vertices, triangles = corners.reshape(-1, 3), np.arange(3 * len(corners))
             attributes["NORMAL"] = accessor(np.repeat(normal, 3, axis=0), "VEC3")
-        attributes["POSITION"] = accessor(vertices, "VEC3", limits=True)
+        attributes["POSITION"] = quantized(vertices) if short else accessor(vertices, "VEC3", limits=True)
         if uv is not None:
             attributes["TEXCOORD_0"] = accessor(uv * (1, -1) + (0, 1), "VEC2")
         if shades:
@@ -136,8 +170,9 @@ def _document(graph, gloss, split, instanced, shades):
         "buffers": [{"byteLength": len(binary)}],
         "binary": bytes(binary),
     }
-    if instanced:
-        document |= {name: ["EXT_mesh_gpu_instancing"] for name in ("extensionsUsed", "extensionsRequired")}
+    needed = ["EXT_mesh_gpu_instancing"] * instanced + ["KHR_mesh_quantization"] * short
+    if needed:
+        document |= {"extensionsUsed": needed, "extensionsRequired": needed}
     return document
 
 

@@ -11,7 +11,8 @@ from .colour import linear
 
 def write(graph: Graph, path: Path, *, unit_mm: float = 1.0, y_up: bool = False, instanced: str = "",
           gloss: bool = True, display: bool = False) -> None:  # fmt: skip
-    """`instanced` is "", "references" (instanceable) or "points"; `display` writes displayColor and no material."""
+    """`instanced` is "", "references" (instanceable), "files" (one a part) or "points"; `display` writes displayColor
+    and no material."""
     if path.suffix == ".usdz":
         from pxr import UsdUtils
 
@@ -40,17 +41,37 @@ def _node(stage, graph, node, place, materials, instanced, made):
     xform.AddTransformOp().Set(Gf.Matrix4d(*node.matrix.T.ravel().tolist()))
     if node.mesh is not None:
         if instanced:
-            if node.mesh not in made:
+            if node.mesh not in made and instanced == "files":
+                made[node.mesh] = _part(graph, node.mesh, stage)
+            elif node.mesh not in made:
                 stage.CreateClassPrim("/prototypes")
                 made[node.mesh] = f"/prototypes/p{node.mesh}"
                 UsdGeom.Xform.Define(stage, made[node.mesh])
                 _mesh(stage, graph, graph.meshes[node.mesh], f"{made[node.mesh]}/mesh", materials)
-            xform.GetPrim().GetReferences().AddInternalReference(made[node.mesh])
-            xform.GetPrim().SetInstanceable(True)
+            if instanced == "files":
+                xform.GetPrim().GetReferences().AddReference(made[node.mesh])
+            else:
+                xform.GetPrim().GetReferences().AddInternalReference(made[node.mesh])
+                xform.GetPrim().SetInstanceable(True)
         else:
             _mesh(stage, graph, graph.meshes[node.mesh], f"{place}/mesh", materials)
     for k, child in enumerate(node.children):
         _node(stage, graph, child, f"{place}/n{k}", materials, instanced, made)
+
+
+def _part(graph, number, whole):
+    """A part in a file of its own, with the material it needs; where that lies, seen from the whole."""
+    top = Path(whole.GetRootLayer().realPath)
+    path = top.parent / f"{top.stem} parts" / f"part {number}.usdc"
+    path.parent.mkdir(exist_ok=True)
+    stage, mesh = Usd.Stage.CreateNew(str(path)), graph.meshes[number]
+    UsdGeom.SetStageMetersPerUnit(stage, UsdGeom.GetStageMetersPerUnit(whole))
+    UsdGeom.SetStageUpAxis(stage, UsdGeom.GetStageUpAxis(whole))
+    stage.SetDefaultPrim(UsdGeom.Xform.Define(stage, "/part").GetPrim())
+    own = {int(c): _material(stage, int(c), *graph.colours[c], True, "/part") for c in np.unique(mesh.colour)}
+    _mesh(stage, graph, mesh, "/part/mesh", own)
+    stage.GetRootLayer().Save()
+    return f"./{path.relative_to(top.parent)}"
 
 
 def _points(stage, graph, materials):
@@ -95,9 +116,9 @@ def _mesh(stage, graph, mesh: Mesh, place, materials):
             UsdShade.MaterialBindingAPI.Apply(subset.GetPrim()).Bind(materials[colour])
 
 
-def _material(stage, n, name, rgba, gloss):
-    material = UsdShade.Material.Define(stage, f"/materials/{name}")
-    shader = UsdShade.Shader.Define(stage, f"/materials/{name}/surface")
+def _material(stage, n, name, rgba, gloss, under=""):
+    material = UsdShade.Material.Define(stage, f"{under}/materials/{name}")
+    shader = UsdShade.Shader.Define(stage, f"{under}/materials/{name}/surface")
     shader.CreateIdAttr("UsdPreviewSurface")
     shader.CreateInput("diffuseColor", Sdf.ValueTypeNames.Color3f).Set(Gf.Vec3f(*linear(rgba[:3])))
     if rgba[3] < 1:

@@ -222,3 +222,17 @@ def test_the_short_way_finds_what_the_long_way_finds(seed, count, name, up):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(lattice, "_plain", lambda *_: None)
         assert find(boxes, expected, up) == short
+
+
+@pytest.mark.parametrize("apart", [304.3, 302.0, 301.3, 1203.1])
+@pytest.mark.parametrize(("unit", "expected"), [(1.0, 1.0), (1000.0, 1000.0), (10.0, 1.0), (25.4, 1000.0)])
+def test_two_builds_side_by_side_out_of_step(apart, unit, expected):
+    one = wall(5, 120)
+    both = tuple(np.concatenate([corner, corner + np.array([apart, 0, 0])]) for corner in one)
+    assert find(placed(both, unit), expected).mm_per_unit == unit
+
+
+@pytest.mark.parametrize("off", [1.0005, 0.998])
+def test_a_scale_near_a_named_one_is_not_taken_for_it(off):
+    found = find(placed(wall(6, 120), off), 1.0)
+    assert found.mm_per_unit == pytest.approx(off, rel=1e-5)

@@ -2,6 +2,7 @@
 
 import struct
 
+import numpy as np
 import pytest
 import trimesh
 
@@ -50,6 +51,29 @@ def _file(kind: str, faces: list[list[int]], points: int = 8) -> bytes:
     order = "<" if "little" in kind else ">"
     body = struct.pack(f"{order}{3 * points}f", *[0.0] * 3 * points)
     return head.encode() + body + b"".join(struct.pack(f"{order}B{len(face)}i", len(face), *face) for face in faces)
+
+
+@pytest.mark.parametrize("kind", ["ascii", "binary"])
+def test_colours_of_faces_as_another_library_writes_them(kind):
+    shape = trimesh.creation.box()
+    shape.visual.face_colors = np.random.default_rng(7).integers(0, 256, (len(shape.faces), 4), dtype=np.uint8)
+    data = trimesh.exchange.ply.export_ply(shape, encoding=kind)
+    assert np.abs(255 * ply.shades(data) - shape.visual.face_colors).max() < 1e-9
+    shape.visual = trimesh.visual.ColorVisuals(shape, vertex_colors=[9, 9, 9, 255])
+    assert ply.shades(trimesh.exchange.ply.export_ply(shape, encoding=kind)) is None
+
+
+def test_colours_of_faces_of_any_number_of_corners():
+    said = b"".join(b"property uchar %s\n" % name for name in (b"red", b"green", b"blue"))
+    head, _, body = _file("binary_big_endian", FACES).partition(b"end_header\n")
+    rows, at = b"", 8 * 12
+    for n, face in enumerate(FACES):
+        after = at + 1 + 4 * len(face)
+        rows += body[at:after] + bytes([51 * n, 0, 255])
+        at = after
+    data = head + said + b"end_header\n" + body[: 8 * 12] + rows
+    assert ply.shades(data).tolist() == [[51 * n / 255, 0, 1, 1] for n in range(len(FACES))]
+    assert [face.tolist() for face in ply.faces(data)] == FACES
 
 
 FACES = [[0, 1, 2], [0, 1, 2, 3], [4, 5, 6, 7, 0], [1, 2, 3]]
