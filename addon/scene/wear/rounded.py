@@ -123,7 +123,7 @@ def _weighing(shape: bmesh.types.BMesh, mesh: bpy.types.Mesh, radius_mm: float) 
     layer = shape.edges.layers.float.get(_WEIGHT) or shape.edges.layers.float.new(_WEIGHT)
     number = shape.faces.layers.int.new(_NUMBER)
     if shape.calc_volume(signed=True) < 0.0:
-        bmesh.ops.reverse_faces(shape, faces=shape.faces)  # as some programs write bodies: inside out
+        bmesh.ops.reverse_faces(shape, faces=list(shape.faces))  # as some programs write bodies: inside out
     volume = shape.calc_volume(signed=True)
     if volume <= 0.0:
         raise _Unroundable("encloses nothing: no edge of it can be told to point outward")

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import bpy
 import numpy as np
@@ -13,6 +14,7 @@ from ...core.fit import clearance
 from ...core.fit.motions import Motions
 from ...core.fit.refit import REACH, Refitted, exact, parted, reached, refitted
 from ...core.pictures.difference import Updated
+from ...core.slices import sliced
 from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
@@ -144,7 +146,8 @@ def settle(
     skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
     motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
     stamps.write(build, set(fresh))
-    yield from part(0.85, "stamping the bricks", stamps.placing(build, placed(build.bricks)))
+    placement = yield from part(0.85, "looking where hands and dust get to", sliced(partial(placed, build.bricks)))
+    yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
     told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
     if place.is_first:
