@@ -29,7 +29,7 @@ def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
     across = last.max(axis=0).astype(np.int64) + 1
     if (last - first + 1.0).prod(axis=1).sum() > _MOST_ENTRIES:
         raise Crowded(f"{len(low)} objects are too large to tell what touches what: check the scale")
-    cell, box = _entered(first, last, across)
+    cell, box = entered(first, last, across)
     _check_room(cell)
     boxes = [np.ascontiguousarray(each.T) for each in (low, high, first)]
     found, at, step = [], np.arange(len(cell)), 1
@@ -57,11 +57,18 @@ def _origins(low: np.ndarray, high: np.ndarray) -> np.ndarray:
     if (high.max(axis=0) - lowest < _MOST_CELLS * _CELL_MM).all():
         return lowest
     origins = np.empty_like(low)
-    for axis, order in enumerate(np.argsort(low, axis=0).T):
-        first, reached = low[order, axis], np.maximum.accumulate(high[order, axis])
-        empty = np.maximum(first[1:] - reached[:-1] - _CELL_MM[axis], 0.0)
-        origins[order, axis] = lowest[axis] + np.cumsum(np.append(0.0, empty))
+    for axis in range(3):
+        order, empty = emptiness(low[:, axis], high[:, axis], _CELL_MM[axis])
+        origins[order, axis] = lowest[axis] + np.cumsum(empty)
     return origins
+
+
+def emptiness(low: np.ndarray, high: np.ndarray, most: float) -> tuple[np.ndarray, np.ndarray]:
+    """In which order (N,) stretches from `low` to `high` (N,) begin, and by how much (N,) what is empty before each, in
+    that order, is more than the most."""
+    order = np.argsort(low, kind="stable")
+    empty = low[order][1:] - np.maximum.accumulate(high[order])[:-1] - most
+    return order, np.append(0.0, np.maximum(empty, 0.0))
 
 
 def _check_room(cell: np.ndarray) -> None:
@@ -74,7 +81,7 @@ def _check_room(cell: np.ndarray) -> None:
         )
 
 
-def _entered(first: np.ndarray, last: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def entered(first: np.ndarray, last: np.ndarray, across: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Cell number and box index of every cell that a box touches, sorted by cell."""
     count = last - first + 1
     total = count[:, 0] * count[:, 1] * count[:, 2]
@@ -83,7 +90,7 @@ def _entered(first: np.ndarray, last: np.ndarray, across: np.ndarray) -> tuple[n
     row, x = np.divmod(within, count[box, 0])
     z, y = np.divmod(row, count[box, 1])
     start = first[box]
-    cell = _number(start[:, 0] + x, start[:, 1] + y, start[:, 2] + z, across)
+    cell = cell_number(start[:, 0] + x, start[:, 1] + y, start[:, 2] + z, across)
     order = np.argsort(cell, kind="stable")
     return cell[order], box[order]
 
@@ -95,10 +102,10 @@ def _meeting(boxes: list[np.ndarray], across: np.ndarray, alike: list[np.ndarray
         overlap = (low[k][i] <= high[k][j]) & (low[k][j] <= high[k][i])
         i, j, cell = i[overlap], j[overlap], cell[overlap]
     x, y, z = (np.maximum(first[k][i], first[k][j]) for k in range(3))
-    home = _number(x, y, z, across) == cell
+    home = cell_number(x, y, z, across) == cell
     i, j = i[home].astype(np.int64), j[home].astype(np.int64)
     return np.stack([np.minimum(i, j), np.maximum(i, j)], axis=1)
 
 
-def _number(x, y, z, across) -> np.ndarray:
+def cell_number(x, y, z, across) -> np.ndarray:
     return (z.astype(np.int64) * across[1] + y) * across[0] + x

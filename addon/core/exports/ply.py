@@ -34,7 +34,7 @@ def shades(data: bytes) -> np.ndarray | None:
     faces have none. ValueError as in faces()."""
     kind, body, count, properties = _of_faces(data)
     types = {words[-1]: words[0] for words in properties}
-    if any(types.get(name, "list") == "list" for name in _SHADES[:3]):
+    if not _has_shades(types):
         return None
     rows = None if kind == "ascii" else _rows(body, _order(kind), count, properties)
     each = () if rows is not None else list(_each(body, kind, count, properties))
@@ -47,6 +47,16 @@ def shades(data: bytes) -> np.ndarray | None:
         else:
             found[:, column] = [float(row[name][0]) / most for row in each]
     return found
+
+
+def are_shaded(head: bytes) -> bool:
+    """Whether the header tells of colours of faces."""
+    of_faces = (properties for name, _, properties in _parts(head)[1] if name == "face")
+    return any(_has_shades({words[-1]: words[0] for words in properties}) for properties in of_faces)
+
+
+def _has_shades(types):
+    return all(types.get(name, "list") != "list" for name in _SHADES[:3])
 
 
 def face_count(data: bytes) -> int:

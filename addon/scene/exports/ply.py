@@ -31,12 +31,13 @@ def load(path: Path) -> None:
                     faces = ply.faces(path.read_bytes())
                     if len(faces) > count:
                         forms.reface(obj, faces)
-                _shade_faces(mesh_of(obj), path)
+                if not len(mesh_of(obj).color_attributes) and ply.are_shaded(head):
+                    _shade_faces(mesh_of(obj), path)
 
 
 def _shade_faces(mesh: bpy.types.Mesh, path: Path) -> None:
-    """Gives the mesh the colours that faces have in the file, if its vertices have none."""
-    shades = None if len(mesh.color_attributes) else ply.shades(path.read_bytes())
+    """Gives the mesh the colours that faces have in the file."""
+    shades = ply.shades(path.read_bytes())
     if shades is None or len(shades) != len(mesh.polygons):
         return
     colours = mesh.color_attributes.new("Col", "FLOAT_COLOR", "CORNER")

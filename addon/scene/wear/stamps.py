@@ -30,27 +30,27 @@ def writing(build: Build, among: Collection[bpy.types.Object] | None = None) -> 
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
     drawn = {**_shares(keys), OFFSET: marking.offsets(keys), TURN: marking.turns(keys, sizes), LOT: tint.lots(keys)}
     yield
-    stamps = zip(build.objects, *(each.tolist() for each in drawn.values()), strict=True)
-    wanted = [each for each in stamps if each[0].is_editable and (among is None or each[0] in among)]
-    for some in threads.slices(len(wanted), _AT_ONCE):
-        raw.keep_all([thing for thing, *_ in wanted[some]], _ON_BRICK)
-        for thing, *own in wanted[some]:
-            for name, stamp in zip(drawn, own, strict=True):
-                thing[name] = stamp
-        yield
+    yield from _stamping(build, drawn, among)
 
 
 def placing(build: Build, placement: Placement) -> Generator[None, None, None]:
     """Tells every brick that this file may change which of its sides hands and the sky get to, in parts."""
     lower, upper = slice(0, None, 2), slice(1, None, 2)
-    told = [each[:, half].tolist() for each in (placement.out_of_reach, placement.sheltered) for half in (lower, upper)]
-    stamps = [each for each in zip(build.objects, *told, strict=True) if each[0].is_editable]
-    for some in threads.slices(len(stamps), _AT_ONCE):
-        raw.keep_all([thing for thing, *_ in stamps[some]], _PLACED)
-        for thing, *own in stamps[some]:
-            for name, stamp in zip(_PLACED, own, strict=True):
-                if raw.numbers(thing, name, 3) != tuple(stamp):
-                    thing[name] = stamp
+    told = [each[:, half] for each in (placement.out_of_reach, placement.sheltered) for half in (lower, upper)]
+    yield from _stamping(build, dict(zip(_PLACED, told, strict=True)))
+
+
+def _stamping(
+    build: Build, stamps: dict[str, np.ndarray], among: Collection[bpy.types.Object] | None = None
+) -> Generator[None, None, None]:
+    """Puts stamps, of which each brick has a row, on every brick that this file may change, or on those among some."""
+    rows = zip(build.objects, *(each.tolist() for each in stamps.values()), strict=True)
+    wanted = [each for each in rows if each[0].is_editable and (among is None or each[0] in among)]
+    for some in threads.slices(len(wanted), _AT_ONCE):
+        raw.keep_all([thing for thing, *_ in wanted[some]], tuple(stamps))
+        for thing, *own in wanted[some]:
+            for name, stamp in zip(stamps, own, strict=True):
+                thing[name] = stamp
         yield
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...build.bricks import Pieces
+from ...near import emptiness
 from ...sizes import TRADE
 
 _CELL_MM = 0.5 * TRADE.plate_height
@@ -30,13 +31,11 @@ class Ruler:
         """Of boxes (P, 3), and as much around all of them."""
         starts, shifts, sides = [], [], []
         for axis in range(3):
-            order = np.argsort(low[:, axis], kind="stable")
-            first, ends = low[order, axis], np.maximum.accumulate(high[order, axis])
-            empty = np.maximum(first[1:] - ends[:-1] - _EMPTY_MM, 0.0)
-            gap = np.flatnonzero(empty)
-            starts.append(np.r_[-np.inf, first[1:][gap] - 0.5 * _EMPTY_MM])
+            order, empty = emptiness(low[:, axis], high[:, axis], _EMPTY_MM)
+            first, gap = low[order, axis], np.flatnonzero(empty)
+            starts.append(np.r_[-np.inf, first[gap] - 0.5 * _EMPTY_MM])
             shifts.append(first[0] - rim_mm + np.r_[0.0, np.cumsum(empty[gap])])
-            sides.append(ends[-1] - first[0] - empty.sum() + 2.0 * rim_mm)
+            sides.append(high[:, axis].max() - first[0] - empty.sum() + 2.0 * rim_mm)
         size = np.array(sides)
         cell = max(_CELL_MM, float((size.prod() / _MOST_CELLS) ** (1.0 / 3.0)))
         return cls(cell, np.ceil(size / cell).astype(np.int64) + 1, tuple(starts), tuple(shifts))
@@ -87,8 +86,8 @@ def _cut(pieces, cell_mm, middle, piece, line, order, start, stop) -> tuple[np.n
     for kind in np.unique(pieces.hull[piece[odd]]):
         own = odd[pieces.hull[piece[odd]] == kind]
         solid = piece[own]
-        planes, ends = _planes(pieces, np.unique(solid))
-        which = np.searchsorted(np.unique(solid), solid)
+        distinct, which = np.unique(solid, return_inverse=True)
+        planes, ends = _planes(pieces, distinct)
         offset = np.stack([at[own] + 0.5 - middle[solid, axis] for at, axis in zip(line, order[:2], strict=True)])
         low, high = start[own].astype(float), stop[own].astype(float)
         for f in range(planes.shape[1]):

@@ -5,6 +5,7 @@ import numpy as np
 
 from ... import rigid, threads
 from ...build.bricks import Pieces
+from ...near import cell_number, entered
 
 _CELL_MM = 16.0
 _GIVES_MM = 0.3  # skin does: a step between neighbours as small as this keeps no finger away
@@ -27,25 +28,16 @@ class _Near:
         self.pieces, self.origin = pieces, low.min(axis=0)
         first, last = (np.floor((each - self.origin) / _CELL_MM).astype(np.int64) for each in (low, high))
         self.across = last.max(axis=0) + 1
-        count = last - first + 1
-        total = count.prod(axis=1)
-        piece = np.repeat(np.arange(len(pieces)), total)
-        within = np.arange(len(piece)) - np.repeat(np.cumsum(total) - total, total)
-        row, x = np.divmod(within, count[piece, 0])
-        z, y = np.divmod(row, count[piece, 1])
-        cell = self._number(first[piece] + np.stack([x, y, z], axis=1))
-        order = np.argsort(cell, kind="stable")
-        self.cell, self.piece = cell[order], piece[order]
+        self.cell, self.piece = entered(first, last, self.across)
 
     def of(self, places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Where in `piece` those of each place's cell begin, and where they end."""
         at = np.floor((places - self.origin) / _CELL_MM).astype(np.int64)
-        cell = np.where(((at >= 0) & (at < self.across)).all(axis=1), self._number(at), -1)
+        cell = np.where(
+            ((at >= 0) & (at < self.across)).all(axis=1), cell_number(at[:, 0], at[:, 1], at[:, 2], self.across), -1
+        )
         start, stop = (np.searchsorted(self.cell, cell, side) for side in ("left", "right"))
         return start, stop
-
-    def _number(self, at: np.ndarray) -> np.ndarray:
-        return (at[:, 2] * self.across[1] + at[:, 1]) * self.across[0] + at[:, 0]
 
 
 def _free(near: _Near, middle: np.ndarray, radius: float) -> np.ndarray:
