@@ -5,7 +5,7 @@ one piece), and each edge is given as much of the radius as the faces beside it 
 """
 
 from collections.abc import Generator, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import bmesh
@@ -16,6 +16,7 @@ from ...blender import values_of
 from ...core import units
 from ...core.slices import is_over, is_slicing, rest, sliced, whole
 from ...core.wear.creases import Faces, corner_normals
+from ...core.wear.planes import flattened
 from ...core.wear.room import room
 from ..exports.forms import got, points_of
 from . import seams
@@ -28,7 +29,6 @@ _KEPT = np.cos(units.radians(1.0))  # a face that leans less against its old pla
 _CLEAR_OF_CORNERS = 3.0  # radii
 _SHARE_OF_ROOM = 0.45  # for each of the two roundings that meet on a face
 _WIDEST = 2.5  # radii that a rounding may take off a face, as a knife's edge would
-_SHARES = (1.0, 0.9, 0.5)  # of the radius that are tried: a little less helps where a seam falls unluckily
 _LEAST_DONE = 0.8  # of the roundings' area
 # Where points are spread by some micrometres results leave the box by as much, and are put back; broken ones leave it
 # by more than a tenth of a millimetre.
@@ -49,6 +49,18 @@ class Raw:
     scale: np.ndarray  # (3,) mm per unit of the mesh's axes
     middle: np.ndarray  # (3,) where, in the mesh's own axes and units, the brick's mm start
 
+    @property
+    def laid_flat(self) -> "Raw":
+        """The same, its points in the planes of its faces."""
+        return replace(self, points=flattened(_faces(self.mesh, self.points)).points)
+
+
+_ATTEMPTS = (  # shares of the radius, one after the other: a little less helps where a seam falls unluckily
+    (1.0, lambda raw: raw),
+    (1.0, lambda raw: raw.laid_flat),
+    (0.9, lambda raw: raw),
+    (0.5, lambda raw: raw),
+)
 
 Rounded = bpy.types.Mesh | str  # a mesh of ours, or why there is none
 
@@ -69,10 +81,11 @@ def rounding(raws: Sequence[Raw], radius_mm: float) -> Generator[None, None, lis
     """The same in parts."""
     made: list[Rounded] = [""] * len(raws)
     left = list[bpy.types.ID]()
-    for share in _SHARES:
-        failed = [n for n, each in enumerate(made) if isinstance(each, str)]
-        now = yield from _rounding([raws[n] for n in failed], share * radius_mm, left)
-        for n, each in zip(failed, now, strict=True):
+    tried = dict(enumerate(raws))
+    for share, how in _ATTEMPTS:
+        tried = {n: how(raw) for n, raw in tried.items() if isinstance(made[n], str)}
+        now = yield from _rounding(list(tried.values()), share * radius_mm, left)
+        for n, each in zip(tried, now, strict=True):
             made[n] = made[n] if made[n] and isinstance(each, str) else each  # the first reason is the truest
     if left:  # all at once, and never none: Blender links up all objects of the file anew
         yield from rest()
@@ -235,7 +248,7 @@ def _finishing(
     raw: Raw, prepared: _Prepared, mesh: bpy.types.Mesh, left: list[bpy.types.ID]
 ) -> Generator[None, None, Rounded]:
     """The rounded mesh back in its own space, with its normals and the attribute that tells where it is rounded."""
-    faces = _faces(mesh)
+    faces = _faces(mesh, points_of(mesh))
     number = np.empty(len(mesh.polygons), np.int32)
     values_of(mesh.attributes[_NUMBER]).foreach_get("value", number)
     vectors = faces.vectors
@@ -244,7 +257,8 @@ def _finishing(
     flat = facing > _KEPT * length
     done = 0.5 * float(length[~flat].sum()) / prepared.rounding_mm2
     over = 0.5 * float(length[facing < -_TURNED * length].sum())
-    reason = _wrong(prepared, faces, done) or (_TOO_FINE if over > _SLIVER_MM2 else "")
+    low, high = _outline(prepared)
+    reason = _wrong(prepared, faces, done, low, high) or (_TOO_FINE if over > _SLIVER_MM2 else "")
     if reason:
         left.append(mesh)
         return reason
@@ -253,7 +267,7 @@ def _finishing(
             mesh.attributes.remove(mesh.attributes[name])
     edge = _edge(faces, vectors, prepared.planes[number], flat)
     values_of(mesh.attributes.new(EDGE, "FLOAT", "POINT")).foreach_set("value", edge)
-    own = (faces.points.clip(*_outline(prepared)) / raw.scale + raw.middle).astype(np.float32)
+    own = (faces.points.clip(low, high) / raw.scale + raw.middle).astype(np.float32)
     mesh.vertices.foreach_set("co", own.ravel())
     mesh.polygons.foreach_set("use_smooth", np.ones(len(mesh.polygons), dtype=bool))
     normals = (yield from sliced(partial(corner_normals, faces, flat))) * raw.scale
@@ -274,9 +288,9 @@ def _edge(faces: Faces, vectors: np.ndarray, planes: np.ndarray, flat: np.ndarra
     return edge.astype(np.float32)
 
 
-def _faces(mesh: bpy.types.Mesh) -> Faces:
+def _faces(mesh: bpy.types.Mesh, points: np.ndarray) -> Faces:
     corners, sizes = got(mesh.loops, "vertex_index", 1, np.int32), got(mesh.polygons, "loop_total", 1, np.int32)
-    return Faces(points_of(mesh).astype(np.float64), corners, sizes)
+    return Faces(points.astype(np.float64), corners, sizes)
 
 
 def _outline(prepared: _Prepared) -> tuple[np.ndarray, np.ndarray]:
@@ -285,11 +299,10 @@ def _outline(prepared: _Prepared) -> tuple[np.ndarray, np.ndarray]:
     return before.min(axis=0), before.max(axis=0)
 
 
-def _wrong(prepared: _Prepared, faces: Faces, done: float) -> str:
-    """What speaks against a result, "" for nothing."""
+def _wrong(prepared: _Prepared, faces: Faces, done: float, low: np.ndarray, high: np.ndarray) -> str:
+    """What speaks against a result, "" for nothing; low and high (3,) are the corners of what it was."""
     if not np.isfinite(faces.points).all():
         return "cannot be rounded: points of it are lost"
-    low, high = _outline(prepared)
     if (faces.points < low - _GROWN_MM).any() or (faces.points > high + _GROWN_MM).any():
         return "cannot be rounded: it would grow out of its outline"
     origin = faces.points[faces.corners[np.cumsum(faces.sizes) - faces.sizes]]
