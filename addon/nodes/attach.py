@@ -13,7 +13,7 @@ from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
 from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
 from ..transaction import at_end, transaction
-from . import builder, insertion, seals, shaders
+from . import builder, hand, insertion, seals, shaders
 from .groups import wear as worn
 from .surfaces import surfaces
 from .trees import trees
@@ -99,8 +99,9 @@ def _attach(
     def group(on: Wear, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
         return made(worn.shown(on, quality), pictured)
 
+    by_hand = dict[bpy.types.NodeTree, hand.Hand]()
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
-        insertion.take_out(tree)
+        by_hand[tree] = insertion.take_out(tree)
         yield
     dull = kinds.all_dull([each.roughness for each in surfaces(materials)])
     for material in materials:
@@ -112,7 +113,7 @@ def _attach(
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
-                insertion.put_in(tree, wear, metres_per_mm, group, dull)
+                insertion.put_in(tree, wear, metres_per_mm, group, dull, by_hand[tree])
                 yield
     return tuple(skipped)
 

@@ -26,6 +26,14 @@ Side = Literal["INPUT", "OUTPUT"]
 
 
 @dataclass(frozen=True)
+class Panel:
+    """A part of a group's interface that can be folded."""
+
+    name: str
+    description: str
+
+
+@dataclass(frozen=True)
 class Socket:
     """One socket of a group's interface; the description carries the unit."""
 
@@ -35,6 +43,7 @@ class Socket:
     default: float = 0.0
     low: float = 0.0
     high: float = 1.0
+    panel: Panel | None = None  # in which it stands
 
 
 def group(
@@ -232,12 +241,25 @@ _OF_ONE = {"SQRT"}
 
 def _declare(tree: bpy.types.NodeTree, in_out: Side, wanted: Socket) -> None:
     made = tree.interface.new_socket(
-        wanted.name, description=wanted.description, in_out=in_out, socket_type=wanted.kind
+        wanted.name,
+        description=wanted.description,
+        in_out=in_out,
+        socket_type=wanted.kind,
+        parent=_panel(tree, wanted.panel),
     )
     if isinstance(made, bpy.types.NodeTreeInterfaceSocketFloat):
         made.default_value, made.min_value, made.max_value = wanted.default, wanted.low, wanted.high
     elif wanted.kind == VECTOR:
         made.hide_value = True
+
+
+def _panel(tree: bpy.types.NodeTree, wanted: Panel | None) -> bpy.types.NodeTreeInterfacePanel | None:
+    """The panel in a group's interface, made where it is not there; None for none."""
+    if wanted is None:
+        return None
+    there = [each for each in tree.interface.items_tree if isinstance(each, bpy.types.NodeTreeInterfacePanel)]
+    found = next((each for each in there if each.name == wanted.name), None)
+    return found or tree.interface.new_panel(wanted.name, description=wanted.description)
 
 
 def _identifier(tree: bpy.types.NodeTree, in_out: Side, name: str) -> str:

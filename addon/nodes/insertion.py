@@ -16,7 +16,7 @@ from ..core.wear.kinds import MOULDED, RUBBED, TRANSPARENT
 from ..core.wear.layers import Wear, lying, sockets
 from ..core.wear.names import COPIED_COLOUR
 from ..transaction import keep
-from . import before, builder, shaders, wires
+from . import before, builder, hand, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
 from .trees import trees
@@ -36,11 +36,12 @@ def put_in(
     metres_per_mm: float,
     group: Callable[[Wear, bool], tuple[bpy.types.NodeTree, frozenset[str]]],
     dull: bool = False,
+    given: hand.Hand | None = None,
 ) -> None:
     """Puts ours before every shader of a tree that has none of them; `group` gives what wears a surface like this, for
     a colour from nodes or a constant one, and the sockets that it goes without.
 
-    `dull`: all of the build is, so that roughness tells no kind.
+    `dull`: all of the build is, so that roughness tells no kind. `given`: what the artist gave ours that were there.
     """
     _keep(tree)
     places = wires.places(tree)
@@ -60,11 +61,13 @@ def put_in(
             node.location = x - _LEFT, y - _BELOW * (1 + number)
             for ours, theirs in through.items():
                 _pass(tree, node, ours, builder.socket(shader.inputs, theirs), places)
+            hand.put_back(tree, node, (given or {}).get((shader.name, number), {}))
 
 
-def take_out(tree: bpy.types.NodeTree) -> None:
-    """Whatever feeds our nodes of a tree goes back to wherever they led."""
+def take_out(tree: bpy.types.NodeTree) -> hand.Hand:
+    """Whatever feeds our nodes of a tree goes back to wherever they led. Returns what the artist gave them."""
     places, hidden, nodes = {}, [], ours(tree)
+    given = hand.read(tree, nodes)
     if nodes:
         _keep(tree)
     for node in nodes:
@@ -78,6 +81,7 @@ def take_out(tree: bpy.types.NodeTree) -> None:
     wires.put_back(tree, places)
     for target in hidden:
         target.hide = True
+    return given
 
 
 def ours(tree: bpy.types.NodeTree) -> list[bpy.types.ShaderNodeGroup]:

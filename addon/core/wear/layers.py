@@ -52,6 +52,7 @@ class Layer:
     needs: str = ""  # what of a quality (core.wear.quality.Quality) shows it; left out too where its strength is 0
     on_glass: bool = True
     on_coats: bool = True  # of clear lacquer
+    of_use: bool = True  # brought by hands and time: bricks and materials that are new have none of it
 
 
 def layer(record: type[Any], **declared: Any) -> Mapping[str, Layer]:
@@ -179,11 +180,11 @@ class Wear:
         ),
     )  # fmt: skip
     rub: Rub = field(default=Rub(), metadata=layer(Rub, clips=False, share=Share(106, 0.4, 1.2)))
-    tint: Tint = field(default=Tint(), metadata=layer(Tint, clips=False))
+    tint: Tint = field(default=Tint(), metadata=layer(Tint, clips=False, of_use=False))
     # Some bricks came later and have seen less of the light.
     fade: Fade = field(default=Fade(), metadata=layer(Fade, share=Share(107, 0.7, 0.3)))
     # No dial gives more gloss than the mould, and a coat comes from none.
-    finish: Finish = field(default=Finish(), metadata=layer(Finish, ends_as_declared=True, on_coats=False))
+    finish: Finish = field(default=Finish(), metadata=layer(Finish, ends_as_declared=True, on_coats=False, of_use=False))
 
 
 LAYERS: dict[str, Layer] = {each.name: each.metadata["layer"] for each in fields(Wear) if "layer" in each.metadata}

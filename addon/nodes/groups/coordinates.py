@@ -2,17 +2,18 @@
 
 import bpy
 
-from ...core.wear.layers import SHARES
-from ...core.wear.names import OFFSET, SHARES_OF, TURN
+from ...core.wear.layers import LAYERS, SHARES
+from ...core.wear.names import OFFSET, OWN_MORE, SHARES_OF, TURN
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 3
+_VERSION = 4
 _SHARES = tuple(f"Share of {layer}" for layer in SHARES)
 _PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
 
 _OUTPUTS = (
     Socket("Place", "Position in mm for an image in box projection", VECTOR),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
+    Socket("Use", "How much of what use brings this brick has: 1 as the build, 0 outside a build", high=2.0),
     *(Socket(name, "This brick's share of the layer's amount; 0 outside a build", high=2.0) for name in _SHARES),
     Socket("Patch", "Smooth noise over the brick, 0 to 1, mostly near the middle"),
 )
@@ -39,10 +40,14 @@ def _build(b: Builder) -> None:
     noise = {"Vector": place, "Scale": 1.0 / _PATCHES_MM, "Detail": 0.0}
     b.output("Patch", socket(b.add("ShaderNodeTexNoise", "Patches", noise).outputs, "Fac"))
 
+    more = b.math("MAXIMUM", b.attribute("OBJECT", OWN_MORE), -1.0, "None at the least")
+    own = b.math("ADD", more, 1.0, "This brick's own amount")
     parts = [part for name in SHARES_OF for part in _parts(b, name)]
-    for name, part in zip(_SHARES, parts, strict=False):  # what is over is 1
-        b.output(name, part)
-    b.output("Build", b.math("GREATER_THAN", parts[2], 0.0))
+    for layer, part in zip(SHARES, parts, strict=False):  # what is over is 1
+        b.output(f"Share of {layer}", b.math("MULTIPLY", part, own) if LAYERS[layer].of_use else part)
+    there = b.math("GREATER_THAN", parts[2], 0.0)
+    b.output("Build", there)
+    b.output("Use", b.math("MULTIPLY", there, own, "Use"))
 
 
 def _parts(b: Builder, name: str) -> list[bpy.types.NodeSocket]:

@@ -10,7 +10,7 @@ from ...core.wear import layers, names
 from ...core.wear.layers import LAYERS, Wear
 from ...core.wear.quality import Quality
 from ...core.wear.texture import WearImages
-from ..builder import COLOUR, VECTOR, Builder, Socket, Value, group, group_socket, socket
+from ..builder import COLOUR, VECTOR, Builder, Panel, Socket, Value, group, group_socket, socket
 from .coordinates import coordinates
 from .dust import dust
 from .fade import fade
@@ -23,7 +23,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 16
+_VERSION = 17
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -44,6 +44,26 @@ _WORKED_OUT = (
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
+_PANEL = Panel("By hand", "What is yours: typed or linked here, it stays when Playworn puts the wear in anew")
+_OF_ARTISTS = (
+    Socket(
+        names.AMOUNT,
+        "How much of what use brings this material has: 0 new, 1 as the preset, 2 twice; tint and finish stay",
+        default=1.0,
+        high=2.0,
+        panel=_PANEL,
+    ),
+    *(
+        Socket(
+            names.MASK[layer],
+            f"Where there is {layer}: 0 nowhere, 1 as the preset has it. Link a painted attribute, a vertex group, a "
+            "picture or anything else",
+            default=1.0,
+            panel=_PANEL,
+        )
+        for layer in LAYERS
+    ),
+)
 _OUTPUTS = (
     Socket("Base Color", "Colour of the worn material", COLOUR),
     Socket("Roughness", "Roughness of the worn material"),
@@ -60,7 +80,8 @@ def inputs(quality: Quality, shown: frozenset[str]) -> tuple[Socket, ...]:
         for _, rule in numbers(Wear)
         if rule.socket
     ]
-    return tuple(each for each in (*_CLEAN, *of_preset, *_WORKED_OUT, _NORMAL) if each.name not in gone)
+    taken = [each for each in (*_CLEAN, *of_preset, *_WORKED_OUT, _NORMAL) if each.name not in gone]
+    return *taken, *_OF_ARTISTS  # these at every quality: what is linked there stays linked
 
 
 def shown(wear: Wear, quality: Quality) -> frozenset[str]:
@@ -83,7 +104,8 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
 
     It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
     the dial is 0, or all amounts are 0. The scene's `playworn_more_<layer>`, 0 where missing, gives a layer that much
-    more of its amount: 1 twice as much, -1 none.
+    more of its amount: 1 twice as much, -1 none. The object's `playworn_more` gives a brick so much more of what use
+    brings.
     """
     made = {
         "space": coordinates(),
@@ -144,8 +166,7 @@ class _Brick:
             self.smudged = b.math("MULTIPLY", self.amount("smudges"), self.reach, "Smudged where reached")
             self.spread = self.amount("tint", "Lot spread")
         with b.frame("Used bricks come from many hands, and to the build at different times"):
-            scratched = b.math("MINIMUM", self.amount("scratches"), 1.0, "Never deeper than the depth")
-            self.scratched = b.math("MULTIPLY", scratched, self.reach, "Scratched where reached")
+            self.scratched = b.math("MULTIPLY", self.amount("scratches"), self.reach, "Scratched where reached")
             self.rubbed = b.math("MULTIPLY", self.amount("rub"), self.reach, "Rubbed where reached")
             self.yellowed, self.bleached = self.amount("fade", "Yellowing"), self.amount("fade", "Bleaching")
 
@@ -285,14 +306,18 @@ def _given_normal(b: Builder) -> Value:
 
 def _amount(b: Builder, on_brick: Callable, dial: Value, part: Value, layer: str, of: str = "") -> Value:
     """What a brick has of a layer's strength, or of what was worked out from it: its share of it, at the dial, as much
-    more as the scene gives it.
+    more as the scene gives it, by the artist's amounts and mask.
 
-    The brick comes last: Cycles works out once, before it renders, what is the same for all.
+    The brick and the mask come last: Cycles works out once, before it renders, what is the same for all, and leaves out
+    what multiplies by an amount of 1.
     """
     declared = LAYERS[layer]
     of = of or declared.socket
     plain = b.math("MULTIPLY", b.input(of), part if declared.ends_as_declared else dial, f"{of} dialled")
+    if declared.of_use:
+        plain = b.math("MULTIPLY", plain, b.input(names.AMOUNT), f"{of} of the material")
     more = b.math("ADD", b.attribute("VIEW_LAYER", names.MORE[layer]), 1.0, f"More {layer}")
     plain = b.math("MULTIPLY", plain, more, f"{of} and more", clip=declared.clips)
-    share = on_brick(f"Share of {layer}" if declared.share else "Build")
-    return b.math("MULTIPLY", plain, share, f"{of} here")
+    share = on_brick(f"Share of {layer}" if declared.share else "Use" if declared.of_use else "Build")
+    here = b.math("MULTIPLY", plain, share, f"{of} here", clip=declared.clips and declared.share is not None)
+    return b.math("MULTIPLY", here, b.math("ADD", b.input(names.MASK[layer]), 0.0, f"{layer} masked", clip=True))
