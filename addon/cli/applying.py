@@ -13,7 +13,7 @@ from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
 from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
-from . import counting, kinds, opening, output
+from . import amounts, counting, kinds, opening, output
 
 Options = argparse.Namespace
 SCENE, FILE = "scene", "file"
@@ -24,6 +24,7 @@ def add(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("files", type=Path, nargs="+", metavar="FILE", help=".blend, or an export")
     _add_scope(sub)
     counting.add(sub)
+    amounts.add(sub)
     kinds.add_keep_objects(sub)
     _add_dials(sub)
     sub.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
@@ -127,10 +128,12 @@ def _targets(options: Options) -> list[Path]:
 def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
     build = opening.build(options.files[0], *options.build, keep_objects=options.keep_objects)
     counting.count(options, [build])
+    amounts.give_to_bricks(options, [build])
     if options.shot:
         told = usecases.apply_for_shot(build, context().scene, options.shot, preset, dials, output.progress)
     else:
         told = usecases.apply(build, preset, dials, output.progress)
+    amounts.give_to_materials(options, [build])
     usecases.save(targets[0])
     if told.warning:
         output.warn(told.warning)
@@ -161,9 +164,12 @@ def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: 
     else:
         rooms = [opening.build(file, keep_objects=options.keep_objects)]
     counting.count(options, rooms)
+    amounts.give_to_bricks(options, rooms)
     chosen = not options.all
     done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)
     outcomes = [outcome for outcome, _ in done]
+    worn = [room for room, each in zip(rooms, outcomes, strict=True) if each.is_done]
+    amounts.give_to_materials(options, worn)
     if any(each.is_done for each in outcomes):
         usecases.save(target)
     return outcomes or [report.Outcome(str(file), "", 0, 0, 0, "it holds no build")]

@@ -1,15 +1,23 @@
 """What the tool tells about its work: plain values, ready for a sentence, a table or JSON."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 DONE = "done"
 APPLIED = "transforms were applied while worn"
 KEYED = "deltas are animated or driven"
+_NAMED = 3
 
 
 def _counted(count: int, word: str) -> str:
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
+def _listed(names: Sequence[str]) -> str:
+    """The first few of some names, the rest counted."""
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    return ", ".join(names[:_NAMED]) + more
 
 
 @dataclass(frozen=True)
@@ -27,6 +35,27 @@ class TextureUse:
     layer: str  # one that has pictures; "" where it is left out
     picture: str  # file name, or "stand-in"
     reason: str  # why it is left out or stands in, "" where a picture serves
+
+
+@dataclass(frozen=True)
+class ByHand:
+    """What an artist gave single bricks and materials of a build."""
+
+    amounts: tuple[float, ...] = ()  # of bricks that have one of their own
+    materials: tuple[str, ...] = ()  # that have an amount of their own
+    masks: tuple[tuple[str, int], ...] = ()  # layers, and how many materials have a mask for each
+
+    @property
+    def sentence(self) -> str:
+        """All of it in one line, "" for nothing."""
+        new = sum(not amount for amount in self.amounts)
+        other = len(self.amounts) - new
+        told = [f"{_counted(new, 'brick')} new"] if new else []
+        told += [f"{_counted(other, 'brick')} at an amount of their own"] if other else []
+        told += [f"amounts on {_listed(self.materials)}"] if self.materials else []
+        masks = [f"{layer} ({_counted(n, 'material')})" for layer, n in self.masks]
+        told += [f"masks on {', '.join(masks)}"] if masks else []
+        return f"By hand: {'; '.join(told)}" if told else ""
 
 
 @dataclass(frozen=True)
@@ -49,6 +78,7 @@ class Inspection:
     warnings: tuple[str, ...]
     left_out: tuple[Skipped, ...] = ()  # objects that are no bricks
     colours: int = 0  # that its bricks have between them
+    by_hand: str = ""  # what an artist gave single bricks and materials, in one line
 
     @property
     def sentence(self) -> str:

@@ -74,9 +74,7 @@ def put_back(tree: bpy.types.NodeTree, node: bpy.types.ShaderNodeGroup, given: d
             wires.lead(tree, next(end for end in outputs if end.identifier == identifier), entry, muted)
 
 
-def _place(
-    tree: bpy.types.NodeTree, node: bpy.types.Node, ours: Collection[bpy.types.ShaderNodeGroup]
-) -> Place | None:
+def _place(tree: bpy.types.NodeTree, node: bpy.types.Node, ours: Collection[bpy.types.ShaderNodeGroup]) -> Place | None:
     """The shader that a node of ours leads to, through whatever was put between; None where it leads to none."""
     able, waiting, seen = shaders.shaders(tree), [node], {node}
     while waiting:

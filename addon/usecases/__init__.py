@@ -16,7 +16,18 @@ from ..scene.presets.library import folders as preset_folders
 from ..scene.presets.library import picture as preset_picture
 from ..scene.registration import register, unregister
 from ..scene.shots.keys import shots_of
-from .build.bricks import count_in, leave_out, named_like, pin, roll_again, undo_rolls, unpin
+from .build.bricks import (
+    count_in,
+    give_amount,
+    give_amount_to_materials,
+    leave_out,
+    materials_like,
+    named_like,
+    pin,
+    roll_again,
+    undo_rolls,
+    unpin,
+)
 from .build.build import (
     SUFFIXES,
     Brought,
@@ -24,6 +35,7 @@ from .build.build import (
     bring_in,
     bringing_in,
     builds,
+    by_hand,
     check,
     inspect,
     is_applied,
@@ -71,7 +83,7 @@ from .shots.shots import (
     save_chart,
 )
 from .shots.timeline import OnFrame, keying_shots, off_timeline, on_timeline, shots_on_timeline
-from .wear.dials import Dials
+from .wear.dials import MOST, Dials
 from .wear.everything import clear_everything, clearing_everything, is_anything_worn
 from .wear.look import apply, applying, clear, clearing, dial, dial_wear
 from .wear.spread import (
@@ -85,6 +97,7 @@ from .wear.spread import (
 from .wear.textures import missing_textures, survey_textures, surveying_textures, texture_uses
 
 __all__ = [
+    "MOST",
     "PINNED",
     "STUDIO_PREFERENCE",
     "STUDIO_VARIABLE",
@@ -110,6 +123,7 @@ __all__ = [
     "builds_of_scene",
     "builds_of_selection",
     "bundle_preset",
+    "by_hand",
     "check",
     "clear",
     "clear_everything",
@@ -128,6 +142,8 @@ __all__ = [
     "find_shots",
     "for_shot",
     "forget_shots",
+    "give_amount",
+    "give_amount_to_materials",
     "import_presets",
     "inspect",
     "is_anything_worn",
@@ -140,6 +156,7 @@ __all__ = [
     "list_shots",
     "look_at_plate",
     "lost_on_plate",
+    "materials_like",
     "missing_textures",
     "named_build",
     "named_like",

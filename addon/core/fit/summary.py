@@ -58,6 +58,7 @@ def inspection(
     left_out: tuple[Skipped, ...],
     colours: int = 0,
     told: tuple[str, ...] = (),
+    by_hand: str = "",
 ) -> Inspection:
     """What a build at rest is; `told` are sentences about it that others found."""
     loose = [bricks.names[n] for n in np.flatnonzero(loose_bricks(bricks, contacts))]
@@ -85,6 +86,7 @@ def inspection(
         warnings=tuple(warnings),
         left_out=left_out,
         colours=colours,
+        by_hand=by_hand,
     )
 
 

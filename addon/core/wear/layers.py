@@ -184,7 +184,9 @@ class Wear:
     # Some bricks came later and have seen less of the light.
     fade: Fade = field(default=Fade(), metadata=layer(Fade, share=Share(107, 0.7, 0.3)))
     # No dial gives more gloss than the mould, and a coat comes from none.
-    finish: Finish = field(default=Finish(), metadata=layer(Finish, ends_as_declared=True, on_coats=False, of_use=False))
+    finish: Finish = field(
+        default=Finish(), metadata=layer(Finish, ends_as_declared=True, on_coats=False, of_use=False)
+    )
 
 
 LAYERS: dict[str, Layer] = {each.name: each.metadata["layer"] for each in fields(Wear) if "layer" in each.metadata}

@@ -9,12 +9,13 @@ from ... import raw
 from ...core.wear.names import OWN_MORE
 
 USUAL = 1.0  # as much as the build has
+_PLACES = 6  # of an amount that are told
 
 
 def of(thing: bpy.types.Object) -> float:
     """0 for a new brick; where an artist wrote anything else there, the usual amount."""
     more = thing.get(OWN_MORE, 0.0)
-    return USUAL + max(more, -USUAL) if isinstance(more, int | float) and isfinite(more) else USUAL
+    return round(USUAL + max(more, -USUAL), _PLACES) if isinstance(more, int | float) and isfinite(more) else USUAL
 
 
 def give(things: Iterable[bpy.types.Object], amount: float) -> int:

@@ -4,13 +4,14 @@ from collections.abc import Iterable, Sequence
 
 import bpy
 
+from ...core.wear.names import OWN_MORE
 from .. import curves
 from . import builds, counted, pins, rolls
 
 ROOM = "playworn_removed"  # on a build: the collection where its removed bricks wait
 MARK = builds.ASIDE
 ADDED = "playworn_added"  # on a brick that an update brought: the name it got
-_BY_HAND = (pins.PINNED, rolls.ROLL, counted.COUNTED)
+_BY_HAND = (pins.PINNED, rolls.ROLL, counted.COUNTED, OWN_MORE)
 
 
 def room_of(build: bpy.types.Collection) -> bpy.types.Collection | None:

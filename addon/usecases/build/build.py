@@ -1,5 +1,6 @@
 """Getting at a build: bringing it in, opening it, telling what it is, measuring it, saving it."""
 
+from collections import Counter
 from collections.abc import Generator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -16,9 +17,11 @@ from ...core.exports import stated
 from ...core.fit import leeway, summary
 from ...core.pictures import difference, picture
 from ...core.slices import sliced, whole
+from ...nodes import amounts as of_materials
 from ...nodes.pictures import pictures as pictures_in
 from ...nodes.surfaces import surfaces
 from ...scene import files
+from ...scene.build import amounts as of_bricks
 from ...scene.build import builds as collections
 from ...scene.build import colours, state, told
 from ...scene.build.build import NoBricks, read, reading
@@ -125,8 +128,21 @@ def inspecting(collection: bpy.types.Collection) -> Generator[None, None, report
         left_out=build.left_out,
         colours=colours.count(build.objects),
         told=told.of(collection) or unlike,
+        by_hand=_by_hand(build.objects, materials).sentence,
     )
     return (yield from sliced(found))
+
+
+def by_hand(collection: bpy.types.Collection) -> report.ByHand:
+    """What an artist gave single bricks and materials of the build."""
+    things = read(collection).objects
+    return _by_hand(things, slots.materials(things))
+
+
+def _by_hand(things: list[bpy.types.Object], materials: list[bpy.types.Material]) -> report.ByHand:
+    masks = Counter(layer for one in materials for layer in of_materials.masked(one))
+    named = tuple(one.name for one in materials if of_materials.given(one))
+    return report.ByHand(tuple(of_bricks.given(things)), named, tuple(masks.items()))
 
 
 def save_picture(collection: bpy.types.Collection, path: Path) -> None:

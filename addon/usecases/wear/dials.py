@@ -11,6 +11,12 @@ MOST = 2.0  # of a dial
 LARGEST_SEED = 2**31 - 1  # Blender's own whole numbers end there
 
 
+def check(what: str, value: float) -> None:
+    """Raises DialProblem where a dial is turned past its ends."""
+    if not 0.0 <= value <= MOST:
+        raise DialProblem(f"the {what} is at {value:g}: give a number from 0 to {MOST:g}")
+
+
 @dataclass(frozen=True)
 class Dials:
     """What an artist turns over a preset; 1 is the preset itself."""
@@ -25,9 +31,7 @@ class Dials:
 
     def __post_init__(self) -> None:
         for name in ("looseness", "wear"):
-            value = getattr(self, name)
-            if not 0.0 <= value <= MOST:
-                raise DialProblem(f"the dial {name} is at {value:g}: give a number from 0 to {MOST:g}")
+            check(f"dial {name}", getattr(self, name))
         if self.budget is not None and not 0.0 <= self.budget < inf:
             raise DialProblem(f"the budget is {self.budget:g} sweeps: give a number from 0, or none at all")
         if not 0 <= self.seed <= LARGEST_SEED:
