@@ -36,6 +36,8 @@ if TYPE_CHECKING:
         quality: str
         rounding: str
         textures: str
+        brick_amount: float
+        material_amount: float
         shots: ShotSettings
 
     class Search(bpy.types.PropertyGroup):

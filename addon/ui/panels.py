@@ -13,7 +13,7 @@ from .build import sight
 from .context import Context, Panel, Settings
 from .paragraphs import paragraph
 from .presets import library
-from .wear import spread, textures
+from .wear import amounts, spread, textures
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 
@@ -134,6 +134,29 @@ class WearPanel(BuildPart, bpy.types.Panel):
             paragraph(
                 layout, context, "Rounded and rubbed edges show in Cycles only: round the geometry for EEVEE", "INFO"
             )
+
+
+class ByHandPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_by_hand"
+    bl_label = "By Hand"
+    bl_parent_id = WearPanel.bl_idname
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        if words := told.of(settings.build).by_hand:
+            paragraph(layout, context, words)
+        bricks = layout.column(align=True)
+        bricks.enabled = bool(context.selected_objects)
+        bricks.prop(settings, "brick_amount")
+        row = bricks.row(align=True)
+        for name, amount in (("New", amounts.NEW), ("Half", amounts.HALF), ("Usual", amounts.USUAL)):
+            row.operator(amounts.GiveAmount.bl_idname, text=name).amount = amount
+        material = amounts.active_material()
+        if material:
+            layout.prop(settings, "material_amount")
+        else:
+            paragraph(layout, context, "Select a worn brick to set the amount of its material")
 
 
 class LeftAlonePanel(BuildPart, bpy.types.Panel):

@@ -2,12 +2,13 @@
 
 import bpy
 
+from .. import usecases
 from ..core.wear.layers import PICTURES
 from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from .context import Settings
 from .presets import choices
 from .shots import shots
-from .wear import follow, limits
+from .wear import amounts, follow, limits
 
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
@@ -89,6 +90,26 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         description=f"Folder with your own images of {_KINDS}; without one, built-in ones are used",
         subtype="DIR_PATH",
         update=follow.textures,
+    )
+    brick_amount: bpy.props.FloatProperty(
+        name="Selected Bricks",
+        description="How much of what use brings the selected bricks have: 0 is new, 1 as the build, 2 twice. The "
+        "field shows the active one's; it stays through Apply and Clear",
+        min=0.0,
+        max=usecases.MOST,
+        subtype="FACTOR",
+        get=amounts.brick_amount,
+        set=amounts.give_to_bricks,
+    )
+    material_amount: bpy.props.FloatProperty(
+        name="Material",
+        description="How much of what use brings the active object's material has: 0 is new, 1 as the build, 2 twice. "
+        "It stays through Apply",
+        min=0.0,
+        max=usecases.MOST,
+        subtype="FACTOR",
+        get=amounts.material_amount,
+        set=amounts.give_to_material,
     )
     shots: bpy.props.PointerProperty(
         type=shots.PlaywornShots, name="Shots", description="The scene's shots and the dials of the chosen one"

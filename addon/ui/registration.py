@@ -9,7 +9,7 @@ from . import disk, panels, properties, steps, told
 from .build import bringing, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
 from .shots import shooting, shotlist, shots
-from .wear import everything, limits, operators, spread, textures
+from .wear import amounts, everything, limits, operators, spread, textures
 
 CLASSES = (
     preferences.PlaywornPreferences,
@@ -29,6 +29,7 @@ CLASSES = (
     selection.UndoRolls,
     selection.CountIn,
     selection.LeaveOut,
+    amounts.GiveAmount,
     operators.ResetLimits,
     operators.SavePicture,
     *keeping.CLASSES,
@@ -42,6 +43,7 @@ CLASSES = (
     panels.FitPanel,
     panels.LimitsPanel,
     panels.WearPanel,
+    panels.ByHandPanel,
     *shotlist.CLASSES,
     *updating.PANELS,
     panels.LeftAlonePanel,

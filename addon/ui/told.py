@@ -23,6 +23,7 @@ class Told:
     inspection: Inspection | None = None
     problem: str = ""
     problem_with: object = None  # the settings that led to it
+    by_hand: str = ""  # what an artist gave single bricks and materials
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,11 @@ _updates: dict[int, Update] = {}
 def of(build: bpy.types.Collection) -> Told:
     """What is known of the build; one from before this session starts with nothing."""
     return _told.setdefault(build.session_uid, Told())
+
+
+def look_by_hand(build: bpy.types.Collection) -> None:
+    """Looks at what an artist gave single bricks and materials."""
+    of(build).by_hand = usecases.by_hand(build).sentence
 
 
 def outcome(build: bpy.types.Collection) -> Outcome:

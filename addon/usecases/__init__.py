@@ -3,6 +3,9 @@
 Each does all of its work or none, and raises a PlaywornError whose sentence tells the user what to mend.
 """
 
+from ..nodes.amounts import of as amount_of_material
+from ..scene.build.amounts import USUAL
+from ..scene.build.amounts import of as amount_of_brick
 from ..scene.build.pins import REASON as PINNED
 from ..scene.presets.library import (
     STUDIO_PREFERENCE,
@@ -102,6 +105,7 @@ __all__ = [
     "STUDIO_PREFERENCE",
     "STUDIO_VARIABLE",
     "SUFFIXES",
+    "USUAL",
     "Brought",
     "Dials",
     "OnFrame",
@@ -111,6 +115,8 @@ __all__ = [
     "State",
     "Steps",
     "add_shot",
+    "amount_of_brick",
+    "amount_of_material",
     "apply",
     "apply_for_shot",
     "apply_to_all",

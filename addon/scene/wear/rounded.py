@@ -218,7 +218,11 @@ def _bevelled(prepared: list[tuple[bpy.types.Mesh, _Prepared]], left: list[bpy.t
     for mesh, each in prepared:
         for material in mesh.materials:  # not before: Blender links up all objects anew after it
             each.mesh.materials.append(material)
-        thing = bpy.data.objects.new(each.mesh.name, each.mesh)
+        thing = bpy.data.objects.new(each.mesh.name, mesh)
+        groups = thing.vertex_groups.keys()  # a mesh keeps their names, and its objects alone tell them
+        thing.data = each.mesh
+        for group in groups:
+            thing.vertex_groups.new(name=group)
         left += (thing, each.mesh)
         things.append(thing)
         scene.collection.objects.link(thing)

@@ -40,7 +40,7 @@ class Asked:
         with quietly():
             for name, value in self.chosen.items():
                 setattr(settings, name, value)
-        with _problem_shown(settings):
+        with problem_shown(settings):
             if problem:
                 raise problem
 
@@ -64,8 +64,9 @@ def choose(settings: Settings, _context: bpy.types.Context) -> None:
     build = settings.build
     if _quiet or build is None:
         return
-    with _problem_shown(settings):
+    with problem_shown(settings):
         told.of(build).inspection = usecases.inspect(build)
+        told.look_by_hand(build)
         _show(settings, usecases.recall(build))
 
 
@@ -73,7 +74,7 @@ def choose_brought(settings: Settings, brought: usecases.Brought) -> None:
     """Shows a build that was looked at when it was brought in."""
     with quietly():
         settings.build = brought.build
-    with _problem_shown(settings):
+    with problem_shown(settings):
         told.of(settings.build).inspection = brought.inspection
         if brought.inspection is None and brought.problem:
             raise brought.problem
@@ -81,13 +82,13 @@ def choose_brought(settings: Settings, brought: usecases.Brought) -> None:
 
 def look(settings: Settings) -> None:
     """Looks at a build again whose bricks have changed."""
-    with _problem_shown(settings):
+    with problem_shown(settings):
         told.of(settings.build).inspection = usecases.inspect(settings.build)
 
 
 def look_again(settings: Settings, context: bpy.types.Context) -> None:
     """Looks at the build once what counts as its bricks has changed, and puts the preset on those anew."""
-    with _problem_shown(settings):
+    with problem_shown(settings):
         told.of(settings.build).inspection = usecases.inspect(settings.build)
     reapply(settings, context)
 
@@ -113,7 +114,7 @@ def _ask(settings: Settings) -> bool:
     asked = None
     if not _is_followed(settings):
         return False
-    with _problem_shown(settings):
+    with problem_shown(settings):
         asked = Asked.of(settings)
         _show(settings, usecases.recall(settings.build))
     return asked is not None
@@ -172,7 +173,7 @@ def _act(settings: Settings, action: Callable) -> None:
     if not _is_followed(settings):
         return
     disk.look()
-    with _problem_shown(settings):
+    with problem_shown(settings):
         if steps.is_at_work():
             raise BuildProblem(f'something is being done to the build "{build.name}": wait for its end')
         done = action(build, gather.dials(settings))
@@ -186,7 +187,7 @@ def _is_followed(settings: Settings) -> bool:
 
 
 @contextmanager
-def _problem_shown(settings: Settings) -> Iterator[None]:
+def problem_shown(settings: Settings) -> Iterator[None]:
     """A property cannot report: what went wrong stands in the panel until it goes right or other settings are made."""
     known = told.of(settings.build)
     try:

@@ -31,6 +31,7 @@ class Applying(Stepwise, OnBuild):
 
     def ended(self, context: Context, done: report.Applied) -> Report:
         told.applied(self._build, done)
+        told.look_by_hand(self._build)
         follow.measure(context.scene.playworn)
         words = f"{choices.label(self._preset.name)}: {done.sentence}"
         asides = [*self._preset.warnings, *filter(None, [done.warning])]
@@ -95,7 +96,8 @@ class Clear(Stepwise, OnBuild, bpy.types.Operator):
     def steps(self, context: Context) -> usecases.Steps[report.Cleared]:
         return usecases.clearing(context.scene.playworn.build)
 
-    def ended(self, _context: Context, done: report.Cleared) -> Report:
+    def ended(self, context: Context, done: report.Cleared) -> Report:
+        told.look_by_hand(context.scene.playworn.build)
         return "WARNING" if done.stays else "INFO", done.sentence
 
 

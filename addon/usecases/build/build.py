@@ -25,6 +25,7 @@ from ...scene.build import amounts as of_bricks
 from ...scene.build import builds as collections
 from ...scene.build import colours, state, told
 from ...scene.build.build import NoBricks, read, reading
+from ...scene.columns import Columns
 from ...scene.exports import importers
 from ...scene.exports.formats import FORMATS
 from ...scene.fit import motion
@@ -135,7 +136,7 @@ def inspecting(collection: bpy.types.Collection) -> Generator[None, None, report
 
 def by_hand(collection: bpy.types.Collection) -> report.ByHand:
     """What an artist gave single bricks and materials of the build."""
-    things = read(collection).objects
+    things = Columns(collection).objects
     return _by_hand(things, slots.materials(things))
 
 
