@@ -12,6 +12,7 @@ from ..core import report
 from ..core.errors import FileProblem, PlaywornError, ShotProblem
 from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
+from ..core.wear.layers import LAYERS
 from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from . import amounts, counting, kinds, opening, output
 
@@ -59,6 +60,15 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
         metavar="VALUE",
         help="another value for one of the preset's, as in --set fit.shift_mm=0.08; as often as you like",
     )
+    sub.add_argument(
+        "--layer",
+        type=_layer,
+        action="append",
+        default=[],
+        metavar="LAYER=FACTOR",
+        help="a dial over the preset's amount of one layer, 0 to 2, as in --layer dust=1.5; as often as you like. "
+        f"Layers: {', '.join(LAYERS)}",
+    )
     sub.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
     qualities = "; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values())
     sub.add_argument("--quality", choices=list(QUALITIES), default=STANDARD.name, help=qualities)
@@ -82,6 +92,14 @@ def _change(text: str) -> tuple[str, float]:
         raise argparse.ArgumentTypeError(f'"{text}" is not FIELD=NUMBER, as in fit.shift_mm=0.08') from None
 
 
+def _layer(text: str) -> tuple[str, float]:
+    layer, _, factor = text.partition("=")
+    try:
+        return layer, float(factor)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is not LAYER=FACTOR, as in dust=1.5') from None
+
+
 def run(options: Options) -> Any:
     """Exit code 0 means that all went well: where anything did not, the answer is only part of the work."""
     dials = usecases.Dials(
@@ -92,6 +110,7 @@ def run(options: Options) -> Any:
         options.quality,
         options.rounding,
         options.budget,
+        dict(options.layer),
     )
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     is_one = options.out and not options.all and len(options.build) < 2

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
         preset: str
         changes: str
         limits: bpy.types.PropertyGroup
+        layer_dials: str
+        layers: bpy.types.PropertyGroup
         looseness: float
         seed: int
         wear: float

@@ -1,6 +1,7 @@
 """What the panel's settings mean to a use case."""
 
 import json
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
 
@@ -11,14 +12,20 @@ from .. import usecases
 from ..core.errors import PlaywornError, PresetProblem
 from ..core.presets.preset import Fit, Preset
 from ..core.remembered import keeping
+from ..core.wear.layers import LAYERS, SIZES, resized, size_mm
 from .context import Settings
 from .presets import choices
 
+MOST = usecases.MOST  # of a dial
+FIT = Fit.__dataclass_fields__
+_CHANGED = (*FIT, *SIZES)
+
 
 def preset(settings: Settings) -> Preset:
-    """The chosen preset with the limits that were changed; PresetProblem where there is none of that name."""
+    """The chosen preset with the limits and sizes that were changed; PresetProblem where there is none of that name."""
     chosen = _chosen(settings)
-    return replace(chosen, fit=replace(chosen.fit, **changes(settings)))
+    fit = replace(chosen.fit, **limits(settings))
+    return replace(chosen, fit=fit, wear=resized(chosen.wear, sizes(settings)))
 
 
 def described(preset: Preset, note: str, tags: tuple[str, ...]) -> Preset:
@@ -48,23 +55,50 @@ def _chosen(settings: Settings) -> Preset:
         return state.preset
 
 
-def changes(settings: Settings) -> dict[str, float]:
+def limits(settings: Settings) -> dict[str, float]:
     """The limits that differ from the chosen preset's."""
-    return dict(_changes(settings.changes))
+    return {name: value for name, value in _numbers(settings.changes, _CHANGED).items() if name in FIT}
+
+
+def sizes(settings: Settings) -> dict[str, float]:
+    """The sizes of layers' pictures (mm) that do."""
+    return {name: value for name, value in _numbers(settings.changes, _CHANGED).items() if name in SIZES}
+
+
+def layers(settings: Settings) -> dict[str, float]:
+    """The dials of layers that are not at 1."""
+    return dict(_numbers(settings.layer_dials, tuple(LAYERS)))
 
 
 @keeping(16)
-def _changes(text: str) -> dict[str, float]:
+def _numbers(text: str, known: tuple[str, ...]) -> dict[str, float]:
     kept = json.loads(text or "{}")
-    return {name: kept[name] for name in Fit.__dataclass_fields__ if name in kept}
+    return {name: kept[name] for name in known if name in kept}
 
 
 def change(settings: Settings, name: str, value: float) -> None:
-    """Changes one limit; the preset's own value is no change."""
-    rule = Fit.__dataclass_fields__[name].metadata["rule"]
+    """Changes a limit, or the size of a layer's picture; the preset's own value is no change."""
+    rule = FIT[name].metadata["rule"] if name in FIT else SIZES[name]
     value = min(max(typed(value), rule.low), rule.high)  # Blender leaves a typed number as it is
-    own, kept = asdict(_chosen(settings).fit), {**changes(settings), name: value}
-    settings.changes = _text({each: kept[each] for each in kept if kept[each] != typed(own[each])})
+    own, kept = _own(_chosen(settings)), {**_numbers(settings.changes, _CHANGED), name: value}
+    settings.changes = text({each: kept[each] for each in kept if kept[each] != typed(own[each])})
+
+
+def dial_layer(settings: Settings, layer: str, value: float) -> None:
+    """Turns the dial of a layer; 1 is no change."""
+    kept = {**layers(settings), layer: min(max(typed(value), 0.0), MOST)}
+    settings.layer_dials = text({each: kept[each] for each in kept if kept[each] != 1.0})
+
+
+def reset(settings: Settings, names: Iterable[str]) -> None:
+    """Forgets the changes of some limits or sizes."""
+    kept = _numbers(settings.changes, _CHANGED)
+    settings.changes = text({name: kept[name] for name in kept if name not in names})
+
+
+def _own(preset: Preset) -> dict[str, float]:
+    """What of a preset can be changed one by one."""
+    return asdict(preset.fit) | {layer: size_mm(preset.wear, layer) for layer in SIZES}
 
 
 def typed(value: float) -> float:
@@ -75,12 +109,13 @@ def typed(value: float) -> float:
 def changes_in(preset: Preset) -> str:
     """How a preset, as a build was given it, differs from the library's of that name, in the form of the setting."""
     listed = choices.preset(preset.name)
-    own = asdict(listed.fit) if listed else asdict(preset.fit)
-    return _text({name: value for name, value in asdict(preset.fit).items() if value != own[name]})
+    own = _own(listed or preset)
+    return text({name: value for name, value in _own(preset).items() if value != own[name]})
 
 
-def _text(changed: dict[str, float]) -> str:
-    return json.dumps(changed, sort_keys=True) if changed else ""
+def text(changed: Mapping[str, float]) -> str:
+    """Numbers by name in the form of a setting."""
+    return json.dumps(dict(changed), sort_keys=True) if changed else ""
 
 
 def choice(settings: Settings) -> tuple:
@@ -92,5 +127,11 @@ def dials(settings: Settings) -> usecases.Dials:
     """The dials as they stand; a path that starts with // is taken from the saved file's folder."""
     textures = Path(bpy.path.abspath(settings.textures)) if settings.textures else None
     return usecases.Dials(
-        settings.seed, settings.looseness, settings.wear, textures, settings.quality, settings.rounding
+        settings.seed,
+        settings.looseness,
+        settings.wear,
+        textures,
+        settings.quality,
+        settings.rounding,
+        layers=layers(settings),
     )

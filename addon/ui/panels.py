@@ -7,13 +7,14 @@ import bpy
 
 from .. import usecases
 from ..core.presets.preset import Fit, Preset
+from ..core.wear.layers import LAYERS, SIZES, strength
 from ..core.wear.quality import GEOMETRY, QUALITIES
 from . import gather, told
 from .build import sight
 from .context import Context, Panel, Settings
 from .paragraphs import paragraph
 from .presets import library
-from .wear import amounts, spread, textures
+from .wear import amounts, layers, spread, textures
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 
@@ -134,6 +135,26 @@ class WearPanel(BuildPart, bpy.types.Panel):
             paragraph(
                 layout, context, "Rounded and rubbed edges show in Cycles only: round the geometry for EEVEE", "INFO"
             )
+
+
+class LayersPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_layers"
+    bl_label = "Layers"
+    bl_parent_id = WearPanel.bl_idname
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        preset = gather.known(settings)
+        for layer in LAYERS:
+            column = layout.column(align=True)
+            column.enabled = preset is not None and strength(preset.wear, layer) > 0.0
+            column.prop(settings.layers, layer)
+            if layer in SIZES:
+                column.prop(settings.layers, layers.size_of(layer))
+        for words in layers.out_of_reach(preset, settings.quality) if preset else ():
+            paragraph(layout, context, words, "INFO")
+        layout.operator(layers.ResetLayers.bl_idname)
 
 
 class ByHandPanel(BuildPart, bpy.types.Panel):

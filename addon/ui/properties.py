@@ -8,7 +8,7 @@ from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from .context import Settings
 from .presets import choices
 from .shots import shots
-from .wear import amounts, follow, limits
+from .wear import amounts, follow, layers, limits
 
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
@@ -42,10 +42,15 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         set=_set_preset_number,
         update=follow.reapply,
     )
-    # Limits that differ from the preset's, as JSON: what is not changed follows the preset.
+    # Limits and sizes that differ from the preset's, as JSON: what is not changed follows the preset.
     changes: bpy.props.StringProperty(options={"HIDDEN"})
     limits: bpy.props.PointerProperty(
         type=limits.PlaywornLimits, name="Limits", description="How far the preset lets a brick go, each in its unit"
+    )
+    # Dials of layers that are not at 1, as JSON.
+    layer_dials: bpy.props.StringProperty(options={"HIDDEN"})
+    layers: bpy.props.PointerProperty(
+        type=layers.PlaywornLayers, name="Layers", description="How much of each layer shows, and at which size"
     )
     looseness: bpy.props.FloatProperty(
         name="Looseness",

@@ -9,11 +9,12 @@ from . import disk, panels, properties, steps, told
 from .build import bringing, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
 from .shots import shooting, shotlist, shots
-from .wear import amounts, everything, limits, operators, spread, textures
+from .wear import amounts, everything, layers, limits, operators, spread, textures
 
 CLASSES = (
     preferences.PlaywornPreferences,
     limits.PlaywornLimits,
+    layers.PlaywornLayers,
     *shots.CLASSES,
     properties.PlaywornSettings,
     *steps.CLASSES,
@@ -31,6 +32,7 @@ CLASSES = (
     selection.LeaveOut,
     amounts.GiveAmount,
     operators.ResetLimits,
+    layers.ResetLayers,
     operators.SavePicture,
     *keeping.CLASSES,
     *exchange.CLASSES,
@@ -43,6 +45,7 @@ CLASSES = (
     panels.FitPanel,
     panels.LimitsPanel,
     panels.WearPanel,
+    panels.LayersPanel,
     panels.ByHandPanel,
     *shotlist.CLASSES,
     *updating.PANELS,

@@ -140,13 +140,15 @@ def check_name(name: str) -> None:
 _LOOSENED = ("shift_mm", "lift_mm", "twist_deg", "tilt_deg", "lean_mm")  # mould and studs are what they are
 
 
-def dialled(preset: Preset, looseness: float, wear: float) -> Preset:
-    """The preset that looks with both dials at 1 as this one looks with them at `looseness` and `wear`."""
+def dialled(preset: Preset, looseness: float, wear: float, dials: Mapping[str, float] = {}) -> Preset:
+    """The preset that looks with all dials at 1 as this one looks with them at `looseness` and `wear`, and with each
+    layer at its own of the `dials`, 1 where none is named."""
     motions = {name: getattr(preset.fit, name) * looseness for name in _LOOSENED}
     layers = {}
     for layer, about in LAYERS.items():
         record = getattr(preset.wear, layer)
-        layers[layer] = _within(record, {about.strength: getattr(record, about.strength) * wear})
+        share = wear * dials.get(layer, 1.0)
+        layers[layer] = _within(record, {about.strength: getattr(record, about.strength) * share})
     return replace(preset, fit=_within(preset.fit, motions), wear=replace(preset.wear, **layers))
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from ..presets.rules import number, numbers
+from ..presets.rules import Number, number, numbers
 from . import marks
 from .standin import fingers, hairlines, specks
 
@@ -45,6 +45,7 @@ class Layer:
     strength: str  # the field's name
     unit: str  # of it
     socket: str  # that takes it; "" where something is worked out from it first
+    meaning: str = ""  # what it is, in plain words
     clips: bool = True  # dialled up, it ends at a full amount
     ends_as_declared: bool = False  # no dial over all wear takes it past what the preset says
     share: Share | None = None  # of each brick; without one all have the same
@@ -147,6 +148,7 @@ class Wear:
         default=Scratches(),
         metadata=layer(
             Scratches,
+            meaning="Hairlines that bricks leave on each other: dull on gloss, bright on matt",
             share=Share(100, 0.4, 1.2),
             picture=Picture(
                 ("scratch", "hairline", "scuff", "scrape"), hairlines.scratches, 0.0288,
@@ -159,6 +161,7 @@ class Wear:
         default=Smudges(),
         metadata=layer(
             Smudges,
+            meaning="Films of skin grease from fingers, seen in the sheen",
             picture=Picture(
                 ("smudge", "smear", "finger", "print", "grease", "stain", "wipe"), fingers.smudges, 0.180,
                 widest_texel_um=150.0,  # the ridges of a finger lie 460 µm apart
@@ -170,6 +173,7 @@ class Wear:
         default=Dust(),
         metadata=layer(
             Dust,
+            meaning="Pale, matt dust on what faces the sky",
             needs="dust",
             on_glass=False,  # it would be dusty inside
             picture=Picture(
@@ -179,24 +183,62 @@ class Wear:
             ),
         ),
     )  # fmt: skip
-    rub: Rub = field(default=Rub(), metadata=layer(Rub, clips=False, share=Share(106, 0.4, 1.2)))
-    tint: Tint = field(default=Tint(), metadata=layer(Tint, clips=False, of_use=False))
+    rub: Rub = field(
+        default=Rub(),
+        metadata=layer(
+            Rub, meaning="Edges that hands have whitened or polished", clips=False, share=Share(106, 0.4, 1.2)
+        ),
+    )
+    tint: Tint = field(
+        default=Tint(),
+        metadata=layer(
+            Tint, meaning="How far the lots of one colour differ from brick to brick", clips=False, of_use=False
+        ),
+    )
     # Some bricks came later and have seen less of the light.
-    fade: Fade = field(default=Fade(), metadata=layer(Fade, share=Share(107, 0.7, 0.3)))
+    fade: Fade = field(
+        default=Fade(),
+        metadata=layer(
+            Fade, meaning="What light did: pale colours turn yellow, strong ones pale", share=Share(107, 0.7, 0.3)
+        ),
+    )
     # No dial gives more gloss than the mould, and a coat comes from none.
     finish: Finish = field(
-        default=Finish(), metadata=layer(Finish, ends_as_declared=True, on_coats=False, of_use=False)
+        default=Finish(),
+        metadata=layer(
+            Finish,
+            meaning="The gloss of moulded plastic in place of the export's own",
+            ends_as_declared=True,
+            on_coats=False,
+            of_use=False,
+        ),
     )
 
 
 LAYERS: dict[str, Layer] = {each.name: each.metadata["layer"] for each in fields(Wear) if "layer" in each.metadata}
 SHARES: dict[str, Share] = {name: each.share for name, each in LAYERS.items() if each.share}
+SIZES: dict[str, Number] = {path.split(".")[0]: rule for path, rule in numbers(Wear) if path.endswith(".size_mm")}
 PICTURES: dict[str, Picture] = {name: each.picture for name, each in LAYERS.items() if each.picture}
 
 
 def strength(wear: Wear, name: str) -> float:
     """How much of a layer there is."""
     return getattr(getattr(wear, name), LAYERS[name].strength)
+
+
+def size_mm(wear: Wear, name: str) -> float:
+    """The real width of one repeat of a layer's picture."""
+    return getattr(wear, name).size_mm
+
+
+def resized(wear: Wear, changes: Mapping[str, float]) -> Wear:
+    """The wear with other sizes (mm) of the pictures of some layers."""
+    return replace(wear, **{name: replace(getattr(wear, name), size_mm=size) for name, size in changes.items()})
+
+
+def sizes(wear: Wear) -> dict[str, float]:
+    """The sizes of all pictures, by the sockets that take them."""
+    return {rule.socket: size_mm(wear, name) for name, rule in SIZES.items()}
 
 
 def lying(wear: Wear, on_glass: bool, on_coat: bool) -> Wear:

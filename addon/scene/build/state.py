@@ -1,7 +1,8 @@
 """What a build was given, kept on its collection so that a file tells how it was made and can be made again."""
 
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import bpy
 
@@ -20,6 +21,7 @@ _MOST = 1e6  # of any of the dials
 _ALWAYS = {"seed": (int,), "looseness": _NUMBER, "wear": _NUMBER, "textures": (str,)}
 _FIELDS: dict[str, tuple[type, ...]] = _ALWAYS | {
     "quality": (str,), "rounding": (str,), "pinned": (int,), "rolled": (int,), "budget": (*_NUMBER, type(None)),
+    "layers": (dict,),
 }  # fmt: skip
 
 
@@ -37,6 +39,7 @@ class State:
     pinned: int = 0  # bricks
     rolled: int = 0  # re-rolls of all bricks
     budget: float | None = None  # sweeps that the fit could take, None for as many as it needed
+    layers: Mapping[str, float] = field(default_factory=dict)  # dials over the preset's amounts; 1 where not named
 
 
 def remember(collection: bpy.types.Collection, state: State) -> None:
@@ -56,6 +59,7 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
                 "pinned": state.pinned,
                 "rolled": state.rolled,
                 "budget": state.budget,
+                "layers": dict(state.layers),
                 "number": number(collection),
             }
         ),
@@ -83,9 +87,15 @@ def _state(text: str, name: str) -> State:
         given = {}
     odd = [field for field, value in given.items() if type(value) not in _FIELDS[field]]
     wild = [value for value in given.values() if isinstance(value, float) and not 0 <= value <= _MOST]
+    if not odd:
+        wild += [value for value in given.get("layers", {}).values() if not _is_dial(value)]
     if not given or odd or wild or given.get("quality", STANDARD.name) not in QUALITIES:
         raise PresetProblem(f'what was put on the build "{name}" cannot be read: clear it, and apply a preset again')
     return State(preset, **given)
+
+
+def _is_dial(value: object) -> bool:
+    return type(value) in _NUMBER and 0 <= value <= _MOST
 
 
 def number(collection: bpy.types.Collection) -> int:

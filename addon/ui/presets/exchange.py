@@ -104,6 +104,7 @@ class TakeLook(Opens, Keeping, bpy.types.Operator):
         settings, look = context.scene.playworn, taken.look
         with follow.quietly():
             settings.looseness, settings.wear, settings.quality = look.looseness, look.wear, look.quality
+            settings.layer_dials = gather.text(look.layers)
         settings.preset = taken.name
         where = "is among your presets now" if taken.file else "was in the library already"
         return f'The look of "{taken.build}" is chosen: {taken.name} {where}'

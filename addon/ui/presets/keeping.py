@@ -70,7 +70,7 @@ class OnOwn(Keeping):
 
 
 class SavePreset(Keeping, bpy.types.Operator):
-    """Keep the preset with its limits, looseness and wear as they are set now, under a name of your own"""
+    """Keep the preset with its limits, layers, looseness and wear as they are set now, under a name of your own"""
 
     bl_idname = "playworn.save_preset"
     bl_label = "Save Preset"
@@ -102,13 +102,13 @@ class SavePreset(Keeping, bpy.types.Operator):
 
     def keep(self, context: Context) -> str:
         settings = context.scene.playworn
-        preset = dialled(gather.preset(settings), settings.looseness, settings.wear)
+        preset = dialled(gather.preset(settings), settings.looseness, settings.wear, gather.layers(settings))
         if self.properties.is_property_set("note") or self.note:
             preset = gather.described(preset, self.note, _words(self.tags))
         path = usecases.save_preset(preset, self.name, self.replace)
         choices.forget()
         with follow.quietly():
-            settings.looseness, settings.wear = 1.0, 1.0
+            settings.looseness, settings.wear, settings.layer_dials = 1.0, 1.0, ""
         settings.preset = self.name
         return f"Saved {path}"
 

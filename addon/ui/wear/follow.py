@@ -14,10 +14,11 @@ import bpy
 from ... import usecases
 from ...core.errors import BuildProblem, PlaywornError
 from ...core.presets.preset import Preset
+from ...core.wear.layers import SIZES, resized, size_mm
 from .. import disk, gather, steps, told
 from ..context import Context, Settings
 
-_CHOICES = ("preset_name", "changes", "seed", "looseness", "wear", "textures", "quality", "rounding")
+_CHOICES = ("preset_name", "changes", "seed", "looseness", "wear", "layer_dials", "textures", "quality", "rounding")
 
 _quiet = 0
 
@@ -168,6 +169,17 @@ def dial_wear(settings: Settings, _context: bpy.types.Context) -> None:
     _act(settings, lambda build, dials: usecases.dial_wear(build, usecases.recall(build).preset, dials))
 
 
+def layers(settings: Settings, _context: bpy.types.Context) -> None:
+    """Gives a build that has been applied its layers as they are set: amounts, and sizes of their pictures."""
+
+    def turned(build: bpy.types.Collection, dials: usecases.Dials) -> None:
+        was, now = usecases.recall(build).preset, gather.preset(settings)
+        own = {layer: size_mm(now.wear, layer) for layer in SIZES}
+        usecases.dial_wear(build, replace(was, wear=resized(was.wear, own)), dials)
+
+    _act(settings, turned)
+
+
 def _act(settings: Settings, action: Callable) -> None:
     build = settings.build
     if not _is_followed(settings):
@@ -204,3 +216,4 @@ def _show(settings: Settings, state: usecases.State | None) -> None:
         settings.preset_name, settings.changes = state.preset.name, gather.changes_in(state.preset)
         settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
         settings.textures, settings.quality, settings.rounding = state.textures, state.quality, state.rounding
+        settings.layer_dials = gather.text(state.layers)

@@ -111,14 +111,14 @@ class ResetLimits(OnBuild, bpy.types.Operator):
     def poll(cls, context: Context) -> bool:
         if not super().poll(context):
             return False
-        if not context.scene.playworn.changes:
+        if not gather.limits(context.scene.playworn):
             cls.poll_message_set("The limits are the preset's own")
             return False
         return True
 
     def act(self, context: Context) -> Report:
         settings = context.scene.playworn
-        settings.changes = ""
+        gather.reset(settings, gather.FIT)
         follow.limits(settings, context)
         return "INFO", f"The limits are those of {choices.label(settings.preset_name)}"
 

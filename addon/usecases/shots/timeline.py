@@ -23,7 +23,7 @@ from ...scene.shots import keys
 from ...scene.wear import handwork
 from ...transaction import transaction
 from ..progress import Progress, Steps, done, part, quiet
-from ..wear.dials import MOST, Dials
+from ..wear.dials import MOST, Dials, over
 from .shots import for_shot, list_shots
 
 _LAST = 1_048_574  # Blender's own frames end there
@@ -84,7 +84,12 @@ def _keying(
             solved[wanted] = motion.deltas_of(build, sits.motions)
     yield 0.8, "writing the keys"  # the last moment to stop
     held = [
-        keys.Held(shot.first_frame, shot.dials.wear, shot.layers, solved[shot.dials.looseness, shot.dials.seed])
+        keys.Held(
+            shot.first_frame,
+            shot.dials.wear,
+            over(applied.layers, shot.layers),
+            solved[shot.dials.looseness, shot.dials.seed],
+        )
         for shot in shots
     ]
     with transaction():

@@ -1,11 +1,13 @@
 """What an artist turns over a preset."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from math import inf
 from pathlib import Path
 
 from ...core.errors import DialProblem
 from ...core.wear import quality as tiers
+from ...core.wear.layers import LAYERS
 
 MOST = 2.0  # of a dial
 LARGEST_SEED = 2**31 - 1  # Blender's own whole numbers end there
@@ -15,6 +17,11 @@ def check(what: str, value: float) -> None:
     """Raises DialProblem where a dial is turned past its ends."""
     if not 0.0 <= value <= MOST:
         raise DialProblem(f"the {what} is at {value:g}: give a number from 0 to {MOST:g}")
+
+
+def over(layers: Mapping[str, float], factors: Mapping[str, float]) -> dict[str, float]:
+    """A build's dials of layers with further factors over them, as a shot has."""
+    return {name: layers.get(name, 1.0) * factors.get(name, 1.0) for name in {**layers, **factors}}
 
 
 @dataclass(frozen=True)
@@ -28,10 +35,15 @@ class Dials:
     quality: str = tiers.STANDARD.name
     rounding: str = tiers.SHADING
     budget: float | None = None  # sweeps over all contacts that the fit may take; None: as many as it needs
+    layers: Mapping[str, float] = field(default_factory=dict)  # over the preset's amounts; what is not named is at 1
 
     def __post_init__(self) -> None:
         for name in ("looseness", "wear"):
             check(f"dial {name}", getattr(self, name))
+        for layer, value in self.layers.items():
+            if layer not in LAYERS:
+                raise DialProblem(f'there is no layer "{layer}": choose one of {", ".join(LAYERS)}')
+            check(f"dial of {layer}", value)
         if self.budget is not None and not 0.0 <= self.budget < inf:
             raise DialProblem(f"the budget is {self.budget:g} sweeps: give a number from 0, or none at all")
         if not 0 <= self.seed <= LARGEST_SEED:

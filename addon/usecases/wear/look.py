@@ -18,7 +18,7 @@ from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
-from ...nodes import seals
+from ...nodes import seals, sizes
 from ...nodes.plain import plain
 from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
@@ -29,7 +29,7 @@ from ...scene.shots import keys
 from ...scene.wear import handwork, images, slots, stamps, twins
 from ...transaction import transaction
 from ..progress import Progress, Steps, done, part, quiet
-from .dials import MOST, Dials
+from .dials import MOST, Dials, over
 from .textures import texture_uses
 
 CHANGED = "was changed by hand, and is as Playworn makes it again"
@@ -112,15 +112,17 @@ def _with(changed: tuple[report.Skipped, ...], told: report.Applied) -> report.A
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
-    """Turns the wear over all, and nothing else; shots on the timeline keep their share of it."""
+    """Turns the wear over all, each layer and the sizes of their pictures, and nothing else; shots on the timeline keep
+    their share of it."""
     before, keyed = state.recall(collection), keys.shots_of(collection)
     with transaction():
+        sizes.give(slots.materials(Columns(collection).objects), preset.wear)
         if keyed:
             keys.unwear(collection)
         _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
         if keyed and before:
             told = [_rewear(shot, before.wear, dials.wear) for shot in keyed]
-            worn = [keys.Worn(each["first_frame"], each["wear"], each["layers"]) for each in told]
+            worn = [keys.Worn(each["first_frame"], each["wear"], over(dials.layers, each["layers"])) for each in told]
             keys.rewear(collection, worn, told)
 
 
@@ -229,6 +231,7 @@ def _by_hand(build: Build) -> tuple[int, int]:
 def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
     for scene in builds.scenes_showing(collection):
         stamps.set_wear(scene, dials.wear)
+        stamps.set_layers(scene, dials.layers)
     textures = str(dials.textures) if dials.textures else ""
     kept = state.State(
         preset,
@@ -241,6 +244,7 @@ def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pi
         pinned,
         rolled,
         dials.budget,
+        dials.layers,
     )
     state.remember(collection, kept)
 
