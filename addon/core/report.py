@@ -51,7 +51,8 @@ class ByHand:
         new = sum(not amount for amount in self.amounts)
         other = len(self.amounts) - new
         told = [f"{_counted(new, 'brick')} new"] if new else []
-        told += [f"{_counted(other, 'brick')} at an amount of their own"] if other else []
+        whose = "its" if other == 1 else "their"
+        told += [f"{_counted(other, 'brick')} at an amount of {whose} own"] if other else []
         told += [f"amounts on {_listed(self.materials)}"] if self.materials else []
         masks = [f"{layer} ({_counted(n, 'material')})" for layer, n in self.masks]
         told += [f"masks on {', '.join(masks)}"] if masks else []

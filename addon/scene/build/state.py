@@ -95,7 +95,7 @@ def _state(text: str, name: str) -> State:
 
 
 def _is_dial(value: object) -> bool:
-    return type(value) in _NUMBER and 0 <= value <= _MOST
+    return isinstance(value, int | float) and 0 <= value <= _MOST
 
 
 def number(collection: bpy.types.Collection) -> int:

@@ -43,8 +43,9 @@ class GiveAmount(OnSelection, bpy.types.Operator):
         build = context.scene.playworn.build
         count = usecases.give_amount(build, context.selected_objects, self.amount)
         told.look_by_hand(build)
-        bricks = "1 brick" if count == 1 else f"{count} bricks"
-        return "INFO", f"{bricks} at an amount of {self.amount:g}"
+        bricks = "1 brick is" if count == 1 else f"{count} bricks are"
+        words = {NEW: "new", USUAL: "as worn as the build"}.get(self.amount, f"at {self.amount:.0%} of the wear")
+        return "INFO", f"{bricks} {words}"
 
 
 def active_material() -> bpy.types.Material | None:

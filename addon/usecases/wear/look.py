@@ -229,9 +229,12 @@ def _by_hand(build: Build) -> tuple[int, int]:
 
 
 def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
+    before = state.recall(collection)
+    are_turned = dials.layers or (before and before.layers)  # else what is there is another hand's
     for scene in builds.scenes_showing(collection):
         stamps.set_wear(scene, dials.wear)
-        stamps.set_layers(scene, dials.layers)
+        if are_turned:
+            stamps.set_layers(scene, dials.layers)
     textures = str(dials.textures) if dials.textures else ""
     kept = state.State(
         preset,
