@@ -56,7 +56,7 @@ class ByHand:
         told += [f"amounts on {_listed(self.materials)}"] if self.materials else []
         masks = [f"{layer} ({_counted(n, 'material')})" for layer, n in self.masks]
         told += [f"masks on {', '.join(masks)}"] if masks else []
-        return f"By hand: {'; '.join(told)}" if told else ""
+        return "; ".join(told)
 
 
 @dataclass(frozen=True)

@@ -166,7 +166,7 @@ class ByHandPanel(BuildPart, bpy.types.Panel):
     def draw(self, context: Context) -> None:
         settings, layout = self.settings(context), self.layout
         if words := told.of(settings.build).by_hand:
-            paragraph(layout, context, words)
+            paragraph(layout, context, words[:1].upper() + words[1:])
         bricks = layout.column(align=True)
         bricks.enabled = bool(context.selected_objects)
         bricks.prop(settings, "brick_amount")
@@ -175,7 +175,7 @@ class ByHandPanel(BuildPart, bpy.types.Panel):
             row.operator(amounts.GiveAmount.bl_idname, text=name).amount = amount
         material = amounts.active_material()
         if material:
-            layout.prop(settings, "material_amount")
+            layout.prop(settings, "material_amount", text=material.name, translate=False)
         else:
             paragraph(layout, context, "Select a worn brick to set the amount of its material")
 

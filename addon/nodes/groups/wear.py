@@ -44,7 +44,7 @@ _WORKED_OUT = (
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
-_PANEL = Panel("By hand", "What is yours: typed or linked here, it stays when Playworn puts the wear in anew")
+_PANEL = Panel("By Hand", "What is yours: typed or linked here, it stays when Playworn puts the wear in anew")
 _OF_ARTISTS = (
     Socket(
         names.AMOUNT,

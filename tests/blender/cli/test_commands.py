@@ -63,13 +63,13 @@ def test_amounts_and_layers_are_given_by_name(run, build, somewhere):
     run("apply", build, "--preset", "toy-box", "--amount", "part.000?=0", "--amount", "part.9999=0.3",
         "--material-amount", "r*=0.5", "--layer", "dust=1.5", "--out", "worn.blend")  # fmt: skip
     told = answer(run("inspect", "worn.blend", "--json"))["by_hand"]
-    assert told == "By hand: 10 bricks new; 1 brick at an amount of its own; amounts on red"
+    assert told == "10 bricks new; 1 brick at an amount of its own; amounts on red"
     assert usecases.recall(usecases.open_build(Path("worn.blend"))).layers == {"dust": 1.5}
     run("apply", "worn.blend", "--preset", "fresh", "--out", "again.blend")
     assert answer(run("inspect", "again.blend", "--json"))["by_hand"] == told
     run("clear", "again.blend", "--out", "clean.blend")
     told = answer(run("inspect", "clean.blend", "--json"))["by_hand"]
-    assert told == "By hand: 10 bricks new; 1 brick at an amount of its own"
+    assert told == "10 bricks new; 1 brick at an amount of its own"
 
 
 def test_apply_check_clear(run, build, somewhere):

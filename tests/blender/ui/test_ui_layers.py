@@ -126,10 +126,10 @@ def test_the_selected_bricks_get_an_amount_by_buttons_and_by_the_field(build, se
     bpy.ops.playworn.give_amount(amount=0.0)
     assert [brick[OWN_MORE] for brick in bricks] == [-1.0, -1.0]
     assert settings.brick_amount == 0.0
-    assert told.of(build).by_hand == "By hand: 2 bricks new"
+    assert told.of(build).by_hand == "2 bricks new"
     settings.brick_amount = 0.25
     assert [brick[OWN_MORE] for brick in bricks] == [-0.75, -0.75]
-    assert "By hand: 2 bricks at an amount of their own" in " ".join(drawn(panels.ByHandPanel))
+    assert "2 bricks at an amount of their own" in " ".join(drawn(panels.ByHandPanel))
     bpy.ops.playworn.give_amount(amount=1.0)
     assert not [thing for thing in bpy.data.objects if OWN_MORE in thing]
     assert told.of(build).by_hand == ""
@@ -142,7 +142,7 @@ def test_the_active_bricks_material_gets_an_amount_once_it_is_worn(build, settin
     assert "material_amount" in drawn(panels.ByHandPanel)
     settings.material_amount = 0.5
     assert (socket(AMOUNT), settings.material_amount) == (0.5, 0.5)
-    assert told.of(build).by_hand == "By hand: amounts on sand"
+    assert told.of(build).by_hand == "amounts on sand"
     bpy.ops.playworn.apply()
     assert socket(AMOUNT) == 0.5
 

@@ -214,7 +214,7 @@ def test_what_the_artist_said_stays_through_everything(room, textures):
         build = step(build, textures) if step is saved else (step(build, textures) and build) or build
         assert kept(build) == said
     told = usecases.inspect(build).by_hand
-    assert told.startswith("By hand: 1 brick new; 1 brick at an amount of its own; amounts on ")
+    assert told.startswith("1 brick new; 1 brick at an amount of its own; amounts on ")
     assert all(f"{layer} ({len(said[0])} materials)" in told for layer in MASK)
     usecases.clear(build)
     assert {thing.name: thing[OWN_MORE] for thing in build.all_objects if OWN_MORE in thing} == said[1]
