@@ -76,8 +76,8 @@ def _add_clear(sub: argparse.ArgumentParser) -> None:
     what.add_argument(
         "--everything",
         action="store_true",
-        help="all builds of the file and what has left them, with pins, re-rolls, shots and notes: nothing of Playworn "
-        "is left in it",
+        help="all builds of the file and what has left them, with pins, re-rolls, amounts, shots and notes: nothing of "
+        "Playworn is left in it",
     )
     sub.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
 

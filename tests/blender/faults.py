@@ -13,7 +13,9 @@ import bpy
 
 from addon import usecases
 from addon.core.errors import PlaywornError
+from addon.core.wear.names import AMOUNT, MASK
 from addon.core.wear.quality import GEOMETRY
+from addon.nodes import insertion
 from addon.scene import files
 from addon.scene.fit import deltas, rest
 from addon.scene.wear.imprint import IMPRINT
@@ -207,6 +209,23 @@ def _handled() -> None:
     hands.uv_map([plain])
 
 
+def _masked() -> None:
+    """What an artist linked and typed on the wear's nodes, amounts of bricks and of a material, and a turned layer."""
+    _wall()
+    usecases.apply(build(), PRESET, replace(ROUND, layers={"dust": 0.5}))
+    usecases.give_amount(build(), build().objects[:2], 0.0)
+    tree = bpy.data.materials["red"].node_tree
+    (node,) = insertion.ours(tree)
+    tree.links.new(tree.nodes.new("ShaderNodeAttribute").outputs["Fac"], node.inputs[MASK["dust"]])
+    node.inputs[MASK["rub"]].default_value, node.inputs[AMOUNT].default_value = 0.25, 0.5
+
+
+def _layers() -> None:
+    dials = replace(ROUND, layers={"rub": 1.5})
+    wear = replace(PRESET.wear, dust=replace(PRESET.wear.dust, size_mm=12.0))
+    usecases.dial_wear(build(), replace(PRESET, wear=wear), dials)
+
+
 def _keyed() -> None:
     _worn()
     usecases.shots_on_timeline(build(), bpy.context.scene)
@@ -247,6 +266,13 @@ JOBS = {
     "clear everything": Job(_keyed, usecases.clear_everything),
     "apply over hands": Job(_handled, lambda: usecases.apply(build(), OTHER, ROUND)),
     "clear over hands": Job(_handled, lambda: usecases.clear(build())),
+    "apply over masks": Job(_masked, lambda: usecases.apply(build(), OTHER, DIALS)),
+    "clear over masks": Job(_masked, lambda: usecases.clear(build())),
+    "layers": Job(_masked, _layers),
+    "amount of bricks": Job(_masked, lambda: usecases.give_amount(build(), build().objects[1:4], 0.3)),
+    "amount of a material": Job(
+        _masked, lambda: usecases.give_amount_to_materials(build(), [bpy.data.materials["red"]], 0.1)
+    ),
     "pin": Job(_worn, lambda: usecases.pin(build(), build().objects[:5])),
     "roll again": Job(_worn, lambda: usecases.roll_again(build(), build().objects[:5])),
     "leave out": Job(_worn, lambda: usecases.leave_out(build(), build().objects[:5])),

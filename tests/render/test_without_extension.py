@@ -91,7 +91,9 @@ def set_up(extension) -> bpy.types.Collection:
 
 def test_the_file_renders_the_same_without_the_extension_and_clean_once_cleared(set_up, tmp_path):
     usecases.save(tmp_path / "before.blend")
-    usecases.apply(set_up, PRESET, usecases.Dials(seed=7, looseness=2.0))
+    usecases.apply(set_up, PRESET, usecases.Dials(seed=7, looseness=2.0, layers={"rub": 0.5}))
+    usecases.give_amount(set_up, set_up.objects[4:6], 0.0)
+    usecases.give_amount_to_materials(set_up, [bpy.data.materials["red"]], 0.8)
     usecases.save(tmp_path / "worn.blend")
 
     clean = rendered_here(tmp_path / "before.blend", tmp_path / "before.exr")

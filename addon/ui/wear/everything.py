@@ -12,7 +12,7 @@ from ..steps import Stepwise
 
 
 class ClearEverything(Stepwise, Action, bpy.types.Operator):
-    """Take all of Playworn out of this file, off what has left its build too, with pins, re-rolls, shots and notes"""
+    """Take all of Playworn out of this file, off what has left its build too, with pins, re-rolls, amounts and shots"""
 
     bl_idname = "playworn.clear_everything"
     bl_label = "Clear Everything of Playworn"
@@ -25,7 +25,7 @@ class ClearEverything(Stepwise, Action, bpy.types.Operator):
             event,
             title="Clear Everything of Playworn",
             message="Fit and wear come off every build of this file, and off bricks that left one.\n"
-            "Pins, re-rolls and shots go too, and what Update From Export goes by.\n"
+            "Pins, re-rolls, amounts and shots go too, and what Update From Export goes by.\n"
             "What you did by hand stays.",
             confirm_text="Clear Everything",
         )

@@ -44,6 +44,7 @@ class ApplyToAll(Stepwise, Action, bpy.types.Operator):
         for room, (_, done) in zip(self._builds, outcomes, strict=True):
             if done:
                 told.applied(room, done)
+                told.look_by_hand(room)
         follow.measure(context.scene.playworn)
         failed = [outcome for outcome, done in outcomes if not done]
         words = f"{choices.label(self._preset.name)} is on {len(outcomes) - len(failed)} of {len(outcomes)} builds"

@@ -24,7 +24,7 @@ _AT_ONCE = 1000  # data-blocks
 
 def clear_everything() -> report.ClearedFile:
     """Takes every motion, wear, mark and note of ours out of the file: off all builds and off what has left them, with
-    pins, re-rolls and shots. What the artist did stays."""
+    pins, re-rolls, amounts and shots. What the artist did stays."""
     return whole(clearing_everything())
 
 
