@@ -4,14 +4,13 @@ from collections.abc import Iterable, Sequence
 
 import bpy
 
-from ...core.wear.names import OWN_MORE
-from .. import curves
-from . import builds, counted, pins, rolls
+from ... import raw
+from ..wear import originals, slots
+from . import builds
 
 ROOM = "playworn_removed"  # on a build: the collection where its removed bricks wait
+STOOD = "playworn_stood"  # on one of these: the collections where it stood
 MARK = builds.ASIDE
-ADDED = "playworn_added"  # on a brick that an update brought: the name it got
-_BY_HAND = (pins.PINNED, rolls.ROLL, counted.COUNTED, OWN_MORE)
 
 
 def room_of(build: bpy.types.Collection) -> bpy.types.Collection | None:
@@ -25,29 +24,48 @@ def waiting(build: bpy.types.Collection) -> list[bpy.types.Object]:
     return list(room.objects) if room else []
 
 
-def put(build: bpy.types.Collection, things: Sequence[bpy.types.Object]) -> list[bpy.types.Object]:
-    """Takes bricks out of a build; returns what nobody will want back: an update brought it and nobody touched it."""
-    gone, leaving = [], set(things)
-    for room in (
-        *(scene.collection for scene in bpy.data.scenes),
-        *bpy.data.collections,
-    ):  # each thing asked for its rooms would look through all of them
-        for thing in leaving.intersection(room.objects):
+def put(
+    build: bpy.types.Collection, things: Sequence[bpy.types.Object], untouched: set[bpy.types.Object]
+) -> list[bpy.types.Object]:
+    """Takes bricks out of a build; returns what nobody will want back: of those that nobody touched the ones that show
+    nothing which others do not show as well."""
+    gone, stood = _others_show(untouched.intersection(things)), dict[bpy.types.Object, list[bpy.types.Collection]]()
+    for room in holding(things):
+        for thing in set(things).intersection(room.objects):
             room.objects.unlink(thing)
+            stood.setdefault(thing, []).append(room)
     for thing in things:
-        if _is_untouched(thing):
-            gone.append(thing)
-        else:
+        if thing not in gone:
             _room(build).objects.link(thing)
-    return gone
+            if stood[thing] != [build]:  # a scene's own collection cannot be remembered
+                thing[STOOD] = {str(n): room for n, room in enumerate(stood[thing]) if not room.is_embedded_data}
+    return [thing for thing in things if thing in gone]
+
+
+def holding(things: Iterable[bpy.types.Object]) -> list[bpy.types.Collection]:
+    """The collections of the file in which any of some things stand: each asked for its own would look through all."""
+    wanted = set(things)
+    rooms = (*(scene.collection for scene in bpy.data.scenes), *bpy.data.collections)
+    return [room for room in rooms if not wanted.isdisjoint(room.objects)]
 
 
 def bring_back(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:
-    """Puts bricks that waited back into their build."""
-    room = room_of(build)
+    """Puts bricks that waited back into their build, where they stood in it, and into an artist's collections."""
+    room, inside = room_of(build), {build, *build.children_recursive}
     for thing in things:
         room.objects.unlink(thing)
-        build.objects.link(thing)
+        stood = [each for each in _stood(thing) if thing.name not in each.objects]
+        for each in stood if inside.intersection(stood) else (build, *stood):
+            each.objects.link(thing)
+
+
+def _stood(thing: bpy.types.Object) -> list[bpy.types.Collection]:
+    """Where a brick stood before it waited, as far as it was not in its build alone, and forgets it."""
+    told = raw.plain(thing.get(STOOD))
+    if told is not None:
+        del thing[STOOD]
+    rooms = told.values() if isinstance(told, dict) else ()
+    return [room for room in rooms if isinstance(room, bpy.types.Collection) and room.is_editable]
 
 
 def tidy(build: bpy.types.Collection) -> None:
@@ -57,12 +75,6 @@ def tidy(build: bpy.types.Collection) -> None:
         bpy.data.collections.remove(room)
         if ROOM in build:
             del build[ROOM]
-
-
-def forget(thing: bpy.types.Object) -> None:
-    """An update did not bring this thing."""
-    if ADDED in thing:
-        del thing[ADDED]
 
 
 def _room(build: bpy.types.Collection) -> bpy.types.Collection:
@@ -77,8 +89,14 @@ def _room(build: bpy.types.Collection) -> bpy.types.Collection:
     return room
 
 
-def _is_untouched(thing: bpy.types.Object) -> bool:
-    """Whether a brick came by an update and has nothing of the artist's on it."""
-    if thing.get(ADDED) != thing.name or any(name in thing for name in _BY_HAND):
-        return False
-    return not (thing.modifiers or thing.constraints or thing.children or curves.artists_paths(thing))
+def _others_show(things: set[bpy.types.Object]) -> set[bpy.types.Object]:
+    """Those of some bricks whose mesh and materials others show too, which stay: these are not lost with them."""
+    if not things:
+        return things
+    shown = {block for thing in bpy.data.objects if thing not in things for block in _shown(thing)}
+    return {thing for thing in things if shown.issuperset(_shown(thing))}
+
+
+def _shown(thing: bpy.types.Object) -> set[bpy.types.ID]:
+    blocks = (originals.original(thing.data), *(slots.own(slot.material) for slot in thing.material_slots))
+    return {block for block in blocks if block is not None}
