@@ -18,9 +18,10 @@ from ..exports.bounds import MOST_UNITS, are_near
 from ..exports.forms import column, points_of
 from ..fit import deltas
 from ..fit.deltas import Deltas
-from . import counted, inherited, rolls
+from . import counted, inherited, pins, rolls
 
 _NAME, _PARENT = attrgetter("name"), attrgetter("parent")
+_MARKS = counted.COUNTED, inherited.KEY, rolls.ROLL, pins.PINNED
 _AXIS_ANGLE = -1  # how Blender numbers this mode of rotation
 _NO_CORNER = "has faces with corners that it does not have"
 _NO_NUMBER = "has a corner that is no number or lies beyond all bounds"
@@ -107,7 +108,7 @@ class Seen:
 
     root: bpy.types.Object | None  # the topmost parent that all share, itself none of them; None where there is none
     names: tuple[str, ...]
-    raw: set[str]  # names of the raw properties that any of them carries
+    raw: set[str]  # names of the marks that any of them carries
     meshes: Meshes
     parents: Parents
     mode: np.ndarray  # (n,) of rotation, as Blender numbers it
@@ -161,7 +162,7 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
     """What there is to see of some rows, whose meshes these are."""
     objects = columns.some(rows)
     parents = list(map(_PARENT, objects))
-    root, raw = _common_root(objects, parents), raw_names(objects)
+    root, raw = _common_root(objects, parents), raw_names(objects, _MARKS)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
     bare = deltas.bare(columns)
     own = bare.own.rows(rows)
