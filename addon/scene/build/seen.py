@@ -128,12 +128,13 @@ class Seen:
     @property
     def faults(self) -> dict[int, str]:
         """Which of them cannot be read, and why."""
-        near = np.abs(self.base.packed()).max(axis=1) < MOST_UNITS  # a comparison with what is no number is false
-        for channel in (self.location, self.euler, self.quaternion, self.size):
-            near &= np.abs(channel).max(axis=1) < MOST_UNITS
+        channels = [self.location, self.euler, self.quaternion, self.size, *vars(self.base).values()]
         if len(self.parents.spaces):
-            for space in (self.parents.spaces[self.parents.number], self.parents.inverse):
-                near &= (np.abs(space) < MOST_UNITS).all(axis=(1, 2))
+            channels += [self.parents.spaces[self.parents.number], self.parents.inverse]
+        near = np.ones(len(self.names), dtype=bool)
+        for channel in channels:
+            if not np.abs(channel).max(initial=0.0) < MOST_UNITS:  # a comparison with what is no number is false
+                near &= (np.abs(channel) < MOST_UNITS).reshape(len(near), -1).all(axis=1)
         found, spoiled = dict.fromkeys(np.flatnonzero(~near).tolist(), _NO_PLACE), self.meshes.faults
         if spoiled:
             found |= {n: spoiled[mesh] for n, mesh in enumerate(self.meshes.number.tolist()) if mesh in spoiled}
