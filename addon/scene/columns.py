@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import chain
+from operator import attrgetter
 
 import bpy
 import numpy as np
@@ -88,9 +89,12 @@ def matrices(objects: list[bpy.types.Object]) -> np.ndarray:
 
 def _by_channels(everything, row, chosen):
     own = _read("matrix_basis", len(everything))
-    parent = np.array([row.get(thing.parent, -1) for thing in everything], dtype=np.intp)
+    parents = list(map(attrgetter("parent"), everything))
     world, above = own[chosen], chosen
-    inverse = _read("matrix_parent_inverse", len(everything)) if (parent >= 0).any() else own
+    if not any(parents):
+        return world
+    parent = np.array([row.get(each, -1) for each in parents], dtype=np.intp)
+    inverse = _read("matrix_parent_inverse", len(everything))
     while (hanging := np.flatnonzero(parent[above] >= 0)).size:
         world[hanging] = inverse[above[hanging]] @ world[hanging]
         above = np.where(parent[above] >= 0, parent[above], above)
