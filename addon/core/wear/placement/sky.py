@@ -7,13 +7,13 @@ empty and the next cell does. A place is looked up half a cell away from its sur
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 
-from ... import threads
+from ... import rigid, threads
 from ...build.bricks import Pieces
-from .grid import Ruler, bit, full, shifted
+from .grid import Ruler, full, is_set, shifted, spots
 
 _DIRECTIONS, _GOLDEN = 96, np.pi * (3.0 - 5.0**0.5)  # how many, and from one to the next around
 _CLEAR, _BEFORE = 0.5 + 1e-3, 0.02  # cells over its surface that a place is looked up, at the nearest border,
@@ -28,6 +28,11 @@ class Places:
 
     cell: np.ndarray  # (P, 3) in cells
     normal: np.ndarray  # (P, 3) outward, of length 1
+
+    @cached_property
+    def across(self) -> np.ndarray:
+        """(3, P) the same cells."""
+        return rigid.across(self.cell)
 
 
 def directions() -> np.ndarray:
@@ -68,17 +73,15 @@ def _swept(places: Places, grids: dict[int, np.ndarray], way: np.ndarray, sweep:
     cosine = places.normal @ to
     rows = np.flatnonzero(cosine > 0.0)
     away = np.minimum(_CLEAR / cosine[rows], _FARTHEST)
-    at = places.cell[rows] + away[:, None] * to
-    border = np.rint(at[:, axis] - np.sign(to[axis]) * _BEFORE)
-    at += ((border - at[:, axis]) / to[axis])[:, None] * to
-    at[:, axis] = border + 0.5 * np.sign(to[axis])
-    own_brick = np.flatnonzero(~_bits(grids[axis], at, order))  # a cell is as coarse as that: one farther on
-    at[own_brick] += to / np.abs(to[axis])
-    return axis, own, rows, _bits(seen, at, order)
-
-
-def _bits(grid: np.ndarray, at: np.ndarray, order: tuple[int, int, int]) -> np.ndarray:
-    return bit(grid, *(np.floor(at[:, axis]).astype(np.int64) for axis in order))
+    at = np.stack([places.across[each].take(rows) + away * to[each] for each in order])
+    way = to[list(order)]
+    border = np.rint(at[0] - np.sign(to[axis]) * _BEFORE)
+    at[1:] += (border - at[0]) / to[axis] * way[1:, None]
+    at[0] = border + 0.5 * np.sign(to[axis])
+    word, bit = spots(seen.shape, at)
+    own_brick = np.flatnonzero(~is_set(grids[axis], word, bit))  # a cell is as coarse as that: one farther on
+    word[own_brick], bit[own_brick] = spots(seen.shape, at[:, own_brick] + (way / np.abs(to[axis]))[:, None])
+    return axis, own, rows, is_set(seen, word, bit)
 
 
 def _sight(grid: np.ndarray, sign: float, slope: list[float]) -> np.ndarray:
@@ -87,12 +90,13 @@ def _sight(grid: np.ndarray, sign: float, slope: list[float]) -> np.ndarray:
     seen, free = np.empty_like(grid), np.empty_like(grid[0])
     order = list(range(len(grid) - 1, -1, -1))
     order = order if sign > 0 else order[::-1]
-    steps = [np.diff(np.rint((np.arange(len(grid) + 1) - 0.5) * each)).astype(int) for each in slope]
+    border = np.arange(len(grid) + 1) - 0.5
+    steps = ((-int(sign) * np.diff(np.rint(border * each)).astype(int)).tolist() for each in slope)
     out = np.full_like(grid[0], _ONES)
-    for number, layer in enumerate(order):
-        rows, run = (int(each[number]) * int(sign) for each in steps)
-        np.bitwise_and(out, grid[layer], out=free)  # where it leaves the layer
-        shifted(free, -rows, -run, seen[layer])
-        seen[layer] &= grid[layer]  # and where it enters it
+    for layer, rows, run in zip(order, *steps, strict=True):
+        empty = grid[layer]
+        np.bitwise_and(out, empty, free)  # where it leaves the layer
         out = seen[layer]
+        shifted(free, rows, run, out)
+        np.bitwise_and(out, empty, out)  # and where it enters it
     return seen
