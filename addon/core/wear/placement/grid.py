@@ -155,9 +155,7 @@ def spots(shape: tuple[int, int, int], at: np.ndarray) -> tuple[np.ndarray, np.n
     beyond the grid are those of its rim."""
     layers, rows, words = shape
     most = layers - 1, rows - 1, words * _WORD - 1
-    layer, row, run = (
-        np.clip(np.floor(each), 0, last).astype(np.int64) for each, last in zip(at, most, strict=True)
-    )
+    layer, row, run = (np.clip(np.floor(each), 0, last).astype(np.int64) for each, last in zip(at, most, strict=True))
     return (layer * rows + row) * words + (run >> 6), (run & 63).astype(np.uint64)
 
 

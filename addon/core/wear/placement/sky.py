@@ -34,6 +34,11 @@ class Places:
         """(3, P) the same cells."""
         return rigid.across(self.cell)
 
+    @cached_property
+    def outward(self) -> np.ndarray:
+        """(3, P) the same normals."""
+        return rigid.across(self.normal)
+
 
 def directions() -> np.ndarray:
     """Directions (D, 3) over the upper hemisphere, each of which stands for as much of it: a Fibonacci lattice."""
@@ -52,27 +57,28 @@ def openness(places: Places, pieces: Pieces, ruler: Ruler) -> np.ndarray:
     sweeps = [(axis, own) for axis in grids for own in np.flatnonzero(np.abs(way).argmax(axis=1) == axis)]
     got, most = np.zeros(len(places.cell)), np.zeros(len(places.cell))
     work = partial(_swept, places, grids, way)
-    for _, own, rows, seen in _each(work, sweeps):
-        facing = places.normal[rows] @ way[own]
+    for rows, facing, seen in _each(work, sweeps):
         most[rows] += facing
         got[rows] += facing * seen
     return np.divide(got, most, out=np.ones_like(got), where=most > 0.0)
 
 
-def _each(work, sweeps) -> Iterator[tuple[int, int, np.ndarray, np.ndarray]]:
+def _each(work, sweeps) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
     """What all sweeps find, few of them at a time: each holds a grid."""
     for some in threads.slices(len(sweeps), 4 * threads.WORKERS):
         yield from threads.each(work, sweeps[some])
 
 
 def _swept(places: Places, grids: dict[int, np.ndarray], way: np.ndarray, sweep: tuple[int, int]):
+    """The places (R,) that face a direction, by how much (the cosine), and which of them see the sky that way."""
     axis, own = sweep
     to, order = way[own], _LAYOUTS[axis]
     slope = [to[other] / to[axis] for other in order[1:]]
     seen = _sight(grids[axis], np.sign(to[axis]), slope)
-    cosine = places.normal @ to
+    cosine = rigid.weighted(places.outward, to)
     rows = np.flatnonzero(cosine > 0.0)
-    away = np.minimum(_CLEAR / cosine[rows], _FARTHEST)
+    facing = cosine.take(rows)
+    away = np.minimum(_CLEAR / facing, _FARTHEST)
     at = np.stack([places.across[each].take(rows) + away * to[each] for each in order])
     way = to[list(order)]
     border = np.rint(at[0] - np.sign(to[axis]) * _BEFORE)
@@ -81,7 +87,7 @@ def _swept(places: Places, grids: dict[int, np.ndarray], way: np.ndarray, sweep:
     word, bit = spots(seen.shape, at)
     own_brick = np.flatnonzero(~is_set(grids[axis], word, bit))  # a cell is as coarse as that: one farther on
     word[own_brick], bit[own_brick] = spots(seen.shape, at[:, own_brick] + (way / np.abs(to[axis]))[:, None])
-    return axis, own, rows, is_set(seen, word, bit)
+    return rows, facing, is_set(seen, word, bit)
 
 
 def _sight(grid: np.ndarray, sign: float, slope: list[float]) -> np.ndarray:
