@@ -1,8 +1,8 @@
 """Properties of a collection's objects as arrays, read and written in one go."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import chain
-from operator import methodcaller
+from operator import attrgetter
 
 import bpy
 import numpy as np
@@ -70,9 +70,10 @@ class Columns:
             start = stop
 
 
-def raw_names(objects: Iterable[bpy.types.Object]) -> set[str]:
-    """Names of the raw properties that any of the objects carries: asking each for every name takes far longer."""
-    return set(chain.from_iterable(map(methodcaller("keys"), objects)))
+def raw_names(objects: Iterable[bpy.types.Object], among: Sequence[str]) -> set[str]:
+    """Which of some names any of the objects carries a raw property by. Object by object: each is fetched from memory
+    once, and that takes longer than being asked."""
+    return {name for thing in objects for name in among if name in thing}
 
 
 def matrices(objects: list[bpy.types.Object]) -> np.ndarray:
@@ -88,9 +89,12 @@ def matrices(objects: list[bpy.types.Object]) -> np.ndarray:
 
 def _by_channels(everything, row, chosen):
     own = _read("matrix_basis", len(everything))
-    parent = np.array([row.get(thing.parent, -1) for thing in everything], dtype=np.intp)
+    parents = list(map(attrgetter("parent"), everything))
     world, above = own[chosen], chosen
-    inverse = _read("matrix_parent_inverse", len(everything)) if (parent >= 0).any() else own
+    if not any(parents):
+        return world
+    parent = np.array([row.get(each, -1) for each in parents], dtype=np.intp)
+    inverse = _read("matrix_parent_inverse", len(everything))
     while (hanging := np.flatnonzero(parent[above] >= 0)).size:
         world[hanging] = inverse[above[hanging]] @ world[hanging]
         above = np.where(parent[above] >= 0, parent[above], above)

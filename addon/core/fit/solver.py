@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -64,6 +64,15 @@ def closest(
     return _Sweeps(target, least, most, mobility, rows).run(sweeps, forces)
 
 
+class _Bricks(NamedTuple):
+    """The records (k, 8) of some bricks that are limited together."""
+
+    state: np.ndarray
+    held: np.ndarray
+    least: np.ndarray
+    most: np.ndarray
+
+
 class _Sweeps:
     """A solve as it stands: `state` is the motion, the target plus the pull of all rows and of the bricks' limits."""
 
@@ -87,20 +96,20 @@ class _Sweeps:
             for block in blocks:
                 block.begin(forces[rows.order[block.part]])
         before = [each.copy() for each in self._going]
-        bricks, few = _shares(len(self.state), 8), int((rows.colours < _BACK).sum())
-        together(self._limit, bricks)
+        bricks, few = self._bricks(), int((rows.colours < _BACK).sum())
+        together(_limit, bricks)
         for sweep in range(sweeps):
             growing = 1.0 - _LAG / (sweep + 1.0)
             back = self.lanes[:-1] if growing > _MOMENTUM else self.lanes[:few]
             for colour in (*self.lanes, *back[::-1]):
                 together(_meet, colour)
                 if repair:  # much presses there, the bricks' own limits too
-                    together(self._limit, bricks)
+                    together(_limit, bricks)
             if sweep < sweeps - 1:
                 weight = np.float32(max(_MOMENTUM, growing))
                 for now, was in zip(self._going, before, strict=True):
                     together(partial(_go_ahead, now, was, weight), _shares(len(now)))
-            together(self._limit, bricks)
+            together(_limit, bricks)
         found = np.empty((len(rows), 8), dtype=np.float32)
         for block in blocks:
             found[rows.order[block.part]] = block.forces
@@ -111,15 +120,11 @@ class _Sweeps:
         """All that momentum carries on, flat."""
         return [self.state.reshape(-1), self.held.reshape(-1), self.pull]
 
-    def _limit(self, bricks: slice) -> None:
-        """Moves bricks to where they want to be without the pull of their own limits, or to the nearer limit."""
-        for part in _chunks(bricks, 8):
-            state, held = self.state[part], self.held[part]
-            state -= held
-            np.negative(state, out=held)
-            np.maximum(state, self.least[part], out=state)
-            np.minimum(state, self.most[part], out=state)
-            held += state
+    def _bricks(self) -> list[list[_Bricks]]:
+        """The bricks as each of a few threads limits them; listed once, as a repair goes over few of them often."""
+        shares = _shares(len(self.state), 8)
+        tables = self.state, self.held, self.least, self.most
+        return [[_Bricks(*(each[part] for each in tables)) for part in _chunks(share, 8)] for share in shares]
 
     def _lanes(self) -> list[list[list[Block]]]:
         """The blocks of each colour, as each of a few threads meets them one after another in a room of its own."""
@@ -159,6 +164,16 @@ def _within(part: slice, most: int) -> Iterator[slice]:
     return (
         slice(part.start + each.start, part.start + each.stop) for each in threads.slices(part.stop - part.start, most)
     )
+
+
+def _limit(some: list[_Bricks]) -> None:
+    """Moves bricks to where they want to be without the pull of their own limits, or to the nearer limit."""
+    for state, held, least, most in some:
+        np.subtract(state, held, state)
+        np.negative(state, held)
+        np.maximum(state, least, state)
+        np.minimum(state, most, state)
+        np.add(held, state, held)
 
 
 def _meet(blocks: list[Block]) -> None:

@@ -7,6 +7,7 @@ that still goes by that name came, or else the one that stands nearest to where 
 import re
 from collections import Counter
 from collections.abc import Sequence
+from operator import attrgetter
 
 import bpy
 import numpy as np
@@ -17,6 +18,7 @@ PLACED = "playworn_placed"  # on a brick: its channels as the export has them
 CAME = "playworn_came"  # on a brick: the mark of its export and the name that it came by
 EXPORT = "playworn_export"  # on a build: the mark of its export
 CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
+_CHANNELS = attrgetter(*CHANNELS)
 _WIDTH = 10  # of these
 _STILL = 1e-6  # of all channels together: what the sum of two of them rounds by
 _NUMBER = re.compile(r"\.\d{3,}$")
@@ -109,4 +111,5 @@ def _way(thing: bpy.types.Object) -> float:
 
 
 def _stands(thing: bpy.types.Object) -> list[float]:
-    return [value for name in CHANNELS for value in getattr(thing, name)]
+    location, euler, quaternion = _CHANNELS(thing)
+    return [*location, *euler, *quaternion]

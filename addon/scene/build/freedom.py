@@ -33,7 +33,7 @@ def fixed(
 ) -> dict[int, str]:
     """Bricks (by index) that must be left where they are, each with the reason as the end of a sentence.
 
-    `hung` (n,) are those that hang on a part of their parent, `raw` the raw properties that any brick may carry.
+    `hung` (n,) are those that hang on a part of their parent, `raw` the marks that any brick may carry.
     """
     parents = set(map(attrgetter("parent"), objects)) - {None}
     if parents:

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 import bpy
 
 from ... import raw
-from ...blender import mesh_of
+from ...blender import mesh_of, meshes_of
 from ..wear import originals, slots
 from .colours import of_material
 
@@ -24,8 +24,8 @@ Look = tuple[tuple[str, tuple[int, int, int] | None], ...]
 def keep(things: Iterable[bpy.types.Object]) -> None:
     """Keeps the looks that objects have now."""
     known: dict[bpy.types.Mesh, str] = {}
-    for thing in things:
-        mesh = mesh_of(thing)
+    things = list(things)
+    for thing, mesh in zip(things, meshes_of(things), strict=True):
         if mesh not in known:
             known[mesh] = json.dumps([told(one) for one in _shown(thing)], ensure_ascii=False)
         thing[LOOK] = known[mesh]

@@ -18,9 +18,10 @@ from ..exports.bounds import MOST_UNITS, are_near
 from ..exports.forms import column, points_of
 from ..fit import deltas
 from ..fit.deltas import Deltas
-from . import counted, inherited, rolls
+from . import counted, inherited, pins, rolls
 
 _NAME, _PARENT = attrgetter("name"), attrgetter("parent")
+_MARKS = counted.COUNTED, inherited.KEY, rolls.ROLL, pins.PINNED
 _AXIS_ANGLE = -1  # how Blender numbers this mode of rotation
 _NO_CORNER = "has faces with corners that it does not have"
 _NO_NUMBER = "has a corner that is no number or lies beyond all bounds"
@@ -107,7 +108,7 @@ class Seen:
 
     root: bpy.types.Object | None  # the topmost parent that all share, itself none of them; None where there is none
     names: tuple[str, ...]
-    raw: set[str]  # names of the raw properties that any of them carries
+    raw: set[str]  # names of the marks that any of them carries
     meshes: Meshes
     parents: Parents
     mode: np.ndarray  # (n,) of rotation, as Blender numbers it
@@ -127,12 +128,13 @@ class Seen:
     @property
     def faults(self) -> dict[int, str]:
         """Which of them cannot be read, and why."""
-        near = np.abs(self.base.packed()).max(axis=1) < MOST_UNITS  # a comparison with what is no number is false
-        for channel in (self.location, self.euler, self.quaternion, self.size):
-            near &= np.abs(channel).max(axis=1) < MOST_UNITS
+        channels = [self.location, self.euler, self.quaternion, self.size, *vars(self.base).values()]
         if len(self.parents.spaces):
-            for space in (self.parents.spaces[self.parents.number], self.parents.inverse):
-                near &= (np.abs(space) < MOST_UNITS).all(axis=(1, 2))
+            channels += [self.parents.spaces[self.parents.number], self.parents.inverse]
+        near = np.ones(len(self.names), dtype=bool)
+        for channel in channels:
+            if not np.abs(channel).max(initial=0.0) < MOST_UNITS:  # a comparison with what is no number is false
+                near &= (np.abs(channel) < MOST_UNITS).reshape(len(near), -1).all(axis=1)
         found, spoiled = dict.fromkeys(np.flatnonzero(~near).tolist(), _NO_PLACE), self.meshes.faults
         if spoiled:
             found |= {n: spoiled[mesh] for n, mesh in enumerate(self.meshes.number.tolist()) if mesh in spoiled}
@@ -161,7 +163,7 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
     """What there is to see of some rows, whose meshes these are."""
     objects = columns.some(rows)
     parents = list(map(_PARENT, objects))
-    root, raw = _common_root(objects, parents), raw_names(objects)
+    root, raw = _common_root(objects, parents), raw_names(objects, _MARKS)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
     bare = deltas.bare(columns)
     own = bare.own.rows(rows)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import bpy
 
-from ...blender import mesh_of
+from ...blender import meshes_of
 from ...core.exports import fbx, fbx_whole
 from ...core.exports.stated import Stated
 from ..attempt import attempt
@@ -22,9 +22,9 @@ def _count_users(objects: list[bpy.types.Object]) -> None:
     """Blender's reader counts one user of a mesh that objects share; with one of them gone, it would be deleted under
     the others. Of a copy in its place each object is counted."""
     sharing: dict[bpy.types.Mesh, list[bpy.types.Object]] = defaultdict(list)
-    for obj in objects:
-        if obj.type == "MESH":
-            sharing[mesh_of(obj)].append(obj)
+    for obj, data in zip(objects, meshes_of(objects), strict=True):
+        if isinstance(data, bpy.types.Mesh):
+            sharing[data].append(obj)
     miscounted = [mesh for mesh, users in sharing.items() if mesh.users < len(users)]
     copies = [
         (mesh.name, mesh.copy()) for mesh in miscounted

@@ -1,5 +1,6 @@
 """Instances of an export made objects: a collection's, a point instancer's, whatever Blender shows as one."""
 
+from operator import attrgetter
 from typing import cast
 
 import bpy
@@ -15,10 +16,10 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
 
     Returns them with those that show a mesh themselves; what only serves as a model for instances is left out.
     """
-    if not any(map(_instances, objects)):
-        meshes = dict.fromkeys(meshes_of(obj for obj in objects if obj.type == "MESH"))
-        bodies = {mesh for mesh in meshes if len(mesh.polygons)}
-        return [obj for obj in objects if obj.data in bodies]
+    if not _are_any(objects):
+        shown = list(meshes_of(objects))
+        bodies = {data for data in dict.fromkeys(shown) if isinstance(data, bpy.types.Mesh) and len(data.polygons)}
+        return [obj for obj, data in zip(objects, shown, strict=True) if data in bodies]
     scene, own = context().scene, set(objects)
     shown = context().evaluated_depsgraph_get().object_instances
     real = []
@@ -38,10 +39,11 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
     return [obj for obj in objects if _is_body(obj) and obj not in models] + made
 
 
-def _instances(obj: bpy.types.Object) -> bool:
-    if obj.instance_type != "NONE":
+def _are_any(objects: list[bpy.types.Object]) -> bool:
+    """Whether any of the objects shows instances."""
+    if any(kind != "NONE" for kind in map(attrgetter("instance_type"), objects)):
         return True
-    return any(modifier.type == "NODES" for modifier in obj.modifiers)
+    return any(one.type == "NODES" for modifiers in map(attrgetter("modifiers"), objects) for one in modifiers)
 
 
 def _is_body(obj: bpy.types.Object) -> bool:

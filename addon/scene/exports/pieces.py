@@ -14,7 +14,7 @@ from ...core import rigid
 from ...core.build import bearing, lattice
 from ...core.build.lattice import Boxes
 from ...core.parts import assembly
-from ...core.slices import sliced, whole
+from ...core.slices import is_over, sliced, whole
 from ..columns import matrices
 from . import levels, naming, straight
 from .forms import Chunk, made_of
@@ -281,7 +281,8 @@ def _made(
         else:
             kept += (yield from maker.apart(n, own)) if own else ()
             gone.append(obj)
-        yield
+        if is_over():
+            yield
     let_go(gone)
     yield
     if len(kept) > len(objects) - len(gone):
@@ -333,7 +334,8 @@ class _Maker:
             for collection in collections:
                 collection.objects.link(brick)
             found.append(brick)
-            yield
+            if is_over():
+                yield
         return found
 
     @cached_property

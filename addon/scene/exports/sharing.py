@@ -10,7 +10,7 @@ from mathutils import Matrix
 
 from ...blender import meshes_of, values_of
 from ...core.parts.alike import NOISE_MM, Match, Parts, Shape
-from ...core.slices import rest, whole
+from ...core.slices import is_over, rest, whole
 from ..columns import matrices
 from .forms import READABLE, VALUES, column, got, read
 
@@ -40,7 +40,8 @@ def sharing(
     for seen, alike in _seen(objects, mm_per_unit).items():
         if len(seen.mesh.vertices) <= _PLACES and not seen.mesh.shape_keys:
             shelf.show(seen, alike)
-        yield
+        if is_over():
+            yield
     gone = [mesh for mesh in before if not mesh.users]
     yield from rest()  # or windows wait to be told of what was done to objects
     _let_go(gone, untold)
@@ -64,6 +65,7 @@ def copying(
     for mesh in dict.fromkeys(meshes_of(objects)):
         if len(mesh.vertices) and not mesh.shape_keys:
             alike[_at_a_glance(mesh)].append(mesh)
+        if is_over():
             yield
     still = {obj.parent.data for obj in bpy.data.objects if obj.parent is not None} if may_move else set()
     first: dict[bpy.types.Mesh, tuple[bpy.types.Mesh, np.ndarray]] = {}
@@ -75,14 +77,16 @@ def copying(
             first[mesh] = found or (mesh, np.zeros(3))
             if found is None:
                 same.append((mesh, points))
-            yield
+            if is_over():
+                yield
     for obj in objects:
         mesh, shift = first[obj.data] if obj.data in first else (obj.data, np.zeros(3))
         if mesh != obj.data:
             obj.data = mesh
             if shift.any():
                 obj.matrix_basis = obj.matrix_basis @ Matrix.Translation(shift.tolist())
-        yield
+        if is_over():
+            yield
     yield from rest()
     _let_go([mesh for mesh in first if not mesh.users], untold)
 
@@ -120,7 +124,7 @@ def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
 def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     triangles = len(mesh.loops) == 3 * len(mesh.polygons)  # no face of a sound mesh has fewer corners
-    columns = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32)]
+    lists: list[bytes | np.ndarray] = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32)]
     attributes = {each.name: each for each in mesh.attributes}
     edges = [attributes.pop(name) for name in (".edge_verts", ".corner_edge") if name in attributes]
     if any(each.domain == "EDGE" for each in attributes.values()):  # otherwise no one asks which edge is which
@@ -130,8 +134,8 @@ def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
             continue  # wrong type of theirs
         if attributes[name].data_type not in READABLE:
             return mesh.name_full.encode()
-        columns += [np.frombuffer(name.encode(), np.uint8), read(attributes[name])]
-    return b"".join(np.ascontiguousarray(each).data for each in columns)
+        lists += [name.encode(), read(attributes[name])]
+    return b"".join(lists)
 
 
 @dataclass(frozen=True)

@@ -218,7 +218,7 @@ def forget(things: Sequence[bpy.types.Object]) -> None:
         for name in (RECORD, rest.RECORD):
             if thing.is_property_set(name):
                 thing.property_unset(name)
-    if compat.keeps_raw_apart() and not raw_names(things).isdisjoint((RECORD, rest.RECORD)):
+    if compat.keeps_raw_apart() and raw_names(things, (RECORD, rest.RECORD)):
         for thing in things:
             raw.drop(thing, RECORD, rest.RECORD)
 

@@ -22,7 +22,7 @@ from ...core.slices import is_over, whole
 from ...transaction import Back, at_end, keep
 from . import imprint
 from .imprint import FAKE_USER, IMPRINT, MATERIALS, NAME, SETTING, Change, told
-from .originals import BODY, ORIGINAL, SHAPE, SHRINK, original
+from .originals import BODY, ORIGINAL, SHAPE, SHRINK, are_there, original
 from .slots import ADDED
 
 KEPT = "keeps the mesh that you changed"
@@ -40,6 +40,8 @@ def adopt(objects: Sequence[bpy.types.Object]) -> tuple[Skipped, ...]:
 
 def adopting(objects: Sequence[bpy.types.Object]) -> Generator[None, None, tuple[Skipped, ...]]:
     """The same in parts."""
+    if not are_there(SHAPE):
+        return ()
     twins = [twin for twin in _twins(thing.data for thing in objects) if twin.session_uid not in _intact]
     if not twins:
         return ()

@@ -32,6 +32,11 @@ def is_changed(mesh: bpy.types.Mesh) -> bool:
     return SHRINK in mesh and SHAPE not in mesh
 
 
+def are_there(name: str) -> bool:
+    """Whether any mesh of the file carries a property of that name; where none does, no object need be asked."""
+    return any(raw.carried(bpy.data.meshes, name))
+
+
 def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
     """The distinct meshes that objects are measured by, and which (n,) is each object's: its own, or the one whose
     place a twin takes."""
@@ -54,6 +59,8 @@ def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID 
 
 def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """Factors (n, 3) along the mesh's axes by which the bodies that objects show are smaller than the originals'."""
+    if not are_there(SHRINK):
+        return np.ones((len(objects), 3))
     shown, number = _distinct(thing.data for thing in objects)
     factors = [raw.numbers(mesh, SHRINK, 3) if mesh else None for mesh in shown]
     return np.array([each or (1.0, 1.0, 1.0) for each in factors], dtype=np.float64).reshape(-1, 3)[number]

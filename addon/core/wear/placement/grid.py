@@ -13,7 +13,7 @@ _MOST_CELLS = 9e8  # a coarser grid beyond
 _WORD = 64
 _CLOSED_MM = 0.2  # of each side: nothing falls or reaches into a gap as narrow as two of these
 _EMPTY_MM = 160.0  # what is wider and empty is counted as so wide: things far apart hardly shade each other
-_ONES = np.uint64(0xFFFFFFFFFFFFFFFF)
+_ONES, _ONE, _TO_END, _END = np.array([2**_WORD - 1, 1, _WORD - 1, 1 << (_WORD - 1)], dtype=np.uint64)
 _ROWS = 1 << 18  # gone over together
 
 
@@ -139,20 +139,26 @@ def shifted(layer: np.ndarray, rows: int, bits: int, out: np.ndarray) -> None:
     if bits == 0:
         target[...] = source
     elif bits > 0:
-        np.left_shift(source, np.uint64(1), out=target)
-        target[:, 1:] |= source[:, :-1] >> np.uint64(_WORD - 1)
-        target[:, 0] |= np.uint64(1)
+        np.left_shift(source, _ONE, target)
+        if layer.shape[1] > 1:  # in narrow grids most of the time goes into calls
+            target[:, 1:] |= source[:, :-1] >> _TO_END
+        target[:, 0] |= _ONE
     else:
-        np.right_shift(source, np.uint64(1), out=target)
-        target[:, :-1] |= source[:, 1:] << np.uint64(_WORD - 1)
-        target[:, -1] |= np.uint64(1 << (_WORD - 1))
+        np.right_shift(source, _ONE, target)
+        if layer.shape[1] > 1:
+            target[:, :-1] |= source[:, 1:] << _TO_END
+        target[:, -1] |= _END
 
 
-def bit(grid: np.ndarray, layer: np.ndarray, row: np.ndarray, run: np.ndarray) -> np.ndarray:
-    """Whether the bits at these places of a grid are set; places beyond it are those of its rim."""
-    layers, rows, words = grid.shape
-    np.clip(layer, 0, layers - 1, out=layer)
-    np.clip(row, 0, rows - 1, out=row)
-    np.clip(run, 0, words * _WORD - 1, out=run)
-    word = grid.reshape(-1)[(layer * rows + row) * words + (run >> 6)]
-    return (word >> (run & 63).astype(np.uint64)) & np.uint64(1) > 0
+def spots(shape: tuple[int, int, int], at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The word (P,) in a grid of a shape, and the bit in it, of places (3, P) in cells, by layer, row and run; those
+    beyond the grid are those of its rim."""
+    layers, rows, words = shape
+    most = layers - 1, rows - 1, words * _WORD - 1
+    layer, row, run = (np.clip(np.floor(each), 0, last).astype(np.int64) for each, last in zip(at, most, strict=True))
+    return (layer * rows + row) * words + (run >> 6), (run & 63).astype(np.uint64)
+
+
+def is_set(grid: np.ndarray, word: np.ndarray, bit: np.ndarray) -> np.ndarray:
+    """Whether bits (P,) of words of a grid are set."""
+    return (grid.reshape(-1).take(word) >> bit) & np.uint64(1) > 0

@@ -7,13 +7,13 @@ empty and the next cell does. A place is looked up half a cell away from its sur
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cached_property, partial
 
 import numpy as np
 
-from ... import threads
+from ... import rigid, threads
 from ...build.bricks import Pieces
-from .grid import Ruler, bit, full, shifted
+from .grid import Ruler, full, is_set, shifted, spots
 
 _DIRECTIONS, _GOLDEN = 96, np.pi * (3.0 - 5.0**0.5)  # how many, and from one to the next around
 _CLEAR, _BEFORE = 0.5 + 1e-3, 0.02  # cells over its surface that a place is looked up, at the nearest border,
@@ -28,6 +28,16 @@ class Places:
 
     cell: np.ndarray  # (P, 3) in cells
     normal: np.ndarray  # (P, 3) outward, of length 1
+
+    @cached_property
+    def across(self) -> np.ndarray:
+        """(3, P) the same cells."""
+        return rigid.across(self.cell)
+
+    @cached_property
+    def outward(self) -> np.ndarray:
+        """(3, P) the same normals."""
+        return rigid.across(self.normal)
 
 
 def directions() -> np.ndarray:
@@ -47,38 +57,37 @@ def openness(places: Places, pieces: Pieces, ruler: Ruler) -> np.ndarray:
     sweeps = [(axis, own) for axis in grids for own in np.flatnonzero(np.abs(way).argmax(axis=1) == axis)]
     got, most = np.zeros(len(places.cell)), np.zeros(len(places.cell))
     work = partial(_swept, places, grids, way)
-    for _, own, rows, seen in _each(work, sweeps):
-        facing = places.normal[rows] @ way[own]
+    for rows, facing, seen in _each(work, sweeps):
         most[rows] += facing
         got[rows] += facing * seen
     return np.divide(got, most, out=np.ones_like(got), where=most > 0.0)
 
 
-def _each(work, sweeps) -> Iterator[tuple[int, int, np.ndarray, np.ndarray]]:
+def _each(work, sweeps) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
     """What all sweeps find, few of them at a time: each holds a grid."""
     for some in threads.slices(len(sweeps), 4 * threads.WORKERS):
         yield from threads.each(work, sweeps[some])
 
 
 def _swept(places: Places, grids: dict[int, np.ndarray], way: np.ndarray, sweep: tuple[int, int]):
+    """The places (R,) that face a direction, by how much (the cosine), and which of them see the sky that way."""
     axis, own = sweep
     to, order = way[own], _LAYOUTS[axis]
     slope = [to[other] / to[axis] for other in order[1:]]
     seen = _sight(grids[axis], np.sign(to[axis]), slope)
-    cosine = places.normal @ to
+    cosine = rigid.weighted(places.outward, to)
     rows = np.flatnonzero(cosine > 0.0)
-    away = np.minimum(_CLEAR / cosine[rows], _FARTHEST)
-    at = places.cell[rows] + away[:, None] * to
-    border = np.rint(at[:, axis] - np.sign(to[axis]) * _BEFORE)
-    at += ((border - at[:, axis]) / to[axis])[:, None] * to
-    at[:, axis] = border + 0.5 * np.sign(to[axis])
-    own_brick = np.flatnonzero(~_bits(grids[axis], at, order))  # a cell is as coarse as that: one farther on
-    at[own_brick] += to / np.abs(to[axis])
-    return axis, own, rows, _bits(seen, at, order)
-
-
-def _bits(grid: np.ndarray, at: np.ndarray, order: tuple[int, int, int]) -> np.ndarray:
-    return bit(grid, *(np.floor(at[:, axis]).astype(np.int64) for axis in order))
+    facing = cosine.take(rows)
+    away = np.minimum(_CLEAR / facing, _FARTHEST)
+    at = np.stack([places.across[each].take(rows) + away * to[each] for each in order])
+    way = to[list(order)]
+    border = np.rint(at[0] - np.sign(to[axis]) * _BEFORE)
+    at[1:] += (border - at[0]) / to[axis] * way[1:, None]
+    at[0] = border + 0.5 * np.sign(to[axis])
+    word, bit = spots(seen.shape, at)
+    own_brick = np.flatnonzero(~is_set(grids[axis], word, bit))  # a cell is as coarse as that: one farther on
+    word[own_brick], bit[own_brick] = spots(seen.shape, at[:, own_brick] + (way / np.abs(to[axis]))[:, None])
+    return rows, facing, is_set(seen, word, bit)
 
 
 def _sight(grid: np.ndarray, sign: float, slope: list[float]) -> np.ndarray:
@@ -87,12 +96,13 @@ def _sight(grid: np.ndarray, sign: float, slope: list[float]) -> np.ndarray:
     seen, free = np.empty_like(grid), np.empty_like(grid[0])
     order = list(range(len(grid) - 1, -1, -1))
     order = order if sign > 0 else order[::-1]
-    steps = [np.diff(np.rint((np.arange(len(grid) + 1) - 0.5) * each)).astype(int) for each in slope]
+    border = np.arange(len(grid) + 1) - 0.5
+    steps = ((-int(sign) * np.diff(np.rint(border * each)).astype(int)).tolist() for each in slope)
     out = np.full_like(grid[0], _ONES)
-    for number, layer in enumerate(order):
-        rows, run = (int(each[number]) * int(sign) for each in steps)
-        np.bitwise_and(out, grid[layer], out=free)  # where it leaves the layer
-        shifted(free, -rows, -run, seen[layer])
-        seen[layer] &= grid[layer]  # and where it enters it
+    for layer, rows, run in zip(order, *steps, strict=True):
+        empty = grid[layer]
+        np.bitwise_and(out, empty, free)  # where it leaves the layer
         out = seen[layer]
+        shifted(free, rows, run, out)
+        np.bitwise_and(out, empty, out)  # and where it enters it
     return seen
