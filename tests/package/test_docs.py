@@ -91,6 +91,7 @@ def test_what_a_file_holds_for_shaders_stands_in_the_guide():
     on_bricks = (*names.SHARES_OF, names.OFFSET, names.TURN, names.LOT)
     placed = (*names.UNREACHED, *names.SHELTERED)
     assert f"{', '.join(f'`{name}`' for name in placed)} on each brick" in rows
+    assert f"`{names.SPOT}` on each brick" in rows
     told = rows[f"{', '.join(f'`{name}`' for name in on_bricks)} on each brick"]
     assert f"its shares of {listed(SHARES)}, " in told
     assert f"`{names.WEAR}` on every scene that shows the build" in rows

@@ -1,11 +1,12 @@
-"""The wear's draws of a brick: its shares of the amounts, and how its marks lie, so that no two show the same.
+"""The wear's draws of a brick: its shares of the amounts, how its marks lie, so that no two show the same, and where
+those lie that it shares with its neighbours.
 
 Only the draws and + - * / are used, so that every machine gives the same bits.
 """
 
 import numpy as np
 
-from .. import draws
+from .. import draws, rigid
 from .layers import SHARES
 
 # Channels of the draws, apart from the fit's, the colour lots' and the layers': never renumber, or every file's marks
@@ -36,3 +37,15 @@ def turns(keys: np.ndarray, mm: np.ndarray) -> np.ndarray:
     whole = 1.0 + tangent * tangent
     sine, cosine = 2.0 * tangent / whole, (1.0 - tangent * tangent) / whole
     return np.stack([sine, sine, sine, cosine], axis=1) * mm[:, None]
+
+
+def spots(turn: np.ndarray, origin: np.ndarray, middle: np.ndarray, mm: np.ndarray) -> np.ndarray:
+    """Where bricks stand in the build, along their own axes, for marks that run on from one to the next: (N, 4).
+
+    turn (N, 3, 3), origin (N, 3) and middle (N, 3) are those of a build at rest: part axes to build axes, the part's
+    origin there in mm, and in the mesh in units of `mm` (N,). A point p of a mesh lies at mm p + spot along the axes
+    that it has in the build; bricks with the same axes, but for quarter turns about the upright one, share them on
+    their sides.
+    """
+    place = rigid.turned(rigid.transpose(turn), origin) - middle * mm[:, None]
+    return np.concatenate([place, mm[:, None]], axis=1)

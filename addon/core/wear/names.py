@@ -6,6 +6,7 @@ SHARE = "playworn_share"  # on a brick: its shares of the first three layers tha
 SHARES_OF = tuple(f"{SHARE}_{first}" if first else SHARE for first in range(0, len(SHARES), 3))  # and of further ones
 OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
 TURN = "playworn_turn"  # on a brick: how they are turned, and millimetres per unit of its mesh's axes
+SPOT = "playworn_spot"  # on a brick: where it stood first in the build, in mm along its own axes; mm per unit of these
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
 UNREACHED = ("playworn_unreached", "playworn_unreached_up")  # on a brick: share of its sides at -x, -y and -z of its
 # own axes, and of those at x, y and z, that no finger gets to

@@ -3,15 +3,16 @@
 import bpy
 
 from ...core.wear.layers import LAYERS, SHARES
-from ...core.wear.names import OFFSET, OWN_MORE, SHARES_OF, TURN
+from ...core.wear.names import OFFSET, OWN_MORE, SHARES_OF, SPOT, TURN
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 4
+_VERSION = 5
 _SHARES = tuple(f"Share of {layer}" for layer in SHARES)
 _PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
 
 _OUTPUTS = (
     Socket("Place", "Position in mm for an image in box projection", VECTOR),
+    Socket("Spot", "Position in mm in the build, along the brick's own axes: it runs on to the next brick", VECTOR),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
     Socket("Use", "How much of what use brings this brick has: 1 as the build, 0 outside a build", high=2.0),
     *(Socket(name, "This brick's share of the layer's amount; 0 outside a build", high=2.0) for name in _SHARES),
@@ -37,6 +38,9 @@ def _build(b: Builder) -> None:
         turned = b.vector("ADD", along, across, "Turned")
     place = b.vector("ADD", turned, b.attribute("OBJECT", OFFSET, "Vector"), "Shifted")
     b.output("Place", place)
+    with b.frame("Where the brick was when it was worn first: what hands left then crosses its seams"):
+        spot, mm = (b.attribute("OBJECT", SPOT, part) for part in ("Vector", "Alpha"))
+        b.output("Spot", b.vector("ADD", b.vector("SCALE", where, mm, "In mm"), spot, "In the build"))
     noise = {"Vector": place, "Scale": 1.0 / _PATCHES_MM, "Detail": 0.0}
     b.output("Patch", socket(b.add("ShaderNodeTexNoise", "Patches", noise).outputs, "Fac"))
 

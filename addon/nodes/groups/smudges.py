@@ -7,12 +7,12 @@ from ..builder import VECTOR, Builder, Socket
 from .gloss import marked
 from .picture import layer, marks
 
-_VERSION = 6
+_VERSION = 7
 _SMEARED = 0.5  # roughness of grease on gloss, which turns duller under a finger
 _WETTED = (0.17, 0.4)  # of grease that fills a silken and a raw surface; common practice, no published source
 
 _INPUTS = (
-    Socket("Place", "Position on the brick in mm", VECTOR),
+    Socket("Place", "Position in mm in the build, along the brick's own axes", VECTOR),
     Socket("Roughness", "Roughness of the surface under the film", default=0.5),
     Socket("Base", "Roughness of the surface before any mark, which tells whether it shines", default=0.5),
     Socket("Amount", "0 clean, 1 the thickest film"),

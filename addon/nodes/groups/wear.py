@@ -23,7 +23,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 17
+_VERSION = 18
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 
@@ -156,7 +156,7 @@ class _Brick:
         on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
         on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
         self.reach, self.sky = on_side("Reach"), on_side("Sky")
-        self.place, self.patch = on_brick("Place"), on_brick("Patch")
+        self.place, self.spot, self.patch = on_brick("Place"), on_brick("Spot"), on_brick("Patch")
         with b.frame("One dial for the scene; nothing outside a build"):
             dial = b.attribute("VIEW_LAYER", names.WEAR)
             part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
@@ -247,7 +247,7 @@ class _Face:
         smeared = self.b.subgroup(
             group,
             {
-                "Place": self.brick.place,
+                "Place": self.brick.spot,
                 "Roughness": self.roughness,
                 "Base": self.base,
                 "Amount": self.brick.smudged,

@@ -35,6 +35,11 @@ def keys(kept: dict[int, str], of_places: np.ndarray) -> np.ndarray:
     return found
 
 
+def moved(things: list[bpy.types.Object], keys: np.ndarray) -> list[int]:
+    """Numbers of the things that go by the key of another place, of those keys (n,) that they go by."""
+    return [n for n, said in kept(things).items() if int(said.split()[1], 16) == int(keys[n])]
+
+
 def keep(thing: bpy.types.Object, at: int, key: int) -> None:
     """Lets a brick go by a key where it stands now, of which its place makes another."""
     if at == key:

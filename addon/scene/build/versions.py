@@ -24,13 +24,15 @@ def seen(build: Build, colour: list[int]) -> Version:
     kinds = np.column_stack([number, np.rint(build.scale * 1e4 / build.scale.max())])
     _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
     measured = [_measured(shapes[number[n]], build.middle[n], build.scale[n]) for n in first]
-    moments = Moments.joined(measured).only(kind.reshape(-1)).placed(*_placed(build))
+    moments = Moments.joined(measured).only(kind.reshape(-1)).placed(*stood(build, arrival.placed(build.objects)))
     return Version(moments, np.array(colour), bricks.low, bricks.high)
 
 
-def _placed(build: Build) -> tuple[np.ndarray, np.ndarray]:
-    """Turn (n, 3, 3) and origin (n, 3) of the bricks where the export put them, whatever an artist has done since."""
-    told = arrival.placed(build.objects)
+def stood(build: Build, told: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Turn (n, 3, 3) and origin (n, 3) in mm of a build's bricks, as they stand by other channels than their own.
+
+    told: a location, Euler angles and a quaternion (n, 10) for each.
+    """
     own = rotations(build.mode, told[:, 3:6], told[:, 6:])
     size = build.columns.read("scale", 3)[build.rows].astype(np.float64)
     linear = np.where((build.mode < 0)[:, None, None], build.linear, own * size[:, None, :])

@@ -9,12 +9,13 @@ from ... import raw
 from ...core import threads
 from ...core.slices import whole
 from ...core.wear import marking, tint
-from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, SHELTERED, TURN, UNREACHED, WEAR
+from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, SHELTERED, SPOT, TURN, UNREACHED, WEAR
 from ...core.wear.placement.placement import Placement
+from ..build import homes
 from ..build.build import Build
 
-__all__ = ["LOT", "MORE", "OFFSET", "SHARE", "TURN", "WEAR"]
-_ON_BRICK = (*SHARES_OF, OFFSET, TURN, LOT)
+__all__ = ["LOT", "MORE", "OFFSET", "SHARE", "SPOT", "TURN", "WEAR"]
+_ON_BRICK = (*SHARES_OF, OFFSET, TURN, SPOT, LOT)
 _PLACED = (*UNREACHED, *SHELTERED)
 _AT_ONCE = 250  # bricks
 
@@ -28,7 +29,14 @@ def writing(build: Build, among: Collection[bpy.types.Object] | None = None) -> 
     """The same in parts."""
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
-    drawn = {**_shares(keys), OFFSET: marking.offsets(keys), TURN: marking.turns(keys, sizes), LOT: tint.lots(keys)}
+    spots = marking.spots(*homes.first_stood(build), build.middle, sizes)
+    drawn = {
+        **_shares(keys),
+        OFFSET: marking.offsets(keys),
+        TURN: marking.turns(keys, sizes),
+        SPOT: spots,
+        LOT: tint.lots(keys),
+    }
     yield
     yield from _stamping(build, drawn, among)
 

@@ -15,6 +15,7 @@ from addon.core.fit.refit import REACH
 from addon.scene import files
 from addon.scene.build import aside, builds, looks, pins, rolls, sign
 from addon.scene.build.build import read
+from addon.scene.wear import stamps
 from bench.next_version import touched_up
 from bench.ways import layouts
 from bench.ways.parts import Style
@@ -168,6 +169,17 @@ def test_what_the_artist_did_stays(room, folder):
     assert animated.animation_data.action.fcurves if hasattr(animated.animation_data.action, "fcurves") else True
     assert shaped.modifiers[0].name == "artist"
     assert tuple(material.diffuse_color) == pytest.approx((0.1, 0.2, 0.3, 1.0))
+
+
+def test_what_crosses_seams_stays_on_a_brick_that_moved(room, folder):
+    def spots():
+        return {thing.name: list(thing[stamps.SPOT]) for thing in bricks(room)}
+
+    before = spots()
+    update(room, versions.export(folder, "next", truths.moved(truths.lifted(BUILD, 30.0), (8, 0, 0), 90)))
+    assert spots() == before
+    usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3))
+    assert spots() == {name: pytest.approx(spot, abs=2e-3) for name, spot in before.items()}
 
 
 def test_a_removed_brick_waits_hidden_with_all_that_is_on_it(room, folder, first):

@@ -41,7 +41,8 @@ def sat(thing: bpy.types.Object) -> bytes:
     """All that the fit and the wear put on a brick, bit for bit."""
     channels = ("delta_location", "delta_rotation_euler", "delta_rotation_quaternion", "delta_scale", deltas.RECORD)
     values = [np.array(getattr(thing, name), np.float32).tobytes() for name in channels if hasattr(thing, name)]
-    raw = [np.array(thing.get(name, 0.0), float).tobytes() for name in (stamps.SHARE, stamps.OFFSET, stamps.TURN)]
+    names = (stamps.SHARE, stamps.OFFSET, stamps.TURN, stamps.SPOT)
+    raw = [np.array(thing.get(name, 0.0), float).tobytes() for name in names]
     return b"".join([*values, *raw])
 
 
