@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Collection, Generator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import bpy
 import numpy as np
@@ -124,7 +125,7 @@ def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
 def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     triangles = len(mesh.loops) == 3 * len(mesh.polygons)  # no face of a sound mesh has fewer corners
-    lists: list[bytes | np.ndarray] = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32)]
+    lists: list[Any] = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32)]
     attributes = {each.name: each for each in mesh.attributes}
     edges = [attributes.pop(name) for name in (".edge_verts", ".corner_edge") if name in attributes]
     if any(each.domain == "EDGE" for each in attributes.values()):  # otherwise no one asks which edge is which
