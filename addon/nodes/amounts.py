@@ -1,12 +1,14 @@
 """What an artist says of whole materials on the wear's nodes: their amounts, and which layers have a mask."""
 
 from collections.abc import Iterable, Iterator
-from typing import Any
 
 import bpy
+import numpy as np
 
+from ..blender import Socket
 from ..core.wear.names import AMOUNT, MASK
-from . import builder, hand, insertion
+from ..transaction import keep
+from . import before, builder, hand, insertion
 from .trees import trees
 
 
@@ -19,10 +21,9 @@ def give(materials: Iterable[bpy.types.Material], amount: float) -> int:
     """Gives worn materials an amount; returns how many had another."""
     changed = 0
     for material in materials:
-        other = [(tree, entry) for tree, entry in _entries(material) if entry.default_value != amount]
-        for tree in dict.fromkeys(tree for tree, _ in other):
-            insertion.keep(tree)
-        for _, entry in other:
+        other = [(tree, entry) for tree, entry in _entries(material) if entry.default_value != np.float32(amount)]
+        for tree, entry in other:
+            keep(lambda tree=tree, entry=entry: before.of_constants(tree, [entry]))
             entry.default_value = amount
         changed += bool(other)
     return changed
@@ -45,7 +46,7 @@ def _given(material: bpy.types.Material) -> Iterator[dict[str, hand.Given]]:
         yield from (hand.of_node(tree, node, ours) for node in ours)
 
 
-def _entries(material: bpy.types.Material) -> Iterator[tuple[bpy.types.NodeTree, Any]]:
+def _entries(material: bpy.types.Material) -> Iterator[tuple[bpy.types.NodeTree, Socket]]:
     """The sockets of a material that take its amount."""
     for tree in trees(material):
         for node in insertion.ours(tree):

@@ -1,11 +1,12 @@
 """A node tree as it was before ours were put in or taken out."""
 
 from collections.abc import Callable, Sequence
+from typing import cast
 
 import bpy
 
 from .. import raw
-from ..blender import inputs_of, links_of
+from ..blender import Socket, inputs_of, links_of
 from ..transaction import Back
 from . import shaders, wires
 from .builder import constant
@@ -36,6 +37,17 @@ def of_tree(tree: bpy.types.NodeTree, ours: Nodes) -> Back:
             if value is not None and constant(entry) != value:
                 entry.default_value = value
             entry.hide = hide  # a link shows what it leads into
+
+    return back
+
+
+def of_constants(tree: bpy.types.NodeTree, entries: Sequence[Socket]) -> Back:
+    """What some sockets of a tree are set to now."""
+    were = [(_end(entry), constant(entry)) for entry in entries]
+
+    def back() -> None:
+        for address, value in were:
+            cast(Socket, _found(tree, address, False)).default_value = value
 
     return back
 

@@ -11,11 +11,11 @@ from typing import cast
 
 import bpy
 
-from .. import transaction
 from ..core.wear import fade, tint
 from ..core.wear.kinds import MOULDED, RUBBED, TRANSPARENT
 from ..core.wear.layers import Wear, lying, sockets
 from ..core.wear.names import COPIED_COLOUR
+from ..transaction import keep
 from . import before, builder, hand, shaders, wires
 from .groups import wear as worn
 from .shaders import COLOUR, IOR, NORMAL, ROUGHNESS
@@ -43,7 +43,7 @@ def put_in(
 
     `dull`: all of the build is, so that roughness tells no kind. `given`: what the artist gave ours that were there.
     """
-    keep(tree)
+    _keep(tree)
     places = wires.places(tree)
     for shader in shaders.shaders(tree):
         colour = shaders.colour(tree, shader)
@@ -69,7 +69,7 @@ def take_out(tree: bpy.types.NodeTree) -> hand.Hand:
     places, hidden, nodes = {}, [], ours(tree)
     given = hand.read(tree, nodes)
     if nodes:
-        keep(tree)
+        _keep(tree)
     for node in nodes:
         for name, target in _bridges(tree, node):
             if _PLACE + name in node:
@@ -93,9 +93,8 @@ def ours(tree: bpy.types.NodeTree) -> list[bpy.types.ShaderNodeGroup]:
     ]
 
 
-def keep(tree: bpy.types.NodeTree) -> None:
-    """To be called before ours of a tree are changed."""
-    transaction.keep(lambda: before.of_tree(tree, ours))
+def _keep(tree: bpy.types.NodeTree) -> None:
+    keep(lambda: before.of_tree(tree, ours))
 
 
 def _worked_out(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_mm: float) -> dict[str, float]:
@@ -170,7 +169,7 @@ def _unlink_beyond(group: bpy.types.NodeTree, output: str) -> None:
             builder.socket(node.outputs, output) for node in tree.nodes if getattr(node, "node_tree", None) == group
         ]
         for wire in [wire for end in ends for wire in wires.out_of(tree, end)]:
-            keep(tree)
+            _keep(tree)
             tree.links.remove(wire)
 
 

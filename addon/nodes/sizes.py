@@ -3,9 +3,11 @@
 from collections.abc import Iterable
 
 import bpy
+import numpy as np
 
 from ..core.wear.layers import Wear, sizes
-from . import builder, insertion
+from ..transaction import keep
+from . import before, builder, insertion
 from .trees import trees
 
 
@@ -19,7 +21,8 @@ def give(materials: Iterable[bpy.types.Material], wear: Wear) -> None:
             for name, size in wanted.items()
             if builder.has_socket(node.node_tree, "INPUT", name)
         ]
-        if any(entry.default_value != size for entry, size in entries):
-            insertion.keep(tree)
-        for entry, size in entries:
+        other = [(entry, size) for entry, size in entries if entry.default_value != np.float32(size)]
+        if other:
+            keep(lambda tree=tree, other=other: before.of_constants(tree, [entry for entry, _ in other]))
+        for entry, size in other:
             entry.default_value = size

@@ -212,11 +212,12 @@ def _handled() -> None:
 def _masked() -> None:
     """What an artist linked and typed on the wear's nodes, amounts of bricks and of a material, and a turned layer."""
     _wall()
+    tree = bpy.data.materials["red"].node_tree
+    painted = tree.nodes.new("ShaderNodeAttribute")
     usecases.apply(build(), PRESET, replace(ROUND, layers={"dust": 0.5}))
     usecases.give_amount(build(), build().objects[:2], 0.0)
-    tree = bpy.data.materials["red"].node_tree
     (node,) = insertion.ours(tree)
-    tree.links.new(tree.nodes.new("ShaderNodeAttribute").outputs["Fac"], node.inputs[MASK["dust"]])
+    tree.links.new(painted.outputs["Fac"], node.inputs[MASK["dust"]])
     node.inputs[MASK["rub"]].default_value, node.inputs[AMOUNT].default_value = 0.25, 0.5
 
 
