@@ -26,6 +26,7 @@ class _Near:
     def __init__(self, pieces: Pieces, radius_mm: float) -> None:
         low, high = pieces.low - radius_mm, pieces.high + radius_mm
         self.pieces, self.origin = pieces, low.min(axis=0)
+        self.centre, self.reach = rigid.across(pieces.centre), rigid.across(pieces.reach)
         first, last = (np.floor((each - self.origin) / _CELL_MM).astype(np.int64) for each in (low, high))
         self.across = last.max(axis=0) + 1
         self.cell, self.piece = entered(first, last, self.across)
@@ -42,7 +43,7 @@ class _Near:
 
 def _free(near: _Near, middle: np.ndarray, radius: float) -> np.ndarray:
     start, stop = near.of(middle)
-    free, ends = np.ones(len(middle), dtype=bool), np.cumsum(stop - start)
+    free, ends, across = np.ones(len(middle), dtype=bool), np.cumsum(stop - start), rigid.across(middle)
     begin = 0
     while begin < len(middle):
         before = ends[begin - 1] if begin else 0
@@ -51,21 +52,21 @@ def _free(near: _Near, middle: np.ndarray, radius: float) -> np.ndarray:
         ball = np.repeat(np.arange(begin, end), count)
         step = np.arange(len(ball)) - np.repeat(np.cumsum(count) - count, count)
         piece = near.piece[start[ball] + step]
-        close = _close(near.pieces, middle, ball, piece, radius - _GIVES_MM)
+        for axis in range(3):  # most are apart along the first already
+            apart = np.abs(across[axis].take(ball) - near.centre[axis].take(piece))
+            met = apart < near.reach[axis].take(piece) + (radius - _GIVES_MM)
+            ball, piece = ball[met], piece[met]
+        close = _close(near.pieces, middle[ball] - near.pieces.centre[piece], piece, radius - _GIVES_MM)
         free[ball[close]] = False
         begin = end
     return free
 
 
-def _close(pieces: Pieces, middle: np.ndarray, ball: np.ndarray, piece: np.ndarray, radius: float) -> np.ndarray:
-    """Whether pieces come nearer to the middles of balls than a radius."""
-    away = middle[ball] - pieces.centre[piece]
-    near = (np.abs(away) < pieces.reach[piece] + radius).all(axis=1)
-    kept = np.flatnonzero(near)
-    solid = piece[kept]
-    own = rigid.turned(rigid.transpose(pieces.turn[solid]), away[kept])
-    out = np.maximum(np.abs(own) - pieces.half[solid], 0.0)
-    near[kept] = (out * out).sum(axis=1) < radius * radius
+def _close(pieces: Pieces, away: np.ndarray, piece: np.ndarray, radius: float) -> np.ndarray:
+    """Whether pieces (K,) come nearer than a radius to places that are so far (K, 3) from their middles."""
+    own = rigid.turned(rigid.transpose(pieces.turn[piece]), away)
+    out = np.maximum(np.abs(own) - pieces.half[piece], 0.0)
+    near = rigid.dot(out, out) < radius * radius
     for kind in np.unique(pieces.hull[piece[near]]):
         if kind:
             some = np.flatnonzero(near & (pieces.hull[piece] == kind))
