@@ -4,13 +4,11 @@ from collections.abc import Iterable, Sequence
 
 import bpy
 
-from .. import curves
-from . import builds, counted, pins, rolls
+from ..wear import originals, slots
+from . import builds
 
 ROOM = "playworn_removed"  # on a build: the collection where its removed bricks wait
 MARK = builds.ASIDE
-ADDED = "playworn_added"  # on a brick that an update brought: the name it got
-_BY_HAND = (pins.PINNED, rolls.ROLL, counted.COUNTED)
 
 
 def room_of(build: bpy.types.Collection) -> bpy.types.Collection | None:
@@ -24,9 +22,12 @@ def waiting(build: bpy.types.Collection) -> list[bpy.types.Object]:
     return list(room.objects) if room else []
 
 
-def put(build: bpy.types.Collection, things: Sequence[bpy.types.Object]) -> list[bpy.types.Object]:
-    """Takes bricks out of a build; returns what nobody will want back: an update brought it and nobody touched it."""
-    gone, leaving = [], set(things)
+def put(
+    build: bpy.types.Collection, things: Sequence[bpy.types.Object], untouched: set[bpy.types.Object]
+) -> list[bpy.types.Object]:
+    """Takes bricks out of a build; returns what nobody will want back: of those that nobody touched the ones that show
+    nothing which others do not show as well."""
+    gone, leaving = _others_show(untouched.intersection(things)), set(things)
     for room in (
         *(scene.collection for scene in bpy.data.scenes),
         *bpy.data.collections,
@@ -34,11 +35,9 @@ def put(build: bpy.types.Collection, things: Sequence[bpy.types.Object]) -> list
         for thing in leaving.intersection(room.objects):
             room.objects.unlink(thing)
     for thing in things:
-        if _is_untouched(thing):
-            gone.append(thing)
-        else:
+        if thing not in gone:
             _room(build).objects.link(thing)
-    return gone
+    return [thing for thing in things if thing in gone]
 
 
 def bring_back(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:
@@ -58,12 +57,6 @@ def tidy(build: bpy.types.Collection) -> None:
             del build[ROOM]
 
 
-def forget(thing: bpy.types.Object) -> None:
-    """An update did not bring this thing."""
-    if ADDED in thing:
-        del thing[ADDED]
-
-
 def _room(build: bpy.types.Collection) -> bpy.types.Collection:
     room = room_of(build)
     if room is None:
@@ -76,8 +69,14 @@ def _room(build: bpy.types.Collection) -> bpy.types.Collection:
     return room
 
 
-def _is_untouched(thing: bpy.types.Object) -> bool:
-    """Whether a brick came by an update and has nothing of the artist's on it."""
-    if thing.get(ADDED) != thing.name or any(name in thing for name in _BY_HAND):
-        return False
-    return not (thing.modifiers or thing.constraints or thing.children or curves.artists_paths(thing))
+def _others_show(things: set[bpy.types.Object]) -> set[bpy.types.Object]:
+    """Those of some bricks whose mesh and materials others show too, which stay: these are not lost with them."""
+    if not things:
+        return things
+    shown = {block for thing in bpy.data.objects if thing not in things for block in _shown(thing)}
+    return {thing for thing in things if shown.issuperset(_shown(thing))}
+
+
+def _shown(thing: bpy.types.Object) -> set[bpy.types.ID]:
+    blocks = (originals.original(thing.data), *(slots.own(slot.material) for slot in thing.material_slots))
+    return {block for block in blocks if block is not None}

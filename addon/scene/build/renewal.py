@@ -16,7 +16,6 @@ from ..exports import naming
 from ..turns import channels, rotations
 from ..wear import originals, slots
 from . import arrival, inherited, looks
-from .aside import ADDED
 from .build import Build, axes
 
 
@@ -145,4 +144,3 @@ def name_added(thing: bpy.types.Object, mark: str) -> None:
     """Marks a brick as brought by an update of the export with this mark, by the name that the export gave it."""
     naming.named([thing, mesh_of(thing)])
     arrival.keep([thing], mark)
-    thing[ADDED] = thing.name

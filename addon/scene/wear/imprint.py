@@ -82,6 +82,11 @@ def put(mesh: bpy.types.Mesh, shown_by: Sequence[bpy.types.Object]) -> None:
     }
 
 
+def summed(mesh: bpy.types.Mesh) -> str:
+    """Its points, what they make, and what these carry, told short."""
+    return " ".join((_sum(_points(mesh)), _form(mesh), _data(mesh, ())))
+
+
 def retell(mesh: bpy.types.Mesh) -> None:
     """Remembers anew what of it is the data-block's own."""
     mesh[IMPRINT]["told"] = json.dumps(told(mesh))

@@ -58,6 +58,24 @@ def own(material: bpy.types.Material | None) -> bpy.types.Material | None:
     return taken if isinstance(taken, bpy.types.Material) else None
 
 
+def of_object(thing: bpy.types.Object) -> list[tuple[int, str]]:
+    """The slots that an object fills by itself, and with what, ours taken out again."""
+    filled = [(n, slot.material) for n, slot in enumerate(thing.material_slots) if slot.link == "OBJECT"]
+    turned = _turned(thing)
+    return [(n, _named(one)) for n, one in filled if not (str(n) in turned and _is_ours(one))]
+
+
+def of_mesh(mesh: bpy.types.Mesh) -> list[str]:
+    """What the slots of a mesh hold, ours taken out again."""
+    found = [_named(material) for material in mesh.materials]
+    return [] if ADDED in mesh and found == [""] else found
+
+
+def _named(material: bpy.types.Material | None) -> str:
+    taken = own(material)
+    return taken.name_full if taken else ""
+
+
 def give_back(objects: Iterable[bpy.types.Object]) -> None:
     """Takes our materials and slots out again, of meshes that nothing shows any more too: every slot holds what it held
     before."""

@@ -7,7 +7,7 @@ import bpy
 import numpy as np
 
 from ...core.build.matching import QUARTERS, Matching, Version, Where, match
-from ...scene.build import arrival, aside, inherited, looks, versions
+from ...scene.build import arrival, aside, inherited, looks, sign, versions
 from ...scene.build.build import Build, read
 from ...scene.build.renewal import bare
 
@@ -69,7 +69,7 @@ def compared(old: Build, waits: np.ndarray, new: Build) -> Plan:
     artists &= not (waits | artists).all()  # with nothing of the export left all there is stands for it
     here = np.flatnonzero(~waits & ~artists)
     homes = [None if own else inherited.home(thing) for thing, own in zip(old.objects, artists, strict=True)]
-    is_new = np.array([aside.ADDED in thing for thing in old.objects])
+    is_new = np.array([sign.ADDED in thing for thing in old.objects])
     first = ~is_new & ~artists
     at_home = not (is_new & ~artists).any() and not any(homes)
     found = None if at_home or not first.any() else _first_again(homes, first, before, after)

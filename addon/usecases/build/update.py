@@ -13,9 +13,9 @@ from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
 from ...scene import removal
 from ...scene.attempt import Made, attempt
-from ...scene.build import arrival, aside, before, inherited, looks, state
+from ...scene.build import arrival, aside, before, inherited, looks, sign, state
 from ...scene.build.build import Build, read
-from ...scene.build.renewal import Places, Wardrobe, name_added, pose_of
+from ...scene.build.renewal import Places, Wardrobe, bare, name_added, pose_of
 from ...scene.columns import Columns
 from ...scene.exports import importers
 from ...scene.fit import hung
@@ -55,11 +55,13 @@ def updating(
         before.keep_all(collection, rooms, plan.things)
         yield 0.65, "taking the old version's place"
         shots = InShots.lift(collection, plan)
-        fresh, gone, skipped = _renewed(collection, room, plan)
+        intact = _intact(plan)
+        fresh, gone, skipped = _renewed(collection, room, plan, intact)
         yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
         removal.remove([*room.objects, room])
         _sweep(made)
         _mark(collection, plan, fresh)
+        sign.put([*fresh, *intact])
         context().view_layer.update()
         told = _told(collection, plan, fresh, skipped)
         yield 0.7, "reading the new version"
@@ -95,8 +97,14 @@ def _pictures(applied: state.State | None, plan: Plan) -> WearImages | None:
     return images.find(Path(applied.textures) if applied.textures else None, tiers.named(applied.quality).fine)
 
 
+def _intact(plan: Plan) -> set[bpy.types.Object]:
+    """Bricks of an earlier update that this one changes, and nobody has since."""
+    changed = np.flatnonzero(plan.gone | plan.moved | plan.recoloured).tolist()
+    return sign.untouched(plan.things[n] for n in changed if bare(plan.old, n))
+
+
 def _renewed(
-    collection: bpy.types.Collection, room: bpy.types.Collection, plan: Plan
+    collection: bpy.types.Collection, room: bpy.types.Collection, plan: Plan, intact: set[bpy.types.Object]
 ) -> tuple[list[bpy.types.Object], list[bpy.types.Object], tuple[report.Skipped, ...]]:
     """The objects that came in, those that nobody will want back, and what could not follow the export."""
     old, new = plan.old, plan.new
@@ -117,7 +125,7 @@ def _renewed(
         room.objects.unlink(thing)
         collection.objects.link(thing)
     aside.bring_back(collection, [things[n] for n in np.flatnonzero(plan.back)])
-    gone = aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)])
+    gone = aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)], intact)
     return fresh, gone, tuple(skipped)
 
 
@@ -148,7 +156,7 @@ def _mark(collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Ob
             arrival.keep([things[n]], mark)
     for n in np.flatnonzero(plan.artists).tolist():
         arrival.forget(things[n])
-        aside.forget(things[n])
+        sign.forget(things[n])
         inherited.forget_home(things[n])
     for thing in fresh:
         name_added(thing, mark)  # sooner, each would pass all names of the export on its way

@@ -13,7 +13,7 @@ from addon.core.build.contacts import contacts
 from addon.core.errors import Cancelled, FileProblem, PlaywornError
 from addon.core.fit.refit import REACH
 from addon.scene import files
-from addon.scene.build import aside, builds, looks, pins, rolls
+from addon.scene.build import aside, builds, looks, pins, rolls, sign
 from addon.scene.build.build import read
 from bench.next_version import touched_up
 from bench.ways import layouts
@@ -192,7 +192,7 @@ def test_a_removed_brick_waits_hidden_with_all_that_is_on_it(room, folder, first
 def test_what_an_update_brought_and_the_next_takes_away_is_gone_unless_it_was_touched(room, folder, first):
     path = versions.export(folder, "next", CHANGED)
     update(room, path)
-    added = [thing for thing in bricks(room) if aside.ADDED in thing]
+    added = [thing for thing in bricks(room) if sign.ADDED in thing]
     assert len(added) > 1
     pins.pin(added[:1])
     update(room, first)
@@ -202,7 +202,7 @@ def test_what_an_update_brought_and_the_next_takes_away_is_gone_unless_it_was_to
 def test_new_bricks_take_meshes_materials_and_wear_of_those_like_them(room, folder):
     before = set(bpy.data.materials)
     update(room, versions.export(folder, "next", CHANGED))
-    added = [thing for thing in bricks(room) if aside.ADDED in thing]
+    added = [thing for thing in bricks(room) if sign.ADDED in thing]
     assert added
     assert set(bpy.data.materials) == before
     assert all("playworn_share" in thing for thing in added)
@@ -360,7 +360,7 @@ def test_rounded_meshes_stay(room, folder):
     usecases.apply(room, scenes.PRESET, usecases.Dials(seed=3, rounding="geometry"))
     before = versions.all_of(bricks(room))
     update(room, versions.export(folder, "next", CHANGED))
-    added = [thing for thing in bricks(room) if aside.ADDED in thing]
+    added = [thing for thing in bricks(room) if sign.ADDED in thing]
     assert added
     assert all("playworn_original" in thing.data for thing in added if thing.data.name.endswith("rounded"))
     update(room, versions.export(folder, "again", BUILD))
