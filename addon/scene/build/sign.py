@@ -9,7 +9,6 @@ from hashlib import blake2b
 from typing import Any
 
 import bpy
-import numpy as np
 
 from ... import raw
 from ...blender import mesh_of
@@ -82,22 +81,23 @@ def _told_of_mesh(mesh: bpy.types.Mesh) -> Iterator[Any]:
 
 
 def _settings(part: bpy.types.bpy_struct) -> Iterator[tuple[str, Any]]:
-    return ((name, _plain(getattr(part, name))) for name in _names(type(part)))
+    return ((name, _plain(getattr(part, name))) for name in _settable(type(part)))
 
 
 @keeping(16)
-def _names(kind: type[bpy.types.bpy_struct]) -> tuple[str, ...]:
+def _settable(kind: type[bpy.types.bpy_struct]) -> tuple[str, ...]:
     """What can be set on a part of Blender's data."""
     can = (prop.identifier for prop in kind.bl_rna.properties if not prop.is_readonly)
     return tuple(name for name in can if name not in _FOLLOWS and not name.startswith(_OURS))
 
 
 def _plain(value: Any) -> Any:
+    if value is None or isinstance(value, float | int | str):
+        return value
     if isinstance(value, bpy.types.ID):
         return value.name_full
     if isinstance(value, set):
         return sorted(value)
     value = raw.plain(value)
-    return (
-        np.array(value).tolist() if hasattr(value, "__len__") and not isinstance(value, str | bytes | dict) else value
-    )
+    is_array = hasattr(value, "__len__") and not isinstance(value, bytes | dict)
+    return [_plain(each) for each in value] if is_array else value
