@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 DONE = "done"
-APPLIED = "transforms were applied while worn"
+APPLIED = "transforms were applied, or others joined, while worn"
 KEYED = "deltas are animated or driven"
 
 

@@ -21,6 +21,7 @@ from ...transaction import Back, keep
 from .. import curves
 from ..columns import Columns, raw_names
 from . import hand, rest, table
+from .grown import grown
 
 RECORD = "playworn_deltas"
 _DELTA = "delta_"
@@ -114,7 +115,9 @@ def bare(columns: Columns) -> Bare:
     alike = known.is_known & (known.own == own).all(axis=1)
     if ours.any():
         now = np.where(keyed, written, now)
-        rows = np.flatnonzero(ours & ((now != written).any(axis=1) | (known.is_known & ~alike)))
+        joined = _joined(columns, ours, known)
+        deltas[joined], applied[joined], alike[joined] = now[joined], True, False
+        rows = np.flatnonzero(ours & ~joined & ((now != written).any(axis=1) | (known.is_known & ~alike)))
         if len(rows):
             things = columns.some(rows)
             them = hand.Standing(
@@ -126,6 +129,15 @@ def bare(columns: Columns) -> Bare:
             deltas[rows], own = found.deltas, own.copy()
             own[rows] = found.own
     return Bare(Deltas.unpacked(deltas), Deltas.unpacked(own), ours, moves, applied, known.build, alike, stood)
+
+
+def _joined(columns: Columns, ours: np.ndarray, known: rest.Rest) -> np.ndarray:
+    """Which objects (n,) carry ours and had something joined to them."""
+    rows = np.flatnonzero(ours & known.is_known)
+    found = np.zeros_like(ours)
+    if len(rows):
+        found[rows] = grown(columns.some(rows), known.box[rows])
+    return found
 
 
 def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:

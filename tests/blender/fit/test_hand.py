@@ -15,6 +15,7 @@ from mathutils import Euler, Matrix, Quaternion
 from addon import usecases
 from addon.core import report
 from addon.core.fit import fit
+from addon.core.wear.quality import GEOMETRY, SHADING
 from addon.scene import files
 from addon.scene.build.build import read
 from addon.scene.columns import Columns
@@ -295,6 +296,80 @@ def test_one_whose_transforms_were_applied_is_dialled_from_there_and_told_at_cle
     assert np.abs(points(worn)[one.name] - stood).max() < 1e-7
     assert [(each.object, each.reason) for each in done.stays] == [(one.name, report.APPLIED)]
     assert "1 brick stays as it stands" in done.sentence
+
+
+def far_apart(worn) -> list[bpy.types.Object]:
+    """Two bricks of meshes of their own, as far from each other as any."""
+    things = bricks(worn)
+    two = [things[0], max(things, key=lambda thing: (thing.location - things[0].location).length)]
+    for thing in two:
+        thing.data = thing.data.copy()
+    return two
+
+
+def join(things: Things) -> None:
+    bpy.ops.object.select_all(action="DESELECT")
+    for thing in things:
+        thing.select_set(True)
+    bpy.context.view_layer.objects.active = things[0]
+    bpy.ops.object.join()
+
+
+@pytest.mark.parametrize("rounding", [SHADING, GEOMETRY])
+@pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
+def test_what_was_joined_while_worn_stays_as_it_stood_and_is_told(make, rounding):
+    worn = make()
+    two = far_apart(worn)
+    usecases.apply(worn, PRESET, replace(DIALS, looseness=2.0, rounding=rounding))
+    bpy.context.view_layer.update()
+    join(two)
+    one = two[0]
+    bpy.context.view_layer.update()
+    stood = points(worn)[one.name]
+    done = usecases.clear(worn)
+    now = points(worn)[one.name]
+    size = np.ptp(stood, axis=0).max()
+    assert now.shape == stood.shape
+    assert np.abs(now - stood).max() < 1e-6 * size
+    assert [(each.object, each.reason) for each in done.stays] == [(one.name, report.APPLIED)]
+
+
+def test_what_was_joined_is_dialled_from_where_it_stood():
+    worn = wall()
+    two = far_apart(worn)
+    usecases.apply(worn, PRESET, DIALS)
+    bpy.context.view_layer.update()
+    join(two)
+    bpy.context.view_layer.update()
+    stood = points(worn)[two[0].name]
+    for seed in (8, 9):
+        usecases.dial(worn, PRESET, replace(DIALS, seed=seed))
+    done = usecases.clear(worn)
+    assert np.abs(points(worn)[two[0].name] - stood).max() < 1e-7
+    assert [each.object for each in done.stays] == [two[0].name]
+
+
+@pytest.mark.parametrize("work", ["subdivide", "extrude", "pull"])
+def test_what_is_worked_on_in_edit_mode_goes_back_whatever_room_it_takes(work):
+    worn = wall()
+    two = far_apart(worn)
+    before = points(worn)
+    usecases.apply(worn, PRESET, DIALS)
+    one = two[0]
+    bpy.context.view_layer.objects.active = one
+    bpy.ops.object.mode_set(mode="EDIT")
+    bpy.ops.mesh.select_all(action="SELECT")
+    if work == "extrude":
+        bpy.ops.mesh.extrude_region_shrink_fatten(TRANSFORM_OT_shrink_fatten={"value": 0.004})
+    elif work == "subdivide":
+        bpy.ops.mesh.subdivide()
+    bpy.ops.object.mode_set(mode="OBJECT")
+    if work == "pull":
+        one.data.vertices[0].co.z += 0.02
+    done = usecases.clear(worn)
+    assert done.stays == ()
+    assert not one.delta_location.length
+    assert all((points(worn)[name] == before[name]).all() for name in before if name != one.name)
 
 
 def test_bricks_with_keyed_deltas_stay_and_are_told():

@@ -53,12 +53,21 @@ class Case:
         """Whether no point of an object is off by more than a middle goes."""
         return np.abs(self._way(name)).max(initial=0.0) <= MIDDLE * self.pitch
 
+    def went_a_motion(self, name: str) -> bool:
+        """Whether no point of an object is off by more than the end of a long brick goes."""
+        return np.abs(self._way(name)).max(initial=0.0) <= LOOSE * self.pitch
+
     def _way(self, name: str) -> np.ndarray:
         """How far each point is off; by as far as can be where they are not the same points."""
         one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
         if one is None or other is None or one.shape != other.shape:
             return np.full((1, 3), np.inf)
         return other - one
+
+    def stands_still(self, name: str) -> bool:
+        """Whether an object's own channels and deltas are as they were: what is off is its mesh's."""
+        one, other = (look.get(("objects", name, "channels")) for look in (self.never, self.now))
+        return one is not None and other is not None and bool(np.abs(np.subtract(one, other)).max() <= 1e-6)
 
     def stands_near(self, name: str) -> bool:
         """Whether an object takes up the same room, as far as motions and roundings let it."""
@@ -94,8 +103,9 @@ def _origin_below_parent(each: Difference, case: Case) -> bool:
 
 def _parted(each: Difference, case: Case) -> bool:
     """Of a mesh that is shown by others now, or of a brick that shows the mesh as it was."""
-    if each.kind == "objects" and each.part in ("groups", "slots"):
-        return case.is_own(each.name) and not case.did(each.name, *ON_MESH)
+    if each.kind == "objects" and each.part in ("groups", "slots", "world"):
+        is_other = case.is_own(each.name) and not case.did(each.name, *ON_MESH)
+        return is_other and (each.part != "world" or case.stands_still(each.name))
     if each.kind != "meshes":
         return False
     shown = [name for name in case.shown.get(each.name, ()) if case.never.get(("objects", name, "data")) == each.name]
@@ -137,8 +147,11 @@ def _hung(each: Difference, case: Case) -> bool:
 
 
 def _joined(each: Difference, case: Case) -> bool:
+    """All of it is where it stood when worn, which Clear tells; no farther than motions and clearance take a point."""
     if each.kind == "objects":
-        return each.part == "world" and case.did(each.name, "join", "join of another") and case.stands_near(each.name)
+        did = case.did(each.name, "join", "join of another")
+        near = case.stands_near if case.is_own(each.name) else case.went_a_motion  # rounded, it has other points
+        return did and each.part in ("world", "channels") and near(each.name)
     things = case.shown.get(each.name, set())
     return each.kind == "meshes" and each.part in ("points", "bits") and any(case.did(one, "join") for one in things)
 
@@ -177,7 +190,7 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "a copy of a rounded mesh may have another number behind its name": _numbered,
     "a key set where Blender had mixed ours into a channel keeps its number": _keyed,
     "what was hung on a worn brick that was moved after it goes along when that goes back": _hung,
-    "bricks joined while worn keep how they stood to each other then": _joined,
+    "bricks joined while worn stay as they stood": _joined,
     "a brick whose transforms were applied while worn stays as it stood": _applied,
     "a rounded mesh that was changed is its bricks' own, and stays round": _own_mesh,
 }
