@@ -2,9 +2,9 @@
 
     python bench/kills.py [--kills 50] [--beside 1] [--only apply,update,…] [--seed 0]
 
-Each job writes one file, now in one variant and now in another, over and over in one folder. Half of the times it dies
-by SIGKILL at any moment of its run; half of the times by a timer that nobody handles, which the system lets off within
-some milliseconds of the moment at which it begins to write.
+Each job writes one file, now in one variant and now in another, over and over in one folder. It dies by SIGKILL:
+a third of the times at any moment of its run; a third by who watches the folder, as soon as so much of the unfinished
+file is there; a third at one of the steps by which the file comes into its place, right before or behind the call.
 After each kill the file has to be whole and of the variant before or the new one; beside it may lie what the next run
 sweeps, which the last one, left to its end, shows. Prints a line a job:
 
@@ -16,7 +16,6 @@ sweeps, which the last one, left to its end, shows. Prints a line a job:
 
 import argparse
 import hashlib
-import math
 import os
 import random
 import shutil
@@ -28,15 +27,16 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 UNFINISHED = "unfinished"
-DEADLY = (-signal.SIGKILL, -signal.SIGALRM)
-LATE_S = 1e-4, 0.2  # after it has begun to write
+STEPS = tuple((call, when) for call in ("fsync", "replace") for when in ("before", "behind"))
 
 
 @dataclass(frozen=True)
@@ -133,12 +133,12 @@ def look(path: Path) -> None:
     os._exit(0)
 
 
-def run(folder: Path, words: tuple[str, ...], late_s: float = 0.0) -> subprocess.Popen:
-    """Starts a command; it dies `late_s` after it has begun to write, unless that is 0."""
+def run(folder: Path, words: tuple[str, ...], *dies: str) -> subprocess.Popen:
+    """Starts a command; it dies at a step of writing a file where these are named."""
     own = {"PLAYWORN_PRESETS": str(folder / "presets"), "PYTHONPATH": str(CHECKOUT), "TMPDIR": str(folder / "tmp")}
     (folder / "tmp").mkdir(exist_ok=True)
     return subprocess.Popen(
-        [sys.executable, *([__file__, "--die", str(late_s)] if late_s else ["-m", "addon"]), *words],
+        [sys.executable, *([__file__, "--die", *dies] if dies else ["-m", "addon"]), *words],
         cwd=folder,
         env={**os.environ, **own},
         stdout=subprocess.DEVNULL,
@@ -146,23 +146,61 @@ def run(folder: Path, words: tuple[str, ...], late_s: float = 0.0) -> subprocess
     )
 
 
-def die(late_s: float, words: list[str]) -> None:
-    """In a process of its own: the command, and a timer that is set when it begins to write."""
+def die(step: int, target: str, words: list[str]) -> None:
+    """In a process of its own: the command, killed at a step of writing its target."""
     from addon import __main__ as command
     from addon import atomic, wheel
 
-    whole = atomic.written
+    name, when = STEPS[step]
+    call, whole = getattr(os, name), atomic.written
 
-    def written(*told, **more):
-        signal.setitimer(signal.ITIMER_REAL, late_s)
-        return whole(*told, **more)
+    def last(*told, **more):
+        if when == "behind":
+            call(*told, **more)
+        os.kill(os.getpid(), signal.SIGKILL)
+
+    def written(path, *told, **more):
+        if path.name == target:
+            atomic.os = SimpleNamespace(**{**vars(os), name: last})  # of no other module: those write other files
+        return whole(path, *told, **more)
 
     atomic.written = written
     wheel.run_and_end(lambda: command.main(words))
 
 
+def killed_in_writing(process: subprocess.Popen, folder: Path, size: float) -> None:
+    """Watches a folder, and kills the process once an unfinished file of that size is there."""
+    while process.poll() is None:
+        with os.scandir(folder) as there:
+            for each in there:
+                if UNFINISHED in each.name:
+                    with suppress(FileNotFoundError):  # it was renamed in between
+                        if each.stat().st_size >= size:
+                            process.kill()
+                            return
+
+
+def kill(job: Job, folder: Path, turn: int, draw: random.Random, took_s: float) -> int:
+    """Runs a job and kills it in one of three ways; how it ended."""
+    way, words, target = draw.randrange(3), job.commands[turn], folder / job.target
+    if way == 2:
+        return run(folder, words, str(draw.randrange(len(STEPS))), target.name).wait()
+    process = run(folder, words)
+    if way == 1:
+        killed_in_writing(process, target.parent, draw.random() * target.stat().st_size)
+    else:
+        time.sleep(draw.uniform(0.0, took_s))
+        process.kill()
+    return process.wait()
+
+
+def lying(folder: Path) -> set[Path]:
+    """All that lies in a folder but for what the system's own temporary files are."""
+    return {path for path in folder.rglob("*") if "tmp" not in path.relative_to(folder).parts}
+
+
 def unfinished(folder: Path) -> set[Path]:
-    return {path for path in folder.rglob(f".*{UNFINISHED}*") if "tmp" not in path.parts}
+    return {path for path in lying(folder) if UNFINISHED in path.name}
 
 
 def chain(job: Job, template: Path, kills: int, seed: int) -> tuple[Counter, list[str]]:
@@ -177,25 +215,19 @@ def chain(job: Job, template: Path, kills: int, seed: int) -> tuple[Counter, lis
             if code := run(folder, job.commands[which]).wait():
                 return counted, [f"{job.name}: it ended with {code} by itself"]
             told[which], took_s = variant(target), time.monotonic() - begun
-        names = {path for path in folder.rglob("*") if "tmp" not in path.parts}
+        names = lying(folder)
         now, turn = told[0], 1
         for _ in range(kills):
             before = unfinished(folder)
-            if draw.random() < 0.5:
-                code = run(folder, job.commands[turn], math.exp(draw.uniform(*map(math.log, LATE_S)))).wait()
-            else:
-                process = run(folder, job.commands[turn])
-                time.sleep(draw.uniform(0.0, took_s))
-                process.kill()
-                code = process.wait()
-            counted["kills" if code in DEADLY else "done before"] += 1
+            code = kill(job, folder, turn, draw, took_s)
+            counted["kills" if code == -signal.SIGKILL else "done before"] += 1
             counted["in writing"] += bool(unfinished(folder) - before)
             seen = variant(target) if target.is_file() else "gone"
             if seen not in (now, told[turn]):
                 wrong.append(f"{job.name}: {job.target} is {seen[:80]!r}, not {now[:40]!r} or {told[turn][:40]!r}")
             counted["new" if seen == told[turn] and seen != now else "old"] += 1
-            there = {path for path in folder.rglob("*") if "tmp" not in path.parts and UNFINISHED not in path.name}
-            if strange := [path.name for path in there - names if path.parent.name != "trash"]:
+            there = lying(folder) - unfinished(folder) - names
+            if strange := [path.name for path in there if path.parent.name != "trash"]:
                 wrong.append(f"{job.name}: {strange} lies there")
             now, turn = seen, 1 - turn
         run(folder, job.commands[turn]).wait()
@@ -229,6 +261,6 @@ if __name__ == "__main__":
     elif sys.argv[1:2] == ["--look"]:
         look(Path(sys.argv[2]))
     elif sys.argv[1:2] == ["--die"]:
-        die(float(sys.argv[2]), sys.argv[3:])
+        die(int(sys.argv[2]), sys.argv[3], sys.argv[4:])
     else:
         main()

@@ -90,4 +90,5 @@ def test_a_command_that_is_killed_leaves_the_old_or_the_new(tmp_path):
     counted, wrong = kills.chain(job, tmp_path, KILLS, 0)
     assert wrong == []
     assert counted["kills"] + counted["done before"] == KILLS
+    assert counted["in writing"]
     assert counted["left"] == 0
