@@ -4,10 +4,12 @@ from collections.abc import Iterable, Sequence
 
 import bpy
 
+from ... import raw
 from ..wear import originals, slots
 from . import builds
 
 ROOM = "playworn_removed"  # on a build: the collection where its removed bricks wait
+STOOD = "playworn_stood"  # on one of these: the collections where it stood
 MARK = builds.ASIDE
 
 
@@ -27,25 +29,43 @@ def put(
 ) -> list[bpy.types.Object]:
     """Takes bricks out of a build; returns what nobody will want back: of those that nobody touched the ones that show
     nothing which others do not show as well."""
-    gone, leaving = _others_show(untouched.intersection(things)), set(things)
-    for room in (
-        *(scene.collection for scene in bpy.data.scenes),
-        *bpy.data.collections,
-    ):  # each thing asked for its rooms would look through all of them
-        for thing in leaving.intersection(room.objects):
+    gone, stood = _others_show(untouched.intersection(things)), dict[bpy.types.Object, list[bpy.types.Collection]]()
+    for room in holding(things):
+        for thing in set(things).intersection(room.objects):
             room.objects.unlink(thing)
+            stood.setdefault(thing, []).append(room)
     for thing in things:
         if thing not in gone:
             _room(build).objects.link(thing)
+            if stood[thing] != [build]:  # a scene's own collection cannot be remembered
+                thing[STOOD] = {str(n): room for n, room in enumerate(stood[thing]) if not room.is_embedded_data}
     return [thing for thing in things if thing in gone]
 
 
+def holding(things: Iterable[bpy.types.Object]) -> list[bpy.types.Collection]:
+    """The collections of the file in which any of some things stand: each asked for its own would look through all."""
+    wanted = set(things)
+    rooms = (*(scene.collection for scene in bpy.data.scenes), *bpy.data.collections)
+    return [room for room in rooms if not wanted.isdisjoint(room.objects)]
+
+
 def bring_back(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:
-    """Puts bricks that waited back into their build."""
-    room = room_of(build)
+    """Puts bricks that waited back into their build, where they stood in it, and into an artist's collections."""
+    room, inside = room_of(build), {build, *build.children_recursive}
     for thing in things:
         room.objects.unlink(thing)
-        build.objects.link(thing)
+        stood = [each for each in _stood(thing) if thing.name not in each.objects]
+        for each in stood if inside.intersection(stood) else (build, *stood):
+            each.objects.link(thing)
+
+
+def _stood(thing: bpy.types.Object) -> list[bpy.types.Collection]:
+    """Where a brick stood before it waited, as far as it was not in its build alone, and forgets it."""
+    told = raw.plain(thing.get(STOOD))
+    if told is not None:
+        del thing[STOOD]
+    rooms = told.values() if isinstance(told, dict) else ()
+    return [room for room in rooms if isinstance(room, bpy.types.Collection) and room.is_editable]
 
 
 def tidy(build: bpy.types.Collection) -> None:

@@ -51,8 +51,8 @@ def updating(
         plan = compared(old, waits, read(room))
         pictures = _pictures(applied, plan)
         yield 0.6, "keeping the old version"
-        rooms = [collection, *collection.children_recursive, *filter(None, [aside.room_of(collection)])]
-        before.keep_all(collection, rooms, plan.things)
+        rooms = {collection, *filter(None, [aside.room_of(collection)]), *aside.holding(plan.things)}
+        before.keep_all(collection, list(rooms), plan.things)
         yield 0.65, "taking the old version's place"
         shots = InShots.lift(collection, plan)
         intact = _intact(plan)

@@ -241,6 +241,32 @@ def test_what_it_alone_shows_is_kept_with_it(worn, exports, tmp_path):
     assert tuple(bpy.data.materials[name].diffuse_color) == pytest.approx((0.2, 0.3, 0.4, 1.0))
 
 
+def test_it_comes_back_into_the_collections_where_it_stood(exports, tmp_path):
+    files.new()
+    room = usecases.bring_in(exports["larger"])
+    one, two = bricks(room)[:-3:-1]
+    inner, hero = bpy.data.collections.new("inner"), bpy.data.collections.new("hero")
+    room.children.link(inner)
+    bpy.context.scene.collection.children.link(hero)
+    for thing, to in ((one, inner), (one, hero), (two, hero)):
+        to.objects.link(thing)
+    room.objects.unlink(one)
+    names = one.name, two.name
+    job = usecases.updating(room, exports["small"])
+    for fraction, _ in job:
+        if fraction >= 0.7:
+            break
+    job.close()
+    stood = [{each.name for each in thing.users_collection} for thing in (one, two)]
+    assert stood == [{"inner", "hero"}, {room.name, "hero"}]
+    update(room, exports["small"])
+    room = saved_and_loaded(tmp_path)
+    update(room, exports["larger"])
+    again = [{each.name for each in bpy.data.objects[name].users_collection} for name in names]
+    assert again == stood
+    assert not any(aside.STOOD in thing for thing in bpy.data.objects)
+
+
 @pytest.mark.parametrize("hand", [nudged, painted], ids=lambda hand: hand.__name__)
 def test_touched_it_waits(worn, exports, tmp_path, hand):
     touched, _ = brought(worn)

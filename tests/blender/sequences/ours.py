@@ -183,6 +183,7 @@ def clear_all() -> None:
             "playworn_removed",
             "playworn_aside",
             "playworn_added",
+            "playworn_stood",
             "playworn_key",
             "playworn_home",
         ):

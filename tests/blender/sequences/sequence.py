@@ -26,7 +26,7 @@ WEIGHTS = {"put_on": 5, "dial_fit": 3, "clear": 2, "update": 0.3, "delete": 0.5}
 # What stays on a build that is cleared: what an artist said of bricks and shots, and what bringing in and updating did.
 BY_HAND = {"playworn_pinned", "playworn_roll", "playworn_brick", "playworn_shots", "playworn_shot_cameras",
            "playworn_placed", "playworn_came", "playworn_export", "playworn_removed", "playworn_aside",
-           "playworn_added", "playworn_key", "playworn_home",
+           "playworn_added", "playworn_stood", "playworn_key", "playworn_home",
            "playworn_told", "playworn_version", "playworn_look", "playworn_looked", "playworn_named",
            "playworn_lattice"}  # fmt: skip
 ARTISTS = Actions({**PLACING, **SHAPING})
