@@ -12,6 +12,7 @@ CHECKOUT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(CHECKOUT))
 
 import bpy  # noqa: E402
+import numpy as np  # noqa: E402
 
 from addon import register, unregister, usecases  # noqa: E402
 from addon.core.pictures import difference  # noqa: E402
@@ -28,7 +29,8 @@ def lifted(build):
     """What stands above half the height of the second plot, a brick higher."""
     middle = 0.5 * max(brick.at[2] for brick in build)
     second = min(brick.at[0] for brick in build) + 20 * PITCH
-    return [replace(b, at=b.at + (0, 0, LIFTED_MM)) if b.at[2] > middle and b.at[0] > second else b for b in build]
+    up = np.array((0.0, 0.0, LIFTED_MM))
+    return [replace(b, at=b.at + up) if b.at[2] > middle and b.at[0] > second else b for b in build]
 
 
 def add_own(room: bpy.types.Collection) -> None:

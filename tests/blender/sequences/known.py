@@ -21,6 +21,7 @@ MIXING = {"move", "rotate", "scale", "nudge_delta_location", "nudge_delta_rotati
           "zero_delta_location", "transforms_to_deltas", "parent", "parent_to_brick", "unparent", "origin_to_geometry",
           "apply_transforms"}  # fmt: skip
 HANDS = {*MIXING, "type_delta_location", "type_location", "type_rotation", "type_scale", "duplicate"}
+_CARRIED = ("attributes", "layers", "materials", "keys")
 _FORM = {"points", "bits", "faces", "attributes", "there"}
 # Attributes that Blender makes and drops by itself, and the normals of a rounding.
 _DRAWN = {"material_index", "sharp_face", "sharp_edge", "custom_normal"}
@@ -53,9 +54,20 @@ class Case:
         """Whether no point of an object is off by more than a middle goes."""
         return np.abs(self._way(name)).max(initial=0.0) <= MIDDLE * self.pitch
 
-    def went_a_motion(self, name: str) -> bool:
-        """Whether no point of an object is off by more than the end of a long brick goes."""
+    def stands_as(self, name: str) -> bool:
+        """Whether no point of an object is off by more than the end of a long brick goes; rounded it has others."""
+        if self.is_own(name):
+            return self.stands_near(name)
         return np.abs(self._way(name)).max(initial=0.0) <= LOOSE * self.pitch
+
+    def carries_all(self, name: str) -> bool:
+        """Whether the mesh that an object shows carries all that the one carries which it shows without ours."""
+        one, other = (look.get(("objects", name, "data")) for look in (self.never, self.now))
+        parts = [(self.never.get(("meshes", one, part)), self.now.get(("meshes", other, part))) for part in _CARRIED]
+        return all(
+            a.keys() - _DRAWN == b.keys() - _DRAWN if isinstance(a, dict) and isinstance(b, dict) else a == b
+            for a, b in parts
+        )
 
     def _way(self, name: str) -> np.ndarray:
         """How far each point is off; by as far as can be where they are not the same points."""
@@ -85,24 +97,30 @@ def reason(each: Difference, case: Case) -> str:
 
 
 def _turned_together(each: Difference, case: Case) -> bool:
+    """Blender turned them about a middle that it took itself. Clear takes off what is ours of each, and each is off as
+    one: nothing of the artist's is lost, and where the middle would have lain nobody wrote down."""
     if each.kind != "objects" or each.part != "world":
         return False
     return case.did(each.name, "rotate", "scale") and case.went_as_one(each.name)
 
 
 def _in_what_order(each: Difference, case: Case) -> bool:
+    """A turn and then a shift are not a shift and then a turn; channels alone do not tell which it was. No mesh and no
+    channel that Blender did not mix is let through."""
     is_place = each.kind == "objects" and each.part == "world"
     return is_place and len(HANDS & case.touched.get(each.name, set())) > 1 and case.went_little(each.name)
 
 
 def _origin_below_parent(each: Difference, case: Case) -> bool:
+    """What Blender makes of it depends on how the brick stands in the world, ours within, and is told by no channel."""
     hangs = case.never.get(("objects", each.name, "parent"), (None,))[0] is not None
     is_place = each.kind == "objects" and each.part == "world"
     return is_place and hangs and case.did(each.name, "origin_to_geometry") and case.went_as_one(each.name)
 
 
 def _parted(each: Difference, case: Case) -> bool:
-    """Of a mesh that is shown by others now, or of a brick that shows the mesh as it was."""
+    """Of a mesh that is shown by others now, or of a brick that shows the mesh as it was, and stands as it should: the
+    hand was on the mesh of another, which keeps all of it."""
     if each.kind == "objects" and each.part in ("groups", "slots", "world"):
         is_other = case.is_own(each.name) and not case.did(each.name, *ON_MESH)
         return is_other and (each.part != "world" or case.stands_still(each.name))
@@ -114,8 +132,10 @@ def _parted(each: Difference, case: Case) -> bool:
 
 
 def _numbered(each: Difference, case: Case) -> bool:
+    """A name alone: that the mesh carries what it should is asked for."""
     if each.kind == "objects" and each.part == "data":
-        return case.did(each.name, TWIN) and _stem(each.never) == _stem(each.now)
+        is_alike = _stem(each.never) == _stem(each.now) and case.carries_all(each.name)
+        return is_alike and case.did(each.name, TWIN)
     shown = case.shown.get(each.name, ())
     return (
         each.kind == "meshes"
@@ -134,12 +154,14 @@ def _stem(name: str | None) -> str:
 
 
 def _keyed(each: Difference, case: Case) -> bool:
+    """A key is an artist's number, which we never change."""
     if each.kind != "objects" or each.part not in ("animation", "world"):
         return False
     return case.did(each.name, "key") and case.did(each.name, *MIXING) and case.stands_near(each.name)
 
 
 def _hung(each: Difference, case: Case) -> bool:
+    """It was moved with its brick, or that was, before we saw that it hangs there: to that it stands as it was hung."""
     above = case.never.get(("objects", each.name, "parent"), (None,))[0]
     went = above is None or any(case.did(name, *HANDS - {"parent_to_brick"}) for name in (above, each.name))
     is_place = each.kind == "objects" and each.part == "world"
@@ -150,18 +172,16 @@ def _joined(each: Difference, case: Case) -> bool:
     """All of it is where it stood when worn, which Clear tells; no farther than motions and clearance take a point."""
     if each.kind == "objects":
         did = case.did(each.name, "join", "join of another")
-        near = case.stands_near if case.is_own(each.name) else case.went_a_motion  # rounded, it has other points
-        return did and each.part in ("world", "channels") and near(each.name)
+        return did and each.part in ("world", "channels") and case.stands_as(each.name)
     things = case.shown.get(each.name, set())
     return each.kind == "meshes" and each.part in ("points", "bits") and any(case.did(one, "join") for one in things)
 
 
 def _applied(each: Difference, case: Case) -> bool:
+    """As with joined ones Clear tells of it, and the points are off by a motion at the most."""
     if each.kind == "objects":
         return (
-            each.part in ("world", "channels")
-            and case.did(each.name, "apply_transforms")
-            and case.stands_near(each.name)
+            each.part in ("world", "channels") and case.did(each.name, "apply_transforms") and case.stands_as(each.name)
         )
     things = case.shown.get(each.name, set())
     is_form = each.kind == "meshes" and each.part in ("points", "bits")
@@ -169,8 +189,12 @@ def _applied(each: Difference, case: Case) -> bool:
 
 
 def _own_mesh(each: Difference, case: Case) -> bool:
+    """Its points are those of the rounding, so only that is compared which points do not matter to: that the mesh has
+    all layers, keys and materials, and takes up the room that it should. What each layer holds, the tests of hands on
+    rounded bricks look at."""
     if each.kind == "objects" and case.is_own(each.name):
-        return each.part == "data" or (each.part == "world" and case.stands_near(each.name))
+        is_place = each.part == "world" and case.stands_near(each.name)
+        return is_place or (each.part == "data" and case.carries_all(each.name))
     if each.kind == "meshes" and any(map(case.is_own, case.shown.get(each.name, ()))):
         if each.part == "attributes":
             return each.never.keys() - _DRAWN == each.now.keys() - _DRAWN
