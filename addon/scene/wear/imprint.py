@@ -25,6 +25,7 @@ IMPRINT = "playworn_imprint"  # on a twin: the digests below, its points, and wh
 NAME, MATERIALS, SETTING = "name", "materials", "setting "
 FAKE_USER = f"{SETTING}use_fake_user"
 _OURS = "playworn_"
+_NUMBER = re.compile(r"\.\d{3,}$")
 _FORM = (".edge_verts", ".corner_vert", ".corner_edge")
 _POINTS = "position"
 _VIEW = re.compile(r"\.(select_|hide_|uv_select_|vs\.|es\.)")
@@ -111,8 +112,8 @@ def change(mesh: bpy.types.Mesh, shown_by: Sequence[bpy.types.Object]) -> Change
     known = before.keys() | now.keys()
     gone = {key for key in before.keys() - now.keys() if key.startswith(SETTING)}  # another Blender has others
     own = tuple(key for key in sorted(known - gone) if before.get(key) != now.get(key))
-    if NAME in own and re.fullmatch(re.escape(before[NAME]) + r"\.\d{3,}", mesh.name):
-        own = tuple(key for key in own if key != NAME)  # Blender numbers a copy
+    if NAME in own and re.fullmatch(re.escape(_NUMBER.sub("", before[NAME])) + _NUMBER.pattern, mesh.name):
+        own = tuple(key for key in own if key != NAME)  # Blender numbers a copy, and that of "x.001" is "x.002"
     found = Change(way, is_data_kept, own, way is None and _is_body_kept(was, _body(mesh, _sum(points), form)))
     return found if own or found.is_moved or not found.is_light else None
 

@@ -96,9 +96,10 @@ def giving_back(objects: Iterable[bpy.types.Object]) -> Generator[None, None, No
         for number, material in enumerate(mesh.materials):
             if _is_ours(material):
                 mesh.materials[number] = own(material)
-        if ADDED in mesh and not _is_covered(mesh, things):
+        over = _over(mesh, things) if ADDED in mesh else []
+        if ADDED in mesh and not any(map(_is_ours, over)):  # else it is another build's, too
             del mesh[ADDED]
-            if list(mesh.materials) == [None]:
+            if not over and list(mesh.materials) == [None]:
                 _clear_slots(mesh)
         if is_over():
             yield
@@ -233,11 +234,11 @@ def _is_alone(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> bool:
     return len(things) == mesh.users - mesh.use_fake_user
 
 
-def _is_covered(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> bool:
-    """Whether an object, of another build or by the artist's hand, shows a slot of its own over the mesh's."""
+def _over(mesh: bpy.types.Mesh, things: list[bpy.types.Object]) -> list[bpy.types.Material | None]:
+    """What objects, of another build or by the artist's hand, show in slots of their own over the mesh's."""
     if not _is_alone(mesh, things):
         things = [thing for thing in bpy.data.objects if thing.data == mesh]
-    return any(slot.link == "OBJECT" for thing in things for slot in thing.material_slots)
+    return [slot.material for thing in things for slot in thing.material_slots if slot.link == "OBJECT"]
 
 
 def _clear_slots(mesh: bpy.types.Mesh) -> None:

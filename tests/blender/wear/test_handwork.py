@@ -194,6 +194,20 @@ def test_a_twin_that_others_show_goes_with_what_was_done_to_it():
     assert "by hand" in outside.data.uv_layers
 
 
+def test_a_copy_of_a_twin_with_a_number_behind_its_name_brings_no_name_along():
+    build = wall(1, 2)
+    one = build.objects[0]
+    kept = bpy.data.meshes.new(f"{one.data.name} rounded")
+    kept.use_fake_user = True
+    usecases.apply(build, PRESET, DIALS)
+    assert one.data.name.endswith(" rounded.001")
+    other = one.copy()
+    other.data = one.data.copy()
+    build.objects.link(other)
+    usecases.clear(build)
+    assert not any("rounded" in mesh.name for mesh in bpy.data.meshes if mesh != kept)
+
+
 def test_a_twin_whose_original_was_removed_stays():
     build = wall(2, 2)
     usecases.apply(build, PRESET, DIALS)

@@ -117,6 +117,19 @@ def test_a_mesh_that_is_shown_outside_too_keeps_its_empty_slot(dials):
     assert text() == before
 
 
+def test_a_slot_of_ours_that_the_artist_filled_on_a_brick_is_the_artists(dials):
+    build = scenes.collection()
+    thing = scenes.put(build, scenes.brick_mesh("2x2", 2, 2, 3), "brick")
+    own = bpy.data.materials.new("own")
+    usecases.apply(build, scenes.PRESET, dials)
+    thing.material_slots[0].link = "OBJECT"
+    thing.material_slots[0].material = own
+    usecases.clear(build)
+    assert [(slot.link, slot.material) for slot in thing.material_slots] == [("OBJECT", own)]
+    assert list(thing.data.materials) == [None]
+    assert not [key for key in thing.data.keys() if key.startswith("playworn")]  # noqa: SIM118  a mesh is no dict
+
+
 def test_two_builds_of_one_mesh_without_a_slot(dials):
     first, second = scenes.collection("first"), scenes.collection("second")
     brick = bare_bricks(first, 1)[0]
