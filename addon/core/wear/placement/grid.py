@@ -150,7 +150,7 @@ def shifted(layer: np.ndarray, rows: int, bits: int, out: np.ndarray) -> None:
         target[:, -1] |= _END
 
 
-def spots(shape: tuple[int, int, int], at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def spots(shape: tuple[int, ...], at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The word (P,) in a grid of a shape, and the bit in it, of places (3, P) in cells, by layer, row and run; those
     beyond the grid are those of its rim."""
     layers, rows, words = shape
