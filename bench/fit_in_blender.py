@@ -3,14 +3,15 @@
     python bench/fit_in_blender.py [BRICKS]
 
 Ours: read the build, solve the fit, write the motions, let Blender update. The floor: write the same deltas as arrays,
-tag every object, let Blender update. Both in one run on one file, the best of several; the ratio is what counts: once
-against bricks that carry nothing yet, and once with a look applied, where Blender copies its raw properties too.
+tag every object, let Blender update. Both in turns in one run on one file, seconds of processors, the best of several;
+the ratio is what counts: once against bricks that carry nothing yet, and once with a look applied, where Blender copies
+its raw properties too.
 """
 
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 import bpy
 import numpy as np
@@ -45,14 +46,15 @@ def build_of(bricks: Bricks) -> bpy.types.Collection:
     return collection
 
 
-def best(job: Callable[[int], None]) -> float:
-    """Milliseconds of the quickest round."""
-    took = []
+def best(*jobs: Callable[[int], None]) -> list[float]:
+    """Milliseconds of processors of each job's quickest round; the jobs take turns."""
+    took = [[0.0] * ROUNDS for _ in jobs]
     for number in range(ROUNDS):
-        start = perf_counter()
-        job(number)
-        took.append(perf_counter() - start)
-    return 1000.0 * min(took)
+        for own, job in zip(took, jobs, strict=True):
+            start = process_time()
+            job(number)
+            own[number] = process_time() - start
+    return [1000.0 * min(own) for own in took]
 
 
 def floor_of(collection: bpy.types.Collection) -> Callable[[int], None]:
@@ -89,7 +91,7 @@ def measure(kind: str, count: int) -> None:
 
 def compared(collection: bpy.types.Collection, ours: Callable[[int], None]) -> str:
     """Floor, dial and their ratio."""
-    bare, full = best(floor_of(collection)), best(ours)
+    bare, full = best(floor_of(collection), ours)
     return f"{bare:>10.0f} ms{full:>10.0f} ms{full / bare:>8.2f}"
 
 

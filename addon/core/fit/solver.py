@@ -171,8 +171,8 @@ def _limit(some: list[_Bricks]) -> None:
     for state, held, least, most in some:
         np.subtract(state, held, state)
         np.negative(state, held)
-        np.maximum(state, least, state)
-        np.minimum(state, most, state)
+        np.maximum(state, least, out=state)
+        np.minimum(state, most, out=state)
         np.add(held, state, held)
 
 

@@ -13,6 +13,7 @@ from .creases import Faces
 
 NOISE_MM = 2e-2  # a ridge lower than this is none
 _EXACT_MM = 1e-4  # what single precision leaves
+_FARTHEST_MM = 2.0 * NOISE_MM  # where planes meet at a narrow angle it may be far to their line
 _BARELY = 1e-2  # planes that lean this little (rad, squared) against each other do not pin a point between them
 _REPEATS = 4
 _PASSES = 4  # narrow faces, which lean the most, join when those around them lie right
@@ -38,12 +39,17 @@ def flattened(faces: Faces) -> Faces:
     Faces share a plane where a ridge between them is lower than `NOISE_MM`; a surface that goes on bending so is left
     alone. Each point takes the least way to all of its planes (a regularised least-squares solution, repeated).
     """
+    place, point = np.unique(faces.points, axis=0, return_inverse=True)  # split points stay where the others are
+    found = joined = Faces(place, point.reshape(-1)[faces.corners], faces.sizes)
     for _ in range(_PASSES):
-        planes = _planes(faces)
-        if not len(planes.point) or np.abs(planes.off(faces.points)).max() <= _EXACT_MM:
+        planes = _planes(found)
+        if not len(planes.point) or np.abs(planes.off(found.points)).max() <= _EXACT_MM:
             break
-        faces = replace(faces, points=_moved(faces.points, planes))
-    return faces
+        found = replace(found, points=_moved(found.points, planes))
+    if found is joined:
+        return faces
+    far = np.linalg.norm(found.points - place, axis=1) > _FARTHEST_MM
+    return replace(faces, points=np.where(far[:, None], place, found.points)[point.reshape(-1)])
 
 
 def _moved(points: np.ndarray, planes: _Planes) -> np.ndarray:

@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Collection, Generator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import bpy
 import numpy as np
@@ -125,7 +124,7 @@ def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:
 def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     triangles = len(mesh.loops) == 3 * len(mesh.polygons)  # no face of a sound mesh has fewer corners
-    lists: list[Any] = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32)]
+    lists: list[bytes | memoryview] = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32).data]
     attributes = {each.name: each for each in mesh.attributes}
     edges = [attributes.pop(name) for name in (".edge_verts", ".corner_edge") if name in attributes]
     if any(each.domain == "EDGE" for each in attributes.values()):  # otherwise no one asks which edge is which
@@ -135,7 +134,7 @@ def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
             continue  # wrong type of theirs
         if attributes[name].data_type not in READABLE:
             return mesh.name_full.encode()
-        lists += [name.encode(), read(attributes[name])]
+        lists += [name.encode(), read(attributes[name]).data]
     return b"".join(lists)
 
 

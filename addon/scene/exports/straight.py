@@ -58,6 +58,6 @@ def _rotation(linear: np.ndarray) -> np.ndarray:
 
 
 def _may_be_turned(thing: bpy.types.Object) -> bool:
-    size = [abs(each) for each in thing.scale[:]]  # of three numbers that takes no array
+    size = list(map(abs, thing.scale.to_tuple()))  # of three numbers that takes no array
     most = max(size)
     return thing.animation_data is None and not mesh_of(thing).shape_keys and most - min(size) <= _EVEN * most

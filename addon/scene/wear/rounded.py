@@ -7,6 +7,7 @@ one piece), and each edge is given as much of the radius as the faces beside it 
 from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import product
 
 import bmesh
 import bpy
@@ -49,19 +50,18 @@ class Raw:
     scale: np.ndarray  # (3,) mm per unit of the mesh's axes
     middle: np.ndarray  # (3,) where, in the mesh's own axes and units, the brick's mm start
 
+    outline: tuple[np.ndarray, np.ndarray] | None = None  # (3,) and (3,) where it is not that of the points
+
     @property
     def laid_flat(self) -> "Raw":
-        """The same, its points in the planes of its faces."""
-        return replace(self, points=flattened(_faces(self.mesh, self.points)).points)
+        """The same within its outline, its points in the planes of its faces; itself where they lie there."""
+        given = _faces(self.mesh, self.points)
+        made = flattened(given)
+        outline = self.points.min(axis=0), self.points.max(axis=0)
+        return self if made is given else replace(self, points=made.points, outline=outline)
 
 
-_ATTEMPTS = (  # shares of the radius, one after the other: a little less helps where a seam falls unluckily
-    (1.0, lambda raw: raw),
-    (1.0, lambda raw: raw.laid_flat),
-    (0.9, lambda raw: raw),
-    (0.5, lambda raw: raw),
-)
-
+_SHARES = (1.0, 0.9, 0.5)  # of the radius that are tried: a little less helps where a seam falls unluckily
 Rounded = bpy.types.Mesh | str  # a mesh of ours, or why there is none
 
 
@@ -81,9 +81,10 @@ def rounding(raws: Sequence[Raw], radius_mm: float) -> Generator[None, None, lis
     """The same in parts."""
     made: list[Rounded] = [""] * len(raws)
     left = list[bpy.types.ID]()
-    tried = dict(enumerate(raws))
-    for share, how in _ATTEMPTS:
-        tried = {n: how(raw) for n, raw in tried.items() if isinstance(made[n], str)}
+    for share, is_flat in product(_SHARES, (False, True)):
+        failed = [n for n, each in enumerate(made) if isinstance(each, str)]
+        tried = {n: raws[n].laid_flat if is_flat else raws[n] for n in failed}
+        tried = {n: raw for n, raw in tried.items() if not is_flat or raw is not raws[n]}
         now = yield from _rounding(list(tried.values()), share * radius_mm, left)
         for n, each in zip(tried, now, strict=True):
             made[n] = made[n] if made[n] and isinstance(each, str) else each  # the first reason is the truest
@@ -261,7 +262,7 @@ def _finishing(
     flat = facing > _KEPT * length
     done = 0.5 * float(length[~flat].sum()) / prepared.rounding_mm2
     over = 0.5 * float(length[facing < -_TURNED * length].sum())
-    low, high = _outline(prepared)
+    low, high = raw.outline or _outline(prepared)
     reason = _wrong(prepared, faces, done, low, high) or (_TOO_FINE if over > _SLIVER_MM2 else "")
     if reason:
         left.append(mesh)
