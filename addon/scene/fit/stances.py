@@ -5,6 +5,7 @@ It holds until the whole build is fitted anew.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import compress
 
 import bpy
 import numpy as np
@@ -60,3 +61,11 @@ class Stances:
 
 APPLIED = Stances("playworn_stances", "playworn_stances_known")
 SHOTS = Stances("playworn_stances_in_shots", "playworn_stances_in_shots_known")
+
+
+def forget(build: bpy.types.Collection, things: Sequence[bpy.types.Object]) -> None:
+    """A build that is cleared has no way back to how it sat."""
+    for store in (APPLIED, SHOTS):
+        if store.known in build:
+            store.end(build)
+            store.release(compress(things, raw.carried(things, store.sat)))

@@ -24,7 +24,7 @@ from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
 from ...scene.build.build import Build, read, reading
 from ...scene.columns import Columns
-from ...scene.fit import deltas, hung, motion
+from ...scene.fit import deltas, hung, motion, stances
 from ...scene.shots import keys
 from ...scene.wear import handwork, images, slots, stamps, twins
 from ...transaction import transaction
@@ -158,6 +158,7 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         restored = yield from part(0.2, "moving the bricks back", deltas.restoring(columns, rows))
         yield from part(0.3, "taking the stamps off", stamps.clearing(things))
         state.forget(collection)
+        stances.forget(collection, things)
         given_back = yield from part(0.5, "taking the wear off", _unwear(state.marked()))
         yield from part(0.8, "giving the slots back", slots.giving_back(things))
         needed = {scene for other in state.marked() for scene in builds.scenes_showing(other)}

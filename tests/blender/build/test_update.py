@@ -211,6 +211,13 @@ def test_what_an_update_brought_and_the_next_takes_away_is_gone_unless_it_was_to
     assert [thing[pins.PINNED] for thing in aside.waiting(room)] == [True]
 
 
+def test_clear_after_an_update_leaves_nothing_of_how_bricks_sat(room, folder):
+    update(room, versions.export(folder, "next", CHANGED))
+    usecases.clear(room)
+    names = {key for block in (room, *room.objects) for key in block.keys()}  # noqa: SIM118  these are no dicts
+    assert not [name for name in names if name.startswith("playworn_stances")]
+
+
 def test_new_bricks_take_meshes_materials_and_wear_of_those_like_them(room, folder):
     before = set(bpy.data.materials)
     update(room, versions.export(folder, "next", CHANGED))

@@ -54,6 +54,11 @@ class Case:
         """Whether no point of an object is off by more than a middle goes."""
         return np.abs(self._way(name)).max(initial=0.0) <= MIDDLE * self.pitch
 
+    def shows_anothers(self, name: str) -> bool:
+        """Whether an object was given the mesh of one that has its own."""
+        mesh = self.now.get(("objects", name, "data"))
+        return self.did(name, "link_data") and any(map(self.is_own, self.shown.get(mesh, ())))
+
     def stands_as(self, name: str) -> bool:
         """Whether no point of an object is off by more than the end of a long brick goes; rounded it has others."""
         if self.is_own(name):
@@ -192,7 +197,7 @@ def _own_mesh(each: Difference, case: Case) -> bool:
     """Its points are those of the rounding, so only that is compared which points do not matter to: that the mesh has
     all layers, keys and materials, and takes up the room that it should. What each layer holds, the tests of hands on
     rounded bricks look at."""
-    if each.kind == "objects" and case.is_own(each.name):
+    if each.kind == "objects" and (case.is_own(each.name) or case.shows_anothers(each.name)):
         is_place = each.part == "world" and case.stands_near(each.name)
         return is_place or (each.part == "data" and case.carries_all(each.name))
     if each.kind == "meshes" and any(map(case.is_own, case.shown.get(each.name, ()))):
