@@ -64,9 +64,12 @@ def _sign(thing: bpy.types.Object, meshes: dict[bpy.types.Mesh, str]) -> str:
 def _told(thing: bpy.types.Object) -> Iterator[tuple[str, Any]]:
     yield from _settings(thing)
     for name in _WITHIN:
-        part = getattr(thing, name, None)
-        if part is not None:
-            yield name, list(_settings(part))
+        is_there, part = name in thing, getattr(thing, name, None)
+        settings = None if part is None else list(_settings(part))
+        if name in thing and not is_there:  # before 5.0 an extension's settings come to be where they are read
+            del thing[name]
+        if settings is not None:
+            yield name, settings
     yield from ((name, len(getattr(thing, name))) for name in _HUNG)
     yield "animated", thing.animation_data is not None
     yield "slots", slots.of_object(thing)
