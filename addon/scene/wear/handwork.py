@@ -166,6 +166,7 @@ class Left:
 
     def __init__(self) -> None:
         self._heirs: dict[int, list[bpy.types.Mesh]] = {}
+        self._owed: list[tuple[bpy.types.Mesh, str]] = []
 
     def copied(self, mesh: bpy.types.Mesh) -> bpy.types.Mesh:
         made: list[bpy.types.Mesh] = []
@@ -180,10 +181,10 @@ class Left:
     def sweep(self) -> None:
         gone = [mesh for mesh in bpy.data.meshes if mesh.session_uid in self._heirs and not mesh.users]
         for mesh in gone:
-            heirs, name = self._heirs[mesh.session_uid], mesh.name
+            self._owed += [(heir, mesh.name) for heir in self._heirs[mesh.session_uid][:1]]  # also if interrupted next
             bpy.data.meshes.remove(mesh)
-            for heir in heirs[:1]:
-                heir.name = name
+        for heir, name in self._owed:
+            heir.name = name
 
 
 def _twins(meshes: Iterable[bpy.types.ID | None]) -> list[bpy.types.Mesh]:
