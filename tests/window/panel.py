@@ -21,8 +21,8 @@ IN_VIEW, MIDDLE = (
     (600, 860),
     2,
 )  # a place in the 3D view, in pixels of the screen, and the button that does nothing there
-LEFT_ALONE = (1340, 683)  # the heading of that list
-LIMITS = (1340, 435)  # the heading of that panel
+LEFT_ALONE = (1340, 742)  # the headings of these panels, with those above them closed
+LIMITS, LAYERS, BY_HAND = (1340, 497), (1340, 664), (1340, 690)
 
 
 def view() -> bpy.types.Area:
@@ -113,6 +113,11 @@ def steps():
         thing.select_set(True)
     redraw()
     yield
+    for heading in (BY_HAND, LAYERS):
+        yield click(*heading)
+    yield snap("5_layers_and_by_hand")
+    for heading in (LAYERS, BY_HAND):
+        yield click(*heading)
     yield click(*LIMITS)
     settings = scene_of_window().playworn
     settings.limits.twist_deg, settings.limits.play_mm = 6.0, 0.01
