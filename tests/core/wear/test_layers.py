@@ -104,3 +104,7 @@ def test_files_made_before_are_read_by_the_same_names():
         "playworn_share", "playworn_offset", "playworn_turn", "playworn_lot", "playworn_wear",
     )  # fmt: skip
     assert {name: f"playworn_more_{name}" for name in BY_HAND} == names.MORE
+
+
+def test_what_the_mould_gave_stays_on_a_brick_that_is_new():
+    assert [layer for layer, about in LAYERS.items() if not about.of_use] == ["tint", "finish"]
