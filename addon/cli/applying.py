@@ -3,6 +3,7 @@
 import argparse
 import json
 import os.path
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -54,7 +55,7 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--wear", type=float, default=1.0, help="over all wear, 0 to 2 (default: 1)")
     sub.add_argument(
         "--set",
-        type=_change,
+        type=partial(_number, "FIELD=NUMBER", "fit.shift_mm=0.08"),
         action="append",
         default=[],
         metavar="VALUE",
@@ -62,7 +63,7 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
     )
     sub.add_argument(
         "--layer",
-        type=_layer,
+        type=partial(_number, "LAYER=FACTOR", "dust=1.5"),
         action="append",
         default=[],
         metavar="LAYER=FACTOR",
@@ -84,20 +85,13 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
     )
 
 
-def _change(text: str) -> tuple[str, float]:
-    path, _, value = text.partition("=")
+def _number(form: str, example: str, text: str) -> tuple[str, float]:
+    """A number by name, in a form that says what each is."""
+    name, _, value = text.partition("=")
     try:
-        return path, float(value)
+        return name, float(value)
     except ValueError:
-        raise argparse.ArgumentTypeError(f'"{text}" is not FIELD=NUMBER, as in fit.shift_mm=0.08') from None
-
-
-def _layer(text: str) -> tuple[str, float]:
-    layer, _, factor = text.partition("=")
-    try:
-        return layer, float(factor)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f'"{text}" is not LAYER=FACTOR, as in dust=1.5') from None
+        raise argparse.ArgumentTypeError(f'"{text}" is not {form}, as in {example}') from None
 
 
 def run(options: Options) -> Any:

@@ -23,11 +23,21 @@ class Faces:
         return np.repeat(np.arange(len(self.sizes)), self.sizes)
 
     @property
+    def start(self) -> np.ndarray:
+        """(F,) the first corner of each face."""
+        return np.cumsum(self.sizes) - self.sizes
+
+    @property
+    def following(self) -> np.ndarray:
+        """(C,) the next corner of the same face, all around."""
+        start, following = self.start, np.arange(len(self.corners)) + 1
+        following[start + self.sizes - 1] = start
+        return following
+
+    @property
     def vectors(self) -> np.ndarray:
         """(F, 3) normals, as long as twice the area (Newell's sum)."""
-        start = np.cumsum(self.sizes) - self.sizes
-        following = np.arange(len(self.corners)) + 1
-        following[start + self.sizes - 1] = start
+        start, following = self.start, self.following
         origin = self.points[self.corners[start]][self.face]  # near by, for the sake of the last digits
         here, there = self.points[self.corners] - origin, self.points[self.corners[following]] - origin
         return np.add.reduceat(np.cross(here, there), start, axis=0)
@@ -40,9 +50,9 @@ def corner_normals(faces: Faces, flat: np.ndarray) -> np.ndarray:
     rounding takes the normal of the surface that it runs into there, and within the rounding the mean of all around.
     """
     vectors, face = faces.vectors, faces.face
-    unit = _unit(vectors)
+    outward = unit(vectors)
     one, other = _neighbours(faces.corners)  # pairs of corners that share a point, each with itself, too
-    facing = (unit[face[one]] * unit[face[other]]).sum(axis=1)
+    facing = (outward[face[one]] * outward[face[other]]).sum(axis=1)
     flat_one, flat_other = flat[face[one]], flat[face[other]]
 
     surface = np.zeros((len(face), 3))
@@ -54,7 +64,7 @@ def corner_normals(faces: Faces, flat: np.ndarray) -> np.ndarray:
         len(face), one[~flat_one & flat_other], other[~flat_one & flat_other], facing[~flat_one & flat_other]
     )
     normals = np.where(flat[face][:, None], surface, np.where(runs_into[:, None] >= 0, surface[runs_into], inside))
-    return _unit(normals)
+    return unit(normals)
 
 
 def _most_alike(count: int, one: np.ndarray, other: np.ndarray, facing: np.ndarray) -> np.ndarray:
@@ -74,5 +84,6 @@ def _neighbours(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return one, order[np.repeat(first, size) + step]
 
 
-def _unit(vectors: np.ndarray) -> np.ndarray:
+def unit(vectors: np.ndarray) -> np.ndarray:
+    """Vectors (N, 3) made as long as 1; what has no length keeps none."""
     return vectors / np.maximum(np.sqrt((vectors**2).sum(axis=1, keepdims=True)), 1e-30)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..parts.shells import connected
-from .creases import Faces
+from .creases import Faces, unit
 
 NOISE_MM = 2e-2  # a ridge lower than this is none
 _EXACT_MM = 1e-4  # what single precision leaves
@@ -69,7 +69,7 @@ def _planes(faces: Faces) -> _Planes:
     group = connected(len(vectors), *_ridgeless(faces, vectors))
     normal = np.zeros((group.max(initial=-1) + 1, 3))
     np.add.at(normal, group, vectors)
-    normal /= np.maximum(np.sqrt((normal**2).sum(axis=1, keepdims=True)), 1e-30)
+    normal = unit(normal)
     pairs = np.unique(np.stack([group[face], faces.corners]), axis=1)
     height = (faces.points[pairs[1]] * normal[pairs[0]]).sum(axis=1)
     offset = np.bincount(pairs[0], height) / np.bincount(pairs[0])
@@ -83,30 +83,25 @@ def _planes(faces: Faces) -> _Planes:
 def _ridgeless(faces: Faces, vectors: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Pairs of faces, (N,) and (N,), that meet at an edge whose ridge is lower than `NOISE_MM`."""
     one, other = _neighbours(faces)
-    unit = vectors / np.maximum(np.sqrt((vectors**2).sum(axis=1, keepdims=True)), 1e-30)
-    start = np.cumsum(faces.sizes) - faces.sizes
-    origin = faces.points[faces.corners[start]]
-    low = np.minimum(_above(faces, one, unit[other], origin[other]), _above(faces, other, unit[one], origin[one]))
-    alike = (low < NOISE_MM) & ((unit[one] * unit[other]).sum(axis=1) > 0.0)
+    outward, origin = unit(vectors), faces.points[faces.corners[faces.start]]
+    low = np.minimum(_above(faces, one, outward[other], origin[other]), _above(faces, other, outward[one], origin[one]))
+    alike = (low < NOISE_MM) & ((outward[one] * outward[other]).sum(axis=1) > 0.0)
     return one[alike], other[alike]
 
 
 def _above(faces: Faces, which: np.ndarray, normal: np.ndarray, origin: np.ndarray) -> np.ndarray:
     """How far (N,) the farthest corner of each of some faces lies beside a plane of its own."""
     size = faces.sizes[which]
-    start, first = np.cumsum(faces.sizes) - faces.sizes, np.cumsum(size) - size
+    first = np.cumsum(size) - size
     pair = np.repeat(np.arange(len(which)), size)
-    corner = faces.corners[start[which][pair] + np.arange(len(pair)) - first[pair]]
+    corner = faces.corners[faces.start[which][pair] + np.arange(len(pair)) - first[pair]]
     beside = ((faces.points[corner] - origin[pair]) * normal[pair]).sum(axis=1)
     return np.maximum.reduceat(np.abs(beside), first) if len(which) else np.zeros(0)
 
 
 def _neighbours(faces: Faces) -> tuple[np.ndarray, np.ndarray]:
     """Pairs of faces, (E,) and (E,), that alone share an edge."""
-    start = np.cumsum(faces.sizes) - faces.sizes
-    following = np.arange(len(faces.corners)) + 1
-    following[start + faces.sizes - 1] = start
-    ends = np.sort(np.stack([faces.corners, faces.corners[following]]), axis=0)
+    ends = np.sort(np.stack([faces.corners, faces.corners[faces.following]]), axis=0)
     _, edge, count = np.unique(ends, axis=1, return_inverse=True, return_counts=True)
     order = np.argsort(edge.ravel(), kind="stable")
     order = order[count[edge.ravel()[order]] == 2]

@@ -11,7 +11,7 @@ def first_stood(build: Build) -> tuple[np.ndarray, np.ndarray]:
     """Turn (n, 3, 3) and origin (n, 3) in mm of a build's bricks at rest; of one that an update moved, and that goes by
     the key of its first place, as it stood there."""
     turn, origin = build.bricks.turn, build.bricks.origin
-    moved = {n: build.objects[n].get(inherited.HOME) for n in inherited.moved(list(build.objects), build.bricks.key)}
+    moved = {n: build.objects[n].get(inherited.HOME) for n in inherited.moved(build.objects, build.bricks.key)}
     rows = [n for n, home in moved.items() if home is not None]
     if not rows:
         return turn, origin

@@ -6,7 +6,7 @@ one piece), and each edge is given as much of the radius as the faces beside it 
 
 from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from itertools import product
 
 import bmesh
@@ -52,7 +52,7 @@ class Raw:
 
     outline: tuple[np.ndarray, np.ndarray] | None = None  # (3,) and (3,) where it is not that of the points
 
-    @property
+    @cached_property
     def laid_flat(self) -> "Raw":
         """The same within its outline, its points in the planes of its faces; itself where they lie there."""
         given = _faces(self.mesh, self.points)
@@ -310,7 +310,7 @@ def _wrong(prepared: _Prepared, faces: Faces, done: float, low: np.ndarray, high
         return "cannot be rounded: points of it are lost"
     if (faces.points < low - _GROWN_MM).any() or (faces.points > high + _GROWN_MM).any():
         return "cannot be rounded: it would grow out of its outline"
-    origin = faces.points[faces.corners[np.cumsum(faces.sizes) - faces.sizes]]
+    origin = faces.points[faces.corners[faces.start]]
     volume = float((faces.vectors * origin).sum()) / 6.0
     if not 0.5 * prepared.volume_mm3 < volume < prepared.volume_mm3 * (1.0 + 1e-6):
         return "cannot be rounded: its walls are too thin or not closed"
