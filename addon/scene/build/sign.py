@@ -64,11 +64,8 @@ def _sign(thing: bpy.types.Object, meshes: dict[bpy.types.Mesh, str]) -> str:
 def _told(thing: bpy.types.Object) -> Iterator[tuple[str, Any]]:
     yield from _settings(thing)
     for name in _WITHIN:
-        is_there, part = name in thing, getattr(thing, name, None)
-        settings = None if part is None else list(_settings(part))
-        if name in thing and not is_there:  # before 5.0 an extension's settings come to be where they are read
-            del thing[name]
-        if settings is not None:
+        part = getattr(thing, name, None) if _can_be_read(thing, name) else None
+        if part is not None and (settings := [each for each in _settings(part) if part.is_property_set(each[0])]):
             yield name, settings
     yield from ((name, len(getattr(thing, name))) for name in _HUNG)
     yield "animated", thing.animation_data is not None
@@ -76,6 +73,14 @@ def _told(thing: bpy.types.Object) -> Iterator[tuple[str, Any]]:
     props = thing.bl_rna.properties
     names = [name for name in thing.keys() if name not in props]  # noqa: SIM118  an object is no dict
     yield from ((name, _plain(thing[name])) for name in sorted(names) if name in _SAID or not name.startswith(_OURS))
+
+
+def _can_be_read(thing: bpy.types.Object, name: str) -> bool:
+    """Whether reading a part of a thing leaves the thing as it was: before 5.0 the settings of an extension come to be
+    where they are read."""
+    declared = thing.bl_rna.properties.get(name)
+    is_extensions = declared is not None and declared.is_runtime
+    return name in thing or not is_extensions or bpy.app.version >= (5, 0, 0)
 
 
 def _told_of_mesh(mesh: bpy.types.Mesh) -> Iterator[Any]:
