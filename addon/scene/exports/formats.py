@@ -28,6 +28,7 @@ class Format:
     deadly: bool = False  # its reader is not shown to live through every spoiled file
     is_whole: Callable[[Path], bool] | None = None  # tells files apart that it is shown to live through
     stand: Callable[[str], None] | None = None  # the same in a process of its own, for it may itself not live through
+    misfits: Callable[[Path], bool] | None = None  # tells those that it may live through by luck alone
     stated: Callable[[Path], Stated] | None = None
     doubt: Callable[[Path], str] | None = None  # a sentence where it may be cut and does not say so itself
 
@@ -37,7 +38,15 @@ def _nothing(_: Path) -> Stated:
     return {}
 
 
-_USD = Format("USD", usd.load, native=True, deadly=True, stand=usd_whole.stand, stated=usd.stated)
+_USD = Format(
+    "USD",
+    usd.load,
+    native=True,
+    deadly=True,
+    stand=usd_whole.stand,
+    misfits=usd_whole.misfits,
+    stated=usd.stated,
+)
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
     ".glb": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated),

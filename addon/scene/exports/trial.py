@@ -130,6 +130,10 @@ def stand(name: str) -> None:
 
     path, form = Path(name), formats.of(Path(name))
     hold(path.stat().st_size)
+    bpy.utils.expose_bundled_modules()
+    with suppress(Exception):  # what cannot be asked is read all the same
+        if form.misfits and form.misfits(path):
+            os._exit(REFUSED)
     bpy.ops.wm.read_factory_settings(use_empty=True)
     room = bpy.data.collections.new(path.stem)
     context().scene.collection.children.link(room)

@@ -57,6 +57,21 @@ def looked_at(path: Path) -> Stated | None:
         return None
 
 
+def misfits(path: Path) -> bool:
+    """Whether the faces of a mesh have more corners than its list of corners, or fewer: Blender's reader goes past the
+    end of one list or the other, and dies of what lies there now and then."""
+    from pxr import Usd  # pyright: ignore[reportMissingImports]  Blender's own, where its modules are exposed
+
+    stage, first = Usd.Stage.Open(str(path)), Usd.TimeCode.EarliestTime()
+    meshes = (prim for prim in _prims(Usd, stage) if prim.GetTypeName() == "Mesh")
+    return any(_misfit(*(prim.GetAttribute(name).Get(first) for name in _LISTS[:2])) for prim in meshes)
+
+
+def _misfit(counts: Any, corners: Any) -> bool:
+    asked = 0 if counts is None else int(np.asarray(counts, np.int64).sum())
+    return asked != (0 if corners is None else len(corners))
+
+
 def _prims(usd: Any, stage: Any) -> Iterator[Any]:
     """Every prim that is read, those of a prototype once."""
     for root in (stage.GetPseudoRoot(), *stage.GetPrototypes()):

@@ -3,6 +3,7 @@
 import bpy
 import pytest
 
+from addon.core.errors import FileProblem
 from addon.scene.exports import importers, trial, usd_whole
 
 FILE = """#usda 1.0
@@ -89,6 +90,34 @@ def test_a_file_with_anything_open_is_not(what, tmp_path):
     good, bad = SPOILED[what]
     assert FILE.count(good) == 1
     assert not is_whole(tmp_path, FILE.replace(good, bad))
+
+
+LUCK = {  # Blender 4.5 and 5.0 died of these in one reading of six
+    "fewer": ("[3, 3, 3, 3]", "[3, 3, 0, 3]"),
+    "more": ("[3, 3, 3, 3]", "[3, 3, 3, 4]"),
+    "more than there are faces": ("[0, 2, 1, 0, 1, 3, 1, 2, 3, 2, 0, 3]", "[0, 2, 1, 0, 1, 3, 1, 2, 3, 2, 0, 3, 0]"),
+}
+
+
+@pytest.mark.parametrize("what", LUCK)
+def test_corners_that_the_faces_do_not_ask_for_are_refused_by_rule_and_not_by_luck(what, tmp_path):
+    """OpenUSD, UsdGeomMesh: the face counts add up to the number of face vertex indices."""
+    good, bad = LUCK[what]
+    path = tmp_path / "build.usda"
+    path.write_text(FILE)
+    assert not usd_whole.misfits(path)
+    path.write_text(FILE.replace(good, bad))
+    assert usd_whole.misfits(path)
+    with pytest.raises(FileProblem, match="its lists do not fit"):
+        importers.bring(path)
+    assert not bpy.data.meshes
+
+
+def test_values_over_time_are_asked_at_their_first(tmp_path):
+    path, times = tmp_path / "build.usda", "faceVertexCounts.timeSamples = {{ 1: [3, 3, 3, {}] }}"
+    for last, is_misfit in ((3, False), (2, True)):
+        path.write_text(FILE.replace("faceVertexCounts = [3, 3, 3, 3]", times.format(last)))
+        assert usd_whole.misfits(path) == is_misfit
 
 
 def test_what_blender_writes_is_whole_in_every_form(tmp_path):
