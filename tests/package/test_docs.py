@@ -53,6 +53,10 @@ def test_the_values_in_the_guide_are_those_of_the_shipped_files():
             assert float(next(row[column] for row in body if row[0] == name)) == value
 
 
+def test_every_layer_stands_in_the_guide_with_what_it_is():
+    assert rows("Layers of the wear")[1:] == [[name, layer.meaning] for name, layer in LAYERS.items()]
+
+
 GUIDE = (CHECKOUT / "docs" / "README.md").read_text("utf-8")
 
 
