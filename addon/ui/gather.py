@@ -10,7 +10,7 @@ import numpy as np
 
 from .. import usecases
 from ..core.errors import PlaywornError, PresetProblem
-from ..core.presets.preset import Fit, Preset
+from ..core.presets.preset import Fit, Preset, left_over
 from ..core.remembered import keeping
 from ..core.wear.layers import LAYERS, SIZES, resized, size_mm
 from .context import Settings
@@ -88,6 +88,12 @@ def dial_layer(settings: Settings, layer: str, value: float) -> None:
     """Turns the dial of a layer; 1 is no change."""
     kept = {**layers(settings), layer: min(max(typed(value), 0.0), MOST)}
     settings.layer_dials = text({each: kept[each] for each in kept if kept[each] != 1.0})
+
+
+def over_full(settings: Settings) -> str:
+    """What of the dials a preset cannot take, in the form of their setting."""
+    left = left_over(preset(settings), settings.wear, layers(settings))
+    return text({layer: min(factor, MOST) for layer, factor in left.items()})
 
 
 def reset(settings: Settings, names: Iterable[str]) -> None:

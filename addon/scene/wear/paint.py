@@ -18,7 +18,8 @@ _KINDS = ("float", "float_color", "color", "float_vector", "int", "bool")  # of 
 def told(mesh: bpy.types.Mesh, groups: Sequence[str]) -> list[np.ndarray]:
     """All that is painted on a mesh and what it is called; nothing for nothing. groups: those that its objects name."""
     layers = {layer.name: read(layer) for layer in _layers(mesh)}
-    weights = [(point.index, each.group, each.weight) for point in mesh.vertices for each in point.groups]
+    points = mesh.vertices if groups else ()
+    weights = [(point.index, each.group, each.weight) for point in points for each in point.groups]
     names = [*layers, *(groups if weights else ())]
     found = [*layers.values(), *([np.array(weights)] if weights else [])]
     return [np.frombuffer("\n".join(names).encode(), np.uint8), *found] if found else []
