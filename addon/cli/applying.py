@@ -142,6 +142,7 @@ def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.
     build = opening.build(options.files[0], *options.build, keep_objects=options.keep_objects)
     counting.count(options, [build])
     amounts.give_to_bricks(options, [build])
+    amounts.make_places(options)
     if options.shot:
         told = usecases.apply_for_shot(build, context().scene, options.shot, preset, dials, output.progress)
     else:
@@ -178,6 +179,7 @@ def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: 
         rooms = [opening.build(file, keep_objects=options.keep_objects)]
     counting.count(options, rooms)
     amounts.give_to_bricks(options, rooms)
+    amounts.make_places(options)
     chosen = not options.all
     done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)
     outcomes = [outcome for outcome, _ in done]

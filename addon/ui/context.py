@@ -40,6 +40,8 @@ if TYPE_CHECKING:
         textures: str
         brick_amount: float
         material_amount: float
+        place_amount: float
+        place_smooth: bool
         shots: ShotSettings
 
     class Search(bpy.types.PropertyGroup):

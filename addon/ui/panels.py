@@ -14,7 +14,7 @@ from .build import sight
 from .context import Context, Panel, Settings
 from .paragraphs import paragraph
 from .presets import library
-from .wear import amounts, layers, spread, textures
+from .wear import amounts, layers, places, spread, textures
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 
@@ -178,6 +178,14 @@ class ByHandPanel(BuildPart, bpy.types.Panel):
             layout.prop(settings, "material_amount", text=material.name, translate=False)
         else:
             paragraph(layout, context, "Select a worn brick to set the amount of its material")
+        row = layout.row(align=True)
+        for name, amount in (("Worn Here", places.WORN), ("Clean Here", places.CLEAN)):
+            row.operator(places.AddPlace.bl_idname, text=name).amount = amount
+        if place := places.active():
+            column = layout.column(align=True)
+            column.prop(settings, "place_amount", text=place.name, translate=False)
+            column.prop(settings, "place_smooth")
+            column.operator(places.TakePlace.bl_idname)
 
 
 class LeftAlonePanel(BuildPart, bpy.types.Panel):

@@ -18,13 +18,14 @@ from .fade import fade
 from .finish import finish
 from .mesh_edges import mesh_edges
 from .placement import placement
+from .places import places
 from .rounding import rounding
 from .rub import TWICE, rub
 from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 19
+_VERSION = 20
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 _TWICE_FADED = "Fading twice"
@@ -113,6 +114,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
     made = {
         "space": coordinates(),
         "sides": placement(),
+        "near": places(),
         "scratch": scratches(images["scratches"], quality.fine),
         "smudge": smudges(images["smudges"]),
         "lots": tint(),
@@ -133,7 +135,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
 
 
 def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
-    brick = _Brick(b, made["space"], made["sides"])
+    brick = _Brick(b, made["space"], made["sides"], made["near"])
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
     face.age(made["lots"], made["light"])
@@ -155,7 +157,9 @@ def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) ->
 class _Brick:
     """What a brick has of every layer, and where on it we are."""
 
-    def __init__(self, b: Builder, space: bpy.types.NodeTree, sides: bpy.types.NodeTree) -> None:
+    def __init__(
+        self, b: Builder, space: bpy.types.NodeTree, sides: bpy.types.NodeTree, near: bpy.types.NodeTree
+    ) -> None:
         on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
         on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
         self.reach, self.sky = on_side("Reach"), on_side("Sky")
@@ -165,7 +169,9 @@ class _Brick:
             part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
             radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
             self.radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
-            self.amount = partial(_amount, b, on_brick, dial, part)
+            near_places = group_socket(b.subgroup(near, {}), "OUTPUT", "Times")
+            used = b.math("MULTIPLY", on_brick("Use"), near_places, "Used so much here")
+            self.amount = partial(_amount, b, on_brick, used, dial, part)
             self.smudged = b.math("MULTIPLY", self.amount("smudges"), self.reach, "Smudged where reached")
             self.spread = self.amount("tint", "Lot spread")
         with b.frame("Used bricks come from many hands, and to the build at different times"):
@@ -309,7 +315,7 @@ def _given_normal(b: Builder) -> Value:
 
 
 def _amount(
-    b: Builder, on_brick: Callable, dial: Value, part: Value, layer: str, of: str = "", bent: Value = 0.0
+    b: Builder, on_brick: Callable, used: Value, dial: Value, part: Value, layer: str, of: str = "", bent: Value = 0.0
 ) -> Value:
     """What a brick has of a layer's strength, or of what was worked out from it: its share of it, as many times as the
     dial, the scene and the artist's amounts say, by the mask.
@@ -327,7 +333,7 @@ def _amount(
     times = b.math("MULTIPLY", times, part if declared.ends_as_declared else dial, f"{of} dialled")
     if declared.of_use:
         times = b.math("MULTIPLY", times, b.input(names.AMOUNT), f"{of} of the material")
-    use = on_brick("Use" if declared.of_use else "Build")
+    use = used if declared.of_use else on_brick("Build")
     if bent:
         times = beyond(b, b.math("MULTIPLY", times, use, f"{of} of its own"), bent, f"{of} bent")
     else:

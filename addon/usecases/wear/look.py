@@ -18,7 +18,7 @@ from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
-from ...nodes import seals, sizes
+from ...nodes import places, seals, sizes
 from ...nodes.plain import plain
 from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
@@ -27,6 +27,7 @@ from ...scene.columns import Columns
 from ...scene.fit import deltas, hung, motion, stances
 from ...scene.shots import keys
 from ...scene.wear import handwork, images, slots, stamps, twins
+from ...scene.wear import places as spheres
 from ...transaction import transaction
 from ..progress import Progress, Steps, done, part, quiet
 from .dials import MOST, Dials, over
@@ -262,6 +263,7 @@ def _wear(
     yield
     materials = slots.materials(build.objects)
     unworn = yield from wear.attaching(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
+    places.lay(spheres.in_file())
     return sum(map(wear.is_attached, materials)), changed + bare + unworn + _shared(build, preset, materials)
 
 
