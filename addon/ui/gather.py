@@ -140,4 +140,5 @@ def dials(settings: Settings) -> usecases.Dials:
         settings.quality,
         settings.rounding,
         layers=layers(settings),
+        window_deg=typed(settings.window_deg) % 360.0 if settings.has_window else None,
     )

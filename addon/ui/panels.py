@@ -14,7 +14,7 @@ from .build import sight
 from .context import Context, Panel, Settings
 from .paragraphs import paragraph
 from .presets import library
-from .wear import amounts, layers, places, spread, textures
+from .wear import amounts, layers, places, spread, textures, window
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 
@@ -152,6 +152,12 @@ class LayersPanel(BuildPart, bpy.types.Panel):
             column.prop(settings.layers, layer)
             if layer in SIZES:
                 column.prop(settings.layers, layers.size_of(layer))
+            if layer == "fade":
+                column.prop(settings, "has_window")
+                row = column.row(align=True)
+                row.active = settings.has_window
+                row.prop(settings, "window_deg")
+                row.operator(window.WindowTowards.bl_idname, text="", icon="EYEDROPPER")
         for words in layers.out_of_reach(preset, settings.quality) if preset else ():
             paragraph(layout, context, words, "INFO")
         layout.operator(layers.ResetLayers.bl_idname)

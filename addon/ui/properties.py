@@ -117,6 +117,20 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         get=amounts.material_amount,
         set=amounts.give_to_material,
     )
+    has_window: bpy.props.BoolProperty(
+        name="Faced a Window",
+        description="Light came from one side: what faced it has faded most, what looked away or was covered hardly",
+        update=follow.reapply,
+    )
+    window_deg: bpy.props.FloatProperty(
+        name="Window (°)",
+        description="Where the window stands, from the build's own x axis anticlockwise, seen from above",
+        min=0.0,
+        max=360.0,
+        step=1500,
+        precision=0,
+        update=follow.reapply,
+    )
     place_amount: bpy.props.FloatProperty(
         name="Place",
         description="How many times of what use brings there is in the middle of the active place: 0 is new, 1 as all "

@@ -109,6 +109,7 @@ from .wear.spread import (
     builds_of_selection,
 )
 from .wear.textures import missing_textures, survey_textures, surveying_textures, texture_uses
+from .wear.window import window_towards
 
 __all__ = [
     "CLEAN",
@@ -223,4 +224,5 @@ __all__ = [
     "unregister",
     "update",
     "updating",
+    "window_towards",
 ]

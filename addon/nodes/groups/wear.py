@@ -25,7 +25,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 20
+_VERSION = 21
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 _TWICE_FADED = "Fading twice"
@@ -178,7 +178,9 @@ class _Brick:
             self.scratched = b.math("MULTIPLY", self.amount("scratches"), self.reach, "Scratched where reached")
             self.rubbed = b.math("MULTIPLY", self.amount("rub", bent=TWICE), self.reach, "Rubbed where reached")
             faded = partial(self.amount, "fade", bent=b.input(_TWICE_FADED))
-            self.yellowed, self.bleached = faded("Yellowing"), faded("Bleaching")
+            self.yellowed, self.bleached = (
+                b.math("MULTIPLY", faded(of), on_side("Light"), f"{of} where lit") for of in ("Yellowing", "Bleaching")
+            )
 
 
 class _Face:

@@ -56,7 +56,9 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
     sits = yield from part(0.1, "fitting the bricks", sliced(partial(_fitted, build, preset, dials)))
     far = partial(leeway.takes, build.bricks, preset.fit, build.held)
     takes = yield from part(0.25, "looking how far the dial goes", sliced(far))
-    placement = yield from part(0.28, "looking where hands and dust get to", sliced(partial(placed, build.bricks)))
+    placement = yield from part(
+        0.28, "looking where hands and dust get to", sliced(partial(placed, build.bricks, dials.window_deg))
+    )
     with attempt():
         quality = tiers.named(dials.quality)
         pictures = yield from part(0.3, "reading the textures", images.finding(dials.textures, quality.fine))
@@ -250,6 +252,7 @@ def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pi
         rolled,
         dials.budget,
         dials.layers,
+        dials.window_deg,
     )
     state.remember(collection, kept)
 
