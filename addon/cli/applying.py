@@ -3,14 +3,17 @@
 import argparse
 import json
 import os.path
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
+import bpy
+
 from .. import atomic, usecases
 from ..blender import context
 from ..core import report
-from ..core.errors import FileProblem, PlaywornError, ShotProblem
+from ..core.errors import BuildProblem, FileProblem, PlaywornError, ShotProblem
 from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
 from ..core.wear.layers import LAYERS
@@ -70,6 +73,12 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
         help="a dial over the preset's amount of one layer, 0 to 2, as in --layer dust=1.5; as often as you like. "
         f"Layers: {', '.join(LAYERS)}",
     )
+    sub.add_argument(
+        "--window",
+        metavar="DEGREES|NAME",
+        help="which side faced the window, for light-aged colour: an angle from 0 to 360, from the build's own x axis "
+        "anticlockwise seen from above, or an object of the file that stands there (default: light from everywhere)",
+    )
     sub.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
     qualities = "; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values())
     sub.add_argument("--quality", choices=list(QUALITIES), default=STANDARD.name, help=qualities)
@@ -105,6 +114,7 @@ def run(options: Options) -> Any:
         options.rounding,
         options.budget,
         dict(options.layer),
+        _angle(options.window),
     )
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     is_one = options.out and not options.all and len(options.build) < 2
@@ -121,6 +131,24 @@ def run(options: Options) -> Any:
         told = answer.done if isinstance(answer, output.Partly) else answer
         atomic.write_text(options.report, json.dumps(output.plain(told), indent=2, ensure_ascii=False) + "\n")
     return answer
+
+
+def _angle(window: str | None) -> float | None:
+    """The angle that is told; None where none is, or the name of an object."""
+    try:
+        return None if window is None else float(window)
+    except ValueError:
+        return None
+
+
+def _with_window(options: Options, dials: usecases.Dials, build: bpy.types.Collection) -> usecases.Dials:
+    """The dials for a build, the window where an object of that name stands."""
+    if options.window is None or dials.window_deg is not None:
+        return dials
+    thing = bpy.data.objects.get(options.window)
+    if thing is None:
+        raise BuildProblem(f'the file has no object "{options.window}": give the name of one, or an angle')
+    return replace(dials, window_deg=usecases.window_towards(build, thing))
 
 
 def _targets(options: Options) -> list[Path]:
@@ -142,6 +170,8 @@ def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.
     build = opening.build(options.files[0], *options.build, keep_objects=options.keep_objects)
     counting.count(options, [build])
     amounts.give_to_bricks(options, [build])
+    amounts.make_places(options)
+    dials = _with_window(options, dials, build)
     if options.shot:
         told = usecases.apply_for_shot(build, context().scene, options.shot, preset, dials, output.progress)
     else:
@@ -178,7 +208,10 @@ def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: 
         rooms = [opening.build(file, keep_objects=options.keep_objects)]
     counting.count(options, rooms)
     amounts.give_to_bricks(options, rooms)
+    amounts.make_places(options)
     chosen = not options.all
+    if rooms:  # all builds of a file see one window
+        dials = _with_window(options, dials, rooms[0])
     done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)
     outcomes = [outcome for outcome, _ in done]
     worn = [room for room, each in zip(rooms, outcomes, strict=True) if each.is_done]

@@ -44,6 +44,7 @@ class ByHand:
     amounts: tuple[float, ...] = ()  # of bricks that have one of their own
     materials: tuple[str, ...] = ()  # that have an amount of their own
     masks: tuple[tuple[str, int], ...] = ()  # layers, and how many materials have a mask for each
+    places: tuple[tuple[str, float], ...] = ()  # of the file, and the amount of each
 
     @property
     def sentence(self) -> str:
@@ -56,6 +57,11 @@ class ByHand:
         told += [f"amounts on {_listed(self.materials)}"] if self.materials else []
         masks = [f"{layer} ({_counted(n, 'material')})" for layer, n in self.masks]
         told += [f"masks on {', '.join(masks)}"] if masks else []
+        for words, names in (
+            ("more worn near", [name for name, amount in self.places if amount > 1.0]),
+            ("less worn near", [name for name, amount in self.places if amount <= 1.0]),
+        ):
+            told += [f"{words} {_listed(tuple(names))}"] if names else []
         return "; ".join(told)
 
 

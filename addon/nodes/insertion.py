@@ -108,6 +108,7 @@ def _worked_out(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_
         "Lot spread": tint.spread(_ANY if of_nodes else colour, wear.tint.delta_e),
         "Yellowing": ageing.yellowing,
         "Bleaching": ageing.bleaching,
+        "Fading twice": fade.twice(colour, wear.fade.delta_e) - 2.0,
         "Scale": metres_per_mm,
     }
 

@@ -40,6 +40,10 @@ if TYPE_CHECKING:
         textures: str
         brick_amount: float
         material_amount: float
+        has_window: bool
+        window_deg: float
+        place_amount: float
+        place_smooth: bool
         shots: ShotSettings
 
     class Search(bpy.types.PropertyGroup):

@@ -10,7 +10,7 @@ import numpy as np
 
 from .. import usecases
 from ..core.errors import PlaywornError, PresetProblem
-from ..core.presets.preset import Fit, Preset
+from ..core.presets.preset import Fit, Preset, left_over
 from ..core.remembered import keeping
 from ..core.wear.layers import LAYERS, SIZES, resized, size_mm
 from .context import Settings
@@ -90,6 +90,12 @@ def dial_layer(settings: Settings, layer: str, value: float) -> None:
     settings.layer_dials = text({each: kept[each] for each in kept if kept[each] != 1.0})
 
 
+def over_full(settings: Settings) -> str:
+    """What of the dials a preset cannot take, in the form of their setting."""
+    left = left_over(preset(settings), settings.wear, layers(settings))
+    return text({layer: min(factor, MOST) for layer, factor in left.items()})
+
+
 def reset(settings: Settings, names: Iterable[str]) -> None:
     """Forgets the changes of some limits or sizes."""
     kept = _numbers(settings.changes, _CHANGED)
@@ -134,4 +140,5 @@ def dials(settings: Settings) -> usecases.Dials:
         settings.quality,
         settings.rounding,
         layers=layers(settings),
+        window_deg=typed(settings.window_deg) % 360.0 if settings.has_window else None,
     )

@@ -14,7 +14,7 @@ from .build import sight
 from .context import Context, Panel, Settings
 from .paragraphs import paragraph
 from .presets import library
-from .wear import amounts, layers, spread, textures
+from .wear import amounts, layers, places, spread, textures, window
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 
@@ -152,6 +152,12 @@ class LayersPanel(BuildPart, bpy.types.Panel):
             column.prop(settings.layers, layer)
             if layer in SIZES:
                 column.prop(settings.layers, layers.size_of(layer))
+            if layer == "fade":
+                column.prop(settings, "has_window")
+                row = column.row(align=True)
+                row.active = settings.has_window
+                row.prop(settings, "window_deg")
+                row.operator(window.WindowTowards.bl_idname, text="", icon="EYEDROPPER")
         for words in layers.out_of_reach(preset, settings.quality) if preset else ():
             paragraph(layout, context, words, "INFO")
         layout.operator(layers.ResetLayers.bl_idname)
@@ -178,6 +184,14 @@ class ByHandPanel(BuildPart, bpy.types.Panel):
             layout.prop(settings, "material_amount", text=material.name, translate=False)
         else:
             paragraph(layout, context, "Select a worn brick to set the amount of its material")
+        row = layout.row(align=True)
+        for name, amount in (("Worn Here", places.WORN), ("Clean Here", places.CLEAN)):
+            row.operator(places.AddPlace.bl_idname, text=name).amount = amount
+        if place := places.active():
+            column = layout.column(align=True)
+            column.prop(settings, "place_amount", text=place.name, translate=False)
+            column.prop(settings, "place_smooth")
+            column.operator(places.TakePlace.bl_idname)
 
 
 class LeftAlonePanel(BuildPart, bpy.types.Panel):

@@ -8,8 +8,9 @@ from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from .context import Settings
 from .presets import choices
 from .shots import shots
-from .wear import amounts, follow, layers, limits
+from .wear import amounts, follow, layers, limits, places
 
+_PLACE_AMOUNT, _PLACE_SMOOTH = places.field("amount"), places.field("is_smooth")
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
 
@@ -115,6 +116,35 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         subtype="FACTOR",
         get=amounts.material_amount,
         set=amounts.give_to_material,
+    )
+    has_window: bpy.props.BoolProperty(
+        name="Faced a Window",
+        description="Light came from one side: what faced it has faded most, what looked away or was covered hardly",
+        update=follow.reapply,
+    )
+    window_deg: bpy.props.FloatProperty(
+        name="Window (°)",
+        description="Where the window stands, from the build's own x axis anticlockwise, seen from above",
+        min=0.0,
+        max=360.0,
+        step=1500,
+        precision=0,
+        update=follow.reapply,
+    )
+    place_amount: bpy.props.FloatProperty(
+        name="Place",
+        description="How many times of what use brings there is in the middle of the active place: 0 is new, 1 as all "
+        "around. Scale the empty for another radius",
+        min=0.0,
+        max=usecases.MOST_OF_PLACE,
+        get=_PLACE_AMOUNT[0],
+        set=_PLACE_AMOUNT[1],
+    )
+    place_smooth: bpy.props.BoolProperty(
+        name="Smooth",
+        description="The active place begins and ends softly, else it lessens straight from its middle to its rim",
+        get=_PLACE_SMOOTH[0],
+        set=_PLACE_SMOOTH[1],
     )
     shots: bpy.props.PointerProperty(
         type=shots.PlaywornShots, name="Shots", description="The scene's shots and the dials of the chosen one"

@@ -9,7 +9,7 @@ from . import disk, panels, properties, steps, told
 from .build import bringing, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
 from .shots import shooting, shotlist, shots
-from .wear import amounts, everything, layers, limits, operators, spread, textures
+from .wear import amounts, everything, layers, limits, operators, places, spread, textures, window
 
 CLASSES = (
     preferences.PlaywornPreferences,
@@ -31,6 +31,8 @@ CLASSES = (
     selection.CountIn,
     selection.LeaveOut,
     amounts.GiveAmount,
+    *places.CLASSES,
+    window.WindowTowards,
     operators.ResetLimits,
     layers.ResetLayers,
     operators.SavePicture,

@@ -89,6 +89,17 @@ from .shots.timeline import OnFrame, keying_shots, off_timeline, on_timeline, sh
 from .wear.dials import MOST, Dials
 from .wear.everything import clear_everything, clearing_everything, is_anything_worn
 from .wear.look import apply, applying, clear, clearing, dial, dial_wear
+from .wear.places import (
+    CLEAN,
+    WORN,
+    Place,
+    add_place,
+    empties_like,
+    place_of,
+    put_place,
+    take_place,
+)
+from .wear.places import MOST as MOST_OF_PLACE
 from .wear.spread import (
     OnOne,
     apply_to_all,
@@ -98,22 +109,28 @@ from .wear.spread import (
     builds_of_selection,
 )
 from .wear.textures import missing_textures, survey_textures, surveying_textures, texture_uses
+from .wear.window import window_towards
 
 __all__ = [
+    "CLEAN",
     "MOST",
+    "MOST_OF_PLACE",
     "PINNED",
     "STUDIO_PREFERENCE",
     "STUDIO_VARIABLE",
     "SUFFIXES",
     "USUAL",
+    "WORN",
     "Brought",
     "Dials",
     "OnFrame",
     "OnOne",
+    "Place",
     "Progress",
     "ReadsAs",
     "State",
     "Steps",
+    "add_place",
     "add_shot",
     "amount_of_brick",
     "amount_of_material",
@@ -143,6 +160,7 @@ __all__ = [
     "dial_wear",
     "done",
     "edit_preset",
+    "empties_like",
     "export_presets",
     "find_preset",
     "find_shots",
@@ -173,9 +191,11 @@ __all__ = [
     "open_file",
     "own_preset",
     "pin",
+    "place_of",
     "preset_folders",
     "preset_picture",
     "presets_in_trash",
+    "put_place",
     "quiet",
     "read_preset",
     "reads_as",
@@ -197,10 +217,12 @@ __all__ = [
     "survey_textures",
     "surveying_textures",
     "take_look",
+    "take_place",
     "texture_uses",
     "undo_rolls",
     "unpin",
     "unregister",
     "update",
     "updating",
+    "window_towards",
 ]

@@ -152,6 +152,17 @@ def dialled(preset: Preset, looseness: float, wear: float, dials: Mapping[str, f
     return replace(preset, fit=_within(preset.fit, motions), wear=replace(preset.wear, **layers))
 
 
+def left_over(preset: Preset, wear: float, dials: Mapping[str, float] = {}) -> dict[str, float]:
+    """What stays for the dials of layers once a preset is `dialled`: its amounts end where their ranges do."""
+    folded, left = dialled(preset, 1.0, wear, dials), {}
+    for layer, about in LAYERS.items():
+        wanted = getattr(getattr(preset.wear, layer), about.strength) * wear * dials.get(layer, 1.0)
+        there = getattr(getattr(folded.wear, layer), about.strength)
+        if wanted > there and not about.ends_as_declared:
+            left[layer] = wanted / there
+    return left
+
+
 def strengthened(preset: Preset, shares: Mapping[str, float], rounding: float) -> Preset:
     """The preset with each layer's strength and its rounding multiplied, at most to the ends of their ranges."""
     layers = {}

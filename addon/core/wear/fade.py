@@ -24,6 +24,7 @@ LUMINANCE = (0.2126, 0.7152, 0.0722)  # of linear red, green and blue: ITU-R BT.
 SATURATED, GREY = 0.9, 0.15  # saturation of strong colours and of pale ones
 DARK, LIGHT = 0.085, 0.407  # luminance of the lightnesses above: CIE 1976
 SHOWS_MOST, SHOWS_LESS = 0.075, 0.925  # a light colour has to bleach this much more than black to differ as much
+_LEAST_TWICE = 1.5  # less would let a brick that is dialled up fade less
 _WHITE = (0.8, 0.8, 0.8)
 _STRONG = ((0.5, 0.01, 0.02), (0.8, 0.2, 0.01), (0.8, 0.5, 0.01), (0.02, 0.2, 0.04), (0.01, 0.05, 0.4))
 
@@ -59,6 +60,16 @@ def ageing_anywhere(delta_e: float) -> Ageing:
         return cielab.difference(cielab.lab(strong), cielab.lab(np.array(found))).mean(axis=-1)
 
     return Ageing(ageing(_WHITE, delta_e).yellowing, solved(difference, delta_e, 1.0))
+
+
+def twice(colour: Sequence[float] | None, delta_e: float) -> float:
+    """How many times as much a colour, None one that differs from point to point, ages to differ by twice delta_e."""
+    once, more = (
+        ageing_anywhere(each) if colour is None else ageing(colour, each) for each in (delta_e, 2.0 * delta_e)
+    )
+    shares = [(once.yellowing, more.yellowing), (once.bleaching, more.bleaching)]
+    ratios = [two / one for one, two in shares if one > 0.0]
+    return max(sum(ratios) / len(ratios), _LEAST_TWICE) if ratios else 2.0
 
 
 def aged_anywhere(colours: np.ndarray, ageing: Ageing) -> np.ndarray:

@@ -24,6 +24,7 @@ class Share:
     channel: int  # of the draws, one that nothing else uses; never renumber, or every file's bricks change
     least: float
     span: float
+    is_full: bool = True  # no brick has more than a full amount, until it is dialled up
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ class Layer:
     unit: str  # of it
     socket: str  # that takes it; "" where something is worked out from it first
     meaning: str = ""  # what it is, in plain words
-    clips: bool = True  # dialled up, it ends at a full amount
+    clips: bool = False  # dialled up, it ends at a full amount
     ends_as_declared: bool = False  # no dial over all wear takes it past what the preset says
     share: Share | None = None  # of each brick; without one all have the same
     picture: Picture | None = None
@@ -186,20 +187,21 @@ class Wear:
     rub: Rub = field(
         default=Rub(),
         metadata=layer(
-            Rub, meaning="Edges that hands have whitened or polished", clips=False, share=Share(106, 0.4, 1.2)
+            Rub, meaning="Edges that hands have whitened or polished", share=Share(106, 0.4, 1.2, is_full=False)
         ),
     )
     tint: Tint = field(
         default=Tint(),
-        metadata=layer(
-            Tint, meaning="How far the lots of one colour differ from brick to brick", clips=False, of_use=False
-        ),
+        metadata=layer(Tint, meaning="How far the lots of one colour differ from brick to brick", of_use=False),
     )
     # Some bricks came later and have seen less of the light.
     fade: Fade = field(
         default=Fade(),
         metadata=layer(
-            Fade, meaning="What light did: pale colours turn yellow, strong ones pale", share=Share(107, 0.7, 0.3)
+            Fade,
+            meaning="What light did: pale colours turn yellow, strong ones pale",
+            clips=True,
+            share=Share(107, 0.7, 0.3),
         ),
     )
     # No dial gives more gloss than the mould, and a coat comes from none.
@@ -208,6 +210,7 @@ class Wear:
         metadata=layer(
             Finish,
             meaning="The gloss of moulded plastic in place of the export's own",
+            clips=True,
             ends_as_declared=True,
             on_coats=False,
             of_use=False,

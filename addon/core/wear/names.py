@@ -11,7 +11,9 @@ LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green an
 UNREACHED = ("playworn_unreached", "playworn_unreached_up")  # on a brick: share of its sides at -x, -y and -z of its
 # own axes, and of those at x, y and z, that no finger gets to
 SHELTERED = ("playworn_sheltered", "playworn_sheltered_up")  # and of their sky that they do not see
+UNLIT = ("playworn_unlit", "playworn_unlit_up")  # and of a window's light that they do not get; missing without one
 OWN_MORE = "playworn_more"  # on a brick: so much more of what use brings than the build has, -1 none
+PLACE = "playworn_place"  # on an empty: how much of what use brings there is in its middle, and whether it ends softly
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
 COPIED_COLOUR = "playworn_copied_colour"  # on our node in a material: the constant colour that leads through it
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none

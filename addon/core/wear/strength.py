@@ -4,6 +4,8 @@ The strength of a texture is the mean of its marks over the whole picture, 0 cle
 mean depth, for a film or dust the mean cover. Every texture is brought to the strength of the stand-in of its kind.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from .layers import PICTURES
@@ -27,7 +29,15 @@ def gain(marks: np.ndarray, kind: str) -> float:
     """
     if kind not in PICTURES or not marks.any():
         return 1.0
-    wanted = PICTURES[kind].strength
+    return _gain_to(marks, PICTURES[kind].strength)
+
+
+def twice(marks: np.ndarray) -> float:
+    """By what they are multiplied, and cut at 1, to be twice as strong: at most LARGEST_GAIN, where all are full."""
+    return max(_gain_to(marks, 2.0 * strength(marks)), 2.0) if marks.any() else 2.0
+
+
+def _gain_to(marks: np.ndarray, wanted: float) -> float:
     spread = np.quantile(marks, (np.arange(_SAMPLES) + 0.5) / _SAMPLES)
     low, high = 0.0, LARGEST_GAIN
     for _ in range(_HALVINGS):
@@ -37,6 +47,8 @@ def gain(marks: np.ndarray, kind: str) -> float:
     return high
 
 
-def equalised(levels: Levels, by: float) -> Levels:
-    """Levels that read marks stronger by this gain."""
-    return Levels(levels.clean, levels.clean + (levels.marked - levels.clean) / by)
+def equalised(levels: Levels, grey: np.ndarray, kind: str) -> Levels:
+    """Levels that read the marks of a picture as strong as the stand-in of its kind."""
+    by = gain(levels.marks(grey), kind)
+    read = Levels(levels.clean, levels.clean + (levels.marked - levels.clean) / by)
+    return replace(read, twice=twice(read.marks(grey)))

@@ -20,6 +20,7 @@ _SIGNATURES = (header.PNG, header.JPEG, header.EXR, *header.TIFFS)
 STAND_IN = "playworn_stand_in"
 BROUGHT_IN = "playworn_brought_in"
 LEVELS = "playworn_levels"  # of a stand-in: the greys of its clean and its marked end
+TWICE = "playworn_twice"  # and by what its marks are multiplied to be twice as strong
 MARK = "playworn_mark"  # of a stand-in with few pixels: the width its marks had, a share of the picture's
 
 STOOD_IN = "stand-in"
@@ -32,6 +33,7 @@ class Levels:
 
     clean: float = 0.0
     marked: float = 1.0
+    twice: float = 2.0  # by what the marks are multiplied, and cut at 1, to be twice as strong in the mean
 
     def marks(self, grey: np.ndarray) -> np.ndarray:
         """The strength of the marks, 0 clean to 1."""

@@ -2,11 +2,11 @@
 
 import bpy
 
-from ...core.wear.layers import LAYERS, SHARES
+from ...core.wear.layers import SHARES
 from ...core.wear.names import OFFSET, OWN_MORE, SHARES_OF, SPOT, TURN
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 5
+_VERSION = 6
 _SHARES = tuple(f"Share of {layer}" for layer in SHARES)
 _PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
 
@@ -48,7 +48,7 @@ def _build(b: Builder) -> None:
     own = b.math("ADD", more, 1.0, "This brick's own amount")
     parts = [part for name in SHARES_OF for part in _parts(b, name)]
     for layer, part in zip(SHARES, parts, strict=False):  # what is over is 1
-        b.output(f"Share of {layer}", b.math("MULTIPLY", part, own) if LAYERS[layer].of_use else part)
+        b.output(f"Share of {layer}", part)
     there = b.math("GREATER_THAN", parts[2], 0.0)
     b.output("Build", there)
     b.output("Use", b.math("MULTIPLY", there, own, "Use"))

@@ -6,14 +6,16 @@ import bpy
 
 from ...core.wear.texture import Texture
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
+from .excess import beyond
 from .patches import patches
 from .picture import layer, marks, there
 from .rays import looked_at
 
-_VERSION = 7
+_VERSION = 8
 _COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
 _FILM = 0.35  # share of the cover between the specks
 _PATCH, _COVER = (0.2, 0.8), (0.5 * _FILM, 1.5 * _FILM)  # between drifts and in the middle of one
+_TWICE = 0.16  # so much more than twice an amount of 1 covers twice as much: drifts and specks are full before
 _CORNER_MM = 4.0  # how far from a wall dust lies thicker
 _HEAPED = 1.6 * _FILM  # more than on open ground, in the innermost corner
 _STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
@@ -23,7 +25,7 @@ _INPUTS = (
     Socket("Patch", "Smooth noise over the brick, 0 to 1", default=0.5),
     Socket("Color", "Colour of the surface under the dust", COLOUR),
     Socket("Roughness", "Roughness of the surface under the dust", default=0.5),
-    Socket("Amount", "0 clean, 1 the thickest cover"),
+    Socket("Amount", "0 clean, 1 the thickest cover, beyond it less is bare", high=32.0),
     Socket("Size", "Real width in mm of one repeat of the texture", default=30.0, low=0.1, high=10000.0),
     Socket("Mask", "Where dust may lie: 0 nowhere, 1 free", default=1.0),
 )
@@ -61,7 +63,8 @@ def _build(b: Builder, image: bpy.types.Image, corners: bool) -> None:
 
     film = b.math("MULTIPLY", drift, there(b), "Film")
     thick = b.multiply_add(speck, 1.0 - _FILM, film, "Film and specks")
-    cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, b.input("Amount")), reached, "Cover")
+    amount = beyond(b, b.input("Amount"), _TWICE, "Dialled")
+    cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, amount), reached, "Cover")
     b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Pale", "Color"))
     b.output("Roughness", b.mix(cover, b.input("Roughness"), 1.0, "Matt"))
 

@@ -6,8 +6,9 @@ import bpy
 
 from ...core.wear.texture import Levels, Texture
 from ..builder import Builder, Socket, group, socket
+from .excess import beyond
 
-_PICTURE, _GREY, _LEVELS = "Picture", "Grey", "Levels"
+_PICTURE, _GREY, _LEVELS, _TWICE = "Picture", "Grey", "Levels", "Twice"
 _BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
 
 
@@ -44,6 +45,11 @@ def marks(
     return b.math("ADD", grey, 0.0, _LEVELS, clip=True)
 
 
+def dialled(b: Builder, amount: bpy.types.NodeSocket) -> bpy.types.NodeSocket:
+    """What the marks are multiplied by at an amount, and cut at 1: beyond a full one faint marks come out."""
+    return beyond(b, amount, 0.0, _TWICE)
+
+
 def there(b: Builder) -> bpy.types.NodeSocket:
     """1 where the picture of `marks` is there, 0 where the renderer shows magenta in place of a missing one."""
     colour = socket(b.tree.nodes[_PICTURE].outputs, "Color")
@@ -55,3 +61,5 @@ def read_as(tree: bpy.types.NodeTree, levels: Levels) -> None:
     span = levels.marked - levels.clean
     socket(tree.nodes[_GREY].inputs, "Vector_001").default_value = [weight / span for weight in levels.weights]
     socket(tree.nodes[_LEVELS].inputs, "Value_001").default_value = -levels.clean / span
+    if _TWICE in tree.nodes:
+        socket(tree.nodes[_TWICE].inputs, "Value_001").default_value = levels.twice - 2.0

@@ -1,17 +1,20 @@
-"""Where hands and the sky get to on a brick: what its six sides tell, blended by the way a surface faces."""
+"""Where hands, the sky and light get to on a brick: what its six sides tell, blended by the way a surface faces."""
 
 from collections.abc import Sequence
 
 import bpy
 
-from ...core.wear.names import SHELTERED, UNREACHED
+from ...core.wear.names import SHELTERED, UNLIT, UNREACHED
 from ..builder import Builder, Socket, Value, group, socket
 
-_VERSION = 1
+_VERSION = 2
 
 _OUTPUTS = (
     Socket("Reach", "1 where fingers get to, 0 where none does", default=1.0),
     Socket("Sky", "1 where all of its sky is seen, 0 under shelter", default=1.0),
+    Socket(
+        "Light", "1 where a window's light falls in full, and everywhere without one; 0 where none does", default=1.0
+    ),
 )
 
 
@@ -39,6 +42,7 @@ def _build(b: Builder) -> None:
         ]
     b.output("Reach", _open(b, UNREACHED, shares, "Reached"))
     b.output("Sky", _open(b, SHELTERED, shares, "Open"))
+    b.output("Light", _open(b, UNLIT, shares, "Lit"))
 
 
 def _open(b: Builder, names: tuple[str, str], shares: Sequence[Value], name: str) -> Value:

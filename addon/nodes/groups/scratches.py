@@ -8,10 +8,10 @@ from ...core.units import UM_PER_MM
 from ...core.wear.texture import Texture
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .gloss import marked
-from .picture import layer, marks
+from .picture import dialled, layer, marks
 from .rub import PALE
 
-_VERSION = 9
+_VERSION = 10
 _TORN = 0.5  # roughness of a groove floor: duller than any moulded gloss
 _BURNISHED = (0.15, 0.3)  # of one in a silken and in a raw surface, pressed smooth; common practice, no source
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
@@ -22,7 +22,7 @@ _INPUTS = (
     Socket("Roughness", "Roughness of the surface under the scratches", default=0.5),
     Socket("Color", "Colour of the surface under the scratches", COLOUR),
     Socket("Whitening", "Share of the way to white that a fully rubbed edge goes"),
-    Socket("Amount", "0 none, 1 as deep as they get, and as dull or bright"),
+    Socket("Amount", "0 none, 1 as deep as they get, and as dull or bright; beyond it more", high=32.0),
     Socket("Size", "Real width in mm of one repeat of the texture", default=40.0, low=0.1, high=10000.0),
 )
 _OF_GROOVES = (
@@ -54,7 +54,7 @@ def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
     if grooves:
         b.output("Normal", _grooved(b, mark, amount))
     floor = marked(b, b.input("Roughness"), _TORN, _BURNISHED, "Torn or burnished")
-    torn = b.math("MULTIPLY", mark, amount, "Torn")
+    torn = b.math("MULTIPLY", mark, dialled(b, amount), "Torn", clip=True)
     pale = b.math("MULTIPLY", b.math("MULTIPLY", torn, b.input("Whitening")), _PALER)
     b.output("Color", b.mix(pale, b.input("Color"), PALE, "Paler", "Color"))
     changed = b.math("MULTIPLY", torn, _FLOOR_SHARE)

@@ -5,9 +5,9 @@ import bpy
 from ...core.wear.texture import Texture
 from ..builder import VECTOR, Builder, Socket
 from .gloss import marked
-from .picture import layer, marks
+from .picture import dialled, layer, marks
 
-_VERSION = 7
+_VERSION = 8
 _SMEARED = 0.5  # roughness of grease on gloss, which turns duller under a finger
 _WETTED = (0.17, 0.4)  # of grease that fills a silken and a raw surface; common practice, no published source
 
@@ -15,7 +15,7 @@ _INPUTS = (
     Socket("Place", "Position in mm in the build, along the brick's own axes", VECTOR),
     Socket("Roughness", "Roughness of the surface under the film", default=0.5),
     Socket("Base", "Roughness of the surface before any mark, which tells whether it shines", default=0.5),
-    Socket("Amount", "0 clean, 1 the thickest film"),
+    Socket("Amount", "0 clean, 1 the thickest film, beyond it more of it", high=32.0),
     Socket("Size", "Real width in mm of one repeat of the texture", default=60.0, low=0.1, high=10000.0),
 )
 _OUTPUTS = (
@@ -31,7 +31,7 @@ def smudges(texture: Texture) -> bpy.types.NodeTree:
 
 def _build(b: Builder, image: bpy.types.Image) -> None:
     film = marks(b, image, b.input("Place"), b.input("Size"))
-    covered = b.math("MULTIPLY", film, b.input("Amount"), "Film")
+    covered = b.math("MULTIPLY", film, dialled(b, b.input("Amount")), "Film", clip=True)
     greased = marked(b, b.input("Base"), _SMEARED, _WETTED, "Smeared or wetted")
     b.output("Roughness", b.mix(covered, b.input("Roughness"), greased, "Under the film"))
     b.output("Film", film)

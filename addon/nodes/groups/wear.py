@@ -13,19 +13,22 @@ from ...core.wear.texture import WearImages
 from ..builder import COLOUR, VECTOR, Builder, Panel, Socket, Value, group, group_socket, socket
 from .coordinates import coordinates
 from .dust import dust
+from .excess import beyond
 from .fade import fade
 from .finish import finish
 from .mesh_edges import mesh_edges
 from .placement import placement
+from .places import places
 from .rounding import rounding
-from .rub import rub
+from .rub import TWICE, rub
 from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 18
+_VERSION = 21
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
+_TWICE_FADED = "Fading twice"
 
 _CLEAN = (
     Socket("Base Color", "Colour of the clean material", COLOUR),
@@ -42,6 +45,7 @@ _WORKED_OUT = (
     Socket("Lot spread", "Share by which the widest colour lot differs in a channel"),
     Socket("Yellowing", "What light does to the most faded brick: 0 nothing, 1 all the blue is swallowed"),
     Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
+    Socket(_TWICE_FADED, "So much more than twice ages a brick to differ twice as much", low=-1.0, high=100.0),
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
 _PANEL = Panel("By Hand", "What is yours: typed or linked here, it stays when Playworn puts the wear in anew")
@@ -110,6 +114,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
     made = {
         "space": coordinates(),
         "sides": placement(),
+        "near": places(),
         "scratch": scratches(images["scratches"], quality.fine),
         "smudge": smudges(images["smudges"]),
         "lots": tint(),
@@ -130,7 +135,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
 
 
 def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
-    brick = _Brick(b, made["space"], made["sides"])
+    brick = _Brick(b, made["space"], made["sides"], made["near"])
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
     face.age(made["lots"], made["light"])
@@ -152,7 +157,9 @@ def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) ->
 class _Brick:
     """What a brick has of every layer, and where on it we are."""
 
-    def __init__(self, b: Builder, space: bpy.types.NodeTree, sides: bpy.types.NodeTree) -> None:
+    def __init__(
+        self, b: Builder, space: bpy.types.NodeTree, sides: bpy.types.NodeTree, near: bpy.types.NodeTree
+    ) -> None:
         on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
         on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
         self.reach, self.sky = on_side("Reach"), on_side("Sky")
@@ -162,13 +169,18 @@ class _Brick:
             part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
             radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
             self.radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
-            self.amount = partial(_amount, b, on_brick, dial, part)
+            near_places = group_socket(b.subgroup(near, {}), "OUTPUT", "Times")
+            used = b.math("MULTIPLY", on_brick("Use"), near_places, "Used so much here")
+            self.amount = partial(_amount, b, on_brick, used, dial, part)
             self.smudged = b.math("MULTIPLY", self.amount("smudges"), self.reach, "Smudged where reached")
             self.spread = self.amount("tint", "Lot spread")
         with b.frame("Used bricks come from many hands, and to the build at different times"):
             self.scratched = b.math("MULTIPLY", self.amount("scratches"), self.reach, "Scratched where reached")
-            self.rubbed = b.math("MULTIPLY", self.amount("rub"), self.reach, "Rubbed where reached")
-            self.yellowed, self.bleached = self.amount("fade", "Yellowing"), self.amount("fade", "Bleaching")
+            self.rubbed = b.math("MULTIPLY", self.amount("rub", bent=TWICE), self.reach, "Rubbed where reached")
+            faded = partial(self.amount, "fade", bent=b.input(_TWICE_FADED))
+            self.yellowed, self.bleached = (
+                b.math("MULTIPLY", faded(of), on_side("Light"), f"{of} where lit") for of in ("Yellowing", "Bleaching")
+            )
 
 
 class _Face:
@@ -304,20 +316,29 @@ def _given_normal(b: Builder) -> Value:
         return b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
 
 
-def _amount(b: Builder, on_brick: Callable, dial: Value, part: Value, layer: str, of: str = "") -> Value:
-    """What a brick has of a layer's strength, or of what was worked out from it: its share of it, at the dial, as much
-    more as the scene gives it, by the artist's amounts and mask.
+def _amount(
+    b: Builder, on_brick: Callable, used: Value, dial: Value, part: Value, layer: str, of: str = "", bent: Value = 0.0
+) -> Value:
+    """What a brick has of a layer's strength, or of what was worked out from it: its share of it, as many times as the
+    dial, the scene and the artist's amounts say, by the mask.
 
-    The brick and the mask come last: Cycles works out once, before it renders, what is the same for all, and leaves out
-    what multiplies by an amount of 1.
+    Twice is to be twice in what is seen: so much more than that is `bent`, where the layer itself does not see to it.
+    Cycles works out once, before it renders, what is the same for all, and leaves out what multiplies by an amount of
+    1.
     """
     declared = LAYERS[layer]
     of = of or declared.socket
-    plain = b.math("MULTIPLY", b.input(of), part if declared.ends_as_declared else dial, f"{of} dialled")
+    here: Value = b.input(of)
+    if share := declared.share:
+        here = b.math("MULTIPLY", here, on_brick(f"Share of {layer}"), f"{of} of the brick", clip=share.is_full)
+    times: Value = b.math("ADD", b.attribute("VIEW_LAYER", names.MORE[layer]), 1.0, f"More {layer}")
+    times = b.math("MULTIPLY", times, part if declared.ends_as_declared else dial, f"{of} dialled")
     if declared.of_use:
-        plain = b.math("MULTIPLY", plain, b.input(names.AMOUNT), f"{of} of the material")
-    more = b.math("ADD", b.attribute("VIEW_LAYER", names.MORE[layer]), 1.0, f"More {layer}")
-    plain = b.math("MULTIPLY", plain, more, f"{of} and more", clip=declared.clips)
-    share = on_brick(f"Share of {layer}" if declared.share else "Use" if declared.of_use else "Build")
-    here = b.math("MULTIPLY", plain, share, f"{of} here", clip=declared.clips and declared.share is not None)
+        times = b.math("MULTIPLY", times, b.input(names.AMOUNT), f"{of} of the material")
+    use = used if declared.of_use else on_brick("Build")
+    if bent:
+        times = beyond(b, b.math("MULTIPLY", times, use, f"{of} of its own"), bent, f"{of} bent")
+    else:
+        here, times = b.math("MULTIPLY", here, times, f"{of} and more"), use
+    here = b.math("MULTIPLY", here, times, f"{of} here", clip=declared.clips)
     return b.math("MULTIPLY", here, b.math("ADD", b.input(names.MASK[layer]), 0.0, f"{layer} masked", clip=True))

@@ -21,7 +21,7 @@ _MOST = 1e6  # of any of the dials
 _ALWAYS = {"seed": (int,), "looseness": _NUMBER, "wear": _NUMBER, "textures": (str,)}
 _FIELDS: dict[str, tuple[type, ...]] = _ALWAYS | {
     "quality": (str,), "rounding": (str,), "pinned": (int,), "rolled": (int,), "budget": (*_NUMBER, type(None)),
-    "layers": (dict,),
+    "layers": (dict,), "window_deg": (*_NUMBER, type(None)),
 }  # fmt: skip
 
 
@@ -40,6 +40,7 @@ class State:
     rolled: int = 0  # re-rolls of all bricks
     budget: float | None = None  # sweeps that the fit could take, None for as many as it needed
     layers: Mapping[str, float] = field(default_factory=dict)  # dials over the preset's amounts; 1 where not named
+    window_deg: float | None = None  # where light came from, in the build's own axes; None from everywhere
 
 
 def remember(collection: bpy.types.Collection, state: State) -> None:
@@ -60,6 +61,7 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
                 "rolled": state.rolled,
                 "budget": state.budget,
                 "layers": dict(state.layers),
+                "window_deg": state.window_deg,
                 "number": number(collection),
             }
         ),

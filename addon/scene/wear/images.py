@@ -19,12 +19,13 @@ from ...core.remembered import keeping
 from ...core.slices import sliced, whole
 from ...core.wear import marks, standin
 from ...core.wear.layers import PICTURES
-from ...core.wear.strength import equalised, gain
+from ...core.wear.strength import equalised, twice
 from ...core.wear.texture import (
     BROUGHT_IN,
     LEVELS,
     MARK,
     STAND_IN,
+    TWICE,
     Levels,
     Texture,
     WearImages,
@@ -174,11 +175,11 @@ def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
     """The PNG file of a stand-in and its stamps, drawn once a session."""
     grey = PICTURES[kind].stand_in()
     read_as = levels(grey)
-    stamps = {STAND_IN: kind, LEVELS: (read_as.clean, read_as.marked)}
-    if fine:
-        return png.encode(grey), stamps
-    mark = marks.width_px(read_as.marks(grey)) / grey.shape[1]
-    return png.encode(standin.seen_from_afar(grey)), stamps | {MARK: mark}
+    shown = grey if fine else standin.seen_from_afar(grey)
+    stamps = {STAND_IN: kind, LEVELS: (read_as.clean, read_as.marked), TWICE: (twice(read_as.marks(shown)),)}
+    if not fine:
+        stamps[MARK] = marks.width_px(read_as.marks(grey)) / grey.shape[1]
+    return png.encode(shown), stamps
 
 
 def _stand_ins(kinds: list[str], fine: bool) -> Generator[None, None, dict[str, bpy.types.Image]]:
@@ -215,7 +216,7 @@ def _levels(image: bpy.types.Image, kind: str) -> Generator[None, None, Levels]:
     """How to read a picture: as strong as the stand-in of its kind."""
     kept = raw.numbers(image, LEVELS, 2)
     if kept is not None and kept[0] != kept[1]:
-        return Levels(*kept)
+        return Levels(*kept, *(raw.numbers(image, TWICE, 1) or ()))
     path = _path(image)
     state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
     known = _known(image.session_uid, kind, state)
@@ -236,4 +237,4 @@ def _measured(grey: np.ndarray, colours: np.ndarray | None, kind: str) -> Levels
     if colours is not None:  # the shader weighs the channels by which end is clean
         grey = colours @ np.array(read.weights, np.float32)
         read = levels(grey)
-    return equalised(read, gain(read.marks(grey), kind))
+    return equalised(read, grey, kind)

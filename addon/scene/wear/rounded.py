@@ -20,7 +20,7 @@ from ...core.wear.creases import Faces, corner_normals
 from ...core.wear.planes import flattened
 from ...core.wear.room import room
 from ..exports.forms import got, points_of
-from . import seams
+from . import paint, seams
 from .seams import FLAT, SHARP
 
 EDGE = "playworn_edge"  # of a mesh's points: 0 on faces, most in the middle of a rounding
@@ -70,7 +70,8 @@ class _Unroundable(Exception):
 
 
 def rounded(raws: Sequence[Raw], radius_mm: float) -> list[Rounded]:
-    """A new mesh for each, or the reason why there is none. Materials, UV maps and colours are as before.
+    """A new mesh for each, or the reason why there is none. Materials, UV maps and what is
+    painted are as before.
 
     What is made on the way is left to the attempt that this is part of, where something raises.
     """
@@ -124,8 +125,8 @@ def _preparing(raw: Raw, radius_mm: float) -> Generator[None, None, _Prepared | 
         shape.from_mesh(raw.mesh)
         for point, place in zip(shape.verts, raw.points.tolist(), strict=True):
             point.co = place
-        is_painted = len(raw.mesh.color_attributes) > 0
-        yield from seams.putting_in_order(shape, _CLEAR_OF_CORNERS * radius_mm, is_painted)
+        paint.number_faces(shape, raw.mesh)
+        yield from seams.putting_in_order(shape, _CLEAR_OF_CORNERS * radius_mm)
         return (yield from _weighing(shape, raw.mesh, radius_mm))
     except _Unroundable as reason:
         return str(reason)
@@ -267,7 +268,7 @@ def _finishing(
     if reason:
         left.append(mesh)
         return reason
-    for name in (_NUMBER, _WEIGHT, "sharp_edge", "custom_normal"):
+    for name in (_NUMBER, _WEIGHT, paint.FACE, "sharp_edge", "custom_normal"):
         if name in mesh.attributes:
             mesh.attributes.remove(mesh.attributes[name])
     edge = _edge(faces, vectors, prepared.planes[number], flat)

@@ -8,29 +8,33 @@ import numpy as np
 
 from ...core import units
 from ...core.slices import is_over
+from . import paint
 
 SHARP, FLAT = units.radians(30.0), units.radians(0.2)  # edges over and faces under these angles
 _WELD_MM = 2e-4
 
 
-def putting_in_order(shape: bmesh.types.BMesh, reach_mm: float, painted: bool) -> Generator[None, None, None]:
+def putting_in_order(shape: bmesh.types.BMesh, reach_mm: float) -> Generator[None, None, None]:
     """Joins what CAD has split, and leaves as few seams within flat faces as can be, none of them at a corner; in
-    parts.
+    parts. Those that hold what is painted stay.
 
-    reach_mm: how far from a corner a seam ends. painted: whether corners have colours, which would run across a seam.
+    reach_mm: how far from a corner a seam ends.
     """
+    if paint.is_on(shape):
+        doubles: Any = bmesh.ops.find_doubles(shape, verts=list(shape.verts), dist=_WELD_MM)
+        paint.part(shape, doubles["targetmap"])
     bmesh.ops.remove_doubles(shape, verts=list(shape.verts), dist=_WELD_MM)
     bmesh.ops.dissolve_degenerate(shape, edges=list(shape.edges), dist=_WELD_MM)
     yield
-    if not painted:
-        bmesh.ops.dissolve_limit(
-            shape,
-            angle_limit=FLAT,
-            use_dissolve_boundaries=False,
-            verts=list(shape.verts),
-            edges=list(shape.edges),
-            delimit={"MATERIAL", "UV"},
-        )
+    points, edges = paint.loose(shape)
+    bmesh.ops.dissolve_limit(
+        shape,
+        angle_limit=FLAT,
+        use_dissolve_boundaries=False,
+        verts=points,
+        edges=edges,
+        delimit={"MATERIAL", "UV"},
+    )
     shape.normal_update()
     for corner in list(shape.verts):
         _clear(corner, reach_mm)

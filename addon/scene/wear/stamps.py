@@ -9,14 +9,14 @@ from ... import raw
 from ...core import threads
 from ...core.slices import whole
 from ...core.wear import marking, tint
-from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, SHELTERED, SPOT, TURN, UNREACHED, WEAR
+from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, SHELTERED, SPOT, TURN, UNLIT, UNREACHED, WEAR
 from ...core.wear.placement.placement import Placement
 from ..build import homes
 from ..build.build import Build
 
 __all__ = ["LOT", "MORE", "OFFSET", "SHARE", "SPOT", "TURN", "WEAR"]
 _ON_BRICK = (*SHARES_OF, OFFSET, TURN, SPOT, LOT)
-_PLACED = (*UNREACHED, *SHELTERED)
+_PLACED = (*UNREACHED, *SHELTERED, *UNLIT)
 _AT_ONCE = 250  # bricks
 
 
@@ -42,10 +42,17 @@ def writing(build: Build, among: Collection[bpy.types.Object] | None = None) -> 
 
 
 def placing(build: Build, placement: Placement) -> Generator[None, None, None]:
-    """Tells every brick that this file may change which of its sides hands and the sky get to, in parts."""
+    """Tells every brick that this file may change which of its sides hands, the sky and a window get to, in parts."""
     lower, upper = slice(0, None, 2), slice(1, None, 2)
-    told = [each[:, half] for each in (placement.out_of_reach, placement.sheltered) for half in (lower, upper)]
-    yield from _stamping(build, dict(zip(_PLACED, told, strict=True)))
+    found = [placement.out_of_reach, placement.sheltered]
+    if placement.light is None:
+        for thing in build.objects:
+            if UNLIT[0] in thing and thing.is_editable:
+                raw.drop(thing, *UNLIT)
+    else:
+        found.append(1.0 - placement.light)
+    told = [each[:, half] for each in found for half in (lower, upper)]
+    yield from _stamping(build, dict(zip(_PLACED, told, strict=False)))
 
 
 def _stamping(

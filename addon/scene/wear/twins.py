@@ -18,7 +18,7 @@ from ...core.wear.easing import eased
 from ...transaction import Back, at_end, keep
 from ..build.build import Build
 from ..exports.forms import got, points_of
-from . import imprint
+from . import imprint, paint
 from .handwork import KEPT, Left, adopting, dress, dressed
 from .imprint import IMPRINT
 from .originals import BODY, ORIGINAL, SHAPE, SHRINK, is_changed, original
@@ -251,7 +251,9 @@ class _Maker:
         raws, shapes = {}, []
         for n, (mesh, *_) in kinds:
             raw = self._raw(n, mesh, shrinkage[n])
-            shape = digest(raw.points, *_form(mesh), raw.scale, shrinkage[n], np.array(self.radius_mm)).hex()
+            painted = paint.told(mesh, self.build.objects[n].vertex_groups.keys())
+            radius = np.array(self.radius_mm)
+            shape = digest(raw.points, *_form(mesh), *painted, raw.scale, shrinkage[n], radius).hex()
             shapes.append(shape)
             if self._found(shape, mesh) is None:
                 raws.setdefault(shape, raw)

@@ -103,12 +103,13 @@ class SavePreset(Keeping, bpy.types.Operator):
     def keep(self, context: Context) -> str:
         settings = context.scene.playworn
         preset = dialled(gather.preset(settings), settings.looseness, settings.wear, gather.layers(settings))
+        left = gather.over_full(settings)
         if self.properties.is_property_set("note") or self.note:
             preset = gather.described(preset, self.note, _words(self.tags))
         path = usecases.save_preset(preset, self.name, self.replace)
         choices.forget()
         with follow.quietly():
-            settings.looseness, settings.wear, settings.layer_dials = 1.0, 1.0, ""
+            settings.looseness, settings.wear, settings.layer_dials = 1.0, 1.0, left
         settings.preset = self.name
         return f"Saved {path}"
 

@@ -18,7 +18,10 @@ from ...core.wear.layers import SIZES, resized, size_mm
 from .. import disk, gather, steps, told
 from ..context import Context, Settings
 
-_CHOICES = ("preset_name", "changes", "seed", "looseness", "wear", "layer_dials", "textures", "quality", "rounding")
+_CHOICES = (
+    "preset_name", "changes", "seed", "looseness", "wear", "layer_dials", "textures", "quality", "rounding",
+    "has_window", "window_deg",
+)  # fmt: skip
 
 _quiet = 0
 
@@ -217,3 +220,5 @@ def _show(settings: Settings, state: usecases.State | None) -> None:
         settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
         settings.textures, settings.quality, settings.rounding = state.textures, state.quality, state.rounding
         settings.layer_dials = gather.text(state.layers)
+        settings.has_window = state.window_deg is not None
+        settings.window_deg = state.window_deg or settings.window_deg

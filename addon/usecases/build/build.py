@@ -29,7 +29,7 @@ from ...scene.columns import Columns
 from ...scene.exports import importers
 from ...scene.exports.formats import FORMATS
 from ...scene.fit import motion
-from ...scene.wear import images, slots
+from ...scene.wear import images, places, slots
 from ...transaction import transaction
 from ..progress import Steps, part, share
 
@@ -143,7 +143,8 @@ def by_hand(collection: bpy.types.Collection) -> report.ByHand:
 def _by_hand(things: list[bpy.types.Object], materials: list[bpy.types.Material]) -> report.ByHand:
     masks = Counter(layer for one in materials for layer in of_materials.masked(one))
     named = tuple(one.name for one in materials if of_materials.given(one))
-    return report.ByHand(tuple(of_bricks.given(things)), named, tuple(masks.items()))
+    near = tuple((thing.name, place.amount) for thing, place in places.in_file())
+    return report.ByHand(tuple(of_bricks.given(things)), named, tuple(masks.items()), near)
 
 
 def save_picture(collection: bpy.types.Collection, path: Path) -> None:

@@ -18,7 +18,7 @@ from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
-from ...nodes import seals, sizes
+from ...nodes import places, seals, sizes
 from ...nodes.plain import plain
 from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
@@ -27,6 +27,7 @@ from ...scene.columns import Columns
 from ...scene.fit import deltas, hung, motion, stances
 from ...scene.shots import keys
 from ...scene.wear import handwork, images, slots, stamps, twins
+from ...scene.wear import places as spheres
 from ...transaction import transaction
 from ..progress import Progress, Steps, done, part, quiet
 from .dials import MOST, Dials, over
@@ -55,7 +56,9 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
     sits = yield from part(0.1, "fitting the bricks", sliced(partial(_fitted, build, preset, dials)))
     far = partial(leeway.takes, build.bricks, preset.fit, build.held)
     takes = yield from part(0.25, "looking how far the dial goes", sliced(far))
-    placement = yield from part(0.28, "looking where hands and dust get to", sliced(partial(placed, build.bricks)))
+    placement = yield from part(
+        0.28, "looking where hands and dust get to", sliced(partial(placed, build.bricks, dials.window_deg))
+    )
     with attempt():
         quality = tiers.named(dials.quality)
         pictures = yield from part(0.3, "reading the textures", images.finding(dials.textures, quality.fine))
@@ -249,6 +252,7 @@ def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pi
         rolled,
         dials.budget,
         dials.layers,
+        dials.window_deg,
     )
     state.remember(collection, kept)
 
@@ -262,6 +266,7 @@ def _wear(
     yield
     materials = slots.materials(build.objects)
     unworn = yield from wear.attaching(materials, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
+    places.lay(spheres.in_file())
     return sum(map(wear.is_attached, materials)), changed + bare + unworn + _shared(build, preset, materials)
 
 

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 from xml.etree import ElementTree
 
+import bpy
 import pytest
 
 from addon import usecases
@@ -13,7 +14,7 @@ from addon.cli import opening
 from addon.core.fit import attempts
 from addon.scene.presets import library
 from tests.blender import scenes
-from tests.blender.cli.folders import DONE, WRONG, answer, contents, folder_of_pictures
+from tests.blender.cli.folders import DONE, USAGE, WRONG, answer, contents, folder_of_pictures
 
 CHECKOUT = Path(__file__).resolve().parents[3]
 INSPECTED = {"bricks", "parts", "joints", "contacts", "duplicates", "mm_per_unit", "size_mm", "warnings"}
@@ -70,6 +71,24 @@ def test_amounts_and_layers_are_given_by_name(run, build, somewhere):
     run("clear", "again.blend", "--out", "clean.blend")
     told = answer(run("inspect", "clean.blend", "--json"))["by_hand"]
     assert told == "10 bricks new; 1 brick at an amount of its own"
+
+
+def test_places_are_given_by_the_names_of_empties(run, build):
+    usecases.open_build(Path(build))
+    for name in ("sill", "cover one", "cover two"):
+        bpy.context.scene.collection.objects.link(bpy.data.objects.new(name, None))
+    usecases.save(Path("with.blend"))
+    for wrong, wanted, ending in (
+        ("nobody=2", "nobody", WRONG),
+        ("sill=11", "0 to 10", USAGE),
+        ("sill", "sill", USAGE),
+    ):
+        code, _, err = run("apply", "with.blend", "--preset", "toy-box", "--place", wrong, "--out", "worn.blend")
+        assert (code, wanted in err) == (ending, True)
+    run("apply", "with.blend", "--preset", "toy-box", "--place", "sill=3", "--place", "cover*=0,linear", "--out",
+        "worn.blend")  # fmt: skip
+    told = answer(run("inspect", "worn.blend", "--json"))["by_hand"]
+    assert told == "more worn near sill; less worn near cover one, cover two"
 
 
 def test_apply_check_clear(run, build, somewhere):

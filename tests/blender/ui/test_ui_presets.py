@@ -79,3 +79,15 @@ def test_presets_of_an_installed_extension_live_in_its_own_user_folder(extension
     expected = bpy.utils.extension_path_user("bl_ext.user_default.playworn", path="presets")
     assert library.own_folder() == Path(expected)
     assert Path(expected).parts[-4:] == (".user", "user_default", "playworn", "presets")
+
+
+def test_what_a_preset_cannot_take_of_the_dials_stays_on_them(build, settings, own):
+    settings.preset, settings.wear = "toy-box", 2.0
+    bpy.ops.playworn.apply()
+    bpy.ops.playworn.save_preset(name="scuffed")
+    saved = json.loads((own / "scuffed.json").read_text())["wear"]
+    assert (saved["scratches"]["amount"], saved["dust"]["amount"]) == (1.0, pytest.approx(0.36))
+    assert settings.wear == 1.0
+    left = json.loads(settings.layer_dials)
+    assert left == pytest.approx({"scratches": 2.0, "smudges": 1.7, "rub": 2.0})
+    assert usecases.recall(build).layers == pytest.approx(left)

@@ -348,6 +348,11 @@ def test_dials_folded_in_stay_in_range_and_leave_the_mould_alone():
     assert double.wear.tint.delta_e == pytest.approx(2.0 * preset.wear.tint.delta_e)
     assert double.wear.fade.delta_e == pytest.approx(2.0 * preset.wear.fade.delta_e)
     assert presets.dialled(preset, 1.0, 1.0) == preset
+    left = presets.left_over(preset, 2.0)
+    assert left["scratches"] == pytest.approx(2.0 * preset.wear.scratches.amount)
+    assert left["rub"] == pytest.approx(2.0 * preset.wear.rub.amount)
+    assert not {"dust", "tint", "fade", "finish"} & left.keys()
+    assert presets.left_over(preset, 1.0) == {}
     none = presets.dialled(preset, 0.0, 0.0)
     assert (none.fit.shift_mm, none.fit.tilt_deg, none.wear.smudges.amount) == (0.0, 0.0, 0.0)
     assert presets.parse(presets.dump(double), "double") == double

@@ -13,7 +13,7 @@ class Declared:
     sockets: dict[str, float]  # what each takes of the record, the strength's first
     unit: str = ""  # of the strength
     share: tuple[float, float] | None = None  # of the best kept brick and of the worst
-    clips: bool = True
+    clips: bool = False
     past_the_preset: bool = True  # takes the dial over all beyond 1
     on_glass: bool = True
     on_coats: bool = True
@@ -31,10 +31,10 @@ BY_HAND = {
     "dust": Declared(
         Dust(0.23, 33.0), 0.23, {"Dust amount": 0.23, "Dust size": 33.0}, on_glass=False, left_out=True, default_mm=30.0
     ),
-    "rub": Declared(Rub(0.24), 0.24, {"Rub amount": 0.24}, share=(0.4, 1.6), clips=False),
-    "tint": Declared(Tint(1.5), 1.5, {}, "ΔE", clips=False),
-    "fade": Declared(Fade(2.6), 2.6, {}, "ΔE", share=(0.7, 1.0)),
-    "finish": Declared(Finish(0.27), 0.27, {"Finish amount": 0.27}, past_the_preset=False, on_coats=False),
+    "rub": Declared(Rub(0.24), 0.24, {"Rub amount": 0.24}, share=(0.4, 1.6)),
+    "tint": Declared(Tint(1.5), 1.5, {}, "ΔE"),
+    "fade": Declared(Fade(2.6), 2.6, {}, "ΔE", share=(0.7, 1.0), clips=True),
+    "finish": Declared(Finish(0.27), 0.27, {"Finish amount": 0.27}, past_the_preset=False, on_coats=False, clips=True),
 }  # fmt: skip
 WORN = Wear(0.11, **{name: each.record for name, each in BY_HAND.items()})
 SOCKETS = {"Rounding": 0.11} | {name: value for each in BY_HAND.values() for name, value in each.sockets.items()}

@@ -34,7 +34,7 @@ def seen(bricks: Bricks, place, normal) -> np.ndarray:
     """The sky at places with normals, as shares of what open ground with that normal gets, times that."""
     pieces, place, normal = bricks.pieces(), np.atleast_2d(place).astype(float), np.atleast_2d(normal).astype(float)
     ruler = Ruler.around(pieces.low, pieces.high, 8.0)
-    return openness(Places(ruler.at(place), normal), pieces, ruler) * 0.5 * (1.0 + normal[:, 2])
+    return openness(Places(ruler.at(place), normal), pieces, ruler)[0] * 0.5 * (1.0 + normal[:, 2])
 
 
 def test_a_brick_alone_is_open_and_its_walls_see_half_the_sky():
@@ -92,7 +92,10 @@ def test_no_dust_falls_under_a_roof_as_near_as_a_third_of_a_millimetre():
 def test_a_finger_of_15_mm_goes_into_a_gap_of_16_and_not_of_14(gap, expected):
     told = placed(build(((32, 32, 32), (0, 0, 16)), ((32, 32, 32), (32 + gap, 0, 16))))
     assert told.reach[0, 1] == expected
-    assert placed(build(((32, 32, 32), (0, 0, 16)), ((32, 32, 32), (32 + gap, 0, 16))), 2.0).reach[0, 1] == 1.0
+    assert (
+        placed(build(((32, 32, 32), (0, 0, 16)), ((32, 32, 32), (32 + gap, 0, 16))), fingertip_mm=2.0).reach[0, 1]
+        == 1.0
+    )
 
 
 def test_a_wall_keeps_a_finger_off_the_ground_by_its_radius():
@@ -180,3 +183,36 @@ def test_sky_and_reach_are_what_rays_and_distances_tell(how):
     assert np.abs(off_sky).mean() < 0.02
     assert np.sqrt(np.mean(np.square(off_sky))) < 0.03
     assert np.abs(off_reach).mean() < 0.03
+
+
+def test_a_window_lights_what_faces_it_and_nothing_that_looks_away_or_is_covered():
+    """An upright side that faces it gets the most; with no window nothing is told."""
+    stack = ((16, 16, 9.6), (0, 0, 4.8)), ((16, 16, 9.6), (0, 0, 14.4))
+    assert placed(build(*stack)).light is None
+    for side, degrees in enumerate((180.0, 0.0, 270.0, 90.0)):  # -x, +x, -y, +y
+        light = placed(build(*stack), degrees).light
+        assert light[:, side] == pytest.approx(1.0, abs=0.02)
+        away = side + 1 - 2 * (side % 2)
+        assert light[:, away] == pytest.approx(0.1, abs=0.03)  # of the room alone
+        beside = [each for each in WALLS if each not in (side, away)]
+        assert (light[:, beside] < 0.45).all()
+        assert light[:, beside[0]] == pytest.approx(light[:, beside[1]], abs=0.1)
+        assert 0.4 < light[1, UP] < 0.8
+        assert light[0, UP] == 0.0  # under the other
+        assert light[1, DOWN] == 0.0
+
+
+def test_a_window_turns_with_the_angle():
+    for degrees in (30.0, 45.0, 77.0):
+        light = placed(build(((16, 16, 9.6), (0, 0, 4.8))), degrees).light[0]
+        there = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+        assert (light[1] > light[3]) == (there[0] > there[1]) or degrees == 45.0
+        assert light[1] + light[3] > 1.1
+
+
+def test_what_stands_before_a_side_keeps_the_window_off_it():
+    """A wall 30 mm high to the east, a stud away and a hand away."""
+    lone = ((16, 16, 9.6), (0, 0, 4.8))
+    near, far = (placed(build(lone, ((16, 200, 30), (x, 0, 15))), 0.0).light[0, 1] for x in (24.0, 160.0))
+    assert near < 0.2
+    assert far > 0.85

@@ -79,7 +79,7 @@ def test_pictures_as_different_as_can_be_come_out_equally_strong(kind):
     found = []
     for grey in (dense, sparse):
         read = levels(grey)
-        read = strength.equalised(read, strength.gain(read.marks(grey), kind))
+        read = strength.equalised(read, grey, kind)
         found.append(strength.strength(read.marks(grey)))
     assert found[0] == pytest.approx(found[1], rel=0.02)
     assert found[0] == pytest.approx(PICTURES[kind].strength, rel=0.02)
@@ -90,6 +90,17 @@ def test_the_stand_ins_are_the_measure_of_the_rest(kind):
     grey = PICTURES[kind].stand_in()
     assert strength.strength(levels(grey).marks(grey)) == pytest.approx(PICTURES[kind].strength, rel=0.01)
     assert strength.gain(levels(grey).marks(grey), kind) == pytest.approx(1.0, rel=0.02)
+
+
+@pytest.mark.parametrize("kind", PICTURES)
+def test_a_picture_says_what_makes_it_twice_as_strong(kind):
+    grey = blots(3, 0.3, 0.1, 0.9)
+    read = strength.equalised(levels(grey), grey, kind)
+    once = read.marks(grey)
+    most = np.minimum(strength.LARGEST_GAIN * once, 1.0).mean()  # where few pixels have any mark
+    assert np.minimum(read.twice * once, 1.0).mean() == pytest.approx(min(2.0 * once.mean(), most), rel=0.01)
+    assert strength.twice(np.zeros((8, 8))) == 2.0
+    assert strength.twice((np.arange(64) < 8.0).astype(float)) == pytest.approx(strength.LARGEST_GAIN)  # all are full
 
 
 def test_an_empty_picture_is_left_as_it_is():

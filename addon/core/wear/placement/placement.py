@@ -7,9 +7,10 @@ import numpy as np
 from ... import rigid
 from ...build.bricks import Bricks
 from ...remembered import remembered
+from . import window
 from .grid import Ruler
 from .samples import SIDES, samples
-from .sky import Places, openness
+from .sky import Places, directions, openness
 from .touch import touched
 
 FINGERTIP_MM = 15.0  # common practice, no published source
@@ -28,6 +29,7 @@ class Placement:
     reach: np.ndarray  # (N, 6) share that a fingertip touches; 0 where other bricks cover all of it
     sky: np.ndarray  # (N, 6) what it gets of an even sky, 1 what open ground gets; 0 where all is covered
     open_sky: np.ndarray  # (N, 6) and what it would get with nothing in the way
+    light: np.ndarray | None = None  # (N, 6) what it gets of a window's light, 1 the most; None without a window
 
     def __len__(self) -> int:
         return len(self.reach)
@@ -43,26 +45,30 @@ class Placement:
         return 1.0 - np.divide(self.sky, self.open_sky, out=np.ones_like(self.sky), where=self.open_sky > 1e-6)
 
 
-def placed(bricks: Bricks, fingertip_mm: float = FINGERTIP_MM) -> Placement:
-    """Works it out from where the bricks stand; the ground lies under the lowest of them."""
-    told = bricks.told + np.float64(fingertip_mm).tobytes()
-    return remembered("placement", told, lambda: _placed(bricks, fingertip_mm))
+def placed(bricks: Bricks, window_deg: float | None = None, fingertip_mm: float = FINGERTIP_MM) -> Placement:
+    """Works it out from where the bricks stand; the ground lies under the lowest of them. window_deg: from the build's
+    own x axis anticlockwise, seen from above; None where light came from everywhere."""
+    told = bricks.told + np.array([np.nan if window_deg is None else window_deg, fingertip_mm]).tobytes()
+    return remembered("placement", told, lambda: _placed(bricks, window_deg, fingertip_mm))
 
 
-def _placed(bricks: Bricks, fingertip_mm: float) -> Placement:
+def _placed(bricks: Bricks, window_deg: float | None, fingertip_mm: float) -> Placement:
+    is_lit = window_deg is not None
     if not len(bricks):
-        return Placement(*(np.ones((0, SIDES)) for _ in range(3)))
+        none = np.ones((0, SIDES))
+        return Placement(none, none, none, none if is_lit else None)
     side, place, normal = _on_bricks(bricks)
     pieces = bricks.pieces()
     ruler = Ruler.around(pieces.low, pieces.high, _RIM_MM)
     bare = touched(place, normal, pieces, 2.0 * _CLOSE_MM)  # under another brick nothing else need be asked
     cell, upward = ruler.at(place[bare]), normal[bare]
-    seen, reached = np.zeros(len(place)), np.zeros(len(place))
-    seen[bare] = openness(Places(cell, upward), pieces, ruler)
+    seen, lit, reached = (np.zeros(len(place)) for _ in range(3))
+    weights = window.weights(directions(), window_deg) if window_deg is not None else None
+    seen[bare], lit[bare] = openness(Places(cell, upward), pieces, ruler, weights)
     reached[bare] = touched(place[bare], upward, pieces, fingertip_mm)
     open_sky = 0.5 * (1.0 + normal[:, 2])
     counts = bare | (np.bincount(side, bare, len(bricks) * SIDES) == 0.0)[side]
-    told = (reached, seen * open_sky, open_sky)
+    told = (reached, seen * open_sky, open_sky, *([window.light(lit, seen * open_sky)] if is_lit else []))
     return Placement(*(_mean(each[counts], side[counts], len(bricks)) for each in told))
 
 

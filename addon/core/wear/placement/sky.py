@@ -48,19 +48,24 @@ def directions() -> np.ndarray:
     return np.column_stack([level * np.cos(turn), level * np.sin(turn), height])
 
 
-def openness(places: Places, pieces: Pieces, ruler: Ruler) -> np.ndarray:
-    """The share (P,) that each place gets of what it would on open ground."""
+def openness(
+    places: Places, pieces: Pieces, ruler: Ruler, weights: np.ndarray | None = None
+) -> tuple[np.ndarray, np.ndarray]:
+    """The share (P,) that each place gets of what it would on open ground; and what (P,) it gets where so much comes
+    from each of the directions (D,)."""
     upright = ~full(pieces, ruler, _LAYOUTS[2])
     across = np.ascontiguousarray(upright.transpose(1, 0, 2))
     grids = {2: upright, 1: across, 0: ~full(pieces, ruler, _LAYOUTS[0])}
     way = directions()
     sweeps = [(axis, own) for axis in grids for own in np.flatnonzero(np.abs(way).argmax(axis=1) == axis)]
-    got, most = np.zeros(len(places.cell)), np.zeros(len(places.cell))
+    got, most, lit = (np.zeros(len(places.cell)) for _ in range(3))
     work = partial(_swept, places, grids, way)
-    for rows, facing, seen in _each(work, sweeps):
+    for (_, own), (rows, facing, seen) in zip(sweeps, _each(work, sweeps), strict=True):
         most[rows] += facing
         got[rows] += facing * seen
-    return np.divide(got, most, out=np.ones_like(got), where=most > 0.0)
+        if weights is not None:
+            lit[rows] += weights[own] * facing * seen
+    return np.divide(got, most, out=np.ones_like(got), where=most > 0.0), lit
 
 
 def _each(work, sweeps) -> Iterator[tuple[np.ndarray, np.ndarray, np.ndarray]]:
