@@ -99,9 +99,9 @@ def _standing(
         looks.keep(objects[some])
         yield
     yield from _placing(objects, found, room)
-    mark = arrival.begin(room)
+    mark, stands = arrival.begin(room), arrival.standing(room)
     for some in threads.slices(len(objects), _AT_ONCE):
-        arrival.keep(objects[some], mark)
+        arrival.keep(objects[some], mark, stands)
         yield
 
 
