@@ -95,8 +95,9 @@ def _standing(
     for some in threads.slices(len(meshes), _AT_ONCE):
         forms.shade_unsaid(meshes[some])
         yield
+    known: dict[bpy.types.Mesh, str] = {}
     for some in threads.slices(len(objects), _AT_ONCE):
-        looks.keep(objects[some])
+        looks.keep(objects[some], known)
         yield
     yield from _placing(objects, found, room)
     mark, stands = arrival.begin(room), arrival.standing(room)
