@@ -24,7 +24,7 @@ import numpy as np
 
 from .. import threads
 from .rows import Rows
-from .tape import FEW, Block, Workspace, records
+from .tape import FEW, GREATER, LESSER, Block, Workspace, records
 
 _MOMENTUM = 0.5  # of a sweep's step that is taken once more; 0.45 to 0.6 come about as close in nine sweeps
 _LAG = 4.5  # sweeps by which the weight lags behind 1 in longer solves
@@ -169,11 +169,10 @@ def _within(part: slice, most: int) -> Iterator[slice]:
 def _limit(some: list[_Bricks]) -> None:
     """Moves bricks to where they want to be without the pull of their own limits, or to the nearer limit."""
     for state, held, least, most in some:
-        np.subtract(state, held, state)
-        np.negative(state, held)
-        np.maximum(state, least, out=state)
-        np.minimum(state, most, out=state)
-        np.add(held, state, held)
+        np.subtract(state, held, held)
+        GREATER(held, least, state)
+        LESSER(state, most, state)
+        np.subtract(state, held, held)
 
 
 def _meet(blocks: list[Block]) -> None:

@@ -23,7 +23,7 @@ _ONWARD = (slice(0, 3), slice(3, 5), slice(5, 6))  # of a give: what a row does 
 _CORNERS, _STUDS = slice(0, 4), slice(4, 8)  # of a contact's eight rows
 
 # The same, as nothing here is NaN: numpy 1 takes a third of the time for the first, newer ones want its result named.
-_GREATER, _LESSER = (np.fmax, np.fmin) if np.lib.NumpyVersion(np.__version__) >= "2.0.0" else (np.maximum, np.minimum)
+GREATER, LESSER = (np.fmax, np.fmin) if np.lib.NumpyVersion(np.__version__) >= "2.0.0" else (np.maximum, np.minimum)
 
 _Call = tuple[np.ufunc, np.ndarray, np.ndarray, np.ndarray]  # of two operands, and where the result goes
 
@@ -122,7 +122,6 @@ class Block:
         self._columns = np.moveaxis(gathered.reshape(2, number, _WIDTH), 2, 0)[:6]
         self._state = self._in.motion[:6]
         told = self._of, self._in
-        self._pulling = [*_corners_summed(*told), *_bricks_pulled(*told, self._columns)]
         self._meeting = [
             *_seen_apart(*told), *_corners_seen(*told), *_met(*told, self._pull, _CORNERS), *_corners_summed(*told),
             *_coupled_on(*told), *_studs_seen(*told), *_met(*told, self._pull, _STUDS),
@@ -138,7 +137,8 @@ class Block:
         """Puts the forces (k, 8) that the rows begin with onto the two bricks: a warm start."""
         np.divide(forces.T, self._of.mass, self._pull)
         np.multiply(self._pull, self._of.mass, self._in.push)
-        self._play(self._pulling)
+        told = self._of, self._in
+        self._play([*_corners_summed(*told), *_bricks_pulled(*told, self._columns)])
 
     def meet(self) -> None:
         """One pass over the eight rows of each contact; their pull goes onto the two bricks."""
@@ -164,10 +164,10 @@ def _seen_apart(of: Constants, at: Workspace) -> Iterator[_Call]:
     motion, way, more = at.motion if of.frame.level else at.turned, at.way, at.more[:3]
     shift, turn, again, at_contact = motion[:3], motion[3:6], motion[6:8], motion[6:]
     if not of.frame.level:
-        yield _GREATER, at.motion[:6], at.motion[:6], motion[:6]
+        yield GREATER, at.motion[:6], at.motion[:6], motion[:6]
         for vectors in (shift, turn):
             yield from _applied(of.frame.axes, vectors, way, more)
-    yield _GREATER, turn[:2], turn[:2], again  # x and y again for cross products
+    yield GREATER, turn[:2], turn[:2], again  # x and y again for cross products
     yield np.multiply, motion[4:7], of.arm_third, way
     yield np.multiply, motion[5:8], of.arm_second, more
     yield np.subtract, way, more, way
@@ -195,11 +195,12 @@ def _met(of: Constants, at: Workspace, pull: np.ndarray, four: slice) -> Iterato
     value, pull, push = at.value, pull[four], at.push[four]
     for row, step in enumerate(push):
         yield np.subtract, value[row], pull[row], step
-        yield _GREATER, step, low[row], step
-        yield _LESSER, step, high[row], step
+        yield GREATER, step, low[row], step
+        yield LESSER, step, high[row], step
         yield np.subtract, step, value[row], step
         if len(after := value[row + 1 :]):
-            yield np.multiply, give[_ONWARD[row]], step, at.given[row:]
+            for each, given in zip(give[_ONWARD[row]], at.given[row:], strict=True):  # flat arrays take a third as long
+                yield np.multiply, each, step, given
             yield np.add, after, at.given[row:], after
     yield np.add, pull, push, pull
     yield np.multiply, push, of.mass[four], push
@@ -240,8 +241,8 @@ def _bricks_pulled(of: Constants, at: Workspace, columns: np.ndarray) -> Iterato
     forces, turns, twists, torque = force[:3], more[3:], at.value, at.load[1:]
     yield np.add, push[4], push[5], force[0, 0]
     yield np.add, push[6], push[7], force[1, 0]
-    yield _GREATER, at.load[0], at.load[0], force[2, 0]
-    yield _GREATER, force[:2], force[:2], force[3:]  # x and y again for cross products
+    yield GREATER, at.load[0], at.load[0], force[2, 0]
+    yield GREATER, force[:2], force[:2], force[3:]  # x and y again for cross products
     yield np.multiply, of.arm_second, force[2:], turns
     yield np.multiply, of.arm_third, force[1:4], way
     yield np.subtract, turns, way, turns

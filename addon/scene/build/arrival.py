@@ -6,20 +6,22 @@ that still goes by that name came, or else the one that stands nearest to where 
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from operator import attrgetter
 
 import bpy
 import numpy as np
 
 from ... import raw
+from ..columns import Columns
 
 PLACED = "playworn_placed"  # on a brick: its channels as the export has them
 CAME = "playworn_came"  # on a brick: the mark of its export and the name that it came by
 EXPORT = "playworn_export"  # on a build: the mark of its export
 CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
 _CHANNELS = attrgetter(*CHANNELS)
-_WIDTH = 10  # of these
+_WIDTHS = (3, 3, 4)  # of these
+_WIDTH = sum(_WIDTHS)
 _STILL = 1e-6  # of all channels together: what the sum of two of them rounds by
 _NUMBER = re.compile(r"\.\d{3,}$")
 
@@ -37,11 +39,21 @@ def begin(build: bpy.types.Collection) -> str:
     return mark
 
 
-def keep(things: Sequence[bpy.types.Object], mark: str) -> None:
-    """Remembers that things came with an export, under the names they have, and stand where it put them."""
+def keep(
+    things: Sequence[bpy.types.Object], mark: str, standing: Mapping[bpy.types.Object, list[float]] | None = None
+) -> None:
+    """Remembers that things came with an export, under the names they have, and stand where it put them, which may be
+    known of them."""
     for thing in things:
-        thing[PLACED] = _stands(thing)
+        thing[PLACED] = _stands(thing) if standing is None else standing[thing]
         thing[CAME] = f"{mark}\n{thing.name}"
+
+
+def standing(build: bpy.types.Collection) -> dict[bpy.types.Object, list[float]]:
+    """Location, Euler angles and quaternion of all objects of a build, read in one go."""
+    columns = Columns(build)
+    values = [columns.read(name, width) for name, width in zip(CHANNELS, _WIDTHS, strict=True)]
+    return dict(zip(columns.objects, np.concatenate(values, axis=1).tolist(), strict=True))
 
 
 def forget(thing: bpy.types.Object) -> None:

@@ -21,9 +21,10 @@ _TAKEN = re.compile(r"\.\d{3,}$")
 Look = tuple[tuple[str, tuple[int, int, int] | None], ...]
 
 
-def keep(things: Iterable[bpy.types.Object]) -> None:
-    """Keeps the looks that objects have now."""
-    known: dict[bpy.types.Mesh, str] = {}
+def keep(things: Iterable[bpy.types.Object], known: dict[bpy.types.Mesh, str] | None = None) -> None:
+    """Keeps the looks that objects have now; those of meshes that are `known` are not told again, as others are told
+    there."""
+    known = {} if known is None else known
     things = list(things)
     for thing, mesh in zip(things, meshes_of(things), strict=True):
         if mesh not in known:

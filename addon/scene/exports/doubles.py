@@ -1,12 +1,14 @@
 """Materials that an export wrote again for each brick: of one look and one name but for its number, they are one."""
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from typing import Any, cast
 
 import bpy
 
 from ...blender import links_of
+from ..wear import slots
 
 _NUMBER = re.compile(r"[\s._-]*\d*$")
 _PLAIN = {"BOOLEAN", "INT", "FLOAT", "STRING", "ENUM"}
@@ -14,15 +16,20 @@ _PLAIN = {"BOOLEAN", "INT", "FLOAT", "STRING", "ENUM"}
 
 def drop(objects: Iterable[bpy.types.Object], made: Iterable[bpy.types.ID]) -> int:
     """Lets objects show the first of the materials in `made` that are alike; how many others that removes."""
-    shown = {slot.material for thing in objects for slot in thing.material_slots}
-    first: dict[tuple, bpy.types.Material] = {}
-    gone = []
+    alike: dict[tuple, list[bpy.types.Material]] = defaultdict(list)
     for material in made:
-        if isinstance(material, bpy.types.Material) and material in shown and (look := _look(material)) is not None:
-            kept = first.setdefault((_NUMBER.sub("", material.name), look), material)
-            if kept is not material:
-                material.user_remap(kept)
-                gone.append(material)
+        if isinstance(material, bpy.types.Material) and (look := _look(material)) is not None:
+            alike[_NUMBER.sub("", material.name), look].append(material)
+    groups = [group for group in alike.values() if len(group) > 1]
+    if not groups:  # objects by the thousand need not be asked
+        return 0
+    gone = []
+    shown = set(slots.materials(objects))
+    for group in groups:
+        kept, *others = [material for material in group if material in shown] or [None]
+        for material in others:
+            material.user_remap(kept)
+        gone += others
     bpy.data.batch_remove(gone)
     return len(gone)
 

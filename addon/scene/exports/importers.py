@@ -95,13 +95,14 @@ def _standing(
     for some in threads.slices(len(meshes), _AT_ONCE):
         forms.shade_unsaid(meshes[some])
         yield
+    known: dict[bpy.types.Mesh, str] = {}
     for some in threads.slices(len(objects), _AT_ONCE):
-        looks.keep(objects[some])
+        looks.keep(objects[some], known)
         yield
     yield from _placing(objects, found, room)
-    mark = arrival.begin(room)
+    mark, stands = arrival.begin(room), arrival.standing(room)
     for some in threads.slices(len(objects), _AT_ONCE):
-        arrival.keep(objects[some], mark)
+        arrival.keep(objects[some], mark, stands)
         yield
 
 

@@ -79,11 +79,11 @@ def copying(
                 same.append((mesh, points))
             if is_over():
                 yield
-    for obj in objects:
-        mesh, shift = first[obj.data] if obj.data in first else (obj.data, np.zeros(3))
-        if mesh != obj.data:
+    for obj, own in zip(objects, list(meshes_of(objects)), strict=True):
+        mesh, shift = first.get(own, (own, None))
+        if mesh != own:
             obj.data = mesh
-            if shift.any():
+            if shift is not None and shift.any():
                 obj.matrix_basis = obj.matrix_basis @ Matrix.Translation(shift.tolist())
         if is_over():
             yield

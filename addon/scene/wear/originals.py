@@ -5,6 +5,7 @@ made of it, and, where its body is still the part's, which mesh it is measured b
 """
 
 from collections.abc import Iterable, Sequence
+from operator import attrgetter
 from typing import TypeVar, cast
 
 import bpy
@@ -16,7 +17,7 @@ SHAPE = "playworn_shape"  # on a twin: what it was made from and how, so that it
 ORIGINAL = "playworn_original"  # on it, while it is shown: the mesh whose place it takes
 SHRINK = "playworn_shrink"  # on it, and on one that was one: what clearance makes of the body along the mesh's axes
 BODY = "playworn_body"  # on one that was one: the mesh that its bricks are measured by
-
+_DATA = attrgetter("data")
 
 Data = TypeVar("Data", bound=bpy.types.ID | None)  # a mesh, or what else an object shows
 
@@ -40,7 +41,7 @@ def are_there(name: str) -> bool:
 def originals(objects: Sequence[bpy.types.Object]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
     """The distinct meshes that objects are measured by, and which (n,) is each object's: its own, or the one whose
     place a twin takes."""
-    shown, number_of_shown = _distinct(thing.data for thing in objects)
+    shown, number_of_shown = _distinct(map(_DATA, objects))
     found, number = _distinct(map(_body, shown))
     return found, number[number_of_shown]
 
@@ -52,15 +53,15 @@ def _body(mesh: bpy.types.ID | None) -> bpy.types.ID | None:
 
 def _distinct(meshes: Iterable[bpy.types.ID | None]) -> tuple[list[bpy.types.ID | None], np.ndarray]:
     """Each once, in the order they come in, and which (n,) of those comes when."""
-    found: dict[bpy.types.ID | None, int] = {}
-    number = np.array([found.setdefault(mesh, len(found)) for mesh in meshes], dtype=np.intp)
-    return list(found), number
+    meshes = list(meshes)
+    number = {mesh: n for n, mesh in enumerate(dict.fromkeys(meshes))}
+    return list(number), np.fromiter(map(number.__getitem__, meshes), dtype=np.intp, count=len(meshes))
 
 
 def shrink(objects: Sequence[bpy.types.Object]) -> np.ndarray:
     """Factors (n, 3) along the mesh's axes by which the bodies that objects show are smaller than the originals'."""
     if not are_there(SHRINK):
         return np.ones((len(objects), 3))
-    shown, number = _distinct(thing.data for thing in objects)
+    shown, number = _distinct(map(_DATA, objects))
     factors = [raw.numbers(mesh, SHRINK, 3) if mesh else None for mesh in shown]
     return np.array([each or (1.0, 1.0, 1.0) for each in factors], dtype=np.float64).reshape(-1, 3)[number]

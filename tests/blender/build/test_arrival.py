@@ -88,3 +88,17 @@ def test_in_a_build_that_nothing_is_known_of_all_is_the_exports_but_what_came_wi
     plain = scenes.wall(4, 1)
     inside = list(plain.objects)
     assert arrival.added(plain, [*inside, copied(things[0])]).tolist() == [False] * len(inside) + [True]
+
+
+def test_where_all_stand_read_in_one_go_is_what_each_tells():
+    build, things = came("slope", "arch", "wedge")
+    inner = bpy.data.collections.new("inner")
+    build.children.link(inner)
+    inner.objects.link(things[1])  # in two collections
+    things[2].rotation_mode = "QUATERNION"
+    things[2].rotation_quaternion = 0.1, 0.7, -0.2, 0.3
+    things[0].rotation_euler.z, things[1].location.x = 1e-7, -123.456
+    told = arrival.standing(build)
+    assert [told[thing] for thing in things] == [
+        [value for name in arrival.CHANNELS for value in getattr(thing, name)] for thing in things
+    ]

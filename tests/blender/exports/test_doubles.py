@@ -66,3 +66,19 @@ def test_what_was_there_before_stays():
     objects = shown(before, new)
     assert doubles.drop(objects, [new]) == 0
     assert names(objects) == ["red", "red.001"]
+
+
+def test_of_those_that_nothing_shows_none_stands_in_for_another():
+    made = [material("red"), material("red.001"), material("red.002"), material("blue"), material("blue.001")]
+    objects = shown(*made[1:3])
+    assert doubles.drop(objects, made) == 1
+    assert names(objects) == ["red.001"] * 2
+    assert {one.name for one in made[:2] + made[3:]} == {"red", "red.001", "blue", "blue.001"}
+
+
+def test_where_none_are_alike_no_object_is_asked():
+    def objects():
+        raise AssertionError
+        yield
+
+    assert doubles.drop(objects(), [material("red"), material("rust")]) == 0
