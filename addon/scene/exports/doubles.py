@@ -26,10 +26,10 @@ def drop(objects: Iterable[bpy.types.Object], made: Iterable[bpy.types.ID]) -> i
     gone = []
     shown = set(slots.materials(objects))
     for group in groups:
-        kept, *others = [material for material in group if material in shown] or [None]
-        for material in others:
-            material.user_remap(kept)
-        gone += others
+        used = [material for material in group if material in shown]
+        for material in used[1:]:
+            material.user_remap(used[0])
+        gone += used[1:]
     bpy.data.batch_remove(gone)
     return len(gone)
 
