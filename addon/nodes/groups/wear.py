@@ -25,7 +25,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 21
+_VERSION = 22
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 _TWICE_FADED = "Fading twice"
@@ -172,12 +172,14 @@ class _Brick:
             near_places = group_socket(b.subgroup(near, {}), "OUTPUT", "Times")
             used = b.math("MULTIPLY", on_brick("Use"), near_places, "Used so much here")
             self.amount = partial(_amount, b, on_brick, used, dial, part)
+            newer = b.math("MINIMUM", near_places, 1.0, "Hands fade no colour")
+            aged = b.math("MULTIPLY", on_brick("Use"), newer, "Aged so much here")
             self.smudged = b.math("MULTIPLY", self.amount("smudges"), self.reach, "Smudged where reached")
             self.spread = self.amount("tint", "Lot spread")
         with b.frame("Used bricks come from many hands, and to the build at different times"):
             self.scratched = b.math("MULTIPLY", self.amount("scratches"), self.reach, "Scratched where reached")
             self.rubbed = b.math("MULTIPLY", self.amount("rub", bent=TWICE), self.reach, "Rubbed where reached")
-            faded = partial(self.amount, "fade", bent=b.input(_TWICE_FADED))
+            faded = partial(self.amount, "fade", bent=b.input(_TWICE_FADED), use=aged)
             self.yellowed, self.bleached = (
                 b.math("MULTIPLY", faded(of), on_side("Light"), f"{of} where lit") for of in ("Yellowing", "Bleaching")
             )
@@ -317,7 +319,15 @@ def _given_normal(b: Builder) -> Value:
 
 
 def _amount(
-    b: Builder, on_brick: Callable, used: Value, dial: Value, part: Value, layer: str, of: str = "", bent: Value = 0.0
+    b: Builder,
+    on_brick: Callable,
+    used: Value,
+    dial: Value,
+    part: Value,
+    layer: str,
+    of: str = "",
+    bent: Value = 0.0,
+    use: Value | None = None,
 ) -> Value:
     """What a brick has of a layer's strength, or of what was worked out from it: its share of it, as many times as the
     dial, the scene and the artist's amounts say, by the mask.
@@ -335,7 +345,7 @@ def _amount(
     times = b.math("MULTIPLY", times, part if declared.ends_as_declared else dial, f"{of} dialled")
     if declared.of_use:
         times = b.math("MULTIPLY", times, b.input(names.AMOUNT), f"{of} of the material")
-    use = used if declared.of_use else on_brick("Build")
+    use = use or (used if declared.of_use else on_brick("Build"))
     if bent:
         times = beyond(b, b.math("MULTIPLY", times, use, f"{of} of its own"), bent, f"{of} bent")
     else:

@@ -66,6 +66,17 @@ def test_a_place_far_away_changes_nothing_and_a_clean_one_all_around_is_clean(la
     assert np.array_equal(seen(layer), worn)
 
 
+def test_a_worn_place_fades_no_colour(seen):
+    """It is hands that wear there, and no light."""
+    worn = {layer: seen(layer) for layer in ("fade", "smudges")}
+    spheres = [(sphere(1e7), Place(4.0))]
+    for layer, is_same in (("fade", True), ("smudges", False)):
+        places.lay([])
+        assert np.array_equal(seen(layer), worn[layer])
+        places.lay(spheres)
+        assert np.array_equal(seen(layer), worn[layer]) == is_same
+
+
 @pytest.mark.parametrize("is_smooth", [True, False])
 @pytest.mark.parametrize("size", [1.0, 3.0])
 def test_amounts_go_from_the_middle_to_the_rim_as_said(is_smooth, size, tmp_path):
