@@ -9,7 +9,7 @@ _VERSION = 4
 PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
 _ANYWHERE = 0.5  # share of the rub that lies also where no finger left a mark
 _PATCH, _WORN = (0.42, 0.62), (0.3, 1.7)  # between two knocks and in the middle of one; shares of the rub
-TWICE = 0.3  # so much more than twice an amount of 1 rubs twice as much: knocks are rubbed through before
+TWICE = 0.5  # so much more than twice an amount of 1 rubs twice as much: knocks are rubbed through before
 
 _INPUTS = (
     Socket("Patch", "Smooth noise over the brick, 0 to 1", default=0.5),

@@ -25,7 +25,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 22
+_VERSION = 23
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 _TWICE_FADED = "Fading twice"
@@ -178,7 +178,7 @@ class _Brick:
             self.spread = self.amount("tint", "Lot spread")
         with b.frame("Used bricks come from many hands, and to the build at different times"):
             self.scratched = b.math("MULTIPLY", self.amount("scratches"), self.reach, "Scratched where reached")
-            self.rubbed = b.math("MULTIPLY", self.amount("rub", bent=TWICE), self.reach, "Rubbed where reached")
+            self.rubbed = b.math("MULTIPLY", self.amount("rub"), self.reach, "Rubbed where reached")
             faded = partial(self.amount, "fade", bent=b.input(_TWICE_FADED), use=aged)
             self.yellowed, self.bleached = (
                 b.math("MULTIPLY", faded(of), on_side("Light"), f"{of} where lit") for of in ("Yellowing", "Bleaching")
@@ -339,8 +339,9 @@ def _amount(
     declared = LAYERS[layer]
     of = of or declared.socket
     here: Value = b.input(of)
-    if share := declared.share:
-        here = b.math("MULTIPLY", here, on_brick(f"Share of {layer}"), f"{of} of the brick", clip=share.is_full)
+    own = on_brick(f"Share of {layer}") if declared.share else None
+    if own and declared.share.is_full:
+        here, own = b.math("MULTIPLY", here, own, f"{of} of the brick", clip=True), None
     times: Value = b.math("ADD", b.attribute("VIEW_LAYER", names.MORE[layer]), 1.0, f"More {layer}")
     times = b.math("MULTIPLY", times, part if declared.ends_as_declared else dial, f"{of} dialled")
     if declared.of_use:
@@ -351,4 +352,6 @@ def _amount(
     else:
         here, times = b.math("MULTIPLY", here, times, f"{of} and more"), use
     here = b.math("MULTIPLY", here, times, f"{of} here", clip=declared.clips)
+    if own:
+        here = b.math("MULTIPLY", beyond(b, here, TWICE, f"{of} bent"), own, f"{of} of the brick")
     return b.math("MULTIPLY", here, b.math("ADD", b.input(names.MASK[layer]), 0.0, f"{layer} masked", clip=True))
