@@ -118,6 +118,18 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
     return Lattice(guess.mm_per_unit, guess.up, guess.sign, guess.on_lattice, _said(guess, seen, expected_mm))
 
 
+def at(boxes: Boxes, mm: float, up: int = 2) -> Lattice:
+    """The lattice at a scale that is known, `mm` per unit: which way is up, where the bricks tell."""
+    seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
+    showing = [studs[:2] for studs in _studs(seen) if _stud_fits(studs, mm)]
+    axes = [(axis, sign) for axis in sorted(range(3), key=lambda axis: axis != up) for sign in (1, -1)]
+    judged = [_judged(seen, _Guess(mm, *axis)) for axis in dict.fromkeys([*showing, *axes])]
+    best = max(judged, key=lambda guess: guess.fit)
+    if best.fit < MAJORITY:
+        return none(mm, up)
+    return Lattice(mm, best.up, best.sign, best.on_lattice, _said(best, seen, mm))
+
+
 def none(expected_mm: float, up: int) -> Lattice:
     """What is told of things that stand on no lattice."""
     return Lattice(expected_mm, up, 1, 0.0, (_nothing_fits(expected_mm),))

@@ -137,20 +137,29 @@ def _parted(each: Difference, case: Case) -> bool:
 
 
 def _numbered(each: Difference, case: Case) -> bool:
-    """A name alone: that the mesh carries what it should is asked for."""
+    """A name alone: that the mesh carries what it should is asked for. Where all bricks of a part have a rounded mesh
+    of their own the part's name is free, and what an update brings takes it."""
     if each.kind == "objects" and each.part == "data":
         is_alike = _stem(each.never) == _stem(each.now) and case.carries_all(each.name)
-        return is_alike and case.did(each.name, TWIN)
+        return is_alike and (case.did(each.name, TWIN) or _is_free(each.never, case))
     shown = case.shown.get(each.name, ())
     return (
         each.kind == "meshes"
         and each.part == "there"
         and any(
-            _stem(look.get(("objects", name, "data"))) == _stem(each.name) and case.did(name, TWIN)
+            _stem(look.get(("objects", name, "data"))) == _stem(each.name)
+            and (case.did(name, TWIN) or _is_free(each.name, case))
             for name in shown
             for look in ((case.never, case.now)[each.never is not None],)
         )
     )
+
+
+def _is_free(name: str | None, case: Case) -> bool:
+    """Whether the mesh from which a name has its number became its bricks' own."""
+    stem = _stem(name)
+    had = [thing for thing in case.shown.get(stem, ()) if case.never.get(("objects", thing, "data")) == stem]
+    return bool(had) and all(map(case.is_own, had))
 
 
 def _stem(name: str | None) -> str:
@@ -216,7 +225,9 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
         _origin_below_parent
     ),
     "bricks of one mesh part where only some of them were rounded when it was changed": _parted,
-    "a copy of a rounded mesh may have another number behind its name": _numbered,
+    "a copy of a rounded mesh, or what an update brings beside one, may have another number behind its name": (
+        _numbered
+    ),
     "a key set where Blender had mixed ours into a channel keeps its number": _keyed,
     "what was hung on a worn brick that was moved after it goes along when that goes back": _hung,
     "bricks joined while worn stay as they stood": _joined,
