@@ -11,7 +11,8 @@ from ...core.parts.shells import connected
 from ..exports.forms import column, points_of
 from ..wear import originals
 
-_SLACK = 0.02  # of a mesh's size, as a rounded one is smaller than the one in whose place it is
+_SLACK = 0.02  # of a mesh's size: what lies no farther out is of the brick
+_ROUNDED, _AS_IT_WAS = _SLACK, 1e-5  # the same: as a rounded one is smaller than the one in whose place it is; rounding
 
 
 def grown(things: list[bpy.types.Object], was: np.ndarray) -> np.ndarray:
@@ -41,4 +42,6 @@ def _is_grown(mesh: bpy.types.Mesh, points: np.ndarray, box: np.ndarray) -> bool
     within = points[~np.isin(piece, piece[out])]
     if not len(within):
         return False
-    return bool(np.abs(np.concatenate([within.min(axis=0), within.max(axis=0)]) - box).max() <= slack)
+    off = np.abs(np.concatenate([within.min(axis=0), within.max(axis=0)]) - box).max()
+    alike = _ROUNDED if originals.SHRINK in mesh else _AS_IT_WAS  # what something is joined to keeps its points
+    return bool(off <= alike * (high - low).max())

@@ -398,6 +398,22 @@ def test_what_is_worked_on_in_edit_mode_goes_back_whatever_room_it_takes(work):
     assert all((points(worn)[name] == before[name]).all() for name in before if name != one.name)
 
 
+@pytest.mark.parametrize("by_mm", [0.5, 1.5, 1.65, 3.2])
+def test_a_brick_made_higher_by_about_a_stud_is_none_that_something_was_joined_to(by_mm):
+    """Its studs, shells of their own, lie out of the room that it had, and its body about fills that."""
+    worn = wall()
+    one = far_apart(worn)[0]
+    one.data = one.data.copy()
+    before = points(worn)
+    usecases.apply(worn, PRESET, DIALS)
+    for vertex in one.data.vertices:
+        vertex.co.z += by_mm / 1000.0 * (vertex.co.z > 0.001)
+    done = usecases.clear(worn)
+    assert done.stays == ()
+    stood = before[one.name] + np.array([0.0, 0.0, by_mm / 1000.0]) * (before[one.name][:, 2:] > 0.001 + one.location.z)
+    assert np.abs(points(worn)[one.name] - stood).max() < 1e-7
+
+
 def test_bricks_with_keyed_deltas_stay_and_are_told():
     worn = wall()
     usecases.apply(worn, PRESET, DIALS)
