@@ -7,6 +7,7 @@ import pytest
 from addon import usecases
 from addon.scene.build import state
 from addon.scene.build.build import NoBricks, read
+from addon.scene.fit.stances import APPLIED
 from bench.ways.workshop import workshop
 from tests.blender import scenes
 from tests.blender.build import versions
@@ -75,6 +76,16 @@ def test_what_new_bricks_hold_is_a_brick_from_then_on(tmp_path):
     usecases.clear(build)
     for name, stood in beside.items():
         assert scenes.transforms([bpy.data.objects[name]]) == stood
+
+
+def test_how_bricks_sat_before_an_update_goes_with_clear_after_another_apply_too(tmp_path):
+    build = sideways()
+    usecases.apply(build, scenes.PRESET, usecases.Dials(seed=1))
+    usecases.update(build, versions.export(tmp_path, "next", workshop(24)))
+    assert any(APPLIED.sat in thing for thing in build.objects)
+    usecases.apply(build, scenes.PRESET, usecases.Dials(seed=2))
+    usecases.clear(build)
+    assert not [thing.name for thing in build.objects if APPLIED.sat in thing]
 
 
 def test_what_shows_studs_by_the_scenes_own_unit_is_no_build_six_times_as_large():
