@@ -66,7 +66,8 @@ def put(bag: bpy.types.ActionChannelbag, path: str, index: int, frames: np.ndarr
 
 
 def remove(owner: Owner) -> None:
-    """Takes our curves off the owner; what an artist has beside them stays, in an action of ours too."""
+    """Takes our curves off the owner; what an artist has beside them stays, out of an action of ours in one of its
+    own."""
     animation = owner.animation_data
     if animation is None:
         return
@@ -75,7 +76,10 @@ def remove(owner: Owner) -> None:
         for bag, curve in _ours(animation):
             bag.fcurves.remove(curve)
     action = animation.action
-    if action is None or _LENT not in action or _artists(compat.curves(animation)):
+    if action is None or _LENT not in action or action.library:
+        return
+    if _artists(compat.curves(animation)):
+        _part(owner, animation, action)
         return
     last = action[_LENT].get(str(animation.action_slot_handle))
     animation.action = None
@@ -83,6 +87,19 @@ def remove(owner: Owner) -> None:
         animation.last_slot_identifier = last
     elif not animation.nla_tracks and not animation.drivers:
         owner.animation_data_clear()
+
+
+def _part(owner: Owner, animation: bpy.types.AnimData, action: bpy.types.Action) -> None:
+    """Gives the owner an action of its own with what an artist keyed in one of ours, named as Blender names it."""
+    made: list[bpy.types.Action] = []
+    keep(lambda: lambda: bpy.data.batch_remove(made))
+    slot = animation.action_slot.identifier
+    made.append(action.copy())
+    del made[0][_LENT]
+    made[0].name = f"{owner.name}Action"
+    for other in [each for each in made[0].slots if each.identifier != slot]:
+        made[0].slots.remove(other)
+    animation.action, animation.action_slot = made[0], made[0].slots[slot]
 
 
 def held(owner: Owner, frames: Sequence[int]) -> dict[tuple[str, int], list[float]]:

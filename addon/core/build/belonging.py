@@ -26,13 +26,15 @@ FEW = 3  # smooth things that measure like bricks; fewer may do so by chance
 MOST = 0.4  # share of the things that must measure like bricks where no stud shows
 
 
-def belonging(things: Bricks, kind: np.ndarray, word: np.ndarray, found: Lattice) -> np.ndarray:
+def belonging(things: Bricks, kind: np.ndarray, word: np.ndarray, found: Lattice, is_known: bool = False) -> np.ndarray:
     """Which things (N,) are bricks; none where the things are no brick build.
 
-    `kind` (N,) is their likeness, `word` (N,) what the artist says of each.
+    `kind` (N,) is their likeness, `word` (N,) what the artist says of each; `is_known` where they were found to be a
+    build before, and one brick that is left of it is enough.
     """
     like = (kind >= SIZED) & (word != OUT)
-    if not (word == IN).any() and not _is_build(kind[like], len(things), found):
+    is_build = (word == IN).any() or (like.any() if is_known else _is_build(kind[like], len(things), found))
+    if not is_build:
         return np.zeros(len(things), dtype=bool)
     bricks, out = like | (word == IN), word == OUT
     if (bricks | out).all():

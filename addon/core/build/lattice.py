@@ -94,7 +94,8 @@ def box(points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndar
     near = 1e-4 * (high - low).max()
     outside = (points - low <= near) | (high - points <= near)
     beside = outside.sum(axis=1, keepdims=True) > outside  # on the outside along another axis than this one
-    body = np.array([_reach(points[:, axis], beside[:, axis]) for axis in range(3)])
+    walls = (points[beside[:, axis], axis] for axis in range(3))
+    body = np.array([(wall.min(), wall.max()) for wall in walls])
     return low, high, body[:, 0], body[:, 1]
 
 
@@ -118,9 +119,25 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
     return Lattice(guess.mm_per_unit, guess.up, guess.sign, guess.on_lattice, _said(guess, seen, expected_mm))
 
 
+def at(boxes: Boxes, mm: float, up: int = 2) -> Lattice:
+    """The lattice at a scale that is known, `mm` per unit: which way is up, where the bricks tell."""
+    seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
+    showing = [studs[:2] for studs in _studs(seen) if _stud_fits(studs, mm)]
+    axes = [(axis, sign) for axis in sorted(range(3), key=lambda axis: axis != up) for sign in (1, -1)]
+    judged = (_judged(seen, _Guess(mm, *axis)) for axis in dict.fromkeys([*showing, *axes]))
+    best = max(judged, key=lambda guess: guess.fit)
+    if best.fit < MAJORITY:
+        return none(mm, up)
+    return Lattice(mm, best.up, best.sign, best.on_lattice, _said(best, seen, mm))
+
+
 def none(expected_mm: float, up: int) -> Lattice:
     """What is told of things that stand on no lattice."""
-    return Lattice(expected_mm, up, 1, 0.0, (_nothing_fits(expected_mm),))
+    told = (
+        "No scale puts the objects on a brick lattice (8 mm pitch, 3.2 mm plates): the file's own unit is kept "
+        f"({_unit(expected_mm)}); check the size of the build."
+    )
+    return Lattice(expected_mm, up, 1, 0.0, (told,))
 
 
 def still(boxes: Boxes, known: Lattice) -> Lattice | None:
@@ -142,10 +159,6 @@ def _plain(boxes, showing, expected_mm):
     guess = _judged(boxes, _Guess(expected_mm, *studs[:2]))
     plain = guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP
     return guess if plain or (guess.fit >= MOST and _lacks_the_same(boxes, guess.up, expected_mm)) else None
-
-
-def _reach(values, outside):
-    return (values[outside].min(), values[outside].max())
 
 
 def _sound(boxes):
@@ -385,10 +398,3 @@ def _said(guess, boxes, expected_mm):
 def _unit(mm):
     name = next((name for name, nominal in NOMINAL_MM.items() if nominal == mm), None)
     return name or f"{mm:.6g} mm per unit"
-
-
-def _nothing_fits(expected_mm):
-    return (
-        "No scale puts the objects on a brick lattice (8 mm pitch, 3.2 mm plates): the file's own unit is kept "
-        f"({_unit(expected_mm)}); check the size of the build."
-    )

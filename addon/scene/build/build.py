@@ -11,7 +11,7 @@ from ...core import rigid
 from ...core.build import belonging, identity, lattice
 from ...core.build.bricks import Bricks
 from ...core.errors import BuildProblem
-from ...core.parts.likeness import likeness
+from ...core.parts.likeness import SIZED, STUDDED, likeness
 from ...core.parts.parts import Part, measured
 from ...core.remembered import digest, remembered
 from ...core.report import Skipped
@@ -30,6 +30,8 @@ _BY_HAND = "is left out by hand"
 MOST_PARTS = 4096  # kept measured: a few times as many as a large build has
 _PLANE = 3  # so many vertices always lie in one
 _FINE_MM = 1e-4  # finer differences between meshes of one part are rounding
+_OF_THINGS = {"keep", "left_out", "odd", "kind"}  # of what is found, no part of a build
+_ALIKE = 1e-3  # by which scales differ that are the same
 _BY_OBJECT = 0  # how Blender numbers the usual kind of parent
 
 
@@ -103,14 +105,14 @@ def reading(collection: bpy.types.Collection) -> Generator[None, None, Build]:
             f'the collection "{collection.name}" holds no mesh: choose the collection with the bricks in it'
         )
     meshes = Meshes([data[n] for n in np.flatnonzero(body)], (np.cumsum(body) - 1)[number[rows]])
-    things = seen(columns, rows, meshes)
+    things = seen(collection, columns, rows, meshes)
     left_out, strangers = (), np.zeros(0, dtype=np.intp)
     if faults := things.faults:
         left_out, strangers = _named(things, faults), rows[list(faults)]
         rows, meshes = np.delete(rows, list(faults)), meshes.only(np.delete(np.arange(len(rows)), list(faults)))
         if not len(rows):
             raise NoBricks(collection.name, left_out)
-        things = seen(columns, rows, meshes)
+        things = seen(collection, columns, rows, meshes)
     found: _Found = yield from sliced(partial(remembered, "build", things.told, partial(_found, things)))
     left_out += _named(things, found.left_out)
     if not len(found.keep):
@@ -118,12 +120,24 @@ def reading(collection: bpy.types.Collection) -> Generator[None, None, Build]:
     rows, strangers = rows[found.keep], np.r_[strangers, rows[list(found.left_out)]]
     hung = columns.read("parent_type", dtype=np.int32)[rows] != _BY_OBJECT
     fixed = freedom.fixed(columns.some(rows), hung, found.odd, found.mode, things.raw)
-    of_bricks = {name: values for name, values in vars(found).items() if name not in ("keep", "left_out", "odd")}
+    of_bricks = {name: values for name, values in vars(found).items() if name not in _OF_THINGS}
     return Build(collection, columns, rows, things.root, fixed, things.bare, strangers, left_out, **of_bricks)
 
 
 def _named(things: Seen, left_out: dict[int, str]) -> tuple[Skipped, ...]:
     return tuple(Skipped(things.names[n], reason) for n, reason in left_out.items())
+
+
+@dataclass(frozen=True)
+class _Stand:
+    """How n things stand."""
+
+    chain_turn: np.ndarray  # (n, 3, 3) from the space under each one's parent to the root's
+    chain_shift: np.ndarray  # (n, 3)
+    location: np.ndarray  # (n, 3) at rest, in the parent's space
+    linear: np.ndarray  # (n, 3, 3)
+    to_root: np.ndarray  # (n, 3, 3) the same in the root's
+    at_root: np.ndarray  # (n, 3)
 
 
 @dataclass(frozen=True)
@@ -133,6 +147,7 @@ class _Found:
     keep: np.ndarray  # (n,) which of the things are bricks
     left_out: dict[int, str]  # the others, and why
     odd: np.ndarray  # (n,) which cannot be moved faithfully as they are turned
+    kind: np.ndarray  # what those things are like that may be bricks
     bricks: Bricks
     lattice: lattice.Lattice
     parent_turn: np.ndarray  # as in a build, and so is what follows
@@ -148,46 +163,82 @@ class _Found:
     def __len__(self) -> int:
         return len(self.keep)
 
+    @property
+    def studded(self) -> int:
+        """How many things have studs."""
+        return int((self.kind == STUDDED).sum())
+
+    @property
+    def sized(self) -> float:
+        """The share of things that measure like a brick."""
+        return float((self.kind >= SIZED).mean()) if len(self.kind) else 0.0
+
 
 def _found(things: Seen) -> _Found:
-    meshes, mode, base = things.meshes, things.mode, things.base
+    chain_turn, chain_shift = things.parents.chained(len(things.mode))
     location, linear = things.location.astype(np.float64), _rest_linear(things)
-    chain_turn, chain_shift = things.parents.chained(len(mode))
-
-    to_root = rigid.product(chain_turn, linear)
-    at_root = rigid.turned(chain_turn, location + base.location) + chain_shift
+    stand = _Stand(
+        chain_turn,
+        chain_shift,
+        location,
+        linear,
+        rigid.product(chain_turn, linear),
+        rigid.turned(chain_turn, location + things.base.location) + chain_shift,
+    )
     lies = np.eye(3) if things.known is None else things.known.turned
-    found = _lattice(meshes.boxes(lies @ to_root, rigid.turned(lies, at_root)), things)
-    upright = axes(found)
+    boxes = things.meshes.boxes(lies @ stand.to_root, rigid.turned(lies, stand.at_root))
+    found = _under(_lattice(boxes, things), things, stand)
+    for mm in filter(None, (things.believed, things.mm_per_unit)):
+        if abs(found.lattice.mm_per_unit / mm - 1.0) > _ALIKE and (mm == things.believed or not found.studded):
+            other = _under(_lying(lattice.at(boxes, mm), things), things, stand)
+            found = other if _is_likelier(other, found, mm == things.believed) else found
+    return found
 
-    linear_mm = rigid.product(upright, to_root)
+
+def _is_likelier(other: _Found, found: _Found, is_believed: bool) -> bool:
+    """Whether the bricks themselves speak for another scale than that of the lattice on which they seem to stand.
+
+    Of a few, or of some that an artist has changed, any may seem to stand on one; a stud is of one size. Where none
+    shows, a scale that was believed before holds as long as most measure like bricks by it.
+    """
+    if other.studded != found.studded:
+        return other.studded > found.studded
+    return is_believed and other.sized >= belonging.MOST
+
+
+def _under(found: lattice.Lattice, things: Seen, stand: _Stand) -> _Found:
+    """What things are on a lattice."""
+    meshes, mode = things.meshes, things.mode
+    upright = axes(found)
+    linear_mm = rigid.product(upright, stand.to_root)
     scale = np.sqrt(sum(linear_mm[:, k, :] * linear_mm[:, k, :] for k in range(3)))
     size = meshes.size * scale
     word = things.word
     flat, large = size.min(axis=1) < MET.thinnest, (size.max(axis=1) > TRADE.widest) & (word != belonging.IN)
     solid = np.flatnonzero(~flat & ~large)
     turn, middle = linear_mm / np.where(scale > 0, scale, 1.0)[:, None, :], meshes.middle
-    origin = rigid.turned(upright, at_root) + rigid.turned(turn, middle * scale)
+    origin = rigid.turned(upright, stand.at_root) + rigid.turned(turn, middle * scale)
     table, kind = _table(things, solid, turn[solid], origin[solid], scale[solid])
-    is_brick = belonging.belonging(table, kind, word[solid], found)
+    is_brick = belonging.belonging(table, kind, word[solid], found, things.is_worn)
     keep, bricks = solid[is_brick], table if is_brick.all() else table.only(np.flatnonzero(is_brick))
     others = np.delete(np.arange(len(mode)), keep).tolist()
-    parent_turn = rigid.product(upright, chain_turn)[keep]
+    parent_turn = rigid.product(upright, stand.chain_turn)[keep]
     return _Found(
         keep=keep,
         left_out={n: _why(flat[n], large[n], word[n]) for n in others},
         odd=freedom.odd(parent_turn, turn[keep], mode[keep]),
+        kind=kind,
         bricks=bricks,
         lattice=found,
         parent_turn=parent_turn,
         into_parent=rigid.inverse(parent_turn),
-        parent_shift=rigid.turned(upright, chain_shift)[keep],
-        location=location[keep],
-        linear=linear[keep],
+        parent_shift=rigid.turned(upright, stand.chain_shift)[keep],
+        location=stand.location[keep],
+        linear=stand.linear[keep],
         scale=scale[keep],
         middle=middle[keep],
         mode=mode[keep],
-        base=base.rows(keep),
+        base=things.base.rows(keep),
     )
 
 
@@ -252,7 +303,12 @@ def _lattice(boxes: lattice.Boxes, things: Seen) -> lattice.Lattice:
     known = things.known
     if known is None:
         return lattice.find(boxes, things.mm_per_unit)
-    return lattice.still(boxes, known) or replace(lattice.find(boxes, things.mm_per_unit), turn=known.turn)
+    return lattice.still(boxes, known) or _lying(lattice.find(boxes, things.mm_per_unit), things)
+
+
+def _lying(found: lattice.Lattice, things: Seen) -> lattice.Lattice:
+    """A lattice of the boxes of things, as they are laid along the axes that were found when they were brought in."""
+    return found if things.known is None else replace(found, turn=things.known.turn)
 
 
 def into_build(build: Build) -> np.ndarray:

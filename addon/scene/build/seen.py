@@ -18,7 +18,7 @@ from ..exports.bounds import MOST_UNITS, are_near
 from ..exports.forms import column, points_of
 from ..fit import deltas
 from ..fit.deltas import Deltas
-from . import counted, inherited, pins, rolls
+from . import counted, inherited, pins, rolls, state
 
 _NAME, _PARENT = attrgetter("name"), attrgetter("parent")
 _MARKS = counted.COUNTED, inherited.KEY, rolls.ROLL, pins.PINNED
@@ -123,6 +123,8 @@ class Seen:
     keys: dict[int, str]  # of those that keep theirs
     rolls: np.ndarray | None  # (n,) re-rolls
     known: lattice.Lattice | None  # found when they were brought in
+    is_worn: bool  # whether they were found to be a build when a look was put on it
+    believed: float | None  # mm per unit of their space as it was found then, or when they were brought in
     mm_per_unit: float  # of the space they stand in, if the scene's own units are true
 
     @property
@@ -143,7 +145,8 @@ class Seen:
     @property
     def told(self) -> bytes:
         """Tells them from others, and from themselves as they were."""
-        words = "\0".join((*self.names, repr((self.keys, self.known, self.mm_per_unit)))).encode()
+        beside = self.keys, self.known, self.is_worn, self.believed, self.mm_per_unit
+        words = "\0".join((*self.names, repr(beside))).encode()
         rolls = np.zeros(0) if self.rolls is None else self.rolls
         channels = (
             self.mode,
@@ -159,14 +162,15 @@ class Seen:
         )
 
 
-def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
-    """What there is to see of some rows, whose meshes these are."""
+def seen(collection: bpy.types.Collection, columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
+    """What there is to see of some rows of a collection's columns, whose meshes these are."""
     objects = columns.some(rows)
     parents = list(map(_PARENT, objects))
     root, raw = _common_root(objects, parents), raw_names(objects, _MARKS)
     mode = columns.read("rotation_mode", dtype=np.int32)[rows]
     bare = deltas.bare(columns)
     own = bare.own.rows(rows)
+    known = frame.kept(root)
     by_axis = [objects[n].matrix_basis.to_3x3().normalized() for n in np.flatnonzero(mode == _AXIS_ANGLE)]
     return Seen(
         root=root,
@@ -185,7 +189,9 @@ def seen(columns: Columns, rows: np.ndarray, meshes: Meshes) -> Seen:
         word=counted.read(objects) if counted.COUNTED in raw else np.full(len(objects), UNSAID, dtype=np.int8),
         keys=inherited.kept(objects) if inherited.KEY in raw else {},
         rolls=rolls.read(objects) if rolls.ROLL in raw else None,
-        known=frame.kept(root),
+        known=known,
+        is_worn=state.is_marked(collection),
+        believed=state.mm_per_unit(collection) or (known.mm_per_unit if known else None),
         mm_per_unit=units.MM_PER_METRE * context().scene.unit_settings.scale_length * size_of(root),
     )
 

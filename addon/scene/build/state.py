@@ -43,7 +43,9 @@ class State:
     window_deg: float | None = None  # where light came from, in the build's own axes; None from everywhere
 
 
-def remember(collection: bpy.types.Collection, state: State) -> None:
+def remember(collection: bpy.types.Collection, state: State, mm: float | None = None) -> None:
+    """Keeps it, with the scale that the build was read at, `mm` per unit of its space; that of before where it was not
+    read."""
     raw.put(
         collection,
         MARK,
@@ -63,6 +65,7 @@ def remember(collection: bpy.types.Collection, state: State) -> None:
                 "layers": dict(state.layers),
                 "window_deg": state.window_deg,
                 "number": number(collection),
+                "mm_per_unit": mm or mm_per_unit(collection),
             }
         ),
     )
@@ -102,22 +105,29 @@ def _is_dial(value: object) -> bool:
 
 def number(collection: bpy.types.Collection) -> int:
     """By which the bricks of a build know it, whatever it is called and wherever they go."""
-    kept = _numbers(raw.text(collection, MARK))
-    taken = {_numbers(raw.text(other, MARK)) for other in marked() if other != collection} if not kept else ()
+    kept = _kept(raw.text(collection, MARK))[0]
+    taken = {_kept(raw.text(other, MARK))[0] for other in marked() if other != collection} if not kept else ()
     found = kept or number_of(collection.name_full)
     while found in taken:
         found += 1
     return found
 
 
+def mm_per_unit(collection: bpy.types.Collection) -> float | None:
+    """The scale that the build was read at when it was given this, per unit of the space it stands in."""
+    return _kept(raw.text(collection, MARK))[1]
+
+
 @keeping(64)
-def _numbers(text: str) -> int:
-    """0 where an earlier version wrote it, or another hand."""
+def _kept(text: str) -> tuple[int, float | None]:
+    """The number and the scale; 0 and None where an earlier version wrote it, or another hand."""
     try:
-        found = raw.said(text).get("number", 0)
+        told = raw.said(text)
+        found, mm = told.get("number"), told.get("mm_per_unit")
     except (ValueError, TypeError, AttributeError):
-        return 0
-    return found if type(found) is int and found > 0 else 0
+        return 0, None
+    is_scale = isinstance(mm, float) and 0.0 < mm <= _MOST
+    return found if type(found) is int and found > 0 else 0, mm if is_scale else None
 
 
 def forget(collection: bpy.types.Collection) -> None:

@@ -115,7 +115,8 @@ def bare(columns: Columns) -> Bare:
     alike = known.is_known & (known.own == own).all(axis=1)
     if ours.any():
         now = np.where(keyed, written, now)
-        joined = _joined(columns, ours, known)
+        clears = (written != base)[:, table.SCALE].any(axis=1)  # with clearance in the delta none is in the mesh
+        joined = _joined(columns, ours & known.is_known, known.box, ~clears)
         deltas[joined], applied[joined], alike[joined] = now[joined], True, False
         rows = np.flatnonzero(ours & ~joined & ((now != written).any(axis=1) | (known.is_known & ~alike)))
         if len(rows):
@@ -131,12 +132,12 @@ def bare(columns: Columns) -> Bare:
     return Bare(Deltas.unpacked(deltas), Deltas.unpacked(own), ours, moves, applied, known.build, alike, stood)
 
 
-def _joined(columns: Columns, ours: np.ndarray, known: rest.Rest) -> np.ndarray:
-    """Which objects (n,) carry ours and had something joined to them."""
-    rows = np.flatnonzero(ours & known.is_known)
+def _joined(columns: Columns, ours: np.ndarray, was: np.ndarray, smaller: np.ndarray) -> np.ndarray:
+    """Which objects (n,) of those that carry `ours` (n,) had something joined to them; see `grown`."""
+    rows = np.flatnonzero(ours)
     found = np.zeros_like(ours)
     if len(rows):
-        found[rows] = grown(columns.some(rows), known.box[rows])
+        found[rows] = grown(columns.some(rows), was[rows], smaller[rows])
     return found
 
 

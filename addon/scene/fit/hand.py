@@ -108,9 +108,10 @@ def _scaled(them: Standing, row: int, by_hand: np.ndarray) -> np.ndarray:
 def _turned(them: Standing, row: int, group: slice, by_hand: np.ndarray) -> np.ndarray:
     """The artist's delta rotation of a brick, into which its own may have gone."""
     now, written, base, own = _of(them, row, group)
-    mode = int(them.mode[row])
-    if (own != NOTHING[group]).any() and mode == them.rest.mode[row] and _near(_after(own, written, mode), now):
-        return _after(own, base, mode)
+    was = int(them.rest.mode[row])  # Blender works it out by this mode, and then may say another
+    is_of_group = them.rest.is_known[row] and was >= 0 and (was == 0) == (group == QUATERNION)
+    if is_of_group and (own != NOTHING[group]).any() and _near(_after(own, written, was), now):
+        return _after(own, base, was)
     is_all_other = not _near(now, written, any) and not _are_round(now, is_angle=True).all()
     if not is_all_other or (them.own[row, group] != NOTHING[group]).any():
         return by_hand

@@ -64,8 +64,9 @@ SHOTS = Stances("playworn_stances_in_shots", "playworn_stances_in_shots_known")
 
 
 def forget(build: bpy.types.Collection, things: Sequence[bpy.types.Object]) -> None:
-    """A build that is cleared has no way back to how it sat."""
+    """A build that is cleared has no way back to how it sat; bricks say so after another Apply, too, when the build
+    does no more."""
     for store in (APPLIED, SHOTS):
         if store.known in build:
             store.end(build)
-            store.release(compress(things, raw.carried(things, store.sat)))
+        store.release(compress(things, raw.carried(things, store.sat)))

@@ -4,6 +4,7 @@ A slot sits on the mesh that bricks share, so one material there serves them all
 shares the mesh, the slots of the bricks themselves take the material and the mesh's own stays as it is.
 """
 
+from collections import Counter
 from collections.abc import Callable, Generator, Iterable
 
 import bpy
@@ -14,6 +15,7 @@ from ...blender import mesh_of, values_of
 from ...core.report import Skipped
 from ...core.slices import is_over, whole
 from ...transaction import Back, at_end, keep
+from . import originals
 
 GIVEN = "playworn_given"  # on a material: its name, as long as it is ours; copied or renamed it is the artist's
 INSTEAD_OF = "playworn_instead_of"  # on it: the material without nodes whose place it takes
@@ -261,9 +263,11 @@ def _by_mesh(objects: Iterable[bpy.types.Object]) -> dict[bpy.types.Mesh, list[b
 
 
 def _unshown() -> dict[bpy.types.Mesh, list[bpy.types.Object]]:
-    """Meshes with materials of ours that no object shows: their brick was given another."""
-    alone = (mesh for mesh in bpy.data.meshes if _is_alone(mesh, []) and not _is_foreign(mesh))
-    return {mesh: [] for mesh in alone if any(map(_is_ours, mesh.materials))}
+    """Meshes with materials of ours that no object shows: their bricks were given another, or are gone. A twin that
+    none shows is swept yet, and till then uses the mesh that it stands for."""
+    going = Counter(originals.original(mesh) for mesh in bpy.data.meshes if originals.SHAPE in mesh and not mesh.users)
+    found = (mesh for mesh in bpy.data.meshes if not _is_foreign(mesh) and any(map(_is_ours, mesh.materials)))
+    return {mesh: [] for mesh in found if mesh.users - mesh.use_fake_user == going[mesh]}
 
 
 def _is_lacking(material: bpy.types.Material | None) -> bool:

@@ -136,7 +136,9 @@ def settle(
 ) -> Steps[tuple[Updated, Build]]:
     """Gives what came in the build's fit and wear, and solves again what is within reach of a change: by the build's
     dials, and by those of each shot on the timeline. Returns the build as it is then, too."""
-    build = _with_keys(read(collection), plan, fresh)
+    build = read(collection)
+    fresh = [*fresh, *_taken_in(build, plan, fresh)]
+    build = _with_keys(build, plan, fresh)
     APPLIED.begin(collection, build.objects, plan.was_first)
     place = _place(build, plan, fresh, applied.preset.fit.clearance_mm)
     own = Dialled(applied.seed, applied.looseness)
@@ -154,7 +156,7 @@ def settle(
     if place.is_first:
         for store in (APPLIED, SHOTS):
             store.release(build.objects)
-    state.remember(collection, applied)
+    state.remember(collection, applied, build.lattice.mm_per_unit)
     return told, build
 
 
@@ -202,6 +204,12 @@ def _wear(
         shrink = np.where(build.held[:, None], 1.0, shrink)
         twins.put_on(build, twins.make(build, shrink, preset.fit.play_mm, preset.wear.rounding_mm))
     return bare + unworn
+
+
+def _taken_in(build: Build, plan: Plan, fresh: list[bpy.types.Object]) -> list[bpy.types.Object]:
+    """What stood in the build before, was none of its bricks, and is one now, since new ones hold it."""
+    known = {*plan.things, *fresh}
+    return [thing for thing in build.objects if thing not in known]
 
 
 def _with_keys(build: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Build:

@@ -87,7 +87,8 @@ def _seen(now: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
         became[things[n]] = (
             ADDED if plan.waits[n] else MOVED if plan.moved[n] else RECOLOURED if plan.recoloured[n] else KEPT
         )
-    return Difference(now.bricks, tuple(became[thing] for thing in now.objects), bricks.only(np.flatnonzero(plan.gone)))
+    all_of = tuple(became.get(thing, YOURS) for thing in now.objects)  # what new bricks hold was none of the build's
+    return Difference(now.bricks, all_of, bricks.only(np.flatnonzero(plan.gone)))
 
 
 def _pictures(applied: state.State | None, plan: Plan) -> WearImages | None:

@@ -78,7 +78,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
         yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
-        _remember(collection, preset, dials, *_by_hand(build))
+        _remember(collection, preset, dials, *_by_hand(build), build.lattice.mm_per_unit)
         yield from part(0.9, "tidying up", rest())  # the last moment to stop
     told = summary.applied(
         collection.name, preset, dials, build.bricks, sits, build.held, worn, left_alone + unworn, used
@@ -104,7 +104,7 @@ def _dialled(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> 
         if not alike:
             _show_twins(build, preset, dials, sits.motions.shrink)
         left_alone = build.left_out + motion.write(build, sits.motions)
-        _remember(collection, preset, dials, *_by_hand(build))
+        _remember(collection, preset, dials, *_by_hand(build), build.lattice.mm_per_unit)
     told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
     return replace(told, shots_off=shots_off, takes=leeway.known(build.bricks, preset.fit, build.held))
 
@@ -232,7 +232,14 @@ def _by_hand(build: Build) -> tuple[int, int]:
     return sum(reason == pins.REASON for reason in build.fixed.values()), rolled
 
 
-def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pinned: int = 0, rolled: int = 0) -> None:
+def _remember(
+    collection: bpy.types.Collection,
+    preset: Preset,
+    dials: Dials,
+    pinned: int = 0,
+    rolled: int = 0,
+    mm: float | None = None,
+) -> None:
     before = state.recall(collection)
     are_turned = dials.layers or (before and before.layers)  # else what is there is another hand's
     for scene in builds.scenes_showing(collection):
@@ -254,7 +261,7 @@ def _remember(collection: bpy.types.Collection, preset: Preset, dials: Dials, pi
         dials.layers,
         dials.window_deg,
     )
-    state.remember(collection, kept)
+    state.remember(collection, kept, mm)
 
 
 def _wear(

@@ -245,6 +245,32 @@ def test_after_clear_all_stand_where_the_same_hand_brings_what_was_never_worn(ac
     assert not any(thing.is_property_set(name) for thing in worn.objects for name in (deltas.RECORD, rest.RECORD))
 
 
+@pytest.mark.parametrize("order", ["XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX", "QUATERNION"])
+@pytest.mark.parametrize("hand", ["all transforms to deltas", "rotation to deltas"])
+def test_turns_go_into_deltas_in_any_order_of_their_angles(hand, order):
+    """Blender puts the turn of a brick whose angles are in another order than XYZ into its delta, and then says XYZ."""
+    found = []
+    for worn in (True, False):
+        files.new()
+        build = wall()
+        for number, thing in enumerate(bricks(build)):
+            angles = (0.5 * np.pi * (number % 3), 0.0, 0.5 * np.pi * (number % 4) + 0.1 * (number % 2))
+            thing.rotation_mode = order
+            thing.rotation_quaternion = Euler(angles).to_quaternion()
+            if order != "QUATERNION":
+                thing.rotation_euler = Euler(angles, order)
+                thing.delta_rotation_euler.x = 0.1 * (number % 3 == 1)
+            thing.location *= 3.0
+        bpy.context.view_layer.update()
+        if worn:
+            moved(build)
+        HANDS[hand](bricks(build))
+        if worn:
+            deltas.restore(Columns(build))
+        found.append(points(build))
+    assert apart(*found) < 1e-6
+
+
 def test_an_origin_that_moved_moves_nothing():
     def centre(build):
         select(bricks(build))
@@ -370,6 +396,22 @@ def test_what_is_worked_on_in_edit_mode_goes_back_whatever_room_it_takes(work):
     assert done.stays == ()
     assert not one.delta_location.length
     assert all((points(worn)[name] == before[name]).all() for name in before if name != one.name)
+
+
+@pytest.mark.parametrize("by_mm", [0.5, 1.5, 1.65, 3.2])
+def test_a_brick_made_higher_by_about_a_stud_is_none_that_something_was_joined_to(by_mm):
+    """Its studs, shells of their own, lie out of the room that it had, and its body about fills that."""
+    worn = wall()
+    one = far_apart(worn)[0]
+    one.data = one.data.copy()
+    before = points(worn)
+    usecases.apply(worn, PRESET, DIALS)
+    for vertex in one.data.vertices:
+        vertex.co.z += by_mm / 1000.0 * (vertex.co.z > 0.001)
+    done = usecases.clear(worn)
+    assert done.stays == ()
+    stood = before[one.name] + np.array([0.0, 0.0, by_mm / 1000.0]) * (before[one.name][:, 2:] > 0.001 + one.location.z)
+    assert np.abs(points(worn)[one.name] - stood).max() < 1e-7
 
 
 def test_bricks_with_keyed_deltas_stay_and_are_told():

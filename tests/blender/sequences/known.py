@@ -20,6 +20,14 @@ ON_MESH = {"pull_points", "subdivide", "add_uv_map", "add_attribute", "add_shape
 MIXING = {"move", "rotate", "scale", "nudge_delta_location", "nudge_delta_rotation", "clear_deltas",
           "zero_delta_location", "transforms_to_deltas", "parent", "parent_to_brick", "unparent", "origin_to_geometry",
           "apply_transforms"}  # fmt: skip
+KEYS = "its keys"  # among what was touched: while it had keys of ours
+ON_DELTAS = {
+    "nudge_delta_location",
+    "nudge_delta_rotation",
+    "type_delta_location",
+    "clear_deltas",
+    "zero_delta_location",
+}
 HANDS = {*MIXING, "type_delta_location", "type_location", "type_rotation", "type_scale", "duplicate"}
 _CARRIED = ("attributes", "layers", "materials", "keys")
 _FORM = {"points", "bits", "faces", "attributes", "there"}
@@ -54,10 +62,18 @@ class Case:
         """Whether no point of an object is off by more than a middle goes."""
         return np.abs(self._way(name)).max(initial=0.0) <= MIDDLE * self.pitch
 
+    def shown_with(self, name: str) -> set[str]:
+        """The objects that show the mesh of another in both looks, as one does that was given its mesh."""
+        with_it = [
+            {one for one in self.shown.get(mesh, ()) if look.get(("objects", one, "data")) == mesh}
+            for look in (self.never, self.now)
+            for mesh in (look.get(("objects", name, "data")),)
+        ]
+        return set.intersection(*with_it)
+
     def shows_anothers(self, name: str) -> bool:
         """Whether an object was given the mesh of one that has its own."""
-        mesh = self.now.get(("objects", name, "data"))
-        return self.did(name, "link_data") and any(map(self.is_own, self.shown.get(mesh, ())))
+        return any(map(self.is_own, self.shown_with(name)))
 
     def stands_as(self, name: str) -> bool:
         """Whether no point of an object is off by more than the end of a long brick goes; rounded it has others."""
@@ -137,20 +153,29 @@ def _parted(each: Difference, case: Case) -> bool:
 
 
 def _numbered(each: Difference, case: Case) -> bool:
-    """A name alone: that the mesh carries what it should is asked for."""
+    """A name alone: that the mesh carries what it should is asked for. Where all bricks of a part have a rounded mesh
+    of their own the part's name is free, and what an update brings takes it."""
     if each.kind == "objects" and each.part == "data":
         is_alike = _stem(each.never) == _stem(each.now) and case.carries_all(each.name)
-        return is_alike and case.did(each.name, TWIN)
+        return is_alike and (case.did(each.name, TWIN) or _is_free(each.never, case))
     shown = case.shown.get(each.name, ())
     return (
         each.kind == "meshes"
         and each.part == "there"
         and any(
-            _stem(look.get(("objects", name, "data"))) == _stem(each.name) and case.did(name, TWIN)
+            _stem(look.get(("objects", name, "data"))) == _stem(each.name)
+            and (case.did(name, TWIN) or _is_free(each.name, case))
             for name in shown
             for look in ((case.never, case.now)[each.never is not None],)
         )
     )
+
+
+def _is_free(name: str | None, case: Case) -> bool:
+    """Whether the mesh from which a name has its number became its bricks' own."""
+    stem = _stem(name)
+    had = [thing for thing in case.shown.get(stem, ()) if case.never.get(("objects", thing, "data")) == stem]
+    return bool(had) and all(map(case.is_own, had))
 
 
 def _stem(name: str | None) -> str:
@@ -183,14 +208,30 @@ def _joined(each: Difference, case: Case) -> bool:
 
 
 def _applied(each: Difference, case: Case) -> bool:
-    """As with joined ones Clear tells of it, and the points are off by a motion at the most."""
+    """As with joined ones Clear tells of it, and the points are off by a motion at the most; so are bricks
+    that were given the mesh."""
     if each.kind == "objects":
-        return (
-            each.part in ("world", "channels") and case.did(each.name, "apply_transforms") and case.stands_as(each.name)
-        )
+        is_place = each.part in ("world", "channels") and case.did(each.name, "apply_transforms")
+        is_given = each.part == "world" and any(case.did(one, "apply_transforms") for one in case.shown_with(each.name))
+        return (is_place or is_given) and case.stands_as(each.name)
     things = case.shown.get(each.name, set())
     is_form = each.kind == "meshes" and each.part in ("points", "bits")
     return is_form and any(case.did(one, "apply_transforms") for one in things)
+
+
+def _joined_later(each: Difference, case: Case) -> bool:
+    """Where the other stood is in the points since; no more than a middle goes. Told of bricks that share the mesh."""
+    things = case.shown_with(each.name) if each.kind == "objects" else case.shown.get(each.name, set())
+    is_joined = any(case.did(one, "join of one that was touched") for one in things)
+    if each.kind == "meshes":
+        return is_joined and each.part in ("points", "bits")
+    return is_joined and each.part == "world" and case.went_little(each.name)
+
+
+def _over_key(each: Difference, case: Case) -> bool:
+    """Blender says so by the colour of the field, and does it to any value that is set over a key."""
+    is_place = each.kind == "objects" and each.part in ("world", "channels")
+    return is_place and case.did(each.name, KEYS) and case.did(each.name, *ON_DELTAS)
 
 
 def _own_mesh(each: Difference, case: Case) -> bool:
@@ -216,10 +257,14 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
         _origin_below_parent
     ),
     "bricks of one mesh part where only some of them were rounded when it was changed": _parted,
-    "a copy of a rounded mesh may have another number behind its name": _numbered,
+    "a copy of a rounded mesh, or what an update brings beside one, may have another number behind its name": (
+        _numbered
+    ),
     "a key set where Blender had mixed ours into a channel keeps its number": _keyed,
     "what was hung on a worn brick that was moved after it goes along when that goes back": _hung,
     "bricks joined while worn stay as they stood": _joined,
     "a brick whose transforms were applied while worn stays as it stood": _applied,
+    "what was joined once Clear had put one back that is off by purpose is off as that was": _joined_later,
+    "a delta set over a key of ours, and not keyed, is gone with the key": _over_key,
     "a rounded mesh that was changed is its bricks' own, and stays round": _own_mesh,
 }

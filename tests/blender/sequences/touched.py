@@ -2,6 +2,7 @@
 
 import bpy
 
+from addon.scene import curves
 from addon.scene.fit import deltas
 from addon.scene.wear import originals, stamps
 
@@ -36,7 +37,11 @@ class Touched:
                     how = {action if sharing == thing else f"{action} of another"}
                     if originals.ORIGINAL in (thing.data or {}):
                         how.add("its rounded mesh")
+                    if curves.held(sharing, (1,)):
+                        how.add("its keys")
                     self._of.setdefault(sharing.session_uid, set()).update(how)
+        if action == "join" and any(uid in self._of for uid in self._made_of[1:]):
+            self._of.setdefault(self._made_of[0], set()).add("join of one that was touched")
 
     def after(self) -> None:
         """It is done: new objects were made out of the chosen ones, or where none were chosen, as with instances made

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 
 from addon import compat, usecases
+from addon.scene.shots import keys
 from tests.blender.scenes import PRESET
 from tests.blender.shots.walls import APPLIED, SHOTS, animate, artists_wall, busy_wall, deltas, everything, push_down
 from tests.blender.test_usecases import differing
@@ -94,6 +95,39 @@ def test_an_artists_keys_put_into_our_action_stay():
     assert brick.location.z == pytest.approx(0.2)
     (left,) = bpy.data.actions
     assert [slot.identifier for slot in left.slots] == [f"OB{brick.name}"]
+    assert (left.name, list(left.keys())) == (f"{brick.name}Action", [])
+
+
+def test_keys_of_two_bricks_put_into_our_action_are_an_action_each_and_come_back_with_a_job_that_fails(monkeypatch):
+    """As Blender makes them where there is none."""
+    build, scene = artists_wall(), bpy.context.scene
+    bricks = [build.objects[3], build.objects[4]]
+    usecases.apply(build, PRESET, APPLIED)
+    usecases.on_timeline(build, SHOTS)
+    for number, brick in enumerate(bricks):
+        animate(brick, "location", 2, 0.0, 0.1 + number, 0.2)
+    before = by_path()
+    monkeypatch.setattr(keys.deltas, "release", raising)
+    with pytest.raises(MemoryError):
+        usecases.off_timeline(build)
+    monkeypatch.undo()
+    assert differing(before, by_path()) == []
+    usecases.clear(build)
+    assert sorted(each.name for each in bpy.data.actions) == sorted(f"{brick.name}Action" for brick in bricks)
+    for number, brick in enumerate(bricks):
+        scene.frame_set(21)
+        assert brick.location.z == pytest.approx(0.1 + number)
+
+
+def by_path() -> dict:
+    """Everything, an action's curves whatever their order."""
+    found = everything()
+    of_all = found["animation"].items()
+    return found | {"animation": {name: (*each[:2], sorted(each[2], key=str), *each[3:]) for name, each in of_all}}
+
+
+def raising(*_):
+    raise MemoryError("on purpose")
 
 
 def test_a_nudge_before_the_keys_is_the_artists_and_one_on_a_keyed_delta_is_not():

@@ -1,5 +1,7 @@
 """The material slots of a build: worn whoever holds them, filled where they are empty, all as they were after clear."""
 
+from dataclasses import replace
+
 import bpy
 import numpy as np
 import pytest
@@ -256,6 +258,20 @@ def test_a_material_without_nodes_gives_its_place_to_one_that_shows_its_viewport
         assert shown(stranger) == [plain]
     usecases.clear(build)
     assert text() == before
+
+
+@pytest.mark.parametrize("rounding", ["shading", "geometry"])
+def test_a_slot_that_was_given_to_bricks_that_are_gone_goes_too(dials, rounding):
+    """Rounded, nothing but a twin that nobody shows any more keeps their mesh; it goes with Clear."""
+    build = gallery()
+    gone = bare_bricks(build, 3)
+    mesh, was = gone[0].data, list(gone[0].data.materials)
+    usecases.apply(build, scenes.PRESET, replace(dials, rounding=rounding))
+    bpy.data.batch_remove(gone)
+    usecases.clear(build)
+    assert list(mesh.materials) == was
+    assert not list(mesh.keys())
+    assert not [material.name for material in bpy.data.materials if material.name.startswith("Playworn")]
 
 
 def test_a_failed_attach_gives_the_slots_back(dials, monkeypatch):

@@ -117,10 +117,11 @@ def like(mesh: Mesh) -> int:
     return likeness(mesh.vertices, mesh.triangles, measured(mesh.vertices, mesh.triangles))
 
 
-def bricks(placed, word=None, found: Lattice = IN_MM) -> list[bool]:
+def bricks(placed, word=None, found: Lattice = IN_MM, is_known: bool = False) -> list[bool]:
     things = table(placed)
     kind = np.array([like(mesh) for mesh, _ in placed])
-    return belonging.belonging(things, kind, np.full(len(placed), UNSAID) if word is None else word, found).tolist()
+    word = np.full(len(placed), UNSAID) if word is None else word
+    return belonging.belonging(things, kind, word, found, is_known).tolist()
 
 
 WALL = [(block(4, 2, 3), (32.0 * n, 0.0, 9.6 * course)) for course in range(3) for n in range(3)]
@@ -237,3 +238,14 @@ def test_the_order_of_the_things_does_not_matter():
     placed = [*WALL, (ball(40.0), (150.0, 60.0, 0.0)), (bar(), (20.0, 8.0, 24.0)), (figure(), (-60.0, 0.0, 0.0))]
     told = bricks(placed)
     assert bricks(placed[::-1]) == told[::-1]
+
+
+def test_what_was_a_build_once_stays_one_as_long_as_a_brick_is_left_of_it():
+    """Of two tiles and eight balls nobody could say that it is a build, but for having known it."""
+    placed = [
+        *((block(2, 2, 1, studded=False), (20.0 * n, 0.0, 0.0)) for n in range(2)),
+        *((ball(30.0), (40.0 * n, 90.0, 0.0)) for n in range(8)),
+    ]
+    assert not any(bricks(placed, found=GUESSED))
+    assert bricks(placed, found=GUESSED, is_known=True) == [True] * 2 + [False] * 8
+    assert not any(bricks(placed[2:], found=GUESSED, is_known=True))

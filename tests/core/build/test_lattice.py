@@ -9,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from addon.core.build import lattice
-from addon.core.build.lattice import NOMINAL_MM, Boxes, box, find
+from addon.core.build.lattice import NOMINAL_MM, Boxes, at, box, find
 
 PARTS = ((1, 1, 3), (1, 2, 3), (2, 2, 3), (2, 4, 3), (1, 1, 1), (1, 2, 1), (2, 4, 1), (2, 8, 1), (1, 4, 3))
 INCH = 25.4
@@ -71,6 +71,23 @@ def test_any_scale_and_any_axis_is_recovered(seed, count, scale, up, sign, clear
     assert (found.up, found.sign) == (up, sign)
     assert found.mm_per_unit == recovered(scale)
     assert found.share_on_lattice == 1
+
+
+@settings(max_examples=100, deadline=None)
+@given(seed=st.integers(0, 2**32), scale=scales, up=st.integers(0, 2), sign=st.sampled_from([1, -1]))
+def test_at_a_scale_that_is_known_the_upright_axis_is_found(seed, scale, up, sign):
+    found = at(placed(wall(seed, 60), scale, up, sign), scale)
+    assert (found.mm_per_unit, found.up, found.sign, found.share_on_lattice) == (scale, up, sign, 1)
+    assert at(placed(wall(seed, 60), scale, up, sign), 1.37 * scale, 1).share_on_lattice < 0.9
+
+
+def test_at_a_scale_that_nothing_fits_that_scale_is_kept():
+    rng = np.random.default_rng(5)
+    low = rng.uniform(0.0, 300.0, (40, 3))
+    high = low + rng.uniform(3.0, 30.0, (40, 3))
+    found = at(Boxes(low, high, low, high), 25.4, 1)
+    assert (found.mm_per_unit, found.up, found.sign, found.share_on_lattice) == (25.4, 1, 1, 0.0)
+    assert "No scale" in found.warnings[0]
 
 
 @settings(max_examples=150, deadline=None)
