@@ -32,6 +32,7 @@ ROOMS = tuple(str(CHECKOUT / "addon" / room) for room in ("scene", "nodes", "use
 DIALS = usecases.Dials(seed=7)
 _TOLD_DATA = re.compile(r"'data': '\w+'")
 ROUND = replace(DIALS, rounding=GEOMETRY)
+WORN, CLEAN = usecases.Place(usecases.WORN), usecases.Place(usecases.CLEAN, is_smooth=False)
 OTHER = replace(
     PRESET,
     name="other",
@@ -219,6 +220,11 @@ def _masked() -> None:
     (node,) = insertion.ours(tree)
     tree.links.new(painted.outputs["Fac"], node.inputs[MASK["dust"]])
     node.inputs[MASK["rub"]].default_value, node.inputs[AMOUNT].default_value = 0.25, 0.5
+    usecases.add_place(bpy.context.scene, build().objects[2:4], WORN)
+
+
+def _place() -> bpy.types.Object:
+    return next(thing for thing in bpy.data.objects if usecases.place_of(thing))
 
 
 def _layers() -> None:
@@ -267,13 +273,16 @@ JOBS = {
     "clear everything": Job(_keyed, usecases.clear_everything),
     "apply over hands": Job(_handled, lambda: usecases.apply(build(), OTHER, ROUND)),
     "clear over hands": Job(_handled, lambda: usecases.clear(build())),
-    "apply over masks": Job(_masked, lambda: usecases.apply(build(), OTHER, DIALS)),
+    "apply over masks": Job(_masked, lambda: usecases.apply(build(), OTHER, replace(DIALS, window_deg=30.0))),
     "clear over masks": Job(_masked, lambda: usecases.clear(build())),
     "layers": Job(_masked, _layers),
     "amount of bricks": Job(_masked, lambda: usecases.give_amount(build(), build().objects[1:4], 0.3)),
     "amount of a material": Job(
         _masked, lambda: usecases.give_amount_to_materials(build(), [bpy.data.materials["red"]], 0.1)
     ),
+    "another place": Job(_masked, lambda: usecases.add_place(bpy.context.scene, build().objects[5:8], CLEAN)),
+    "place said anew": Job(_masked, lambda: usecases.put_place(_place(), CLEAN)),
+    "no place": Job(_masked, lambda: usecases.take_place(_place())),
     "pin": Job(_worn, lambda: usecases.pin(build(), build().objects[:5])),
     "roll again": Job(_worn, lambda: usecases.roll_again(build(), build().objects[:5])),
     "leave out": Job(_worn, lambda: usecases.leave_out(build(), build().objects[:5])),
