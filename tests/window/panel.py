@@ -113,9 +113,10 @@ def steps():
         thing.select_set(True)
     redraw()
     yield
-    for heading in (BY_HAND, LAYERS):
-        yield click(*heading)
-    yield snap("5_layers_and_by_hand")
+    yield click(*BY_HAND)
+    yield snap("5_by_hand")
+    yield click(*LAYERS)
+    yield snap("5_layers")
     for heading in (LAYERS, BY_HAND):
         yield click(*heading)
     yield click(*LIMITS)
