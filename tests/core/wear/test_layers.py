@@ -104,6 +104,14 @@ def test_files_made_before_are_read_by_the_same_names():
         "playworn_share", "playworn_offset", "playworn_turn", "playworn_lot", "playworn_wear",
     )  # fmt: skip
     assert {name: f"playworn_more_{name}" for name in BY_HAND} == names.MORE
+    assert (names.SPOT, names.OWN_MORE, names.PLACE, names.COPIED_COLOUR) == (
+        "playworn_spot", "playworn_more", "playworn_place", "playworn_copied_colour",
+    )  # fmt: skip
+
+
+def test_what_covers_is_never_more_than_all_of_a_brick_and_an_edge_can_be_rubbed_deeper():
+    """Whatever a brick's share: a film or a line on all of it is all there is of it."""
+    assert [name for name, share in SHARES.items() if not share.is_full] == ["rub"]
 
 
 def test_what_the_mould_gave_stays_on_a_brick_that_is_new():
