@@ -107,6 +107,8 @@ def test_files_made_before_are_read_by_the_same_names():
     assert (names.SPOT, names.OWN_MORE, names.PLACE, names.COPIED_COLOUR) == (
         "playworn_spot", "playworn_more", "playworn_place", "playworn_copied_colour",
     )  # fmt: skip
+    for name, pair in (("unreached", names.UNREACHED), ("sheltered", names.SHELTERED), ("unlit", names.UNLIT)):
+        assert pair == (f"playworn_{name}", f"playworn_{name}_up")
 
 
 def test_what_covers_is_never_more_than_all_of_a_brick_and_an_edge_can_be_rubbed_deeper():
