@@ -14,7 +14,7 @@ _WAYS = {True: "SMOOTHSTEP", False: "LINEAR"}
 
 _OUTPUTS = (Socket("Times", "How many times of what use brings there is here", default=1.0, high=100.0),)
 
-Spheres = Sequence[tuple[bpy.types.Object, Place]]
+Spheres = Sequence[tuple[bpy.types.Object | None, Place, float]]  # none where it is deleted; radius in its own axes
 
 
 def places() -> bpy.types.NodeTree:
@@ -30,8 +30,8 @@ def fill(tree: bpy.types.NodeTree, spheres: Spheres) -> None:
     b.arrange()
 
 
-def told(tree: bpy.types.NodeTree) -> list[tuple[bpy.types.Object, Place, float]]:
-    """The places that a group tells of, and the radius of each in its own axes."""
+def told(tree: bpy.types.NodeTree) -> Spheres:
+    """The places that a group tells of."""
     found = []
     for n in range(len(tree.nodes)):
         sphere, near = tree.nodes.get(f"{_SPHERE} {n}"), tree.nodes.get(f"{_NEAR} {n}")
@@ -44,10 +44,10 @@ def told(tree: bpy.types.NodeTree) -> list[tuple[bpy.types.Object, Place, float]
 
 def _build(b: Builder, spheres: Spheres) -> None:
     times: Value = 1.0
-    for n, (thing, place) in enumerate(spheres):
+    for n, (thing, place, radius) in enumerate(spheres):
         sphere = b.add("ShaderNodeTexCoord", f"{_SPHERE} {n}", object=thing)
         away = b.length(socket(sphere.outputs, "Object"), "Away, in its own axes")
-        ends = {"From Min": thing.empty_display_size, "From Max": 0.0, "To Min": 1.0, "To Max": place.amount}
+        ends = {"From Min": radius, "From Max": 0.0, "To Min": 1.0, "To Max": place.amount}
         way = _WAYS[place.is_smooth]
         near = b.add("ShaderNodeMapRange", f"{_NEAR} {n}", {"Value": away, **ends}, interpolation_type=way)
         here = socket(near.outputs, "Result")

@@ -14,9 +14,7 @@ from addon.nodes import builder, insertion
 from addon.nodes.attach import attach
 from addon.scene import files
 from addon.scene.build.build import read
-from bench.ways.workshop import workshop
 from tests.blender import scenes
-from tests.blender.build import versions
 from tests.blender.wear import node_text, torture
 from tests.blender.wear.renders import glossy, pictures, render, stage
 from tests.blender.wear.test_layers import ALONE
@@ -118,18 +116,6 @@ def painted(tree):
     node = tree.nodes.new("ShaderNodeAttribute")
     node.name = node.attribute_name = PAINTED
     return node
-
-
-@pytest.fixture(scope="module")
-def textures(tmp_path_factory):
-    return scenes.textures(tmp_path_factory.mktemp("textures"))
-
-
-@pytest.fixture(scope="module")
-def export(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("exports")
-    build = workshop(24)
-    return versions.export(folder, "first", build), versions.export(folder, "second", versions.recoloured(build, 0.2))
 
 
 @pytest.fixture

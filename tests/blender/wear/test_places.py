@@ -17,9 +17,8 @@ from addon.nodes.attach import attach
 from addon.nodes.groups.places import KIND, told
 from addon.scene import files
 from addon.scene.build.build import read
-from bench.ways.workshop import workshop
+from addon.transaction import transaction
 from tests.blender import scenes
-from tests.blender.build import versions
 from tests.blender.wear import node_text
 from tests.blender.wear.renders import glossy, look, pictures, render, shining, stage
 from tests.blender.wear.test_layers import ALONE
@@ -123,16 +122,21 @@ def test_two_places_multiply(tmp_path):
     assert [each[:2] for each in told(tree)] == [(spheres[0], Place(2.0)), (spheres[1], Place(0.5))]
 
 
-@pytest.fixture(scope="module")
-def textures(tmp_path_factory):
-    return scenes.textures(tmp_path_factory.mktemp("textures"))
+def test_a_place_that_is_deleted_comes_back_from_a_failure_as_it_was():
+    shining((0.5, 0.01, 0.02), ALONE["smudges"], "Roughness")
+    gone, there = sphere(0.02), sphere(0.03, size=0.5)
+    places.lay([(gone, Place(2.0)), (there, Place(0.5))])
+    bpy.data.objects.remove(gone)
+    (tree,) = (each for each in bpy.data.node_groups if builder.stamp(each) == KIND)
+    with pytest.raises(DialProblem):
+        _laid_in_vain([(there, Place(0.5))])
+    assert told(tree) == [(None, Place(2.0), 1.0), (there, Place(0.5), 0.5)]
 
 
-@pytest.fixture(scope="module")
-def export(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("exports")
-    build = workshop(24)
-    return versions.export(folder, "first", build), versions.export(folder, "second", versions.recoloured(build, 0.2))
+def _laid_in_vain(spheres):
+    with transaction():
+        places.lay(spheres)
+        raise DialProblem("given up")
 
 
 @pytest.fixture
