@@ -161,32 +161,6 @@ class Court:
         doubted = sum(1 for _ in self.doubted(found.motions))
         return Verdict(cut, between, self.step(found.motions), said, pairs, calm, seconds, doubted)
 
-    def off(self, seed: int) -> float:
-        """How far (mm) the tool and the judge are apart about bricks that are thrown about at random."""
-        rng = np.random.default_rng(seed)
-        still_ = fit.fitted(self.bricks, LIMITS, seed, 0.0)
-        table = rng.normal(size=(len(self.bricks), 6)) * ([0.05] * 3 + [0.004] * 3)
-        motions = Motions.packed(table, still_.motions.shrink)
-        said = overlap.largest_interference(self.bricks, still_.contacts, motions)
-        return said - max([0.0, *self.cuts(motions)[0].values()])
-
-    def unheld(self) -> int:
-        found = fit.fitted(self.bricks, LIMITS, 1, 0.0).contacts.joints
-        told = {tuple(sorted(pair)) for pair in found.tolist()}
-        return len({tuple(sorted((a, b))) for a, b, *_ in self.held} - told)
-
-    def false(self) -> int:
-        """How many pairs the tool says cut in the export that do not."""
-        true = self.depths(self.bodies(still(np.ones((len(self.bricks), 3)))))
-        cut = {tuple(self.brick[list(pair)].tolist()) for pair, deep in true.items() if deep > CUT_MM}
-        return len({tuple(sorted(pair)) for pair in cut_pairs(self.bricks).tolist()} - cut)
-
-    def rest(self) -> tuple[float, float]:
-        """How deep (mm) bodies lie in each other in the export, and how much deeper once they are shrunk."""
-        export = self.depths(self.bodies(still(np.ones((len(self.bricks), 3)))))
-        shrunk = self.depths(self.bodies(still(clearance.shrinkage(self.bricks, LIMITS.clearance_mm))))
-        return max([0.0, *export.values()]), max([0.0, *(d - export.get(p, 0.0) for p, d in shrunk.items())])
-
     def doubted(self, motions: Motions) -> Iterator[tuple[int, int]]:
         """Pairs of pieces that python-fcl says meet where the measure says they do not, or the other way round."""
         bodies = self.bodies(motions)
@@ -197,6 +171,36 @@ class Court:
             deep = depth(bodies[i], bodies[j])
             if abs(deep) > _FCL_MM and collides != (deep > 0):
                 yield i, j
+
+
+def off(court: Court, seed: int) -> float:
+    """How far (mm) the tool and the judge are apart about bricks that are thrown about at random."""
+    rng = np.random.default_rng(seed)
+    still_ = fit.fitted(court.bricks, LIMITS, seed, 0.0)
+    table = rng.normal(size=(len(court.bricks), 6)) * ([0.05] * 3 + [0.004] * 3)
+    motions = Motions.packed(table, still_.motions.shrink)
+    said = overlap.largest_interference(court.bricks, still_.contacts, motions)
+    return said - max([0.0, *court.cuts(motions)[0].values()])
+
+
+def unheld(court: Court) -> int:
+    found = fit.fitted(court.bricks, LIMITS, 1, 0.0).contacts.joints
+    told = {tuple(sorted(pair)) for pair in found.tolist()}
+    return len({tuple(sorted((a, b))) for a, b, *_ in court.held} - told)
+
+
+def false(court: Court) -> int:
+    """How many pairs the tool says cut in the export that do not."""
+    true = court.depths(court.bodies(still(np.ones((len(court.bricks), 3)))))
+    cut = {tuple(court.brick[list(pair)].tolist()) for pair, deep in true.items() if deep > CUT_MM}
+    return len({tuple(sorted(pair)) for pair in cut_pairs(court.bricks).tolist()} - cut)
+
+
+def rest_of(court: Court) -> tuple[float, float]:
+    """How deep (mm) bodies lie in each other in the export, and how much deeper once they are shrunk."""
+    export = court.depths(court.bodies(still(np.ones((len(court.bricks), 3)))))
+    shrunk = court.depths(court.bodies(still(clearance.shrinkage(court.bricks, LIMITS.clearance_mm))))
+    return max([0.0, *export.values()]), max([0.0, *(d - export.get(p, 0.0) for p, d in shrunk.items())])
 
 
 def still(shrink: np.ndarray) -> Motions:
@@ -238,12 +242,12 @@ def main(*names: str) -> int:
         worst = max(all_, key=lambda each: each.cut)
         step, said, calm = (max(getattr(each, what) for each in all_) for what in ("step", "check", "calm"))
         seconds, doubted = sum(each.seconds for each in all_), sum(each.doubted for each in all_)
-        export, rest = court.rest()
+        export, rest = rest_of(court)
         if not all(each.kept for each in all_):
             wrong.append(name)
         told = worst.between if worst.cut > DEEPEST_MM else ""
-        print(f"{name:16}{len(court.bricks):7}{worst.pairs:6}{worst.cut:10.6f}{step:8.4f}{said:10.6f}{court.off(1):9.4f}"
-              f"{court.unheld():7}{court.false():6}{export:8.4f}{rest:8.4f}{calm:6.2f}{doubted:5}{seconds:7.1f}"
+        print(f"{name:16}{len(court.bricks):7}{worst.pairs:6}{worst.cut:10.6f}{step:8.4f}{said:10.6f}"
+              f"{off(court, 1):9.4f}{unheld(court):7}{false(court):6}{export:8.4f}{rest:8.4f}{calm:6.2f}{doubted:5}{seconds:7.1f}"
               f"{perf_counter() - started - seconds:6.1f}  {told}", flush=True)  # fmt: skip
         fits += seconds
     took = perf_counter() - began

@@ -66,6 +66,15 @@ def textures() -> str:
 
 
 def steps():
+    yield from brought_in()
+    yield from applied_and_undone()
+    yield from dialled()
+    yield from textured()
+    yield from left_alone()
+    yield from saved()
+
+
+def brought_in():
     scene = scene_of_window()
     scene.render.engine = "CYCLES"
     for thing in list(bpy.data.objects):
@@ -86,6 +95,9 @@ def steps():
     yield
     yield snap("2_brought_in")
 
+
+def applied_and_undone():
+    settings = scene_of_window().playworn
     settings.preset = "toy-box"
     bpy.ops.ed.undo_push(message="Preset")
     assert bpy.ops.playworn.apply("EXEC_DEFAULT", True) == {"FINISHED"}
@@ -101,6 +113,9 @@ def steps():
     assert settings.preset == "toy-box", "and nothing before it"
     yield snap("4_undone")
 
+
+def dialled():
+    settings = scene_of_window().playworn
     bpy.ops.playworn.apply()
     look(settings.build, CLOSER, 0.45)
     settings.looseness = 2.0
@@ -126,6 +141,8 @@ def steps():
     yield
     yield snap("6_limits")
 
+
+def textured():
     bpy.ops.playworn.reset_limits()
     yield click(*LIMITS)
     settings = scene_of_window().playworn
@@ -141,6 +158,9 @@ def steps():
     redraw()
     yield snap("8_textures")
 
+
+def left_alone():
+    settings = scene_of_window().playworn
     settings.textures = ""
     scene_of_window().render.engine = "BLENDER_EEVEE"
     for thing in settings.build.all_objects[:9]:
@@ -153,6 +173,8 @@ def steps():
     yield
     yield snap("9_left_alone")
 
+
+def saved():
     bpy.ops.playworn.save_preset("INVOKE_DEFAULT")
     yield
     yield snap("10_save_preset")

@@ -45,13 +45,50 @@ def until(there):
         yield
 
 
+def held(updating, reached):
+    """The use case with all its steps, and no end: the last one lasts until Esc."""
+
+    def job_of(build, path, keep_objects):
+        job = updating(build, path, keep_objects)
+        try:
+            for said in job:
+                reached.append(said)
+                yield said
+                while said[0] >= 0.95:
+                    yield said
+        finally:
+            job.close()
+
+    return job_of
+
+
+def watched(updating, ended):
+    def job_of(build, path, keep_objects):
+        found = yield from updating(build, path, keep_objects)
+        ended.append(True)
+        return found
+
+    return job_of
+
+
+def begin(new: Path) -> None:
+    assert bpy.ops.playworn.update("INVOKE_DEFAULT", filepath=str(new)) == {"RUNNING_MODAL"}
+
+
 def steps():
     folder = Path(tempfile.mkdtemp())
     places = [(16.0 * x, 16.0 * y) for x in range(6) for y in range(2)]
     old = written(folder / "wall.obj", places)
     new = written(folder / "wall 2.obj", [*places[1:], (96.0, 0.0)])
     usecases = importlib.import_module(f"{PACKAGE}.usecases")
-    updating, scene = usecases.updating, bpy.context.scene
+    yield from old_version(usecases, old)
+    before = all_of_it()
+    yield from given_up(usecases, new, before)
+    yield from new_version(usecases, new, before)
+
+
+def old_version(usecases, old):
+    scene = bpy.context.scene
     side_panel("Playworn")
     yield
     side_panel("Playworn")
@@ -63,27 +100,17 @@ def steps():
     usecases.on_timeline(scene.playworn.build, shots)
     bpy.ops.ed.undo_push(message="shots")
     yield snap("1_old_version")
-    before, reached = all_of_it(), []
 
-    def held(build, path, keep_objects):
-        """All steps, and no end: the last one lasts until Esc."""
-        job = updating(build, path, keep_objects)
-        try:
-            for said in job:
-                reached.append(said)
-                yield said
-                while said[0] >= 0.95:
-                    yield said
-        finally:
-            job.close()
 
-    assert bpy.ops.playworn.update("INVOKE_DEFAULT", filepath=str(new)) == {"RUNNING_MODAL"}
+def given_up(usecases, new, before):
+    updating, reached = usecases.updating, []
+    begin(new)
     yield press("Escape")
     yield
     yield snap("2_given_up_at_once")
     assert all_of_it() == before
-    usecases.updating = held
-    assert bpy.ops.playworn.update("INVOKE_DEFAULT", filepath=str(new)) == {"RUNNING_MODAL"}
+    usecases.updating = held(updating, reached)
+    begin(new)
     yield from until(lambda: reached and reached[-1][0] >= 0.95)
     yield snap("3_at_the_last_step")
     assert all_of_it() != before
@@ -91,15 +118,13 @@ def steps():
     yield
     yield snap("4_given_up_at_last")
     assert all_of_it() == before
-    ended = []
+    usecases.updating = updating
 
-    def watched(build, path, keep_objects):
-        found = yield from updating(build, path, keep_objects)
-        ended.append(True)
-        return found
 
-    usecases.updating = watched
-    assert bpy.ops.playworn.update("INVOKE_DEFAULT", filepath=str(new)) == {"RUNNING_MODAL"}
+def new_version(usecases, new, before):
+    updating, ended = usecases.updating, []
+    usecases.updating = watched(updating, ended)
+    begin(new)
     yield from until(lambda: ended)
     usecases.updating = updating
     yield

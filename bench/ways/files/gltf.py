@@ -95,62 +95,51 @@ def _shrunk(graph):
     return Graph(meshes, [changed(node) for node in graph.nodes], graph.colours)
 
 
-def _document(graph, gloss, split, instanced, shades, short=False):
-    binary, views, accessors, meshes, nodes = bytearray(), [], [], [], []
+class _Buffer:
+    """The document's one buffer in the making: its bytes, and the views and accessors that tell what lies where."""
 
-    def accessor(values, kind, component=FLOAT, limits=False):
+    def __init__(self):
+        self.binary, self.views, self.accessors = bytearray(), [], []
+
+    def put(self, content: bytes, **more) -> int:
+        """Adds bytes; the number of their view."""
+        self.views.append({"buffer": 0, "byteOffset": len(self.binary), "byteLength": len(content), **more})
+        self.binary.extend(content + b"\0" * (-len(content) % 4))
+        return len(self.views) - 1
+
+    def accessor(self, values, kind, component=FLOAT, limits=False) -> int:
         values = np.ascontiguousarray(values, dtype=np.float32 if component == FLOAT else np.uint32)
-        views.append({"buffer": 0, "byteOffset": len(binary), "byteLength": values.nbytes})
-        binary.extend(values.tobytes())
-        row = {"bufferView": len(views) - 1, "componentType": component, "count": len(values), "type": kind}
+        view = self.put(values.tobytes())
+        row = {"bufferView": view, "componentType": component, "count": len(values), "type": kind}
         if limits:
             row |= {"min": values.min(axis=0).tolist(), "max": values.max(axis=0).tolist()}
-        accessors.append(row)
-        return len(accessors) - 1
+        return self._told(row)
 
-    def quantized(points):
+    def quantized(self, points) -> int:
         """Rows of eight bytes: three numbers and a gap."""
         rows = np.zeros((len(points), 4), dtype="<i2")
         rows[:, :3] = np.rint(32767 * points)
+        view = self.put(rows.tobytes(), byteStride=8)
         ends = {"min": rows[:, :3].min(axis=0).tolist(), "max": rows[:, :3].max(axis=0).tolist()}
-        views.append({"buffer": 0, "byteOffset": len(binary), "byteLength": rows.nbytes, "byteStride": 8})
-        binary.extend(rows.tobytes())
-        row = {"bufferView": len(views) - 1, "componentType": SHORT, "normalized": True, "count": len(rows)}
-        accessors.append(row | {"type": "VEC3"} | ends)
-        return len(accessors) - 1
+        row = {"bufferView": view, "componentType": SHORT, "normalized": True, "count": len(rows)}
+        return self._told(row | {"type": "VEC3"} | ends)
 
-    def primitive(colour, vertices, triangles, uv):
-        attributes = {}
-        if split:
-            corners = vertices[triangles]
-            normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-            normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-            uv = None if uv is None else uv[triangles.reshape(-1)]
-            vertices, triangles = corners.reshape(-1, 3), np.arange(3 * len(corners))
-            attributes["NORMAL"] = accessor(np.repeat(normal, 3, axis=0), "VEC3")
-        attributes["POSITION"] = quantized(vertices) if short else accessor(vertices, "VEC3", limits=True)
-        if uv is not None:
-            attributes["TEXCOORD_0"] = accessor(uv * (1, -1) + (0, 1), "VEC2")
-        if shades:
-            rgba = graph.colours[colour][1]
-            attributes["COLOR_0"] = accessor(np.tile([*linear(rgba[:3]), rgba[3]], (len(vertices), 1)), "VEC4")
-        indices = accessor(np.ravel(triangles), "SCALAR", UNSIGNED_INT)
-        return {"attributes": attributes, "indices": indices, "material": 0 if shades else colour}
+    def _told(self, row) -> int:
+        self.accessors.append(row)
+        return len(self.accessors) - 1
 
-    def mesh(one: Mesh):
-        return {"name": one.name, "primitives": [primitive(*each) for each in one.by_colour()]}
 
-    def node(one):
-        row = {"name": one.name, "matrix": one.matrix.T.ravel().tolist()}
-        if one.mesh is not None:
-            row["mesh"] = one.mesh
-        if one.children:
-            row["children"] = [node(child) for child in one.children]
-        nodes.append(row)
-        return len(nodes) - 1
-
-    meshes = [mesh(one) for one in graph.meshes]
-    roots = _instances(graph, nodes, accessor) if instanced else [node(one) for one in graph.nodes]
+def _document(graph, gloss, split, instanced, shades, short=False):
+    buffer, nodes = _Buffer(), []
+    meshes = [
+        {
+            "name": one.name,
+            "primitives": [_primitive(buffer, graph, *each, split, shades, short) for each in one.by_colour()],
+        }
+        for one in graph.meshes
+    ]
+    roots = _instances(graph, nodes, buffer) if instanced else [_node(nodes, one) for one in graph.nodes]
+    picture = buffer.put(picture_bytes())
     document = {
         "asset": {"version": "2.0"},
         "scene": 0,
@@ -158,22 +147,44 @@ def _document(graph, gloss, split, instanced, shades, short=False):
         "nodes": nodes,
         "meshes": meshes,
         "materials": [{"name": "shade"}] if shades else [_material(*colour, gloss) for colour in graph.colours],
-        "accessors": accessors,
-    }
-    picture = picture_bytes()
-    views.append({"buffer": 0, "byteOffset": len(binary), "byteLength": len(picture)})
-    binary.extend(picture + b"\0" * (-len(picture) % 4))
-    document |= {
-        "images": [{"bufferView": len(views) - 1, "mimeType": "image/png"}],
+        "accessors": buffer.accessors,
+        "images": [{"bufferView": picture, "mimeType": "image/png"}],
         "textures": [{"source": 0}],
-        "bufferViews": views,
-        "buffers": [{"byteLength": len(binary)}],
-        "binary": bytes(binary),
+        "bufferViews": buffer.views,
+        "buffers": [{"byteLength": len(buffer.binary)}],
+        "binary": bytes(buffer.binary),
     }
     needed = ["EXT_mesh_gpu_instancing"] * instanced + ["KHR_mesh_quantization"] * short
-    if needed:
-        document |= {"extensionsUsed": needed, "extensionsRequired": needed}
-    return document
+    return document | ({"extensionsUsed": needed, "extensionsRequired": needed} if needed else {})
+
+
+def _primitive(buffer, graph, colour, vertices, triangles, uv, split, shades, short):
+    attributes = {}
+    if split:
+        corners = vertices[triangles]
+        normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+        uv = None if uv is None else uv[triangles.reshape(-1)]
+        vertices, triangles = corners.reshape(-1, 3), np.arange(3 * len(corners))
+        attributes["NORMAL"] = buffer.accessor(np.repeat(normal, 3, axis=0), "VEC3")
+    attributes["POSITION"] = buffer.quantized(vertices) if short else buffer.accessor(vertices, "VEC3", limits=True)
+    if uv is not None:
+        attributes["TEXCOORD_0"] = buffer.accessor(uv * (1, -1) + (0, 1), "VEC2")
+    if shades:
+        rgba = graph.colours[colour][1]
+        attributes["COLOR_0"] = buffer.accessor(np.tile([*linear(rgba[:3]), rgba[3]], (len(vertices), 1)), "VEC4")
+    indices = buffer.accessor(np.ravel(triangles), "SCALAR", UNSIGNED_INT)
+    return {"attributes": attributes, "indices": indices, "material": 0 if shades else colour}
+
+
+def _node(nodes, one):
+    row = {"name": one.name, "matrix": one.matrix.T.ravel().tolist()}
+    if one.mesh is not None:
+        row["mesh"] = one.mesh
+    if one.children:
+        row["children"] = [_node(nodes, child) for child in one.children]
+    nodes.append(row)
+    return len(nodes) - 1
 
 
 def _material(name, rgba, gloss):
@@ -186,7 +197,7 @@ def _material(name, rgba, gloss):
     return row | {"alphaMode": "BLEND"} if rgba[3] < 1 else row
 
 
-def _instances(graph, nodes, accessor):
+def _instances(graph, nodes, buffer):
     from scipy.spatial.transform import Rotation
 
     places: dict[int, list] = {}
@@ -195,9 +206,9 @@ def _instances(graph, nodes, accessor):
     for mesh, matrices in places.items():
         stack = np.array(matrices)
         attributes = {
-            "TRANSLATION": accessor(stack[:, :3, 3], "VEC3"),
-            "ROTATION": accessor(Rotation.from_matrix(stack[:, :3, :3]).as_quat(), "VEC4"),
-            "SCALE": accessor(np.ones((len(stack), 3)), "VEC3"),
+            "TRANSLATION": buffer.accessor(stack[:, :3, 3], "VEC3"),
+            "ROTATION": buffer.accessor(Rotation.from_matrix(stack[:, :3, :3]).as_quat(), "VEC4"),
+            "SCALE": buffer.accessor(np.ones((len(stack), 3)), "VEC3"),
         }
         nodes.append({"mesh": mesh, "extensions": {"EXT_mesh_gpu_instancing": {"attributes": attributes}}})
     return list(range(len(nodes)))
