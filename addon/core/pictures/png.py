@@ -1,7 +1,7 @@
-"""PNG as bytes, without an imaging library: heights in sixteen bits of grey, and words within any picture.
+"""PNG as bytes, without an imaging library: greys of sixteen bits or eight, and words within any picture.
 
-Format: W3C Portable Network Graphics (ISO/IEC 15948); heights have colour type 0, bit depth 16, filter Up on every row,
-words are in tEXt chunks.
+Format: W3C Portable Network Graphics (ISO/IEC 15948); greys have colour type 0, filter Up on every row, words are in
+tEXt chunks.
 """
 
 import struct
@@ -15,16 +15,16 @@ _UP = 2
 _TEXT = b"tEXt"
 
 
-def encode(grey: np.ndarray) -> bytes:
-    """The PNG file of a (height, width) array of values 0..1; row 0 is the top of the picture."""
+def encode(grey: np.ndarray, bits: int = 16) -> bytes:
+    """The PNG file of a (height, width) array of values 0..1 in 16 bits or 8; row 0 is the top of the picture."""
     height, width = grey.shape
-    samples = np.round(np.clip(grey, 0.0, 1.0) * 65535.0).astype(">u2")
-    rows = samples.view(np.uint8).reshape(height, 2 * width)
-    filtered = np.empty((height, 2 * width + 1), np.uint8)
+    samples = np.round(np.clip(grey, 0.0, 1.0) * (2.0**bits - 1.0)).astype(f">u{bits // 8}")
+    rows = samples.view(np.uint8).reshape(height, width * bits // 8)
+    filtered = np.empty((height, rows.shape[1] + 1), np.uint8)
     filtered[:, 0] = _UP
     filtered[0, 1:] = rows[0]
     filtered[1:, 1:] = rows[1:] - rows[:-1]
-    header = struct.pack(">IIBBBBB", width, height, 16, 0, 0, 0, 0)
+    header = struct.pack(">IIBBBBB", width, height, bits, 0, 0, 0, 0)
     body = zlib.compress(filtered.tobytes(), 3)
     return _SIGNATURE + _chunk(b"IHDR", header) + _chunk(b"IDAT", body) + _chunk(b"IEND", b"")
 

@@ -28,7 +28,7 @@ def offsets(keys: np.ndarray) -> np.ndarray:
 
 
 def turns(keys: np.ndarray, mm: np.ndarray) -> np.ndarray:
-    """Sine, thrice, and cosine (N, 4) of the angle by which marks are turned, times the mm (N,) of a brick's unit.
+    """Sine and cosine of the angle by which marks are turned, times the mm (N,) of a brick's unit, and these: (N, 3).
 
     cos p + sin (1, 1, 1) x p turns all three planes of a box projection by one angle, with no stretch. Angles lie
     between -90° and 90°; sine and cosine come from the tangent of the half angle, a draw between -1 and 1.
@@ -36,16 +36,15 @@ def turns(keys: np.ndarray, mm: np.ndarray) -> np.ndarray:
     tangent = 2.0 * draws.uniform(_SEED, keys, _TURN) - 1.0
     whole = 1.0 + tangent * tangent
     sine, cosine = 2.0 * tangent / whole, (1.0 - tangent * tangent) / whole
-    return np.stack([sine, sine, sine, cosine], axis=1) * mm[:, None]
+    return np.stack([sine, cosine, np.ones_like(sine)], axis=1) * mm[:, None]
 
 
 def spots(turn: np.ndarray, origin: np.ndarray, middle: np.ndarray, mm: np.ndarray) -> np.ndarray:
-    """Where bricks stand in the build, along their own axes, for marks that run on from one to the next: (N, 4).
+    """Where bricks stand in the build, along their own axes, for marks that run on from one to the next: (N, 3).
 
     turn (N, 3, 3), origin (N, 3) and middle (N, 3) are those of a build at rest: part axes to build axes, the part's
     origin there in mm, and in the mesh in units of `mm` (N,). A point p of a mesh lies at mm p + spot along the axes
     that it has in the build; bricks with the same axes, but for quarter turns about the upright one, share them on
     their sides.
     """
-    place = rigid.turned(rigid.transpose(turn), origin) - middle * mm[:, None]
-    return np.concatenate([place, mm[:, None]], axis=1)
+    return rigid.turned(rigid.transpose(turn), origin) - middle * mm[:, None]

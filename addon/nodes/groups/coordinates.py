@@ -6,7 +6,7 @@ from ...core.wear.layers import SHARES
 from ...core.wear.names import OFFSET, OWN_MORE, SHARES_OF, SPOT, TURN
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 6
+_VERSION = 7
 _SHARES = tuple(f"Share of {layer}" for layer in SHARES)
 _PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
 
@@ -24,7 +24,7 @@ def coordinates() -> bpy.types.NodeTree:
     """The group that gives brick space. Reads the raw properties of the object that `core.marking` works out.
 
     What of it changes with the place stays short: a Bump that looks at a picture here has all of it worked out anew
-    at three points.
+    at three points. Each property asked for is a search in the renderer, and as dear as many steps of maths.
     """
     return group("coordinates", _VERSION, (), _OUTPUTS, _build)
 
@@ -32,14 +32,14 @@ def coordinates() -> bpy.types.NodeTree:
 def _build(b: Builder) -> None:
     where = socket(b.add("ShaderNodeTexCoord", "Brick space").outputs, "Object")
     with b.frame("cos p + sin (1,1,1) x p turns all three planes of a box projection by one angle, with no stretch"):
-        sines, cosine = (b.attribute("OBJECT", TURN, part) for part in ("Vector", "Alpha"))
+        sine, cosine, mm = _parts(b, TURN)
         along = b.vector("SCALE", where, cosine, "cos p")
-        across = b.vector("CROSS_PRODUCT", sines, where, "sin (1,1,1) x p")
+        across = b.vector("CROSS_PRODUCT", sine, where, "sin (1,1,1) x p")  # a number is as long along each axis
         turned = b.vector("ADD", along, across, "Turned")
     place = b.vector("ADD", turned, b.attribute("OBJECT", OFFSET, "Vector"), "Shifted")
     b.output("Place", place)
     with b.frame("Where the brick was when it was worn first: what hands left then crosses its seams"):
-        spot, mm = (b.attribute("OBJECT", SPOT, part) for part in ("Vector", "Alpha"))
+        spot = b.attribute("OBJECT", SPOT, "Vector")
         b.output("Spot", b.vector("ADD", b.vector("SCALE", where, mm, "In mm"), spot, "In the build"))
     noise = {"Vector": place, "Scale": 1.0 / _PATCHES_MM, "Detail": 0.0}
     b.output("Patch", socket(b.add("ShaderNodeTexNoise", "Patches", noise).outputs, "Fac"))
@@ -56,5 +56,5 @@ def _build(b: Builder) -> None:
 
 def _parts(b: Builder, name: str) -> list[bpy.types.NodeSocket]:
     """The three numbers of a vector on the object."""
-    vector = b.add("ShaderNodeSeparateXYZ", "Shares", {"Vector": b.attribute("OBJECT", name, "Vector")})
+    vector = b.add("ShaderNodeSeparateXYZ", "Its parts", {"Vector": b.attribute("OBJECT", name, "Vector")})
     return [socket(vector.outputs, part) for part in "XYZ"]

@@ -1,20 +1,17 @@
-"""Where hands, the sky and light get to on a brick: what its six sides tell, blended by the way a surface faces."""
+"""Where hands and the sky get to on a brick: what its six sides tell, blended by the way a surface faces."""
 
 from collections.abc import Sequence
 
 import bpy
 
-from ...core.wear.names import SHELTERED, UNLIT, UNREACHED
+from ...core.wear.names import SHELTERED, UNREACHED
 from ..builder import Builder, Socket, Value, group, socket
 
-_VERSION = 2
+_VERSION = 3
 
 _OUTPUTS = (
     Socket("Reach", "1 where fingers get to, 0 where none does", default=1.0),
     Socket("Sky", "1 where all of its sky is seen, 0 under shelter", default=1.0),
-    Socket(
-        "Light", "1 where a window's light falls in full, and everywhere without one; 0 where none does", default=1.0
-    ),
 )
 
 
@@ -25,6 +22,13 @@ def placement() -> bpy.types.NodeTree:
 
 
 def _build(b: Builder) -> None:
+    shares = facing(b)
+    b.output("Reach", open_to(b, UNREACHED, shares, "Reached"))
+    b.output("Sky", open_to(b, SHELTERED, shares, "Open"))
+
+
+def facing(b: Builder) -> list[Value]:
+    """How much a surface faces a brick's sides at -x, -y and -z, and those at x, y and z."""
     with b.frame("The squares of a normal's parts add up to 1: shares of the sides that it faces, in the brick's axes"):
         surface = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
         facing = b.add(
@@ -36,16 +40,14 @@ def _build(b: Builder) -> None:
             convert_to="OBJECT",
         )
         normal = socket(facing.outputs, "Vector")
-        shares = [
+        return [
             b.vector("MULTIPLY", b.vector(part, normal, (0.0, 0.0, 0.0)), normal, "Faces")
             for part in ("MINIMUM", "MAXIMUM")
         ]
-    b.output("Reach", _open(b, UNREACHED, shares, "Reached"))
-    b.output("Sky", _open(b, SHELTERED, shares, "Open"))
-    b.output("Light", _open(b, UNLIT, shares, "Lit"))
 
 
-def _open(b: Builder, names: tuple[str, str], shares: Sequence[Value], name: str) -> Value:
+def open_to(b: Builder, names: tuple[str, str], shares: Sequence[Value], name: str) -> Value:
+    """1 less what is kept off a surface, by two raw properties with three sides each."""
     low, high = (
         b.dot(b.attribute("OBJECT", each, "Vector"), share, "Kept off")
         for each, share in zip(names, shares, strict=True)

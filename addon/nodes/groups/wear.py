@@ -16,6 +16,7 @@ from .dust import dust
 from .excess import beyond
 from .fade import fade
 from .finish import finish
+from .light import light
 from .mesh_edges import mesh_edges
 from .placement import placement
 from .places import places
@@ -25,7 +26,7 @@ from .scratches import scratches
 from .smudges import smudges
 from .tint import tint
 
-_VERSION = 23
+_VERSION = 24
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
 _TWICE_FADED = "Fading twice"
@@ -115,6 +116,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
         "space": coordinates(),
         "sides": placement(),
         "near": places(),
+        "lit": light(),
         "scratch": scratches(images["scratches"], quality.fine),
         "smudge": smudges(images["smudges"]),
         "lots": tint(),
@@ -135,7 +137,7 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
 
 
 def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
-    brick = _Brick(b, made["space"], made["sides"], made["near"])
+    brick = _Brick(b, made["space"], made["sides"], made["near"], made["lit"])
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
     face.age(made["lots"], made["light"])
@@ -158,7 +160,12 @@ class _Brick:
     """What a brick has of every layer, and where on it we are."""
 
     def __init__(
-        self, b: Builder, space: bpy.types.NodeTree, sides: bpy.types.NodeTree, near: bpy.types.NodeTree
+        self,
+        b: Builder,
+        space: bpy.types.NodeTree,
+        sides: bpy.types.NodeTree,
+        near: bpy.types.NodeTree,
+        lit: bpy.types.NodeTree,
     ) -> None:
         on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
         on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
@@ -169,6 +176,7 @@ class _Brick:
             part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
             radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
             self.radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
+            falls = group_socket(b.subgroup(lit, {}), "OUTPUT", "Light")
             near_places = group_socket(b.subgroup(near, {}), "OUTPUT", "Times")
             used = b.math("MULTIPLY", on_brick("Use"), near_places, "Used so much here")
             self.amount = partial(_amount, b, on_brick, used, dial, part)
@@ -181,7 +189,7 @@ class _Brick:
             self.rubbed = b.math("MULTIPLY", self.amount("rub"), self.reach, "Rubbed where reached")
             faded = partial(self.amount, "fade", bent=b.input(_TWICE_FADED), use=aged)
             self.yellowed, self.bleached = (
-                b.math("MULTIPLY", faded(of), on_side("Light"), f"{of} where lit") for of in ("Yellowing", "Bleaching")
+                b.math("MULTIPLY", faded(of), falls, f"{of} where lit") for of in ("Yellowing", "Bleaching")
             )
 
 

@@ -55,6 +55,11 @@ def placing(build: Build, placement: Placement) -> Generator[None, None, None]:
     yield from _stamping(build, dict(zip(_PLACED, told, strict=False)))
 
 
+def any_lit() -> bool:
+    """Whether a brick of the file knows of a window."""
+    return any(UNLIT[0] in thing for thing in bpy.data.objects)
+
+
 def _stamping(
     build: Build, stamps: dict[str, np.ndarray], among: Collection[bpy.types.Object] | None = None
 ) -> Generator[None, None, None]:

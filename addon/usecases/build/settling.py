@@ -19,6 +19,7 @@ from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
+from ...nodes import window
 from ...nodes.plain import plain
 from ...scene.build import inherited, state
 from ...scene.build.build import Build, read
@@ -151,6 +152,7 @@ def settle(
     looking = partial(placed, build.bricks, applied.window_deg)
     placement = yield from part(0.85, "looking where hands and dust get to", sliced(looking))
     yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
+    window.lay(stamps.any_lit())
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
     told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))
     if place.is_first:

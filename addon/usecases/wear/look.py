@@ -18,7 +18,7 @@ from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
-from ...nodes import places, seals, sizes
+from ...nodes import places, seals, sizes, window
 from ...nodes.plain import plain
 from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
@@ -78,6 +78,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
         yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
+        window.lay(stamps.any_lit())
         _remember(collection, preset, dials, *_by_hand(build), build.lattice.mm_per_unit)
         yield from part(0.9, "tidying up", rest())  # the last moment to stop
     told = summary.applied(

@@ -63,13 +63,13 @@ def lay_marks(brick, key, mm=1.0):
     keys = np.array([key])
     brick["playworn_offset"] = marking.offsets(keys)[0].tolist()
     brick["playworn_turn"] = marking.turns(keys, np.array([mm]))[0].tolist()
-    brick["playworn_spot"] = (*brick["playworn_offset"], mm)
+    brick["playworn_spot"] = brick["playworn_offset"]
 
 
 def in_full_light(brick):
     """Sets a brick where light has been all day: nothing drifts over it."""
-    brick["playworn_offset"], brick["playworn_turn"] = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0)
-    brick["playworn_spot"] = (0.0, 0.0, 0.0, 0.0)
+    brick["playworn_offset"], brick["playworn_turn"] = (0.0, 0.0, 0.0), (0.0, 0.0, 0.0)
+    brick["playworn_spot"] = (0.0, 0.0, 0.0)
 
 
 def look(scale, towards=(0.0, 0.0, 0.0), distance=100.0):

@@ -55,9 +55,9 @@ def test_without_a_folder_all_are_drawn_once_and_packed():
     first, second = images.find(None), images.find(None)
     assert first == second
     assert len(bpy.data.images) == len(PICTURES)
-    for image in (each.image for each in first.values()):
+    for kind, image in ((kind, each.image) for kind, each in first.items()):
         assert image.packed_file
-        assert image.is_float
+        assert image.is_float == (kind == "scratches")  # depths alone come out in steps of 8 bits
         assert image.colorspace_settings.is_data
         assert not Path(bpy.path.abspath(image.filepath)).exists()
 
@@ -71,11 +71,11 @@ def test_from_afar_the_drawn_ones_have_few_pixels_and_the_same_strength():
     for kind in PICTURES:
         one, other = near[kind].image, far[kind].image
         assert one.name == other.name.removesuffix(" from afar")
-        assert images.pixels(other)[0].mean() == pytest.approx(images.pixels(one)[0].mean(), abs=1e-5)
+        assert images.pixels(other)[0].mean() == pytest.approx(images.pixels(one)[0].mean(), abs=1e-4)
     measured = marks.marks_of([each.image for each in near.values()], WEAR)
     told = marks.marks_of([each.image for each in far.values()], WEAR)
     drawn = [max(each.mark_mm, 4.0 / each.texels_per_mm) for each in measured.values()]  # no narrower than a pixel
-    assert [each.mark_mm for each in told.values()] == pytest.approx(drawn, rel=1e-4)
+    assert [each.mark_mm for each in told.values()] == pytest.approx(drawn, rel=1e-3)  # in steps of 8 bits
     assert [each.texels_per_mm for each in told.values()] == [each.texels_per_mm / 4 for each in measured.values()]
 
 

@@ -9,6 +9,8 @@ import pytest
 from addon import usecases
 from addon.core.errors import BuildProblem, DialProblem
 from addon.core.wear.names import UNLIT
+from addon.nodes import builder, window
+from addon.nodes.groups import light
 from addon.scene.build.build import read
 from tests.blender import scenes
 from tests.blender.wear.renders import ONLY_FADED, RED, apart, in_full_light, look, render, shining
@@ -26,6 +28,7 @@ def textures(tmp_path):
 def test_each_side_of_a_brick_fades_by_its_own_light(tmp_path):
     """10 was asked; a side in half of the light fades as one at half of the dial."""
     brick = shining(RED, ONLY_FADED)
+    window.lay(True)
     in_full_light(brick)
     seen = {}
 
@@ -49,12 +52,32 @@ def stamped(build):
     return [tuple(thing[name]) for thing in read(build).objects for name in UNLIT if name in thing]
 
 
+def test_without_a_window_nothing_of_a_brick_is_asked(tmp_path):
+    """What is asked for is a search in the renderer: the picture is the same, bit for bit."""
+    brick = shining(RED, ONLY_FADED)
+    bare = render(tmp_path, 16, 1)
+    window.lay(True)
+    assert asks() == [True]
+    assert np.array_equal(render(tmp_path, 16, 1), bare)
+    brick[UNLIT[0]] = brick[UNLIT[1]] = (1.0, 1.0, 1.0)
+    brick.update_tag()
+    assert not np.array_equal(render(tmp_path, 16, 1), bare)
+    window.lay(False)
+    assert asks() == [False]
+    assert np.array_equal(render(tmp_path, 16, 1), bare)
+
+
+def asks():
+    return [light.falls(tree) for tree in bpy.data.node_groups if builder.stamp(tree) == light.KIND]
+
+
 def test_a_wall_knows_its_window_and_forgets_it(extension, textures):
     build = scenes.wall(2, 2)
     dials = {"textures": textures, "rounding": "geometry"}
     usecases.apply(build, scenes.PRESET, usecases.Dials(**dials))
-    assert stamped(build) == []
+    assert (stamped(build), asks()) == ([], [False])
     usecases.apply(build, scenes.PRESET, usecases.Dials(**dials, window_deg=90.0))
+    assert asks() == [True]
     assert usecases.recall(build).window_deg == 90.0
     for thing in read(build).objects:
         low, high = thing[UNLIT[0]], thing[UNLIT[1]]
@@ -69,7 +92,7 @@ def test_a_wall_knows_its_window_and_forgets_it(extension, textures):
     usecases.apply(build, scenes.PRESET, usecases.Dials(**dials, window_deg=270.0))
     assert stamped(build) != told
     usecases.apply(build, scenes.PRESET, usecases.Dials(**dials))
-    assert stamped(build) == []
+    assert (stamped(build), asks()) == ([], [False])
     usecases.apply(build, scenes.PRESET, usecases.Dials(**dials, window_deg=10.0))
     usecases.clear(build)
     assert stamped(build) == []

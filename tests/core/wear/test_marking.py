@@ -12,8 +12,8 @@ def test_a_turn_is_a_rotation_in_mm_and_reaches_all_angles_of_a_half_circle():
     """Outside check: the arc tangent of numpy; angles of 2 atan(t), t uniform, have that distribution by scipy."""
     mm = np.where(KEYS % 2 == 0, 1.0, 1000.0)
     turned = marking.turns(KEYS, mm)
-    sine, cosine = turned[:, 0] / mm, turned[:, 3] / mm
-    assert np.array_equal(turned[:, :1].repeat(3, axis=1), turned[:, :3])
+    sine, cosine = turned[:, 0] / mm, turned[:, 1] / mm
+    assert np.array_equal(turned[:, 2], mm)
     assert np.hypot(sine, cosine) == pytest.approx(1.0, abs=1e-15)
     angles = np.arctan2(sine, cosine)
     assert stats.kstest(angles, lambda angle: 0.5 + 0.5 * np.tan(0.5 * angle)).pvalue > 0.01
@@ -41,7 +41,7 @@ def test_a_spot_leads_from_a_mesh_to_the_build():
     points = random.normal(0, 10, (50, 3))
     spots = marking.spots(turn, origin, middle, mm)
     there = origin + np.einsum("nij,nj->ni", turn, (points - middle) * mm[:, None])
-    found = np.einsum("nij,nj->ni", turn, points * spots[:, 3:] + spots[:, :3])
+    found = np.einsum("nij,nj->ni", turn, points * mm[:, None] + spots)
     assert found == pytest.approx(there, abs=1e-9)
 
 
@@ -52,7 +52,7 @@ def test_on_their_sides_bricks_of_all_quarter_turns_show_one_picture(quarters):
     c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters]
     turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
     origin, point = np.array([[24.0, -8.0, 9.6]]), np.array([27.3, -12.0, 11.0])  # on the side that looks to -y
-    spot = marking.spots(turn[None], origin, np.zeros((1, 3)), np.ones(1))[0, :3]
+    spot = marking.spots(turn[None], origin, np.zeros((1, 3)), np.ones(1))[0]
     place = turn.T @ (point - origin[0]) + spot
     outward, right = turn.T @ (0.0, -1.0, 0.0), turn.T @ (1.0, 0.0, 0.0)
     assert abs(outward).max() == abs(right).max() == 1.0
