@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         limits: bpy.types.PropertyGroup
         layer_dials: str
         layers: bpy.types.PropertyGroup
+        story: bpy.types.PropertyGroup
         looseness: float
         seed: int
         wear: float

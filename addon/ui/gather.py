@@ -13,19 +13,22 @@ from ..core.errors import PlaywornError, PresetProblem
 from ..core.presets.preset import Fit, Preset, left_over
 from ..core.remembered import keeping
 from ..core.wear.layers import LAYERS, SIZES, resized, size_mm
+from ..core.wear.story import Story
 from .context import Settings
 from .presets import choices
 
 MOST = usecases.MOST  # of a dial
 FIT = Fit.__dataclass_fields__
-_CHANGED = (*FIT, *SIZES)
+STORY = Story.__dataclass_fields__
+_CHANGED = (*FIT, *SIZES, *STORY)
 
 
 def preset(settings: Settings) -> Preset:
-    """The chosen preset with the limits and sizes that were changed; PresetProblem where there is none of that name."""
+    """The chosen preset with the limits, sizes and story that were changed; PresetProblem where there is none of that
+    name."""
     chosen = _chosen(settings)
-    fit = replace(chosen.fit, **limits(settings))
-    return replace(chosen, fit=fit, wear=resized(chosen.wear, sizes(settings)))
+    fit, told = replace(chosen.fit, **limits(settings)), replace(chosen.story, **story(settings))
+    return replace(chosen, fit=fit, wear=resized(chosen.wear, sizes(settings)), story=told)
 
 
 def described(preset: Preset, note: str, tags: tuple[str, ...]) -> Preset:
@@ -65,6 +68,11 @@ def sizes(settings: Settings) -> dict[str, float]:
     return {name: value for name, value in _numbers(settings.changes, _CHANGED).items() if name in SIZES}
 
 
+def story(settings: Settings) -> dict[str, float]:
+    """What of the story does."""
+    return {name: value for name, value in _numbers(settings.changes, _CHANGED).items() if name in STORY}
+
+
 def layers(settings: Settings) -> dict[str, float]:
     """The dials of layers that are not at 1."""
     return dict(_numbers(settings.layer_dials, tuple(LAYERS)))
@@ -77,8 +85,8 @@ def _numbers(text: str, known: tuple[str, ...]) -> dict[str, float]:
 
 
 def change(settings: Settings, name: str, value: float) -> None:
-    """Changes a limit, or the size of a layer's picture; the preset's own value is no change."""
-    rule = FIT[name].metadata["rule"] if name in FIT else SIZES[name]
+    """Changes a limit, the size of a layer's picture or the story; the preset's own value is no change."""
+    rule = SIZES[name] if name in SIZES else (FIT | STORY)[name].metadata["rule"]
     value = min(max(typed(value), rule.low), rule.high)  # Blender leaves a typed number as it is
     own, kept = _own(_chosen(settings)), {**_numbers(settings.changes, _CHANGED), name: value}
     settings.changes = text({each: kept[each] for each in kept if kept[each] != typed(own[each])})
@@ -97,14 +105,14 @@ def over_full(settings: Settings) -> str:
 
 
 def reset(settings: Settings, names: Iterable[str]) -> None:
-    """Forgets the changes of some limits or sizes."""
+    """Forgets the changes of some limits, sizes or the story."""
     kept = _numbers(settings.changes, _CHANGED)
     settings.changes = text({name: kept[name] for name in kept if name not in names})
 
 
 def _own(preset: Preset) -> dict[str, float]:
     """What of a preset can be changed one by one."""
-    return asdict(preset.fit) | {layer: size_mm(preset.wear, layer) for layer in SIZES}
+    return asdict(preset.fit) | {layer: size_mm(preset.wear, layer) for layer in SIZES} | asdict(preset.story)
 
 
 def typed(value: float) -> float:

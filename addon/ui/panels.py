@@ -9,12 +9,13 @@ from .. import usecases
 from ..core.presets.preset import Fit, Preset
 from ..core.wear.layers import LAYERS, SIZES, strength
 from ..core.wear.quality import GEOMETRY, QUALITIES
+from ..core.wear.story import Story
 from . import gather, told
 from .build import sight
 from .context import Context, Panel, Settings
 from .paragraphs import paragraph
 from .presets import library
-from .wear import amounts, layers, places, spread, textures, window
+from .wear import amounts, layers, places, spread, story, textures, window
 
 LONGEST_LIST = 6  # names shown for each reason before the rest is counted
 
@@ -161,6 +162,21 @@ class LayersPanel(BuildPart, bpy.types.Panel):
         for words in layers.out_of_reach(preset, settings.quality) if preset else ():
             paragraph(layout, context, words, "INFO")
         layout.operator(layers.ResetLayers.bl_idname)
+
+
+class StoryPanel(BuildPart, bpy.types.Panel):
+    bl_idname = "PLAYWORN_PT_story"
+    bl_label = "Story"
+    bl_parent_id = WearPanel.bl_idname
+    bl_options: ClassVar = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: Context) -> None:
+        settings, layout = self.settings(context), self.layout
+        column = layout.column(align=True)
+        column.enabled = gather.known(settings) is not None
+        for field in fields(Story):
+            column.prop(settings.story, field.name)
+        layout.operator(story.ResetStory.bl_idname)
 
 
 class ByHandPanel(BuildPart, bpy.types.Panel):

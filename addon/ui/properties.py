@@ -8,7 +8,7 @@ from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from .context import Settings
 from .presets import choices
 from .shots import shots
-from .wear import amounts, follow, layers, limits, places
+from .wear import amounts, follow, layers, limits, places, story
 
 _PLACE_AMOUNT, _PLACE_SMOOTH = places.field("amount"), places.field("is_smooth")
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
@@ -43,7 +43,7 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         set=_set_preset_number,
         update=follow.reapply,
     )
-    # Limits and sizes that differ from the preset's, as JSON: what is not changed follows the preset.
+    # Limits, sizes and parts of the story that differ from the preset's, as JSON: what is not changed follows it.
     changes: bpy.props.StringProperty(options={"HIDDEN"})
     limits: bpy.props.PointerProperty(
         type=limits.PlaywornLimits, name="Limits", description="How far the preset lets a brick go, each in its unit"
@@ -52,6 +52,9 @@ class PlaywornSettings(bpy.types.PropertyGroup):
     layer_dials: bpy.props.StringProperty(options={"HIDDEN"})
     layers: bpy.props.PointerProperty(
         type=layers.PlaywornLayers, name="Layers", description="How much of each layer shows, and at which size"
+    )
+    story: bpy.props.PointerProperty(
+        type=story.PlaywornStory, name="Story", description="What happened to the build: where its wear sits"
     )
     looseness: bpy.props.FloatProperty(
         name="Looseness",

@@ -9,12 +9,13 @@ from . import disk, panels, properties, steps, told
 from .build import bringing, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
 from .shots import shooting, shotlist, shots
-from .wear import amounts, everything, layers, limits, operators, places, spread, textures, window
+from .wear import amounts, everything, layers, limits, operators, places, spread, story, textures, window
 
 CLASSES = (
     preferences.PlaywornPreferences,
     limits.PlaywornLimits,
     layers.PlaywornLayers,
+    story.PlaywornStory,
     *shots.CLASSES,
     properties.PlaywornSettings,
     *steps.CLASSES,
@@ -35,6 +36,7 @@ CLASSES = (
     window.WindowTowards,
     operators.ResetLimits,
     layers.ResetLayers,
+    story.ResetStory,
     operators.SavePicture,
     *keeping.CLASSES,
     *exchange.CLASSES,
@@ -48,6 +50,7 @@ CLASSES = (
     panels.LimitsPanel,
     panels.WearPanel,
     panels.LayersPanel,
+    panels.StoryPanel,
     panels.ByHandPanel,
     *shotlist.CLASSES,
     *updating.PANELS,

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, cast
 from .. import strict_json
 from ..errors import PresetProblem
 from ..wear.layers import LAYERS, Wear
+from ..wear.story import Story
 from . import rules
 from .migration import FORMAT, migrated
 from .rules import NAME, NOTE, RESERVED, TAGS, Number, number
@@ -70,6 +71,7 @@ class Preset:
     tags: tuple[str, ...] = field(default=(), kw_only=True, metadata={"rule": TAGS})
     fit: Fit = Fit()
     wear: Wear = field(default=Wear())
+    story: Story = field(default=Story())
     unknown: tuple[Unknown, ...] = field(default=(), kw_only=True)
 
     @property

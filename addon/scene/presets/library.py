@@ -124,7 +124,7 @@ def has(preset: Preset) -> bool:
         there = find_preset(preset.name)
     except PresetProblem:
         return False
-    return (there.fit, there.wear) == (preset.fit, preset.wear)
+    return (there.fit, there.wear, there.story) == (preset.fit, preset.wear, preset.story)
 
 
 def picture(listed: Listed, preset: Preset) -> Path | None:

@@ -179,7 +179,7 @@ def _drawn(kind: str, fine: bool) -> tuple[bytes, dict[str, Any]]:
     stamps = {STAND_IN: kind, LEVELS: (read_as.clean, read_as.marked), TWICE: (twice(read_as.marks(shown)),)}
     if not fine:
         stamps[MARK] = marks.width_px(read_as.marks(grey)) / grey.shape[1]
-    # Blender hands pictures of 16 bits to Cycles as four floats a pixel: only depths, seen from close by, are worth them.
+    # Cycles gets pictures of 16 bits as four floats a pixel: only depths, seen from close by, are worth it.
     return png.encode(shown, 16 if fine and PICTURES[kind].is_height else 8), stamps
 
 

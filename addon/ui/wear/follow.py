@@ -173,12 +173,12 @@ def dial_wear(settings: Settings, _context: bpy.types.Context) -> None:
 
 
 def layers(settings: Settings, _context: bpy.types.Context) -> None:
-    """Gives a build that has been applied its layers as they are set: amounts, and sizes of their pictures."""
+    """Gives a build that has been applied its layers and its story as they are set: amounts, and sizes of pictures."""
 
     def turned(build: bpy.types.Collection, dials: usecases.Dials) -> None:
         was, now = usecases.recall(build).preset, gather.preset(settings)
         own = {layer: size_mm(now.wear, layer) for layer in SIZES}
-        usecases.dial_wear(build, replace(was, wear=resized(was.wear, own)), dials)
+        usecases.dial_wear(build, replace(was, wear=resized(was.wear, own), story=now.story), dials)
 
     _act(settings, turned)
 

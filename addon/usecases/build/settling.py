@@ -17,6 +17,7 @@ from ...core.pictures.difference import Updated
 from ...core.slices import sliced
 from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
+from ...core.wear.story import lived
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes import window
@@ -151,7 +152,7 @@ def settle(
     stamps.write(build, set(fresh))
     looking = partial(placed, build.bricks, applied.window_deg)
     placement = yield from part(0.85, "looking where hands and dust get to", sliced(looking))
-    yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
+    yield from part(0.85, "stamping the bricks", stamps.placing(build, lived(placement, applied.preset.story)))
     window.lay(stamps.any_lit())
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
     told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))

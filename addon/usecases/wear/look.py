@@ -16,6 +16,7 @@ from ...core.presets.preset import Preset
 from ...core.slices import rest, sliced, whole
 from ...core.wear import quality as tiers
 from ...core.wear.placement.placement import placed
+from ...core.wear.story import lived
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes import places, seals, sizes, window
@@ -77,7 +78,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         yield 0.8, "moving the bricks"
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
-        yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
+        yield from part(0.85, "stamping the bricks", stamps.placing(build, lived(placement, preset.story)))
         window.lay(stamps.any_lit())
         _remember(collection, preset, dials, *_by_hand(build), build.lattice.mm_per_unit)
         yield from part(0.9, "tidying up", rest())  # the last moment to stop
@@ -116,11 +117,16 @@ def _with(changed: tuple[report.Skipped, ...], told: report.Applied) -> report.A
 
 
 def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> None:
-    """Turns the wear over all, each layer and the sizes of their pictures, and nothing else; shots on the timeline keep
-    their share of it."""
+    """Turns the wear over all, each layer, the sizes of their pictures and the story, and nothing else; shots on the
+    timeline keep their share of it."""
     before, keyed = state.recall(collection), keys.shots_of(collection)
     with transaction():
         sizes.give(slots.materials(Columns(collection).objects), preset.wear)
+        if before and before.preset.story != preset.story:
+            handwork.adopt(Columns(collection).objects)
+            hung.adopt()
+            build = read(collection)
+            whole(stamps.placing(build, lived(placed(build.bricks, dials.window_deg), preset.story)))
         if keyed:
             keys.unwear(collection)
         _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))

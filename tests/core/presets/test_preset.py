@@ -82,7 +82,7 @@ def test_what_is_written_reads_back_the_same(preset):
 def test_the_text_keeps_the_order_of_the_fields_and_its_letters():
     text = presets.dump(replace(presets.parse(TOY_BOX, "toy-box.json"), note="Möwe, 3 µm"))
     assert "Möwe, 3 µm" in text
-    assert list(json.loads(text)) == ["format", "name", "note", "tags", "fit", "wear"]
+    assert list(json.loads(text)) == ["format", "name", "note", "tags", "fit", "wear", "story"]
     assert text.endswith("}\n")
 
 
@@ -128,7 +128,7 @@ def test_every_number_keeps_its_range(path, rule):
 
 def test_there_are_rules_for_every_number():
     of_layers = sum(len(fields(each.record)) for each in BY_HAND.values())
-    assert len(list(numbers())) == 8 + 1 + of_layers  # of the fit, the rounding, the layers
+    assert len(list(numbers())) == 8 + 1 + of_layers + 3  # of the fit, the rounding, the layers, the story
     assert all(rule.meaning and not rule.meaning.endswith(".") for _, rule in numbers())
 
 

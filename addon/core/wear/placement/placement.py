@@ -29,6 +29,7 @@ class Placement:
     reach: np.ndarray  # (N, 6) share that a fingertip touches; 0 where other bricks cover all of it
     sky: np.ndarray  # (N, 6) what it gets of an even sky, 1 what open ground gets; 0 where all is covered
     open_sky: np.ndarray  # (N, 6) and what it would get with nothing in the way
+    height: np.ndarray  # (N, 6) how high it stands, as a share of the build's height
     light: np.ndarray | None = None  # (N, 6) what it gets of a window's light, 1 the most; None without a window
 
     def __len__(self) -> int:
@@ -56,7 +57,7 @@ def _placed(bricks: Bricks, window_deg: float | None, fingertip_mm: float) -> Pl
     is_lit = window_deg is not None
     if not len(bricks):
         none = np.ones((0, SIDES))
-        return Placement(none, none, none, none if is_lit else None)
+        return Placement(none, none, none, none, none if is_lit else None)
     side, place, normal = _on_bricks(bricks)
     pieces = bricks.pieces()
     ruler = Ruler.around(pieces.low, pieces.high, _RIM_MM)
@@ -68,8 +69,20 @@ def _placed(bricks: Bricks, window_deg: float | None, fingertip_mm: float) -> Pl
     reached[bare] = touched(place[bare], upward, pieces, fingertip_mm)
     open_sky = 0.5 * (1.0 + normal[:, 2])
     counts = bare | (np.bincount(side, bare, len(bricks) * SIDES) == 0.0)[side]
-    told = (reached, seen * open_sky, open_sky, *([window.light(lit, seen * open_sky)] if is_lit else []))
+    told = (
+        reached,
+        seen * open_sky,
+        open_sky,
+        _height(place),
+        *([window.light(lit, seen * open_sky)] if is_lit else []),
+    )
     return Placement(*(_mean(each[counts], side[counts], len(bricks)) for each in told))
+
+
+def _height(place: np.ndarray) -> np.ndarray:
+    """How high points (P, 3) stand, from 0 at the lowest to 1 at the highest."""
+    low, high = place[:, 2].min(), place[:, 2].max()
+    return (place[:, 2] - low) / max(high - low, 1e-9)
 
 
 def _on_bricks(bricks: Bricks) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -1,0 +1,67 @@
+"""The story of a build: what has happened to it, and what that says of where its wear sits."""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from ..presets.rules import number
+from .placement.placement import Placement
+
+# All of these: common practice, no published source.
+_GRIPPED = (0.3, 0.7)  # of a build's height: where a grip at its top begins, and from where on it is whole
+_KEPT = 0.8  # share of what hands leave that a build on display is spared
+_CLOTH, _SHAKEN = 0.95, 0.7  # shares of the dust that a cloth, and play, take off where they get to
+
+
+@dataclass(frozen=True)
+class Story:
+    """What an artist tells of a build; at 0 nothing but where bricks stand says where wear sits."""
+
+    grip: float = field(
+        default=0.0,
+        metadata=number(
+            -1.0,
+            1.0,
+            "",
+            "Where hands took hold, for smudges, scratches and rub: -1 the base alone, 0 anywhere, 1 the top alone",
+        ),
+    )
+    played: float = field(
+        default=0.0,
+        metadata=number(
+            -1.0,
+            1.0,
+            "",
+            "-1 on display, hands left little; 1 played with: hands got to sides that bricks now shelter, and took off "
+            "dust where they get to",
+        ),
+    )
+    dusted: float = field(
+        default=0.0,
+        metadata=number(
+            0.0,
+            1.0,
+            "",
+            "When it was dusted last: 0 long ago, dust lies wherever it falls, 1 just now, where no cloth gets alone",
+        ),
+    )
+
+
+def lived(placement: Placement, story: Story) -> Placement:
+    """Where hands and dust have got to once a build has that story; without one the same to the last bit."""
+    played, shown = max(story.played, 0.0), max(-story.played, 0.0)
+    apart = placement.reach + played * (1.0 - placement.reach)
+    held = 1.0 - abs(story.grip) * (1.0 - _near(placement.height, story.grip))
+    off = 1.0 - (1.0 - _CLOTH * story.dusted) * (1.0 - _SHAKEN * played)
+    return replace(
+        placement,
+        reach=apart * held * (1.0 - _KEPT * shown),
+        sky=placement.sky * (1.0 - off * placement.reach),
+    )
+
+
+def _near(height: np.ndarray, grip: float) -> np.ndarray:
+    """How much of a grip at the top, or at the base, is at some shares of the height."""
+    low, high = _GRIPPED
+    way = np.clip(((height if grip > 0.0 else 1.0 - height) - low) / (high - low), 0.0, 1.0)
+    return way * way * (3.0 - 2.0 * way)
