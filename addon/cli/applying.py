@@ -79,6 +79,11 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
         help="which side faced the window, for light-aged colour: an angle from 0 to 360, from the build's own x axis "
         "anticlockwise seen from above, or an object of the file that stands there (default: light from everywhere)",
     )
+    sub.add_argument(
+        "--wall",
+        metavar="DEGREES|NAME",
+        help="which side stood to a wall, where neither hands nor light got to, told as --window is (default: none)",
+    )
     sub.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
     qualities = "; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values())
     sub.add_argument("--quality", choices=list(QUALITIES), default=STANDARD.name, help=qualities)
@@ -115,6 +120,7 @@ def run(options: Options) -> Any:
         options.budget,
         dict(options.layer),
         _angle(options.window),
+        _angle(options.wall),
     )
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     is_one = options.out and not options.all and len(options.build) < 2
@@ -133,22 +139,25 @@ def run(options: Options) -> Any:
     return answer
 
 
-def _angle(window: str | None) -> float | None:
+def _angle(told: str | None) -> float | None:
     """The angle that is told; None where none is, or the name of an object."""
     try:
-        return None if window is None else float(window)
+        return None if told is None else float(told)
     except ValueError:
         return None
 
 
-def _with_window(options: Options, dials: usecases.Dials, build: bpy.types.Collection) -> usecases.Dials:
-    """The dials for a build, the window where an object of that name stands."""
-    if options.window is None or dials.window_deg is not None:
-        return dials
-    thing = bpy.data.objects.get(options.window)
-    if thing is None:
-        raise BuildProblem(f'the file has no object "{options.window}": give the name of one, or an angle')
-    return replace(dials, window_deg=usecases.window_towards(build, thing))
+def _with_angles(options: Options, dials: usecases.Dials, build: bpy.types.Collection) -> usecases.Dials:
+    """The dials for a build, window and wall where objects of these names stand."""
+    named = {"window_deg": options.window, "wall_deg": options.wall}
+    found = {}
+    for dial, name in named.items():
+        if name is not None and getattr(dials, dial) is None:
+            thing = bpy.data.objects.get(name)
+            if thing is None:
+                raise BuildProblem(f'the file has no object "{name}": give the name of one, or an angle')
+            found[dial] = usecases.towards(build, thing)
+    return replace(dials, **found)
 
 
 def _targets(options: Options) -> list[Path]:
@@ -171,7 +180,7 @@ def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.
     counting.count(options, [build])
     amounts.give_to_bricks(options, [build])
     amounts.make_places(options)
-    dials = _with_window(options, dials, build)
+    dials = _with_angles(options, dials, build)
     if options.shot:
         told = usecases.apply_for_shot(build, context().scene, options.shot, preset, dials, output.progress)
     else:
@@ -210,8 +219,8 @@ def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: 
     amounts.give_to_bricks(options, rooms)
     amounts.make_places(options)
     chosen = not options.all
-    if rooms:  # all builds of a file see one window
-        dials = _with_window(options, dials, rooms[0])
+    if rooms:  # all builds of a file see one window and one wall
+        dials = _with_angles(options, dials, rooms[0])
     done = usecases.apply_to_all(rooms, preset, dials, output.progress, str(file), chosen)
     outcomes = [outcome for outcome, _ in done]
     worn = [room for room, each in zip(rooms, outcomes, strict=True) if each.is_done]

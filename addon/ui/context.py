@@ -43,6 +43,8 @@ if TYPE_CHECKING:
         material_amount: float
         has_window: bool
         window_deg: float
+        has_wall: bool
+        wall_deg: float
         place_amount: float
         place_smooth: bool
         shots: ShotSettings

@@ -149,4 +149,5 @@ def dials(settings: Settings) -> usecases.Dials:
         settings.rounding,
         layers=layers(settings),
         window_deg=typed(settings.window_deg) % 360.0 if settings.has_window else None,
+        wall_deg=typed(settings.wall_deg) % 360.0 if settings.has_wall else None,
     )

@@ -177,6 +177,12 @@ class StoryPanel(BuildPart, bpy.types.Panel):
         for field in fields(Story):
             column.prop(settings.story, field.name)
         layout.operator(story.ResetStory.bl_idname)
+        column = layout.column(align=True)
+        column.prop(settings, "has_wall")
+        row = column.row(align=True)
+        row.active = settings.has_wall
+        row.prop(settings, "wall_deg")
+        row.operator(window.WallTowards.bl_idname, text="", icon="EYEDROPPER")
 
 
 class ByHandPanel(BuildPart, bpy.types.Panel):

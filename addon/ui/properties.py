@@ -134,6 +134,20 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         precision=0,
         update=follow.reapply,
     )
+    has_wall: bpy.props.BoolProperty(
+        name="Stood to a Wall",
+        description="One side stood to a wall: neither hands nor light got there",
+        update=follow.reapply,
+    )
+    wall_deg: bpy.props.FloatProperty(
+        name="Wall (°)",
+        description="Where the wall stands, from the build's own x axis anticlockwise, seen from above",
+        min=0.0,
+        max=360.0,
+        step=1500,
+        precision=0,
+        update=follow.reapply,
+    )
     place_amount: bpy.props.FloatProperty(
         name="Place",
         description="How many times of what use brings there is in the middle of the active place: 0 is new, 1 as all "

@@ -34,6 +34,7 @@ CLASSES = (
     amounts.GiveAmount,
     *places.CLASSES,
     window.WindowTowards,
+    window.WallTowards,
     operators.ResetLimits,
     layers.ResetLayers,
     story.ResetStory,

@@ -109,7 +109,7 @@ from .wear.spread import (
     builds_of_selection,
 )
 from .wear.textures import missing_textures, survey_textures, surveying_textures, texture_uses
-from .wear.window import window_towards
+from .wear.window import towards
 
 __all__ = [
     "CLEAN",
@@ -219,10 +219,10 @@ __all__ = [
     "take_look",
     "take_place",
     "texture_uses",
+    "towards",
     "undo_rolls",
     "unpin",
     "unregister",
     "update",
     "updating",
-    "window_towards",
 ]

@@ -4,8 +4,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from ..build.bricks import Bricks
 from ..presets.rules import number
-from .placement.placement import Placement
+from .placement.placement import Placement, placed
+from .placement.wall import walled
 
 # All of these: common practice, no published source.
 _GRIPPED = (0.3, 0.7)  # of a build's height: where a grip at its top begins, and from where on it is whole
@@ -45,6 +47,12 @@ class Story:
             "When it was dusted last: 0 long ago, dust lies wherever it falls, 1 just now, where no cloth gets alone",
         ),
     )
+
+
+def stood(bricks: Bricks, story: Story, window_deg: float | None, wall_deg: float | None) -> Placement:
+    """Where hands, dust and light have got to on bricks that stand where they do, by a window, to a wall, with that
+    story. Angles: from the build's own x axis anticlockwise, seen from above."""
+    return lived(walled(placed(bricks, window_deg), bricks.turn, wall_deg), story)
 
 
 def lived(placement: Placement, story: Story) -> Placement:

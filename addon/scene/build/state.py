@@ -21,7 +21,7 @@ _MOST = 1e6  # of any of the dials
 _ALWAYS = {"seed": (int,), "looseness": _NUMBER, "wear": _NUMBER, "textures": (str,)}
 _FIELDS: dict[str, tuple[type, ...]] = _ALWAYS | {
     "quality": (str,), "rounding": (str,), "pinned": (int,), "rolled": (int,), "budget": (*_NUMBER, type(None)),
-    "layers": (dict,), "window_deg": (*_NUMBER, type(None)),
+    "layers": (dict,), "window_deg": (*_NUMBER, type(None)), "wall_deg": (*_NUMBER, type(None)),
 }  # fmt: skip
 
 
@@ -41,6 +41,7 @@ class State:
     budget: float | None = None  # sweeps that the fit could take, None for as many as it needed
     layers: Mapping[str, float] = field(default_factory=dict)  # dials over the preset's amounts; 1 where not named
     window_deg: float | None = None  # where light came from, in the build's own axes; None from everywhere
+    wall_deg: float | None = None  # where a wall stood; None nowhere
 
 
 def remember(collection: bpy.types.Collection, state: State, mm: float | None = None) -> None:
@@ -64,6 +65,7 @@ def remember(collection: bpy.types.Collection, state: State, mm: float | None = 
                 "budget": state.budget,
                 "layers": dict(state.layers),
                 "window_deg": state.window_deg,
+                "wall_deg": state.wall_deg,
                 "number": number(collection),
                 "mm_per_unit": mm or mm_per_unit(collection),
             }

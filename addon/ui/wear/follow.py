@@ -20,7 +20,7 @@ from ..context import Context, Settings
 
 _CHOICES = (
     "preset_name", "changes", "seed", "looseness", "wear", "layer_dials", "textures", "quality", "rounding",
-    "has_window", "window_deg",
+    "has_window", "window_deg", "has_wall", "wall_deg",
 )  # fmt: skip
 
 _quiet = 0
@@ -222,3 +222,5 @@ def _show(settings: Settings, state: usecases.State | None) -> None:
         settings.layer_dials = gather.text(state.layers)
         settings.has_window = state.window_deg is not None
         settings.window_deg = state.window_deg or settings.window_deg
+        settings.has_wall = state.wall_deg is not None
+        settings.wall_deg = state.wall_deg or settings.wall_deg

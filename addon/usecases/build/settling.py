@@ -16,8 +16,7 @@ from ...core.fit.refit import REACH, Refitted, exact, parted, reached, refitted
 from ...core.pictures.difference import Updated
 from ...core.slices import sliced
 from ...core.wear import quality as tiers
-from ...core.wear.placement.placement import placed
-from ...core.wear.story import lived
+from ...core.wear.story import stood
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes import window
@@ -150,9 +149,9 @@ def settle(
     skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
     motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
     stamps.write(build, set(fresh))
-    looking = partial(placed, build.bricks, applied.window_deg)
+    looking = partial(stood, build.bricks, applied.preset.story, applied.window_deg, applied.wall_deg)
     placement = yield from part(0.85, "looking where hands and dust get to", sliced(looking))
-    yield from part(0.85, "stamping the bricks", stamps.placing(build, lived(placement, applied.preset.story)))
+    yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
     window.lay(stamps.any_lit())
     told = replace(told, solved=int(sits.free.sum()), resat=int(sits.other.sum()), skipped=told.skipped + skipped)
     told = yield from _keyed(place, applied, shots, replace(told, reach=sits.reach, cut=sits.cut))

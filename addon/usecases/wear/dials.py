@@ -37,6 +37,7 @@ class Dials:
     budget: float | None = None  # sweeps over all contacts that the fit may take; None: as many as it needs
     layers: Mapping[str, float] = field(default_factory=dict)  # over the preset's amounts; what is not named is at 1
     window_deg: float | None = None  # which side faced the window: from the build's x axis anticlockwise; None: none
+    wall_deg: float | None = None  # and which stood to a wall
 
     def __post_init__(self) -> None:
         for name in ("looseness", "wear"):
@@ -47,8 +48,9 @@ class Dials:
             check(f"dial of {layer}", value)
         if self.budget is not None and not 0.0 <= self.budget < inf:
             raise DialProblem(f"the budget is {self.budget:g} sweeps: give a number from 0, or none at all")
-        if self.window_deg is not None and not 0.0 <= self.window_deg <= 360.0:
-            raise DialProblem(f"the window stands at {self.window_deg:g}°: give an angle from 0 to 360, or none at all")
+        for what, angle in (("window", self.window_deg), ("wall", self.wall_deg)):
+            if angle is not None and not 0.0 <= angle <= 360.0:
+                raise DialProblem(f"the {what} stands at {angle:g}°: give an angle from 0 to 360, or none at all")
         if not 0 <= self.seed <= LARGEST_SEED:
             raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
         tiers.named(self.quality)

@@ -15,8 +15,8 @@ from ...core.fit import fit, leeway, summary
 from ...core.presets.preset import Preset
 from ...core.slices import rest, sliced, whole
 from ...core.wear import quality as tiers
-from ...core.wear.placement.placement import placed
-from ...core.wear.story import lived
+from ...core.wear.placement.placement import Placement
+from ...core.wear.story import stood
 from ...core.wear.texture import WearImages
 from ...nodes import attach as wear
 from ...nodes import places, seals, sizes, window
@@ -58,7 +58,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
     far = partial(leeway.takes, build.bricks, preset.fit, build.held)
     takes = yield from part(0.25, "looking how far the dial goes", sliced(far))
     placement = yield from part(
-        0.28, "looking where hands and dust get to", sliced(partial(placed, build.bricks, dials.window_deg))
+        0.28, "looking where hands and dust get to", sliced(partial(_stood, build, preset, dials))
     )
     with attempt():
         quality = tiers.named(dials.quality)
@@ -78,7 +78,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         yield 0.8, "moving the bricks"
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
-        yield from part(0.85, "stamping the bricks", stamps.placing(build, lived(placement, preset.story)))
+        yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
         window.lay(stamps.any_lit())
         _remember(collection, preset, dials, *_by_hand(build), build.lattice.mm_per_unit)
         yield from part(0.9, "tidying up", rest())  # the last moment to stop
@@ -126,7 +126,7 @@ def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
             handwork.adopt(Columns(collection).objects)
             hung.adopt()
             build = read(collection)
-            whole(stamps.placing(build, lived(placed(build.bricks, dials.window_deg), preset.story)))
+            whole(stamps.placing(build, _stood(build, preset, dials)))
         if keyed:
             keys.unwear(collection)
         _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
@@ -208,6 +208,10 @@ def _fitted(build: Build, preset: Preset, dials: Dials) -> fit.Fitted:
     return fit.fitted(build.bricks, preset.fit, dials.seed, dials.looseness, build.held, dials.budget)
 
 
+def _stood(build: Build, preset: Preset, dials: Dials) -> Placement:
+    return stood(build.bricks, preset.story, dials.window_deg, dials.wall_deg)
+
+
 def _rounding(build: Build, preset: Preset, dials: Dials, shrink: np.ndarray) -> Generator[None, None, twins.Twins]:
     """The rounded meshes that the dials ask for; what cannot be moved has no clearance either."""
     radius = preset.wear.rounding_mm if dials.rounding == tiers.GEOMETRY else 0.0
@@ -267,6 +271,7 @@ def _remember(
         dials.budget,
         dials.layers,
         dials.window_deg,
+        dials.wall_deg,
     )
     state.remember(collection, kept, mm)
 

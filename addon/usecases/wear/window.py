@@ -1,4 +1,4 @@
-"""Which side of a build faced the window."""
+"""Where from a build something stands: the window, the wall."""
 
 import bpy
 import numpy as np
@@ -10,7 +10,7 @@ from ...scene.build.build import into_build, read
 _ALL_BUT_OVER_IT = 1e-3  # of the way to it, in mm a mm
 
 
-def window_towards(collection: bpy.types.Collection, thing: bpy.types.Object) -> float:
+def towards(collection: bpy.types.Collection, thing: bpy.types.Object) -> float:
     """The angle (degrees, 0 to 360) at which an object, a lamp say, stands from the middle of a build: from the build's
     own x axis anticlockwise, seen from above. BuildProblem where it stands right over or under it."""
     build = read(collection)

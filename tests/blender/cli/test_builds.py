@@ -121,3 +121,15 @@ def test_builds_are_chosen_by_name_or_all_at_once(run, somewhere):
     code, _, err = run(*words, "--build", "keep")
     assert code == WRONG
     assert 'no build called "keep"' in err
+
+
+def test_window_and_wall_are_angles_or_things_of_the_file(run, mixed):
+    """The ball stands at (200, 100) mm and the middle of the bricks near (56, 4): about 34 degrees, by arc tangent."""
+    told = "--preset", "sun-window", "--out", "worn.blend"
+    assert run("apply", mixed, *told, "--window", "ball", "--wall", "180", "--set", "story.grip=-1")[0] == DONE
+    state = usecases.recall(usecases.open_build(Path("worn.blend")))
+    assert (state.window_deg, state.wall_deg, state.preset.story.grip) == (pytest.approx(34.0, abs=3.0), 180.0, -1.0)
+    for wrong, word in ((("--wall", "shelf"), "no object"), (("--wall", "400"), "from 0 to 360")):
+        code, _, err = run("apply", mixed, *told, *wrong)
+        assert code == WRONG
+        assert word in err.splitlines()[-1]

@@ -6,7 +6,7 @@ import pytest
 
 from addon import usecases
 from addon.core.presets import preset as presets
-from addon.core.wear.names import SHELTERED, UNREACHED
+from addon.core.wear.names import SHELTERED, UNLIT, UNREACHED
 from addon.scene.build.build import read
 from tests.blender import scenes
 
@@ -89,3 +89,37 @@ def test_the_panel_tells_it(extension, textures):
     assert np.array_equal(told(build), bare)
     with pytest.raises(RuntimeError, match="preset's own"):
         bpy.ops.playworn.reset_story()
+
+
+def test_a_wall_keeps_hands_and_light_off_and_is_remembered(extension, textures):
+    build = scenes.wall(2, 4)
+    dials = usecases.Dials(textures=textures, wall_deg=90.0)
+    usecases.apply(build, scenes.PRESET, dials)
+    for thing in bricks(build):
+        assert (thing[UNREACHED[1]][1], thing[UNLIT[1]][1]) == pytest.approx((1.0, 1.0))  # +y
+        assert thing[UNLIT[0]][1] == pytest.approx(0.0)  # -y
+    path = textures / "wall.blend"
+    usecases.save(path)
+    build = usecases.open_build(path, build.name)
+    assert usecases.recall(build).wall_deg == 90.0
+    usecases.apply(build, scenes.PRESET, usecases.Dials(textures=textures))
+    assert not [thing for thing in bricks(build) if UNLIT[0] in thing]
+
+
+def test_the_panel_puts_the_wall_where_the_active_object_is(extension, textures):
+    build = scenes.wall(2, 4)
+    settings = bpy.context.scene.playworn
+    settings.build, settings.textures, settings.preset = build, str(textures), "attic"
+    bpy.ops.playworn.apply()
+    board = bpy.data.objects.new("board", None)
+    bpy.context.scene.collection.objects.link(board)
+    board.location = (0.05, 10.0, 0.02)
+    bpy.context.view_layer.update()
+    bpy.context.view_layer.objects.active = board
+    assert bpy.ops.playworn.wall_towards() == {"FINISHED"}
+    assert settings.has_wall
+    assert usecases.recall(build).wall_deg == pytest.approx(90.0, abs=1.0)
+    assert usecases.recall(build).window_deg is None
+    assert all(thing[UNREACHED[1]][1] == pytest.approx(1.0, abs=0.01) for thing in bricks(build))
+    settings.has_wall = False
+    assert usecases.recall(build).wall_deg is None

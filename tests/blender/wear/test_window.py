@@ -106,14 +106,16 @@ def test_the_window_stands_where_an_object_does(extension, textures):
     for degrees in (0.0, 45.0, 200.0):
         lamp.location = middle + np.array([np.cos(radians(degrees)), np.sin(radians(degrees)), 0.3]) * 10.0
         bpy.context.view_layer.update()
-        assert usecases.window_towards(build, lamp) == pytest.approx(degrees, abs=0.5)
+        assert usecases.towards(build, lamp) == pytest.approx(degrees, abs=0.5)
     lamp.location = (*middle[:2], 1e5)
     bpy.context.view_layer.update()
     with pytest.raises(BuildProblem, match="right over or under"):
-        usecases.window_towards(build, lamp)
+        usecases.towards(build, lamp)
     for wrong in (-1.0, 361.0, float("nan")):
-        with pytest.raises(DialProblem, match="from 0 to 360"):
+        with pytest.raises(DialProblem, match=r"window .* from 0 to 360"):
             usecases.Dials(window_deg=wrong)
+        with pytest.raises(DialProblem, match=r"wall .* from 0 to 360"):
+            usecases.Dials(wall_deg=wrong)
 
 
 def test_the_panel_turns_it(extension, textures):

@@ -4,8 +4,10 @@ artist expects it."""
 import numpy as np
 import pytest
 
+from addon.core import rigid
 from addon.core.presets import preset as presets
 from addon.core.wear.placement.placement import placed
+from addon.core.wear.placement.wall import walled
 from addon.core.wear.story import Story, lived
 from tests.core.wear.test_placement import UP, WALLS, build
 
@@ -87,3 +89,27 @@ def test_a_preset_without_a_story_is_as_before_and_one_with_it_keeps_it():
     assert presets.dialled(told, 1.0, 0.5).story == told.story
     with pytest.raises(presets.PresetProblem, match=r"story\.dusted is -0\.5"):
         presets.changed(read, {"story.dusted": -0.5}, "--set")
+
+
+@pytest.mark.parametrize(("degrees", "side"), [(0.0, 1), (90.0, 3), (180.0, 0), (270.0, 2)])
+def test_the_side_that_stood_to_a_wall_was_not_touched_and_not_lit(degrees, side):
+    bricks = build(((16.0, 16.0, 9.6), (0.0, 0.0, 4.8)))
+    told = walled(placed(bricks), bricks.turn, degrees)
+    expected = np.ones(6)
+    expected[side] = 0.0
+    assert told.reach[0] == pytest.approx(expected)
+    assert told.light is not None
+    assert told.light[0] == pytest.approx(expected)
+    assert np.array_equal(told.sky, placed(bricks).sky)
+    assert walled(PILE, np.broadcast_to(np.eye(3), (len(PILE), 3, 3)), None) is PILE
+
+
+def test_a_wall_dims_a_window_by_the_cosine():
+    """Lambert: a brick turned by 30 degrees shows a wall at 0 the cosine of 30 on one side, of 60 on the next."""
+    turn = rigid.rotation(np.array([0.0, 0.0, np.pi / 6.0]))
+    bricks = build(((16.0, 16.0, 9.6), (0.0, 0.0, 4.8)), turns=[turn])
+    lit = placed(bricks, 0.0)
+    told = walled(lit, bricks.turn, 0.0)
+    assert told.reach[0] == pytest.approx([1.0, 1.0 - np.sqrt(0.75), 0.5, 1.0, 1.0, 1.0])
+    assert lit.light is not None
+    assert told.light == pytest.approx(lit.light * told.reach)
