@@ -15,7 +15,7 @@ from ...core.errors import ShotProblem
 from ...core.fit import fit
 from ...core.fit.motions import Motions
 from ...core.pictures import chart
-from ...core.presets.preset import Preset
+from ...core.presets.preset import Preset, left_over
 from ...core.shots import reading
 from ...core.shots import sharpness as edges
 from ...core.shots import shot as rules
@@ -23,6 +23,7 @@ from ...core.shots.lens import Lens
 from ...core.shots.plate import Plate
 from ...core.shots.reading import OFF_STUD_PX, Marks, Reading, View
 from ...core.shots.shot import Shot, Solved
+from ...core.wear.layers import LAYERS
 from ...nodes.pictures import pictures as pictures_in
 from ...scene.build import state
 from ...scene.build.build import Build, read
@@ -102,13 +103,17 @@ def forget_shots(scene: bpy.types.Scene) -> int:
 
 
 def for_shot(shot: Shot, preset: Preset, dials: turned.Dials) -> tuple[Preset, turned.Dials]:
-    """The preset and dials that a build wears in a file made for one shot alone."""
+    """The preset and dials that a build wears in a file made for one shot alone; what of a layer a preset cannot hold,
+    its dial goes on with."""
     own = shot.dials
+    left = left_over(preset, 1.0, {layer: getattr(own, layer) for layer in LAYERS})
+    further = {layer: min(factor, turned.MOST) for layer, factor in turned.over(dials.layers, left).items()}
     return rules.over(own, preset), replace(
         dials,
         seed=(dials.seed + own.seed) % (turned.LARGEST_SEED + 1),
         looseness=min(dials.looseness * own.looseness, turned.MOST),
         wear=min(dials.wear * own.wear, turned.MOST),
+        layers=further,
     )
 
 

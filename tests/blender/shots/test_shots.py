@@ -11,6 +11,7 @@ from mathutils import Vector
 
 from addon import cli, usecases
 from addon.core.errors import ShotProblem
+from addon.core.presets import preset as presets
 from addon.core.shots.shot import INHERITED, Shot, ShotDials
 from addon.scene.build import build as builds
 from addon.scene.fit import motion
@@ -230,6 +231,18 @@ def test_a_dialled_shot_reads_as_its_target_once_it_is_applied(wall, share):
     (alone,) = usecases.list_shots(scene)
     assert alone == replace(close, dials=INHERITED)
     assert usecases.reads_as(wall, scene, [alone])[0].frames[0].median_px == pytest.approx(target, rel=0.02)
+
+
+def test_a_layer_of_a_shot_goes_on_beyond_a_full_amount(wall):
+    """As the same dial in the panel does: twice 0.8 is a full amount and 1.6 times that."""
+    preset = presets.changed(scenes.PRESET, {"wear.rub.amount": 0.8, "wear.fade.delta_e": 20.0}, "test")
+    usecases.dial_shots(bpy.context.scene, {("close", layer): 2.0 for layer in ("rub", "fade", "smudges", "finish")})
+    close = usecases.list_shots(bpy.context.scene)[1]
+    own, dials = usecases.for_shot(close, preset, usecases.Dials(layers={"rub": 0.5, "dust": 1.5}))
+    assert (own.wear.rub.amount, own.wear.fade.delta_e, own.wear.smudges.amount) == (1.0, 30.0, 1.0)
+    assert dials.layers == pytest.approx({"rub": 0.8, "dust": 1.5, "fade": 40.0 / 30.0})
+    usecases.apply_for_shot(wall, bpy.context.scene, "close", preset, usecases.Dials())
+    assert bpy.context.scene["playworn_more_rub"] == pytest.approx(0.6)
 
 
 def test_a_target_beyond_the_tolerances_gives_the_most_they_allow(wall):
