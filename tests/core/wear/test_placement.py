@@ -9,7 +9,8 @@ from addon.core.parts.parts import Part
 from addon.core.wear.placement.grid import Ruler
 from addon.core.wear.placement.placement import placed
 from addon.core.wear.placement.samples import samples
-from addon.core.wear.placement.sky import Places, openness
+from addon.core.wear.placement.sky import Places, directions, openness
+from addon.core.wear.placement.window import weights
 from tests.core import sideways
 
 DOWN, UP = 4, 5
@@ -216,3 +217,18 @@ def test_what_stands_before_a_side_keeps_the_window_off_it():
     near, far = (placed(build(lone, ((16, 200, 30), (x, 0, 15))), 0.0).light[0, 1] for x in (24.0, 160.0))
     assert near < 0.2
     assert far > 0.85
+
+
+@pytest.mark.parametrize(("away", "slack"), [(300.0, 0.04), (600.0, 0.04), (2000.0, 0.1)])
+def test_a_wall_far_off_keeps_as_much_of_a_window_off_as_rays_tell(away, slack):
+    """Ray by ray: what comes from a direction is kept off where it is under the wall's rim at the wall's place."""
+    wall = (16.0, 2000.0, 120.0), (away, 0.0, 60.0)
+    lone = (16.0, 16.0, 9.6), (0.0, 0.0, 4.8)
+    found, free = (placed(build(*bricks), 0.0).light[0, 1] for bricks in ((lone, wall), (lone,)))
+    way = directions()
+    comes = weights(way, 0.0) * np.maximum(way[:, 0], 0.0)
+    to = np.maximum(way, 1e-9) * ((away - 16.0) / np.maximum(way[:, :1], 1e-9))
+    over = (to[:, 2] > 120.0 - 4.8) | (np.abs(way[:, 1]) * (away - 16.0) > 1000.0 * np.maximum(way[:, 0], 1e-9))
+    expected = 0.9 * comes[over].sum() + 0.2 * 0.5 * np.maximum(way[:, 0], 0.0)[over].sum() / way[:, 0].clip(0).sum()
+    assert found == pytest.approx(expected, abs=slack)
+    assert found < free + 1e-9

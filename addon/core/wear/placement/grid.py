@@ -12,7 +12,8 @@ _CELL_MM = 0.5 * TRADE.plate_height
 _MOST_CELLS = 9e8  # a coarser grid beyond
 _WORD = 64
 _CLOSED_MM = 0.2  # of each side: nothing falls or reaches into a gap as narrow as two of these
-_EMPTY_MM = 160.0  # what is wider and empty is counted as so wide: things far apart hardly shade each other
+EMPTY_MM = 160.0  # what is wider and empty is counted as so wide: things far apart hardly shade each other,
+EMPTY_BY_A_WINDOW_MM = 1280.0  # but for light from low down, that a wall at 160 mm keeps off
 _ONES, _ONE, _TO_END, _END = np.array([2**_WORD - 1, 1, _WORD - 1, 1 << (_WORD - 1)], dtype=np.uint64)
 _ROWS = 1 << 18  # gone over together
 
@@ -27,13 +28,13 @@ class Ruler:
     shifts: tuple[np.ndarray, ...]  # and how much is left out before each, with the grid's origin
 
     @classmethod
-    def around(cls, low: np.ndarray, high: np.ndarray, rim_mm: float) -> "Ruler":
-        """Of boxes (P, 3), and as much around all of them."""
+    def around(cls, low: np.ndarray, high: np.ndarray, rim_mm: float, empty_mm: float = EMPTY_MM) -> "Ruler":
+        """Of boxes (P, 3), and as much around all of them; empty stretches count as so wide at the most."""
         starts, shifts, sides = [], [], []
         for axis in range(3):
-            order, empty = emptiness(low[:, axis], high[:, axis], _EMPTY_MM)
+            order, empty = emptiness(low[:, axis], high[:, axis], empty_mm)
             first, gap = low[order, axis], np.flatnonzero(empty)
-            starts.append(np.r_[-np.inf, first[gap] - 0.5 * _EMPTY_MM])
+            starts.append(np.r_[-np.inf, first[gap] - 0.5 * empty_mm])
             shifts.append(first[0] - rim_mm + np.r_[0.0, np.cumsum(empty[gap])])
             sides.append(high[:, axis].max() - first[0] - empty.sum() + 2.0 * rim_mm)
         size = np.array(sides)

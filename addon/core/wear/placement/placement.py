@@ -8,7 +8,7 @@ from ... import rigid
 from ...build.bricks import Bricks
 from ...remembered import remembered
 from . import window
-from .grid import Ruler
+from .grid import EMPTY_BY_A_WINDOW_MM, EMPTY_MM, Ruler
 from .samples import SIDES, samples
 from .sky import Places, directions, openness
 from .touch import touched
@@ -60,7 +60,7 @@ def _placed(bricks: Bricks, window_deg: float | None, fingertip_mm: float) -> Pl
         return Placement(none, none, none, none, none if is_lit else None)
     side, place, normal = _on_bricks(bricks)
     pieces = bricks.pieces()
-    ruler = Ruler.around(pieces.low, pieces.high, _RIM_MM)
+    ruler = Ruler.around(pieces.low, pieces.high, _RIM_MM, EMPTY_BY_A_WINDOW_MM if is_lit else EMPTY_MM)
     bare = touched(place, normal, pieces, 2.0 * _CLOSE_MM)  # under another brick nothing else need be asked
     cell, upward = ruler.at(place[bare]), normal[bare]
     seen, lit, reached = (np.zeros(len(place)) for _ in range(3))
