@@ -15,6 +15,7 @@ from addon import usecases
 from addon.core.errors import PlaywornError
 from addon.core.wear.names import AMOUNT, MASK
 from addon.core.wear.quality import GEOMETRY
+from addon.core.wear.story import Story
 from addon.nodes import insertion
 from addon.scene import files
 from addon.scene.fit import deltas, rest
@@ -267,6 +268,7 @@ JOBS = {
     "apply another": Job(_keyed, lambda: usecases.apply(build(), OTHER, DIALS)),
     "dial": Job(_keyed, lambda: usecases.dial(build(), OTHER, replace(ROUND, looseness=0.4))),
     "dial wear": Job(_keyed, lambda: usecases.dial_wear(build(), PRESET, replace(ROUND, wear=0.4))),
+    "story": Job(_keyed, lambda: usecases.dial_wear(build(), replace(PRESET, story=Story(1.0, -0.5, 0.5)), ROUND)),
     "on timeline": Job(_keyed, lambda: usecases.shots_on_timeline(build(), bpy.context.scene)),
     "off timeline": Job(_keyed, lambda: usecases.off_timeline(build())),
     "clear": Job(_keyed, lambda: usecases.clear(build())),
