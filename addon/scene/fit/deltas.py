@@ -147,6 +147,11 @@ def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
     return found.deltas, found.ours
 
 
+def recorded(columns: Columns) -> tuple[np.ndarray, np.ndarray]:
+    """The artist's deltas (n, 13) of objects that carry ours, and those that were written over them."""
+    return _record(columns)[3:]
+
+
 def place(columns: Columns, rows: np.ndarray, without: Bare) -> None:
     """Gives those of some rows the own channels that they have without ours."""
     moving = rows[without.moves[rows]]
