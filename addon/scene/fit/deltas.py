@@ -114,7 +114,7 @@ def bare(columns: Columns) -> Bare:
     known = rest.read(columns)
     alike = known.is_known & (known.own == own).all(axis=1)
     if ours.any():
-        now = np.where(keyed, written, now)
+        written = np.where(keyed, now, written)  # a turn went about what was shown
         clears = (written != base)[:, table.SCALE].any(axis=1)  # with clearance in the delta none is in the mesh
         joined = _joined(columns, ours & known.is_known, known.box, ~clears)
         deltas[joined], applied[joined], alike[joined] = now[joined], True, False
@@ -181,12 +181,17 @@ def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -
 
 
 def release(columns: Columns) -> int:
-    """Puts every keyed delta back to what was written before there were keys; how many objects had any."""
+    """Puts every keyed delta back to what was written before there were keys; how many objects had any. What an artist
+    turned beneath them is turned as it would be without ours, while it is known what was shown."""
     _, keyed, applied, base, written = _record(columns)
     rows = np.flatnonzero(keyed.any(axis=1))
     standing = np.where(keyed, written, table.read(columns, _DELTA))
     if len(rows):
         _keep(columns)
+        found = bare(columns)
+        turned = rows[(found.moves & ~found.applied & (found.deltas.packed() == base).all(axis=1))[rows]]
+        place(columns, turned, found)
+        rest.remember(columns, turned, found.build[turned])
         _remember(columns, rows, np.zeros_like(keyed[rows]), applied[rows], base[rows], written[rows])
         _put(columns, rows, Deltas.unpacked(standing[rows]))
     return len(rows)
