@@ -97,6 +97,13 @@ class Case:
             return np.full((1, 3), np.inf)
         return other - one
 
+    def lies_near(self, name: str) -> bool:
+        """Whether no point of a mesh is off by more than the end of a long brick goes."""
+        one, other = (look.get(("meshes", name, "points")) for look in (self.never, self.now))
+        if one is None or other is None or one.shape != other.shape:
+            return False
+        return np.abs(other - one).max(initial=0.0) <= LOOSE * self.pitch
+
     def stands_still(self, name: str) -> bool:
         """Whether an object's own channels and deltas are as they were: what is off is its mesh's."""
         one, other = (look.get(("objects", name, "channels")) for look in (self.never, self.now))
@@ -119,10 +126,12 @@ def reason(each: Difference, case: Case) -> str:
 
 def _turned_together(each: Difference, case: Case) -> bool:
     """Blender turned them about a middle that it took itself. Clear takes off what is ours of each, and each is off as
-    one: nothing of the artist's is lost, and where the middle would have lain nobody wrote down."""
+    one: nothing of the artist's is lost, and where the middle would have lain nobody wrote down. Once all is cleared,
+    one among them that is off by purpose takes the middle along."""
     if each.kind != "objects" or each.part != "world":
         return False
-    return case.did(each.name, "rotate", "scale") and case.went_as_one(each.name)
+    with_it = ("rotate with one that was touched", "scale with one that was touched")
+    return case.did(each.name, "rotate", "scale", *with_it) and case.went_as_one(each.name)
 
 
 def _in_what_order(each: Difference, case: Case) -> bool:
@@ -199,12 +208,16 @@ def _hung(each: Difference, case: Case) -> bool:
 
 
 def _joined(each: Difference, case: Case) -> bool:
-    """All of it is where it stood when worn, which Clear tells; no farther than motions and clearance take a point."""
+    """All of it is where it stood when worn, which Clear tells; no farther than motions and clearance take a point. A
+    mesh that others show, too, keeps what was joined to it when the brick gets one of its own."""
     if each.kind == "objects":
         did = case.did(each.name, "join", "join of another")
         return did and each.part in ("world", "channels") and case.stands_as(each.name)
     things = case.shown.get(each.name, set())
-    return each.kind == "meshes" and each.part in ("points", "bits") and any(case.did(one, "join") for one in things)
+    is_form = each.kind == "meshes" and each.part in ("points", "bits")
+    if is_form and any(case.did(one, "join") for one in things):
+        return True
+    return is_form and any(case.did(one, "join of another") for one in things) and case.lies_near(each.name)
 
 
 def _applied(each: Difference, case: Case) -> bool:
