@@ -44,6 +44,7 @@ class Case:
     touched: Mapping[str, set[str]]
     pitch: float
     shown: Mapping[str, set[str]] = field(default_factory=dict)  # by mesh, in either of the looks
+    is_updated: bool = False  # whether a next version came
 
     def did(self, name: str, *actions: str) -> bool:
         return not self.touched.get(name, set()).isdisjoint(actions)
@@ -90,19 +91,21 @@ class Case:
             for a, b in parts
         )
 
-    def _way(self, name: str) -> np.ndarray:
+    def _way(self, name: str, kind: str = "objects", part: str = "world") -> np.ndarray:
         """How far each point is off; by as far as can be where they are not the same points."""
-        one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
+        one, other = (look.get((kind, name, part)) for look in (self.never, self.now))
         if one is None or other is None or one.shape != other.shape:
             return np.full((1, 3), np.inf)
         return other - one
 
     def lies_near(self, name: str) -> bool:
         """Whether no point of a mesh is off by more than the end of a long brick goes."""
-        one, other = (look.get(("meshes", name, "points")) for look in (self.never, self.now))
-        if one is None or other is None or one.shape != other.shape:
-            return False
-        return np.abs(other - one).max(initial=0.0) <= LOOSE * self.pitch
+        return np.abs(self._way(name, "meshes", "points")).max(initial=0.0) <= LOOSE * self.pitch
+
+    def lies_as_one(self, name: str) -> bool:
+        """Whether all points of a mesh are off by the same way, and by no more than a middle goes."""
+        way = self._way(name, "meshes", "points")
+        return np.abs(way).max() <= MIDDLE * self.pitch and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
 
     def stands_still(self, name: str) -> bool:
         """Whether an object's own channels and deltas are as they were: what is off is its mesh's."""
@@ -146,6 +149,40 @@ def _origin_below_parent(each: Difference, case: Case) -> bool:
     hangs = case.never.get(("objects", each.name, "parent"), (None,))[0] is not None
     is_place = each.kind == "objects" and each.part == "world"
     return is_place and hangs and case.did(each.name, "origin_to_geometry") and case.went_as_one(each.name)
+
+
+def _origin_of_rounded(each: Difference, case: Case) -> bool:
+    """The middle that Blender shows as the origin is that of the rounded mesh, with the clearance on one side of it, say;
+    those that share the mesh Blender moves by it."""
+    whose = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
+    if not any(case.did(one, TWIN) and case.did(one, "origin_to_geometry") for one in _sharing(whose, case)):
+        return False
+    if each.kind == "objects":
+        return each.part == "world" and case.went_as_one(each.name)
+    return each.kind == "meshes" and each.part in ("points", "bits") and case.lies_as_one(each.name)
+
+
+def _sharing(names: set[str], case: Case) -> set[str]:
+    """Some objects, and those that show a mesh with one of them in either look."""
+    return names.union(*(case.shown_with(name) for name in names))
+
+
+def _measured(each: Difference, case: Case) -> bool:
+    """Where the next version lies on the one before is a mean of measured places, and rounds otherwise by what else is
+    there."""
+    is_place = each.kind == "objects" and each.part == "channels" and case.is_updated
+    return is_place and np.allclose(each.never, each.now, rtol=1e-6, atol=1e-6)
+
+
+def _another_for_an_update(each: Difference, case: Case) -> bool:
+    """It lies where its motion took it, by the way that Clear tells, and an update believes what it measures: the brick
+    waits, another came in its place, and what lies on it lies by the middle of others."""
+    stays = any(case.did(name, "apply_transforms", "join") for name in case.touched)
+    parts = {
+        "collections": {"objects"}, "materials": {"users"}, "meshes": {"there"},
+        "objects": {"there", "channels", "collections", "world", "shown", "data", "parent"},
+    }  # fmt: skip
+    return case.is_updated and stays and each.part in parts.get(each.kind, ())
 
 
 def _parted(each: Difference, case: Case) -> bool:
@@ -269,6 +306,9 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "Blender moves origins of a shared mesh by world matrices, parents and all: below a parent it is off as one": (
         _origin_below_parent
     ),
+    "the origin of a rounded mesh is put to its own middle, half a clearance from the other's": _origin_of_rounded,
+    "where an update lies on the version before is measured, and rounds": _measured,
+    "a brick that stays as it stood when worn is another one for an update": _another_for_an_update,
     "bricks of one mesh part where only some of them were rounded when it was changed": _parted,
     "a copy of a rounded mesh, or what an update brings beside one, may have another number behind its name": (
         _numbered
