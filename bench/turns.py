@@ -1,4 +1,4 @@
-"""How long the window waits for its turn while bricks come in, are applied, dialled, updated, cleared: the longest turn.
+"""How long the window waits for its turn while bricks come in, are applied, dialled, updated, cleared.
 
     python bench/turns.py [BRICKS] [--jobs JOB ...] [--told 5] [--busy]
 

@@ -152,8 +152,8 @@ def _origin_below_parent(each: Difference, case: Case) -> bool:
 
 
 def _origin_of_rounded(each: Difference, case: Case) -> bool:
-    """The middle that Blender shows as the origin is that of the rounded mesh, with the clearance on one side of it, say;
-    those that share the mesh Blender moves by it."""
+    """The middle that Blender shows as the origin is that of the rounded mesh, with the clearance on one side of it,
+    say; those that share the mesh Blender moves by it."""
     whose = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
     if not any(case.did(one, TWIN) and case.did(one, "origin_to_geometry") for one in _sharing(whose, case)):
         return False

@@ -8,7 +8,7 @@ import pytest
 
 from addon import usecases
 from addon.scene import files
-from tests.blender.fit.test_hand import Things, apart, bring_elsewhere, bricks, move, parent, points, turn, unparent
+from tests.blender.fit.test_hand import Things, apart, bricks, bring_elsewhere, move, parent, points, turn, unparent
 from tests.blender.scenes import PRESET
 from tests.blender.shots.walls import APPLIED, SHOTS, artists_wall
 
