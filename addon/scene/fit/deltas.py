@@ -176,6 +176,7 @@ def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -
     _keep(columns)
     standing = current(columns).rows(rows)
     found = bare(columns)
+    _settle(columns, rows, found)
     _remember(columns, rows, keyed, found.applied[rows], found.deltas.rows(rows).packed(), standing.packed())
     _put(columns, rows, Deltas.unpacked(np.where(keyed, shown.packed(), standing.packed())))
 
@@ -188,13 +189,19 @@ def release(columns: Columns) -> int:
     standing = np.where(keyed, written, table.read(columns, _DELTA))
     if len(rows):
         _keep(columns)
-        found = bare(columns)
-        turned = rows[(found.moves & ~found.applied & (found.deltas.packed() == base).all(axis=1))[rows]]
-        place(columns, turned, found)
-        rest.remember(columns, turned, found.build[turned])
+        _settle(columns, rows, bare(columns))
         _remember(columns, rows, np.zeros_like(keyed[rows]), applied[rows], base[rows], written[rows])
         _put(columns, rows, Deltas.unpacked(standing[rows]))
     return len(rows)
+
+
+def _settle(columns: Columns, rows: np.ndarray, found: Bare) -> None:
+    """Lets those of some rows that an artist moved otherwise than by their deltas be moved as without ours, and
+    remember that, while it is known what was shown beneath."""
+    base = recorded(columns)[0]
+    moved = rows[(found.moves & ~found.applied & (found.deltas.packed() == base).all(axis=1))[rows]]
+    place(columns, moved, found)
+    rest.remember(columns, moved, found.build[moved])
 
 
 def restore(columns: Columns, among: np.ndarray | None = None) -> Restored:

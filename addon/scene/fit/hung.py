@@ -29,15 +29,22 @@ def adopt() -> None:
     bearing = {above for above in parents if getattr(above, deltas.RECORD)[0] > 0.0}
     if not bearing:
         return
-    bricks = _Bricks(bearing)
+    bricks, found = _Bricks(bearing), []
     for thing in bpy.data.objects:
         above = thing.parent
         if above is None or above not in bearing or thing.parent_type != "OBJECT" or not thing.is_editable:
             continue
         if bricks.now.is_undone_by(thing, above):
-            _hang(thing, above, bricks.bare)
+            found.append((_depth(thing), thing, above, "bare"))
         elif bricks.then.is_undone_by(thing, above):
-            _hang(thing, above, bricks.bare_then)
+            found.append((_depth(thing), thing, above, "bare_then"))
+    for _, thing, above, which in sorted(found, key=lambda each: each[0]):  # each hangs on what hangs anew
+        _hang(thing, above, getattr(bricks, which))
+
+
+def _depth(thing: bpy.types.Object) -> int:
+    """How many are above a thing."""
+    return 0 if thing.parent is None else 1 + _depth(thing.parent)
 
 
 def _hang(thing: bpy.types.Object, above: bpy.types.Object, places: "_Places") -> None:

@@ -27,6 +27,7 @@ from tests.blender.fit.test_hand import (
     rooted,
     select,
     turn,
+    wall,
 )
 from tests.blender.scenes import PRESET
 
@@ -70,6 +71,27 @@ def test_what_was_hung_on_worn_bricks_stands_after_clear_where_it_stood_before(m
     else:
         usecases.clear(worn)
     assert apart(everywhere(worn, flag), expected) < 1e-6
+
+
+def test_what_hangs_in_a_row_on_worn_bricks_goes_along_with_the_first():
+    def row(build: bpy.types.Collection) -> dict[str, np.ndarray]:
+        bpy.context.view_layer.update()
+        some = bricks(build)
+        for above, child in ((3, 1), (1, 2), (2, 0)):
+            select([some[above], some[child]])
+            bpy.ops.object.parent_set(type="OBJECT", keep_transform=True)
+        move([some[3]])
+        turn([some[3]])
+        move([some[2]])
+        return points(build)
+
+    expected = row(wall())
+    files.new()
+    worn = wall()
+    usecases.apply(worn, PRESET, DIALS)
+    row(worn)
+    usecases.clear(worn)
+    assert apart(points(worn), expected) < 1e-6
 
 
 def clear_all(things: Things) -> None:

@@ -188,6 +188,8 @@ def _another_for_an_update(each: Difference, case: Case) -> bool:
 def _parted(each: Difference, case: Case) -> bool:
     """Of a mesh that is shown by others now, or of a brick that shows the mesh as it was, and stands as it should: the
     hand was on the mesh of another, which keeps all of it."""
+    if _is_copied_apart(each, case):
+        return True
     if each.kind == "objects" and each.part in ("groups", "slots", "world"):
         is_other = case.is_own(each.name) and not case.did(each.name, *ON_MESH)
         return is_other and (each.part != "world" or case.stands_still(each.name))
@@ -196,6 +198,34 @@ def _parted(each: Difference, case: Case) -> bool:
     shown = [name for name in case.shown.get(each.name, ()) if case.never.get(("objects", name, "data")) == each.name]
     left = [name for name in shown if case.now.get(("objects", name, "data")) != each.name]
     return bool(left) and all(map(case.is_own, shown))
+
+
+def _is_copied_apart(each: Difference, case: Case) -> bool:
+    """Whether it is about a brick, or its mesh, that was made a single user and has none of the other's hand."""
+    names = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
+    is_part = (
+        each.part == "data" if each.kind == "objects" else each.kind == "meshes" and each.part in (*_CARRIED, *_FORM)
+    )
+    return (
+        is_part
+        and bool(names)
+        and all(
+            case.is_own(name) and case.did(name, "make_single_user") and not case.did(name, *ON_MESH) for name in names
+        )
+    )
+
+
+def _beside_ours(each: Difference, case: Case) -> bool:
+    """Where a mesh had no slot ours was its first, and its faces show that until an artist tells them otherwise: what is
+    added comes second, and shows on no face in either."""
+    if each.kind == "meshes" and each.part == "materials":
+        names, empty = case.shown.get(each.name, set()), None
+    elif each.kind == "objects" and each.part == "slots":
+        names, empty = {each.name}, ("DATA", None)
+    else:
+        return False
+    did = any(case.did(name, "add_slot", "add_slot of another") for name in names)
+    return did and each.now == [empty, *each.never]
 
 
 def _numbered(each: Difference, case: Case) -> bool:
@@ -310,6 +340,7 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "where an update lies on the version before is measured, and rounds": _measured,
     "a brick that stays as it stood when worn is another one for an update": _another_for_an_update,
     "bricks of one mesh part where only some of them were rounded when it was changed": _parted,
+    "a slot added beside ours, where there was none, stays the second": _beside_ours,
     "a copy of a rounded mesh, or what an update brings beside one, may have another number behind its name": (
         _numbered
     ),
