@@ -203,21 +203,14 @@ def _parted(each: Difference, case: Case) -> bool:
 def _is_copied_apart(each: Difference, case: Case) -> bool:
     """Whether it is about a brick, or its mesh, that was made a single user and has none of the other's hand."""
     names = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
-    is_part = (
-        each.part == "data" if each.kind == "objects" else each.kind == "meshes" and each.part in (*_CARRIED, *_FORM)
-    )
-    return (
-        is_part
-        and bool(names)
-        and all(
-            case.is_own(name) and case.did(name, "make_single_user") and not case.did(name, *ON_MESH) for name in names
-        )
-    )
+    parts = {"objects": ("data",), "meshes": (*_CARRIED, *_FORM)}.get(each.kind, ())
+    copied = [case.is_own(name) and case.did(name, "make_single_user") for name in names]
+    return each.part in parts and any(copied) and all(copied) and not any(case.did(name, *ON_MESH) for name in names)
 
 
 def _beside_ours(each: Difference, case: Case) -> bool:
-    """Where a mesh had no slot ours was its first, and its faces show that until an artist tells them otherwise: what is
-    added comes second, and shows on no face in either."""
+    """Where a mesh had no slot ours was its first and its faces show that: what is added comes second, and the brick
+    looks as it did when it was added."""
     if each.kind == "meshes" and each.part == "materials":
         names, empty = case.shown.get(each.name, set()), None
     elif each.kind == "objects" and each.part == "slots":
