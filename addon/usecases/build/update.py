@@ -60,9 +60,9 @@ def updating(
         intact = yield from part(0.62, "looking what was touched", _intact(plan))
         fresh, gone, skipped = yield from part(0.64, _TAKING, _renewing(collection, room, plan, intact))
         yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
-        removal.remove([*room.objects, room])
+        yield from part(0.68, "letting go of the export", removal.removing([*room.objects, room]))
         yield from part(0.68, "letting go of the export", rest())
-        _sweep(made)
+        yield from part(0.68, "letting go of the export", _sweeping(made))
         yield from part(0.69, "marking the bricks", _marking(collection, plan, fresh))
         yield from part(0.69, "marking the bricks", sign.putting([*fresh, *intact]))
         context().view_layer.update()
@@ -180,10 +180,10 @@ def _marking(
             yield
 
 
-def _sweep(made: Made) -> None:
-    """Removes what came with the export and is not used."""
+def _sweeping(made: Made) -> Generator[None, None, None]:
+    """Removes what came with the export and is not used, in parts."""
     while unused := [block for block in made.blocks() if not block.users and not block.use_fake_user]:
-        removal.remove(unused)
+        yield from removal.removing(unused)
 
 
 def _told(
