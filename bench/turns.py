@@ -1,4 +1,4 @@
-"""How long the window waits for its turn while bricks come in, are applied, dialled and cleared: the longest turn.
+"""How long the window waits for its turn while bricks come in, are applied, dialled, updated, cleared.
 
     python bench/turns.py [BRICKS] [--jobs JOB ...] [--told 5] [--busy]
 
@@ -40,8 +40,12 @@ from bench.ways.layouts import baked
 from bench.ways.parts import Style
 from bench.ways.workshop import workshop
 
+STYLE = Style(clearance=0.1, hollow=False, facets=8)
 Steps = Generator[tuple[float, str], None, Any]
-JOBS = ("bring in", "apply", "apply again", "apply with geometry", "apply another with geometry", "dial", "clear")
+JOBS = (
+    "bring in", "apply", "apply again", "apply with geometry", "apply another with geometry", "dial", "update",
+    "update again", "clear",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -148,13 +152,18 @@ def tell(name: str, taken: list[Turn], most: int) -> None:
         print(f"    {turn.ours!s:14} {turn.doing}")
 
 
-def written(folder: str, count: int) -> Path:
-    path = Path(folder) / "workshop.obj"
-    text.obj(baked(workshop(count), Style(clearance=0.1, hollow=False, facets=8)).written_in(1.0, y_up=True), path)
-    return path
+def written(folder: str, count: int) -> list[Path]:
+    """A build, its next version with another tenth of bricks, and the one after that."""
+    bricks, paths = workshop(count + count // 5), []
+    for number in range(3):
+        paths.append(Path(folder) / f"workshop {number}.obj")
+        first = number * count // 10
+        some = baked(bricks[: first // 2] + bricks[first : first // 2 + count], STYLE)
+        text.obj(some.written_in(1.0, y_up=True), paths[-1])
+    return paths
 
 
-def jobs(path: Path) -> dict[str, Callable[[], Steps]]:
+def jobs(paths: list[Path]) -> dict[str, Callable[[], Steps]]:
     round_, first, other = usecases.Dials(rounding="geometry"), *map(usecases.find_preset, ("well-loved", "toy-box"))
 
     def build() -> bpy.types.Collection:
@@ -165,12 +174,14 @@ def jobs(path: Path) -> dict[str, Callable[[], Steps]]:
         return usecases.dial(build(), other, replace(round_, seed=2))
 
     return {
-        "bring in": lambda: usecases.bringing_in([path]),
+        "bring in": lambda: usecases.bringing_in(paths[:1]),
         "apply": lambda: usecases.applying(build(), first, usecases.Dials()),
         "apply again": lambda: usecases.applying(build(), first, usecases.Dials()),
         "apply with geometry": lambda: usecases.applying(build(), first, round_),
         "apply another with geometry": lambda: usecases.applying(build(), other, round_),
         "dial": dialled,
+        "update": lambda: usecases.updating(build(), paths[1]),
+        "update again": lambda: usecases.updating(build(), paths[2]),
         "clear": lambda: usecases.clearing(build()),
     }
 
@@ -191,7 +202,7 @@ def main() -> None:
         is_brought = "bring in" in asked.jobs
         if not is_brought:
             build_of(builds.city(asked.bricks))
-        begin = jobs(written(folder, asked.bricks) if is_brought else Path())
+        begin = jobs(written(folder, asked.bricks) if is_brought else [])
         for name in asked.jobs:
             gc.collect()
             tell(name, list(turns(begin[name]())), asked.told)

@@ -7,7 +7,7 @@ import bpy
 
 from .. import compat
 from ..core.report import Skipped
-from ..core.slices import whole
+from ..core.slices import is_over, whole
 from ..core.wear import kinds
 from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
@@ -103,6 +103,10 @@ def _attach(
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
         by_hand[tree] = insertion.take_out(tree)
         yield
+    if any(not _reason_to_skip(material) for material in materials):
+        for _ in worn.parts(images, worn.shown(wear, quality), quality):
+            if is_over():
+                yield
     dull = kinds.all_dull([each.roughness for each in surfaces(materials)])
     for material in materials:
         reason = _reason_to_skip(material)

@@ -6,7 +6,7 @@ told of each one where there are any; without windows nobody needs telling. And 
 the view layer shows, which grows with the square as well: nothing is shown meanwhile.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from itertools import compress
 from operator import not_
@@ -14,15 +14,22 @@ from operator import not_
 import bpy
 
 from ..blender import context
+from ..core.slices import is_over, whole
 
 _FEW = 100  # objects that are not worth the while
 
 
 def remove(blocks: Iterable[bpy.types.ID]) -> None:
     """Removes data-blocks; collections among them, too, with no object that is not."""
+    whole(removing(blocks))
+
+
+def removing(blocks: Iterable[bpy.types.ID]) -> Generator[None, None, None]:
+    """The same in parts, between which nothing is shown."""
     blocks = list(dict.fromkeys(blocks))  # 5.2 knows some by two names
     rooms, left = _parted(blocks, lambda block: isinstance(block, bpy.types.Collection))
-    bpy.data.batch_remove(rooms)
+    if rooms:  # of none, too, Blender looks through all that is there
+        bpy.data.batch_remove(rooms)
     things = {block for block in left if isinstance(block, bpy.types.Object)}
     windows = not bpy.app.background
     if windows and (things.intersection(context().view_layer.objects) or any_view_is_local()):
@@ -35,7 +42,10 @@ def remove(blocks: Iterable[bpy.types.ID]) -> None:
             unused, left = _parted(left, lambda block, kind=kind: isinstance(block, kind) and not block.users)
             for block in unused:
                 room.remove(block, do_unlink=False, do_ui_user=windows)
-    bpy.data.batch_remove(left)
+                if is_over():
+                    yield
+    if left:
+        bpy.data.batch_remove(left)
 
 
 @contextmanager

@@ -33,11 +33,19 @@ def _both() -> list[bpy.types.Collection]:
     return [build(), bpy.data.collections["other"]]
 
 
+def _updated() -> None:
+    """Its next version has come, and with it bricks that nobody has touched."""
+    faults._imported()
+    usecases.update(build(), faults._export("next"))
+
+
 JOBS = {
     "apply": (faults._wall, lambda: usecases.applying(build(), PRESET, ROUND)),
     "apply another": (faults._keyed, lambda: usecases.applying(build(), OTHER, DIALS)),
     "clear": (faults._keyed, lambda: usecases.clearing(build())),
     "clear everything": (faults._keyed, usecases.clearing_everything),
+    "update": (faults._imported, lambda: usecases.updating(build(), faults._export("next"))),
+    "update back": (_updated, lambda: usecases.updating(build(), faults._export("first"))),
     "bring in": (faults._worn, lambda: usecases.bringing_in(_files())),
     "apply to all": (_two_builds, lambda: usecases.applying_to_all(_both(), PRESET, DIALS)),
 }

@@ -1,6 +1,6 @@
 """The whole wear of a surface: what stands between a material's colour, roughness and normal and its shader."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 
 import bpy
@@ -112,28 +112,31 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
     more of its amount: 1 twice as much, -1 none. The object's `playworn_more` gives a brick so much more of what use
     brings.
     """
-    made = {
-        "space": coordinates(),
-        "sides": placement(),
-        "near": places(),
-        "lit": light(),
-        "scratch": scratches(images["scratches"], quality.fine),
-        "smudge": smudges(images["smudges"]),
-        "lots": tint(),
-        "light": fade(pictured),
-        "mould": finish(),
-    }
-    if quality.edge_samples:
-        made["round_edges"] = rounding(quality.edge_samples)
-    if quality.mesh_edges:
-        made["own_edges"] = mesh_edges()
-    if quality.edge_samples or quality.mesh_edges:
-        made["handle"] = rub()
-    if "dust" in shown:
-        made["settle"] = dust(images["dust"], quality.fine)
+    made = dict(parts(images, shown, quality)) | {"light": fade(pictured)}
     outputs = _OUTPUTS + _WITH_NORMALS if quality.normals else _OUTPUTS
     build = partial(_build, normals=quality.normals, fine=quality.fine, **made)
     return group(KIND, _VERSION, inputs(quality, shown), outputs, build, tuple(made.values()))
+
+
+def parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Iterator[tuple[str, bpy.types.NodeTree]]:
+    """The groups that it is made of, whatever the colour comes from, one by one: each takes Blender its time, the
+    longer the more objects there are."""
+    yield "space", coordinates()
+    yield "sides", placement()
+    yield "near", places()
+    yield "lit", light()
+    yield "scratch", scratches(images["scratches"], quality.fine)
+    yield "smudge", smudges(images["smudges"])
+    yield "lots", tint()
+    yield "mould", finish()
+    if quality.edge_samples:
+        yield "round_edges", rounding(quality.edge_samples)
+    if quality.mesh_edges:
+        yield "own_edges", mesh_edges()
+    if quality.edge_samples or quality.mesh_edges:
+        yield "handle", rub()
+    if "dust" in shown:
+        yield "settle", dust(images["dust"], quality.fine)
 
 
 def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:

@@ -1,10 +1,11 @@
 """Bricks that a new version no longer has: they wait hidden, with all that is on them, in case they come back."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Generator, Iterable, Sequence
 
 import bpy
 
 from ... import raw
+from ...core.slices import is_over
 from ..wear import originals, slots
 from . import builds
 
@@ -24,21 +25,25 @@ def waiting(build: bpy.types.Collection) -> list[bpy.types.Object]:
     return list(room.objects) if room else []
 
 
-def put(
+def putting(
     build: bpy.types.Collection, things: Sequence[bpy.types.Object], untouched: set[bpy.types.Object]
-) -> list[bpy.types.Object]:
-    """Takes bricks out of a build; returns what nobody will want back: of those that nobody touched the ones that show
-    nothing which others do not show as well."""
+) -> Generator[None, None, list[bpy.types.Object]]:
+    """Takes bricks out of a build, in parts; returns what nobody will want back: of those that nobody touched the ones
+    that show nothing which others do not show as well."""
     gone, stood = _others_show(untouched.intersection(things)), dict[bpy.types.Object, list[bpy.types.Collection]]()
     for room in holding(things):
         for thing in set(things).intersection(room.objects):
             room.objects.unlink(thing)
             stood.setdefault(thing, []).append(room)
+            if is_over():
+                yield
     for thing in things:
         if thing not in gone:
             _room(build).objects.link(thing)
             if stood[thing] != [build]:  # a scene's own collection cannot be remembered
                 thing[STOOD] = {str(n): room for n, room in enumerate(stood[thing]) if not room.is_embedded_data}
+        if is_over():
+            yield
     return [thing for thing in things if thing in gone]
 
 
@@ -49,14 +54,17 @@ def holding(things: Iterable[bpy.types.Object]) -> list[bpy.types.Collection]:
     return [room for room in rooms if not wanted.isdisjoint(room.objects)]
 
 
-def bring_back(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> None:
-    """Puts bricks that waited back into their build, where they stood in it, and into an artist's collections."""
+def bringing_back(build: bpy.types.Collection, things: Iterable[bpy.types.Object]) -> Generator[None, None, None]:
+    """Puts bricks that waited back into their build, where they stood in it, and into an artist's collections, in
+    parts."""
     room, inside = room_of(build), {build, *build.children_recursive}
     for thing in things:
         room.objects.unlink(thing)
         stood = [each for each in _stood(thing) if thing.name not in each.objects]
         for each in stood if inside.intersection(stood) else (build, *stood):
             each.objects.link(thing)
+        if is_over():
+            yield
 
 
 def _stood(thing: bpy.types.Object) -> list[bpy.types.Collection]:

@@ -1,6 +1,6 @@
 """A build as it was before an update: what stood where, which mesh each thing had, and what was written on it."""
 
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
 from contextlib import nullcontext
 from itertools import takewhile
 from typing import Any
@@ -9,6 +9,7 @@ import bpy
 
 from ... import raw
 from ...blender import context
+from ...core.slices import is_over
 from ...transaction import Back, keep
 from .. import removal
 from .arrival import CHANNELS
@@ -16,17 +17,22 @@ from .arrival import CHANNELS
 _OURS = "playworn_"
 
 
-def keep_all(
+def keeping_all(
     build: bpy.types.Collection, rooms: Sequence[bpy.types.Collection], things: Sequence[bpy.types.Object]
-) -> None:
-    """When the transaction fails, things, what stands in the rooms, and what we wrote on the build are as they were."""
-    keep(lambda: _before(build, rooms, things))
+) -> Generator[None, None, None]:
+    """When the transaction fails, things, what stands in the rooms, and what we wrote on the build are as they were;
+    looks at them in parts."""
+    were = []
+    for thing in things:
+        were.append(_Thing(thing))
+        if is_over():
+            yield
+    keep(lambda: _before(build, rooms, were))
 
 
-def _before(build, rooms, things) -> Back:
-    stood = [(room, list(room.objects)) for room in rooms]
-    hidden = [thing for thing in things if thing.hide_get()]
-    written, were = _written(build), [_Thing(thing) for thing in things]
+def _before(build: bpy.types.Collection, rooms: Sequence[bpy.types.Collection], were: "list[_Thing]") -> Back:
+    stood, written = [(room, list(room.objects)) for room in rooms], _written(build)
+    hidden = [each.thing for each in were if each.thing.hide_get()]
 
     def back() -> None:
         came = {thing for room, inside in stood for thing in set(room.objects).difference(inside)}

@@ -4,7 +4,7 @@ Told is all that hangs on the object and on the mesh that it is measured by, wit
 touched it, as where another Blender, or another extension, tells more of an object.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from hashlib import blake2b
 from typing import Any
 
@@ -13,6 +13,7 @@ import bpy
 from ... import raw
 from ...blender import mesh_of
 from ...core.remembered import keeping
+from ...core.slices import is_over, whole
 from ...core.wear.names import OWN_MORE
 from ..wear import imprint, originals, slots
 from . import counted, pins, rolls
@@ -31,18 +32,30 @@ _ROOMS = (bpy.types.Collection, bpy.types.Scene)
 _HUNG = ("modifiers", "constraints", "vertex_groups", "particle_systems", "shader_effects")
 
 
-def put(things: Iterable[bpy.types.Object]) -> None:
-    """Remembers what bricks are that an update brought, or wrote to since."""
+def putting(things: Iterable[bpy.types.Object]) -> Generator[None, None, None]:
+    """Remembers what bricks are that an update brought, or wrote to since, in parts."""
     meshes: dict[bpy.types.Mesh, str] = {}
     for thing in things:
         thing[ADDED] = _sign(thing, meshes)
+        if is_over():
+            yield
 
 
 def untouched(things: Iterable[bpy.types.Object]) -> set[bpy.types.Object]:
     """Those of some bricks that an update brought and nobody touched since, but for their deltas, which tell apart
     what is ours by themselves. Nothing refers to one of them but the collection that it stands in."""
+    return whole(finding_untouched(things))
+
+
+def finding_untouched(things: Iterable[bpy.types.Object]) -> Generator[None, None, set[bpy.types.Object]]:
+    """The same in parts."""
     meshes: dict[bpy.types.Mesh, str] = {}
-    found = {thing for thing in things if thing.users == 1 and raw.text(thing, ADDED) == _sign(thing, meshes)}
+    found = set()
+    for thing in things:
+        if thing.users == 1 and ADDED in thing and raw.text(thing, ADDED) == _sign(thing, meshes):
+            found.add(thing)
+        if is_over():
+            yield
     users = bpy.data.user_map(subset=list(found)) if found else {}
     return {thing for thing in found if all(isinstance(user, _ROOMS) for user in users[thing])}
 

@@ -1,5 +1,7 @@
 """A build as one of two versions: what its bricks measure, whoever wrote them, for the matching."""
 
+from collections.abc import Generator
+from functools import partial
 from typing import cast
 
 import bpy
@@ -9,6 +11,7 @@ from ...core import rigid
 from ...core.build.matching import Version
 from ...core.parts.moments import Moments
 from ...core.remembered import digest, remembered
+from ...core.slices import is_over, sliced
 from ..turns import rotations
 from ..wear import originals
 from . import arrival
@@ -16,14 +19,19 @@ from .build import MOST_PARTS, Build
 from .seen import vertices_and_triangles
 
 
-def seen(build: Build, colour: list[int]) -> Version:
-    """The build with a number for each brick's colour."""
+def seeing(build: Build, colour: list[int]) -> Generator[None, None, Version]:
+    """The build with a number for each brick's colour, in parts."""
     bricks = build.bricks
     meshes, number = originals.originals(build.objects)
-    shapes = [vertices_and_triangles(mesh) for mesh in cast(list[bpy.types.Mesh], meshes)]
+    shapes = []
+    for mesh in cast(list[bpy.types.Mesh], meshes):
+        shapes.append(vertices_and_triangles(mesh))
+        if is_over():
+            yield
     kinds = np.column_stack([number, np.rint(build.scale * 1e4 / build.scale.max())])
     _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
-    measured = [_measured(shapes[number[n]], build.middle[n], build.scale[n]) for n in first]
+    work = partial(_all_measured, shapes, number[first], build.middle[first], build.scale[first])
+    measured = yield from sliced(work)
     moments = Moments.joined(measured).only(kind.reshape(-1)).placed(*stood(build, arrival.placed(build.objects)))
     return Version(moments, np.array(colour), bricks.low, bricks.high)
 
@@ -39,6 +47,10 @@ def stood(build: Build, told: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     turn = rigid.product(build.parent_turn, linear)
     origin = rigid.turned(build.parent_turn, told[:, :3]) + build.parent_shift + rigid.turned(turn, build.middle)
     return turn / np.sqrt((turn * turn).sum(axis=1))[:, None, :], origin
+
+
+def _all_measured(shapes: list, number: np.ndarray, middle: np.ndarray, scale: np.ndarray) -> list[Moments]:
+    return [_measured(shapes[n], *each) for n, *each in zip(number.tolist(), middle, scale, strict=True)]
 
 
 def _measured(shape: tuple[np.ndarray, np.ndarray], middle: np.ndarray, scale: np.ndarray) -> Moments:

@@ -114,7 +114,7 @@ def bare(columns: Columns) -> Bare:
     known = rest.read(columns)
     alike = known.is_known & (known.own == own).all(axis=1)
     if ours.any():
-        now = np.where(keyed, written, now)
+        written = np.where(keyed, now, written)  # a turn went about what was shown
         clears = (written != base)[:, table.SCALE].any(axis=1)  # with clearance in the delta none is in the mesh
         joined = _joined(columns, ours & known.is_known, known.box, ~clears)
         deltas[joined], applied[joined], alike[joined] = now[joined], True, False
@@ -147,6 +147,11 @@ def artists(columns: Columns) -> tuple[Deltas, np.ndarray]:
     return found.deltas, found.ours
 
 
+def recorded(columns: Columns) -> tuple[np.ndarray, np.ndarray]:
+    """The artist's deltas (n, 13) of objects that carry ours, and those that were written over them."""
+    return _record(columns)[3:]
+
+
 def place(columns: Columns, rows: np.ndarray, without: Bare) -> None:
     """Gives those of some rows the own channels that they have without ours."""
     moving = rows[without.moves[rows]]
@@ -171,20 +176,32 @@ def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -
     _keep(columns)
     standing = current(columns).rows(rows)
     found = bare(columns)
+    _settle(columns, rows, found)
     _remember(columns, rows, keyed, found.applied[rows], found.deltas.rows(rows).packed(), standing.packed())
     _put(columns, rows, Deltas.unpacked(np.where(keyed, shown.packed(), standing.packed())))
 
 
 def release(columns: Columns) -> int:
-    """Puts every keyed delta back to what was written before there were keys; how many objects had any."""
+    """Puts every keyed delta back to what was written before there were keys; how many objects had any. What an artist
+    turned beneath them is turned as it would be without ours, while it is known what was shown."""
     _, keyed, applied, base, written = _record(columns)
     rows = np.flatnonzero(keyed.any(axis=1))
     standing = np.where(keyed, written, table.read(columns, _DELTA))
     if len(rows):
         _keep(columns)
+        _settle(columns, rows, bare(columns))
         _remember(columns, rows, np.zeros_like(keyed[rows]), applied[rows], base[rows], written[rows])
         _put(columns, rows, Deltas.unpacked(standing[rows]))
     return len(rows)
+
+
+def _settle(columns: Columns, rows: np.ndarray, found: Bare) -> None:
+    """Lets those of some rows that an artist moved otherwise than by their deltas be moved as without ours, and
+    remember that, while it is known what was shown beneath."""
+    base = recorded(columns)[0]
+    moved = rows[(found.moves & ~found.applied & (found.deltas.packed() == base).all(axis=1))[rows]]
+    place(columns, moved, found)
+    rest.remember(columns, moved, found.build[moved])
 
 
 def restore(columns: Columns, among: np.ndarray | None = None) -> Restored:

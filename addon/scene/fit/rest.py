@@ -76,8 +76,8 @@ def read(columns: Columns) -> Rest:
     return Rest(columns.read(RECORD, _RECORD_WIDTH))
 
 
-def remember(columns: Columns, new: np.ndarray, build: int) -> None:
-    """Lets some rows remember how they stand, and the number of their build."""
+def remember(columns: Columns, new: np.ndarray, build: int | np.ndarray) -> None:
+    """Lets some rows remember how they stand, and the number of their build, or of each one's."""
     if not len(new):
         return
     before, own, mode = read(columns), table.read(columns), columns.read("rotation_mode", dtype=np.int32)

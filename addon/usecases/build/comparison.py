@@ -1,14 +1,16 @@
 """Two versions of a build side by side: which of the old bricks is which of the new ones, and what became of it."""
 
+from collections.abc import Generator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 import bpy
 import numpy as np
 
 from ...core.build.matching import QUARTERS, Matching, Version, Where, match
+from ...core.slices import sliced
 from ...scene.build import arrival, aside, inherited, looks, sign, versions
-from ...scene.build.build import Build, read
+from ...scene.build.build import Build, reading
 from ...scene.build.renewal import bare
 
 
@@ -61,10 +63,12 @@ class Plan:
         return ~self.waits & ~self.artists & (self.partner < 0)
 
 
-def compared(old: Build, waits: np.ndarray, new: Build) -> Plan:
-    """Which brick is which; `waits` (U,) are those of the old ones that an earlier update took out."""
+def comparing(old: Build, waits: np.ndarray, new: Build) -> Generator[None, None, Plan]:
+    """Which brick is which, in parts; `waits` (U,) are those of the old ones that an earlier update took out."""
     a, b, alike = looks.numbered(looks.of(old.objects), looks.of(new.objects))
-    before, after = versions.seen(old, a), versions.seen(new, b)
+    yield
+    before = yield from versions.seeing(old, a)
+    after = yield from versions.seeing(new, b)
     artists = arrival.added(old.collection, old.objects) & ~waits
     artists &= not (waits | artists).all()  # with nothing of the export left all there is stands for it
     here = np.flatnonzero(~waits & ~artists)
@@ -72,10 +76,12 @@ def compared(old: Build, waits: np.ndarray, new: Build) -> Plan:
     is_new = np.array([sign.ADDED in thing for thing in old.objects])
     first = ~is_new & ~artists
     at_home = not (is_new & ~artists).any() and not any(homes)
-    found = None if at_home or not first.any() else _first_again(homes, first, before, after)
+    found = None
+    if not at_home and first.any():
+        found = yield from sliced(partial(_first_again, homes, first, before, after))
     again = found is not None
     if found is None:
-        found = _next(before, after, here, artists)
+        found = yield from sliced(partial(_next, before, after, here, artists))
         again = at_home and _is_whole(found)
     again = again and not artists.any()  # what was not there then may stand in the way of how the bricks sat
     partner, section, target = found.partner, found.section, found.back(after.moments)
@@ -97,15 +103,15 @@ def compared(old: Build, waits: np.ndarray, new: Build) -> Plan:
     )  # fmt: skip
 
 
-def with_waiting(collection: bpy.types.Collection) -> tuple[Build, np.ndarray]:
-    """The build together with the bricks that an earlier update took out of it, and which (U,) these are."""
+def with_waiting(collection: bpy.types.Collection) -> Generator[None, None, tuple[Build, np.ndarray]]:
+    """The build together with the bricks that an earlier update took out of it, and which (U,) these are; in parts."""
     room = aside.room_of(collection)
     if room is None:
-        old = read(collection)
+        old = yield from reading(collection)
         return old, np.zeros(len(old.bricks), dtype=bool)
     collection.children.link(room)
     try:
-        old = read(collection)
+        old = yield from reading(collection)
     finally:
         collection.children.unlink(room)
     inside = set(room.objects)

@@ -1,6 +1,6 @@
 """A build's fit and wear after its next version came: only what is near a change is solved again."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -22,7 +22,7 @@ from ...nodes import attach as wear
 from ...nodes import window
 from ...nodes.plain import plain
 from ...scene.build import inherited, state
-from ...scene.build.build import Build, read
+from ...scene.build.build import Build, reading
 from ...scene.fit import deltas, motion
 from ...scene.fit.deltas import Deltas
 from ...scene.fit.stances import APPLIED, SHOTS, Stances
@@ -31,6 +31,7 @@ from ...scene.wear import slots, stamps, twins
 from ..progress import Steps, part
 from .comparison import Plan
 
+_FITTING = "fitting the bricks"
 _MOST = 8 * REACH  # contacts from a change, where bricks that stay nearer leave no way
 
 
@@ -93,15 +94,17 @@ class Place:
     shrink: np.ndarray  # (n, 3)
     is_first: bool  # whether the build is its first version again
 
-    def settled(self, store: Stances, applied: state.State, dials: Dialled, standing: np.ndarray) -> Settled:
-        """How the bricks sit by some dials, where they stood (n, 6) by these before."""
+    def settling(
+        self, store: Stances, applied: state.State, dials: Dialled, standing: np.ndarray
+    ) -> Generator[None, None, Settled]:
+        """How the bricks sit by some dials, where they stood (n, 6) by these before; in parts."""
         if self.is_first and store.are_known(self.build.collection):
             motions, other = store.kept(self.build.objects, dials.told, standing)
             return Settled(motions, other | self.came, np.zeros_like(other))
         if not self.near(1).any():
             none = np.zeros(len(standing), dtype=bool)
             return Settled(standing, none, none)
-        found = self._refitted(applied, dials, standing)
+        found = yield from sliced(partial(self._refitted, applied, dials, standing))
         rows = np.flatnonzero(found.other & (self.was >= 0))
         store.keep([self.build.objects[n] for n in rows.tolist()], dials.told, standing[rows])
         return found
@@ -137,18 +140,17 @@ def settle(
 ) -> Steps[tuple[Updated, Build]]:
     """Gives what came in the build's fit and wear, and solves again what is within reach of a change: by the build's
     dials, and by those of each shot on the timeline. Returns the build as it is then, too."""
-    build = read(collection)
+    build = yield from part(0.7, "reading the build", reading(collection))
     fresh = [*fresh, *_taken_in(build, plan, fresh)]
     build = _with_keys(build, plan, fresh)
     APPLIED.begin(collection, build.objects, plan.was_first)
-    place = _place(build, plan, fresh, applied.preset.fit.clearance_mm)
+    place = yield from part(0.75, _FITTING, _placing(build, plan, fresh, applied.preset.fit.clearance_mm))
     own = Dialled(applied.seed, applied.looseness)
-    yield 0.75, "fitting the bricks"
-    sits = place.settled(APPLIED, applied, own, _table(motion.measured(build)))
-    yield 0.8, "wearing the materials"
-    skipped = _wear(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
+    sits = yield from part(0.75, _FITTING, place.settling(APPLIED, applied, own, _table(motion.measured(build))))
+    wearing = _wearing(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
+    skipped = yield from part(0.8, "wearing the materials", wearing)
     motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
-    stamps.write(build, set(fresh))
+    yield from part(0.84, "stamping the bricks", stamps.writing(build, set(fresh)))
     looking = partial(stood, build.bricks, applied.preset.story, applied.window_deg, applied.wall_deg)
     placement = yield from part(0.85, "looking where hands and dust get to", sliced(looking))
     yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
@@ -171,9 +173,9 @@ def _keyed(place: Place, applied: state.State, shots: InShots, told: Updated) ->
     found: dict[Dialled, Settled] = {}
     for dials, sat in zip(shots.dials, shots.motions, strict=True):
         if dials not in found:
-            yield 0.85, f"fitting the bricks for shot {len(found) + 1}"
+            words = f"fitting the bricks for shot {len(found) + 1}"
             here = np.where((place.was >= 0)[:, None], sat[place.was], 0.0)
-            found[dials] = place.settled(SHOTS, applied, dials, here)
+            found[dials] = yield from part(0.85, words, place.settling(SHOTS, applied, dials, here))
     yield 0.9, "writing the keys"
     sits = [found[dials] for dials in shots.dials]
     written = keys.lay(build, [place.deltas(each, table) for each, table in zip(sits, standing, strict=True)])
@@ -191,20 +193,21 @@ def _table(motions: Motions) -> np.ndarray:
     return exact(np.hstack([motions.shift, motions.turn]))
 
 
-def _wear(
+def _wearing(
     build: Build, came: list[bpy.types.Object], applied: state.State, pictures: WearImages | None, shrink: np.ndarray
-) -> tuple[report.Skipped, ...]:
-    """Wears what came in new materials and rounds it as the rest is; what could not be."""
-    bare, preset = slots.fill(came, plain), applied.preset
+) -> Generator[None, None, tuple[report.Skipped, ...]]:
+    """Wears what came in new materials and rounds it as the rest is, in parts; what could not be."""
+    bare, preset = (yield from slots.filling(came, plain)), applied.preset
     new = [one for one in slots.materials(came) if not wear.is_attached(one)]
     unworn: tuple[report.Skipped, ...] = ()
     if new and pictures is not None:
         quality = tiers.named(applied.quality)
         quality = quality.on_meshes(True) if applied.rounding == tiers.GEOMETRY else quality
-        unworn = wear.attach(new, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
+        unworn = yield from wear.attaching(new, preset.wear, pictures, 1.0 / build.mm_per_world_unit, quality)
     if applied.rounding == tiers.GEOMETRY and preset.wear.rounding_mm > 0.0:
         shrink = np.where(build.held[:, None], 1.0, shrink)
-        twins.put_on(build, twins.make(build, shrink, preset.fit.play_mm, preset.wear.rounding_mm))
+        made = yield from twins.making(build, shrink, preset.fit.play_mm, preset.wear.rounding_mm)
+        yield from twins.putting_on(build, made)
     return bare + unworn
 
 
@@ -238,12 +241,16 @@ def _with_keys(build: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Build
     return replace(build, bricks=replace(build.bricks, key=key))
 
 
-def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], clearance_mm: float) -> Place:
+def _placing(
+    build: Build, plan: Plan, fresh: list[bpy.types.Object], clearance_mm: float
+) -> Generator[None, None, Place]:
+    """Where the build is solved again, in parts."""
     old, count, things = plan.old, len(plan.old.bricks), build.objects
     node = {thing: n for n, thing in enumerate(plan.things) if not plan.gone[n]}
     node |= {thing: count + n for n, thing in enumerate(fresh)}
     of_row = np.array([node[thing] for thing in things])
-    inside, (shrink, touching, _) = of_row < count, clearance.met(build.bricks, clearance_mm)
+    inside = of_row < count
+    shrink, touching, _ = yield from sliced(partial(clearance.met, build.bricks, clearance_mm))
     came = ~inside
     came[inside] = plan.back[of_row[inside]]
     alone = plan.alone & plan.moved
@@ -254,7 +261,7 @@ def _place(build: Build, plan: Plan, fresh: list[bpy.types.Object], clearance_mm
     went = np.zeros((len(changed), 3))
     went[:count] = plan.way
     here = np.flatnonzero(~plan.waits)
-    _, were, _ = clearance.met(old.bricks.only(here), clearance_mm)
+    _, were, _ = yield from sliced(partial(clearance.met, old.bricks.only(here), clearance_mm))
     pairs = here[_pairs(were)], of_row[_pairs(touching)]
     changed = parted(went, changed, *pairs)
 

@@ -1,5 +1,6 @@
 """A new version of the build takes the old one's place: what is the same keeps its look, the rest is solved anew."""
 
+from collections.abc import Generator
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,20 +10,23 @@ import numpy as np
 from ...blender import context, mesh_of
 from ...core import report, units
 from ...core.pictures.difference import ADDED, KEPT, MOVED, RECOLOURED, YOURS, Difference, Updated, way
+from ...core.slices import is_over, rest
 from ...core.wear import quality as tiers
 from ...core.wear.texture import WearImages
 from ...scene import removal
 from ...scene.attempt import Made, attempt
 from ...scene.build import arrival, aside, before, inherited, looks, sign, state
-from ...scene.build.build import Build, read
+from ...scene.build.build import Build, reading
 from ...scene.build.renewal import Places, Wardrobe, bare, name_added, pose_of
 from ...scene.columns import Columns
 from ...scene.exports import importers
 from ...scene.fit import hung
 from ...scene.wear import handwork, images, originals, twins
-from ..progress import Progress, Steps, done, quiet, share
-from .comparison import Plan, compared, with_waiting
+from ..progress import Progress, Steps, done, part, quiet, share
+from .comparison import Plan, comparing, with_waiting
 from .settling import InShots, settle
+
+_TAKING = "taking the old version's place"
 
 
 def update(
@@ -42,33 +46,31 @@ def updating(
     applied = state.recall(collection)
     yield 0.0, "reading the build"
     with attempt() as made:
-        changed = handwork.adopt(Columns(collection).objects)
+        changed = yield from part(0.0, "reading the build", handwork.adopting(Columns(collection).objects))
         hung.adopt()
-        old, waits = with_waiting(collection)
-        room, _ = yield from share(0.1, 0.5, path.name, importers.bringing(path, keep_objects, to_stay=False))
+        old, waits = yield from part(0.05, "reading the build", with_waiting(collection))
+        room, _ = yield from share(0.1, 0.45, path.name, importers.bringing(path, keep_objects, to_stay=False))
         context().scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
-        yield 0.5, "comparing the versions"
-        plan = compared(old, waits, read(room))
-        pictures = _pictures(applied, plan)
-        yield 0.6, "keeping the old version"
+        came = yield from part(0.45, "reading the new version", reading(room))
+        plan = yield from part(0.5, "comparing the versions", comparing(old, waits, came))
+        pictures = yield from part(0.57, "reading the textures", _pictures(applied, plan))
         rooms = {collection, *filter(None, [aside.room_of(collection)]), *aside.holding(plan.things)}
-        before.keep_all(collection, list(rooms), plan.things)
-        yield 0.65, "taking the old version's place"
+        yield from part(0.6, "keeping the old version", before.keeping_all(collection, list(rooms), plan.things))
         shots = InShots.lift(collection, plan)
-        intact = _intact(plan)
-        fresh, gone, skipped = _renewed(collection, room, plan, intact)
+        intact = yield from part(0.62, "looking what was touched", _intact(plan))
+        fresh, gone, skipped = yield from part(0.64, _TAKING, _renewing(collection, room, plan, intact))
         yield 0.68, "letting go of the export"  # once windows know of the rest: see removal
-        removal.remove([*room.objects, room])
-        _sweep(made)
-        _mark(collection, plan, fresh)
-        sign.put([*fresh, *intact])
+        yield from part(0.68, "letting go of the export", removal.removing([*room.objects, room]))
+        yield from part(0.68, "letting go of the export", rest())
+        yield from part(0.68, "letting go of the export", _sweeping(made))
+        yield from part(0.69, "marking the bricks", _marking(collection, plan, fresh))
+        yield from part(0.69, "marking the bricks", sign.putting([*fresh, *intact]))
         context().view_layer.update()
         told = _told(collection, plan, fresh, skipped)
-        yield 0.7, "reading the new version"
         if applied:
             told, now = yield from settle(collection, plan, fresh, applied, pictures, shots, told)
         else:
-            now = read(collection)
+            now = yield from part(0.7, "reading the build", reading(collection))
         told = replace(told, skipped=tuple(dict.fromkeys((*changed, *told.skipped))))
         seen = _seen(now, plan, fresh)
         yield 0.95, "tidying up"  # the last moment to stop: from here all is done
@@ -91,42 +93,51 @@ def _seen(now: Build, plan: Plan, fresh: list[bpy.types.Object]) -> Difference:
     return Difference(now.bricks, all_of, bricks.only(np.flatnonzero(plan.gone)))
 
 
-def _pictures(applied: state.State | None, plan: Plan) -> WearImages | None:
-    """The pictures for materials that are new, as far as there are any."""
+def _pictures(applied: state.State | None, plan: Plan) -> Generator[None, None, WearImages | None]:
+    """The pictures for materials that are new, as far as there are any, in parts."""
     if applied is None or all(plan.alike.values()):
         return None
-    return images.find(Path(applied.textures) if applied.textures else None, tiers.named(applied.quality).fine)
+    folder = Path(applied.textures) if applied.textures else None
+    return (yield from images.finding(folder, tiers.named(applied.quality).fine))
 
 
-def _intact(plan: Plan) -> set[bpy.types.Object]:
-    """Bricks of an earlier update that this one changes, and nobody has since."""
+def _intact(plan: Plan) -> Generator[None, None, set[bpy.types.Object]]:
+    """Bricks of an earlier update that this one changes, and nobody has since; in parts."""
     changed = np.flatnonzero(plan.gone | plan.moved | plan.recoloured).tolist()
-    return sign.untouched(plan.things[n] for n in changed if bare(plan.old, n))
+    return (yield from sign.finding_untouched(plan.things[n] for n in changed if bare(plan.old, n)))
 
 
-def _renewed(
+def _renewing(
     collection: bpy.types.Collection, room: bpy.types.Collection, plan: Plan, intact: set[bpy.types.Object]
-) -> tuple[list[bpy.types.Object], list[bpy.types.Object], tuple[report.Skipped, ...]]:
-    """The objects that came in, those that nobody will want back, and what could not follow the export."""
+) -> Generator[None, None, tuple[list[bpy.types.Object], list[bpy.types.Object], tuple[report.Skipped, ...]]]:
+    """The objects that came in, those that nobody will want back, and what could not follow the export; in parts."""
     old, new = plan.old, plan.new
     things, theirs = plan.things, new.objects
-    twins.take_off(things)
+    yield from twins.taking_off(things)
     places, skipped = Places(old, plan.middle), []
     wardrobe = Wardrobe(things, looks.of(things), plan.alike)
     for n in np.flatnonzero(plan.recoloured).tolist():
         if reason := wardrobe.recolour(things[n], theirs[plan.partner[n]]):
             skipped.append(report.Skipped(things[n].name, reason))
+        if is_over():
+            yield
     fresh = [theirs[n] for n in plan.added.tolist()]
     for n, thing in zip(plan.added.tolist(), fresh, strict=True):
         _let_in(thing, n, plan, places, wardrobe)
+        if is_over():
+            yield
     for n in np.flatnonzero(plan.moved).tolist():
         if reason := places.move(n, plan.way[n], int(plan.turned[n])):
             skipped.append(report.Skipped(things[n].name, reason))
+        if is_over():
+            yield
     for thing in fresh:
         room.objects.unlink(thing)
         collection.objects.link(thing)
-    aside.bring_back(collection, [things[n] for n in np.flatnonzero(plan.back)])
-    gone = aside.put(collection, [things[n] for n in np.flatnonzero(plan.gone)], intact)
+        if is_over():
+            yield
+    yield from aside.bringing_back(collection, [things[n] for n in np.flatnonzero(plan.back)])
+    gone = yield from aside.putting(collection, [things[n] for n in np.flatnonzero(plan.gone)], intact)
     return fresh, gone, tuple(skipped)
 
 
@@ -149,24 +160,30 @@ def _let_in(thing: bpy.types.Object, n: int, plan: Plan, places: Places, wardrob
     places.stand(thing, pose @ pose_of(plan.new, n))
 
 
-def _mark(collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Object]) -> None:
-    """Lets everything say whether it is of the export; copies of what was say it no more."""
+def _marking(
+    collection: bpy.types.Collection, plan: Plan, fresh: list[bpy.types.Object]
+) -> Generator[None, None, None]:
+    """Lets everything say whether it is of the export; copies of what was say it no more. In parts."""
     mark, things = arrival.begin(collection), plan.things
     for n in np.flatnonzero((plan.partner >= 0) & ~plan.artists).tolist():
         if not arrival.is_known(things[n]):
             arrival.keep([things[n]], mark)
+        if is_over():
+            yield
     for n in np.flatnonzero(plan.artists).tolist():
         arrival.forget(things[n])
         sign.forget(things[n])
         inherited.forget_home(things[n])
     for thing in fresh:
         name_added(thing, mark)  # sooner, each would pass all names of the export on its way
+        if is_over():
+            yield
 
 
-def _sweep(made: Made) -> None:
-    """Removes what came with the export and is not used."""
+def _sweeping(made: Made) -> Generator[None, None, None]:
+    """Removes what came with the export and is not used, in parts."""
     while unused := [block for block in made.blocks() if not block.users and not block.use_fake_user]:
-        removal.remove(unused)
+        yield from removal.removing(unused)
 
 
 def _told(

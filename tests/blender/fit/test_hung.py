@@ -13,7 +13,22 @@ from mathutils import Euler, Matrix
 from addon import usecases
 from addon.scene import files
 from tests.blender import scenes
-from tests.blender.fit.test_hand import BUILDS, DIALS, apart, bricks, points, rooted, select
+from tests.blender.fit.test_hand import (
+    BUILDS,
+    DIALS,
+    Things,
+    apart,
+    bricks,
+    bring_elsewhere,
+    clear_deltas,
+    clear_location,
+    move,
+    points,
+    rooted,
+    select,
+    turn,
+    wall,
+)
 from tests.blender.scenes import PRESET
 
 pytestmark = pytest.mark.usefixtures("extension")
@@ -55,6 +70,53 @@ def test_what_was_hung_on_worn_bricks_stands_after_clear_where_it_stood_before(m
         usecases.clear_everything()
     else:
         usecases.clear(worn)
+    assert apart(everywhere(worn, flag), expected) < 1e-6
+
+
+def test_what_hangs_in_a_row_on_worn_bricks_goes_along_with_the_first():
+    def row(build: bpy.types.Collection) -> dict[str, np.ndarray]:
+        bpy.context.view_layer.update()
+        some = bricks(build)
+        for above, child in ((3, 1), (1, 2), (2, 0)):
+            select([some[above], some[child]])
+            bpy.ops.object.parent_set(type="OBJECT", keep_transform=True)
+        move([some[3]])
+        turn([some[3]])
+        move([some[2]])
+        return points(build)
+
+    expected = row(wall())
+    files.new()
+    worn = wall()
+    usecases.apply(worn, PRESET, DIALS)
+    row(worn)
+    usecases.clear(worn)
+    assert apart(points(worn), expected) < 1e-6
+
+
+def clear_all(things: Things) -> None:
+    """Alt-G, Alt-R and Alt-S with Clear Delta."""
+    select(things)
+    for of in (bpy.ops.object.location_clear, bpy.ops.object.rotation_clear, bpy.ops.object.scale_clear):
+        of(clear_delta=True)
+
+
+@pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
+@pytest.mark.parametrize("act", [move, turn, clear_deltas, clear_location, clear_all, bring_elsewhere])
+def test_what_was_hung_goes_along_with_a_brick_that_is_moved_since(act, make):
+    """By what the brick itself is moved: none of our motion is left, which long arms make larger."""
+    never = make()
+    flag = hang(never)
+    act(bricks(never)[1:3])
+    expected = everywhere(never, flag)
+    files.new()
+    worn = make()
+    usecases.apply(worn, PRESET, DIALS)
+    bpy.context.view_layer.update()
+    flag = hang(worn)
+    act(bricks(worn)[1:3])
+    bpy.context.view_layer.update()
+    usecases.clear(worn)
     assert apart(everywhere(worn, flag), expected) < 1e-6
 
 

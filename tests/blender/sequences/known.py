@@ -44,6 +44,7 @@ class Case:
     touched: Mapping[str, set[str]]
     pitch: float
     shown: Mapping[str, set[str]] = field(default_factory=dict)  # by mesh, in either of the looks
+    is_updated: bool = False  # whether a next version came
 
     def did(self, name: str, *actions: str) -> bool:
         return not self.touched.get(name, set()).isdisjoint(actions)
@@ -90,12 +91,21 @@ class Case:
             for a, b in parts
         )
 
-    def _way(self, name: str) -> np.ndarray:
+    def _way(self, name: str, kind: str = "objects", part: str = "world") -> np.ndarray:
         """How far each point is off; by as far as can be where they are not the same points."""
-        one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
+        one, other = (look.get((kind, name, part)) for look in (self.never, self.now))
         if one is None or other is None or one.shape != other.shape:
             return np.full((1, 3), np.inf)
         return other - one
+
+    def lies_near(self, name: str) -> bool:
+        """Whether no point of a mesh is off by more than the end of a long brick goes."""
+        return np.abs(self._way(name, "meshes", "points")).max(initial=0.0) <= LOOSE * self.pitch
+
+    def lies_as_one(self, name: str) -> bool:
+        """Whether all points of a mesh are off by the same way, and by no more than a middle goes."""
+        way = self._way(name, "meshes", "points")
+        return np.abs(way).max() <= MIDDLE * self.pitch and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
 
     def stands_still(self, name: str) -> bool:
         """Whether an object's own channels and deltas are as they were: what is off is its mesh's."""
@@ -119,10 +129,12 @@ def reason(each: Difference, case: Case) -> str:
 
 def _turned_together(each: Difference, case: Case) -> bool:
     """Blender turned them about a middle that it took itself. Clear takes off what is ours of each, and each is off as
-    one: nothing of the artist's is lost, and where the middle would have lain nobody wrote down."""
+    one: nothing of the artist's is lost, and where the middle would have lain nobody wrote down. Once all is cleared,
+    one among them that is off by purpose takes the middle along."""
     if each.kind != "objects" or each.part != "world":
         return False
-    return case.did(each.name, "rotate", "scale") and case.went_as_one(each.name)
+    with_it = ("rotate with one that was touched", "scale with one that was touched")
+    return case.did(each.name, "rotate", "scale", *with_it) and case.went_as_one(each.name)
 
 
 def _in_what_order(each: Difference, case: Case) -> bool:
@@ -139,9 +151,45 @@ def _origin_below_parent(each: Difference, case: Case) -> bool:
     return is_place and hangs and case.did(each.name, "origin_to_geometry") and case.went_as_one(each.name)
 
 
+def _origin_of_rounded(each: Difference, case: Case) -> bool:
+    """The middle that Blender shows as the origin is that of the rounded mesh, with the clearance on one side of it,
+    say; those that share the mesh Blender moves by it."""
+    whose = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
+    if not any(case.did(one, TWIN) and case.did(one, "origin_to_geometry") for one in _sharing(whose, case)):
+        return False
+    if each.kind == "objects":
+        return each.part == "world" and case.went_as_one(each.name)
+    return each.kind == "meshes" and each.part in ("points", "bits") and case.lies_as_one(each.name)
+
+
+def _sharing(names: set[str], case: Case) -> set[str]:
+    """Some objects, and those that show a mesh with one of them in either look."""
+    return names.union(*(case.shown_with(name) for name in names))
+
+
+def _measured(each: Difference, case: Case) -> bool:
+    """Where the next version lies on the one before is a mean of measured places, and rounds otherwise by what else is
+    there."""
+    is_place = each.kind == "objects" and each.part == "channels" and case.is_updated
+    return is_place and np.allclose(each.never, each.now, rtol=1e-6, atol=1e-6)
+
+
+def _another_for_an_update(each: Difference, case: Case) -> bool:
+    """It lies where its motion took it, by the way that Clear tells, and an update believes what it measures: the brick
+    waits, another came in its place, and what lies on it lies by the middle of others."""
+    stays = any(case.did(name, "apply_transforms", "join") for name in case.touched)
+    parts = {
+        "collections": {"objects"}, "materials": {"users"}, "meshes": {"there"},
+        "objects": {"there", "channels", "collections", "world", "shown", "data", "parent"},
+    }  # fmt: skip
+    return case.is_updated and stays and each.part in parts.get(each.kind, ())
+
+
 def _parted(each: Difference, case: Case) -> bool:
     """Of a mesh that is shown by others now, or of a brick that shows the mesh as it was, and stands as it should: the
     hand was on the mesh of another, which keeps all of it."""
+    if _is_copied_apart(each, case):
+        return True
     if each.kind == "objects" and each.part in ("groups", "slots", "world"):
         is_other = case.is_own(each.name) and not case.did(each.name, *ON_MESH)
         return is_other and (each.part != "world" or case.stands_still(each.name))
@@ -150,6 +198,27 @@ def _parted(each: Difference, case: Case) -> bool:
     shown = [name for name in case.shown.get(each.name, ()) if case.never.get(("objects", name, "data")) == each.name]
     left = [name for name in shown if case.now.get(("objects", name, "data")) != each.name]
     return bool(left) and all(map(case.is_own, shown))
+
+
+def _is_copied_apart(each: Difference, case: Case) -> bool:
+    """Whether it is about a brick, or its mesh, that was made a single user and has none of the other's hand."""
+    names = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
+    parts = {"objects": ("data",), "meshes": (*_CARRIED, *_FORM)}.get(each.kind, ())
+    copied = [case.is_own(name) and case.did(name, "make_single_user") for name in names]
+    return each.part in parts and any(copied) and all(copied) and not any(case.did(name, *ON_MESH) for name in names)
+
+
+def _beside_ours(each: Difference, case: Case) -> bool:
+    """Where a mesh had no slot ours was its first and its faces show that: what is added comes second, and the brick
+    looks as it did when it was added."""
+    if each.kind == "meshes" and each.part == "materials":
+        names, empty = case.shown.get(each.name, set()), None
+    elif each.kind == "objects" and each.part == "slots":
+        names, empty = {each.name}, ("DATA", None)
+    else:
+        return False
+    did = any(case.did(name, "add_slot", "add_slot of another") for name in names)
+    return did and each.now == [empty, *each.never]
 
 
 def _numbered(each: Difference, case: Case) -> bool:
@@ -199,12 +268,16 @@ def _hung(each: Difference, case: Case) -> bool:
 
 
 def _joined(each: Difference, case: Case) -> bool:
-    """All of it is where it stood when worn, which Clear tells; no farther than motions and clearance take a point."""
+    """All of it is where it stood when worn, which Clear tells; no farther than motions and clearance take a point. A
+    mesh that others show, too, keeps what was joined to it when the brick gets one of its own."""
     if each.kind == "objects":
         did = case.did(each.name, "join", "join of another")
         return did and each.part in ("world", "channels") and case.stands_as(each.name)
     things = case.shown.get(each.name, set())
-    return each.kind == "meshes" and each.part in ("points", "bits") and any(case.did(one, "join") for one in things)
+    is_form = each.kind == "meshes" and each.part in ("points", "bits")
+    if is_form and any(case.did(one, "join") for one in things):
+        return True
+    return is_form and any(case.did(one, "join of another") for one in things) and case.lies_near(each.name)
 
 
 def _applied(each: Difference, case: Case) -> bool:
@@ -256,7 +329,11 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "Blender moves origins of a shared mesh by world matrices, parents and all: below a parent it is off as one": (
         _origin_below_parent
     ),
+    "the origin of a rounded mesh is put to its own middle, half a clearance from the other's": _origin_of_rounded,
+    "where an update lies on the version before is measured, and rounds": _measured,
+    "a brick that stays as it stood when worn is another one for an update": _another_for_an_update,
     "bricks of one mesh part where only some of them were rounded when it was changed": _parted,
+    "a slot added beside ours, where there was none, stays the second": _beside_ours,
     "a copy of a rounded mesh, or what an update brings beside one, may have another number behind its name": (
         _numbered
     ),

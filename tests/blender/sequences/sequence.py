@@ -83,7 +83,7 @@ class Sequence:
         for step, one, other in zip(self.told.steps, expected, self.told.said, strict=True):
             if step[0] not in OURS and one != other:
                 found.append(Difference("step", str(step), "said", one, other))
-        case = Case(never, worn, touched, pitch, _shown_by(never, worn))
+        case = Case(never, worn, touched, pitch, _shown_by(never, worn), self._is_updated)
         for each in seen.differences(never, worn, seen.NEAR * pitch, lambda name: _is_mixed(case, name)):
             if why := known.reason(each, case):
                 self.told.meant[why] += 1
@@ -92,6 +92,10 @@ class Sequence:
                 done = set().union(*(touched.get(thing, ()) for thing in things))
                 found.append(replace(each, touched=tuple(sorted(done))))
         return found
+
+    @property
+    def _is_updated(self) -> bool:
+        return any(step[0] == "update" for step in self.told.steps)
 
     def _cleared(self) -> list[Difference]:
         """What is left of ours, but for what was said by hand, once each build is cleared."""

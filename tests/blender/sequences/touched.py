@@ -41,7 +41,13 @@ class Touched:
                         how.add("its keys")
                     self._of.setdefault(sharing.session_uid, set()).update(how)
         if action == "join" and any(uid in self._of for uid in self._made_of[1:]):
-            self._of.setdefault(self._made_of[0], set()).add("join of one that was touched")
+            of_first = self._of.setdefault(self._made_of[0], set())
+            of_first.add("join of one that was touched")
+            if any("its rounded mesh" in self._of.get(uid, ()) for uid in self._made_of[1:]):
+                of_first.add("its rounded mesh")
+        if action in ("rotate", "scale") and any(uid in self._of for uid in self._made_of):
+            for uid in self._made_of:
+                self._of.setdefault(uid, set()).add(f"{action} with one that was touched")
 
     def after(self) -> None:
         """It is done: new objects were made out of the chosen ones, or where none were chosen, as with instances made
