@@ -1,13 +1,16 @@
 """Work on the open file that is done whole or leaves nothing behind."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from typing import TypeVar
 
 import bpy
 
 from ..blender import context
 from ..transaction import Back, keep, transaction
 from . import removal
+
+Block = TypeVar("Block", bound=bpy.types.ID)
 
 
 class Made:
@@ -27,7 +30,17 @@ class Made:
         )  # Blender 5.2 lists some of them twice
 
     def objects(self) -> list[bpy.types.Object]:
-        return [obj for obj in bpy.data.objects if obj.session_uid not in self._before["objects"]]
+        return self._of("objects", bpy.data.objects)
+
+    def meshes(self) -> list[bpy.types.Mesh]:
+        return self._of("meshes", bpy.data.meshes)
+
+    def materials(self) -> list[bpy.types.Material]:
+        return self._of("materials", bpy.data.materials)
+
+    def _of(self, name: str, blocks: Iterable[Block]) -> list[Block]:
+        before = self._before[name]
+        return [block for block in blocks if block.session_uid not in before]
 
 
 @contextmanager

@@ -63,7 +63,7 @@ class Shape:
         _, place = np.unique(number, return_inverse=True)
         count = np.bincount(place)
         places = np.stack([np.bincount(place, self.points[:, axis]) for axis in range(3)], axis=1) / count[:, None]
-        rows = np.unique(np.c_[place[self.corners], self.tags], axis=0)
+        rows = _distinct(np.c_[place[self.corners], self.tags])
         word = np.zeros(len(count), dtype=np.uint64)
         with np.errstate(over="ignore"):
             np.add.at(word, rows[:, 0], chained(rows[:, 1:]))
@@ -164,6 +164,12 @@ def _census(shape: Shape) -> tuple:
     triangles = int((shape.counts - 2).sum())
     _, word, _ = shape.places
     return len(word), triangles, int(np.bitwise_xor.reduce(word)) if len(word) else 0
+
+
+def _distinct(rows: np.ndarray) -> np.ndarray:
+    """Each of rows (N, K) once: several times as fast as numpy's own, which compares rows byte by byte."""
+    rows = rows[np.lexsort(rows.T)]
+    return rows[np.append(True, (rows[1:] != rows[:-1]).any(axis=1))[: len(rows)]]
 
 
 def _ranks(values: np.ndarray) -> np.ndarray:

@@ -168,7 +168,7 @@ def _volumes(corners):
 
 
 def _pairs(corners, faces):
-    """Pairs of triangles joined across an edge, and the triangles that have an open edge."""
+    """Pairs of triangles joined across an edge, and the triangles that have an open edge, once for each."""
     face = np.repeat(np.arange(len(faces)), 3)
     tail, head = faces.reshape(-1), np.roll(faces, -1, axis=1).reshape(-1)
     forward = tail < head
@@ -187,7 +187,7 @@ def _pairs(corners, faces):
         first.append(face[around[begun]])
         second.append(face[around[ended]])
         open_.append(face[around[left]])
-    return np.concatenate(first), np.concatenate(second), np.unique(np.concatenate(open_))
+    return np.concatenate(first), np.concatenate(second), np.concatenate(open_)
 
 
 def _ranks_around_edges(corners, edge, forward):

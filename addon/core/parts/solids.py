@@ -81,7 +81,7 @@ def boxes_of(triangles: np.ndarray, starts: np.ndarray) -> Boxes:
     outside = (triangles - low[number][:, None] <= near) | (high[number][:, None] - triangles <= near)
     body_low, body_high = np.empty_like(low), np.empty_like(high)
     for axis in range(3):
-        on_wall = np.delete(outside, axis, axis=2).any(axis=2)
+        on_wall = outside[:, :, axis - 1] | outside[:, :, axis - 2]
         values = triangles[:, :, axis]
         body_low[:, axis] = np.minimum.reduceat(np.where(on_wall, values, np.inf).min(axis=1), starts)
         body_high[:, axis] = np.maximum.reduceat(np.where(on_wall, values, -np.inf).max(axis=1), starts)

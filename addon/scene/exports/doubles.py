@@ -14,11 +14,11 @@ _NUMBER = re.compile(r"[\s._-]*\d*$")
 _PLAIN = {"BOOLEAN", "INT", "FLOAT", "STRING", "ENUM"}
 
 
-def drop(objects: Iterable[bpy.types.Object], made: Iterable[bpy.types.ID]) -> int:
+def drop(objects: Iterable[bpy.types.Object], made: Iterable[bpy.types.Material]) -> int:
     """Lets objects show the first of the materials in `made` that are alike; how many others that removes."""
     alike: dict[tuple, list[bpy.types.Material]] = defaultdict(list)
     for material in made:
-        if isinstance(material, bpy.types.Material) and (look := _look(material)) is not None:
+        if (look := _look(material)) is not None:
             alike[_NUMBER.sub("", material.name), look].append(material)
     groups = [group for group in alike.values() if len(group) > 1]
     if not groups:  # objects by the thousand need not be asked

@@ -77,7 +77,7 @@ def bringing(
         lines += nothing + moulded.finish(path, form, objects, stated)
         yield 0.7, "looking at the materials"
         if not keep_objects:
-            doubles.drop(objects, made.blocks())
+            doubles.drop(objects, made.materials())
             if to_stay:
                 parts = sharing.sharing(objects, found.mm_per_unit, untold)
                 yield from telling((0.75, "comparing the parts"), parts)
@@ -164,7 +164,7 @@ def _reading(path, form, room, keep_objects, to_stay):
         if fault := (yield from telling((0.45, "looking whether it is sound"), parts)):
             raise FileProblem(_unreadable(path, form, fault))
         yield 0.45, "making instances real"
-        bodies = instances.made_real(came)
+        bodies = instances.made_real(came) if offstage.is_shown(room) else instances.bodies(came)  # off it are none
         objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')

@@ -17,9 +17,7 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
     Returns them with those that show a mesh themselves; what only serves as a model for instances is left out.
     """
     if not _are_any(objects):
-        shown = list(meshes_of(objects))
-        bodies = {data for data in dict.fromkeys(shown) if isinstance(data, bpy.types.Mesh) and len(data.polygons)}
-        return [obj for obj, data in zip(objects, shown, strict=True) if data in bodies]
+        return bodies(objects)
     scene, own = context().scene, set(objects)
     shown = context().evaluated_depsgraph_get().object_instances
     real = []
@@ -37,6 +35,13 @@ def made_real(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
         made.append(brick)
     context().view_layer.update()
     return [obj for obj in objects if _is_body(obj) and obj not in models] + made
+
+
+def bodies(objects: list[bpy.types.Object]) -> list[bpy.types.Object]:
+    """Those of objects that show a mesh with faces themselves."""
+    shown = list(meshes_of(objects))
+    solid = {data for data in dict.fromkeys(shown) if isinstance(data, bpy.types.Mesh) and len(data.polygons)}
+    return [obj for obj, data in zip(objects, shown, strict=True) if data in solid]
 
 
 def _are_any(objects: list[bpy.types.Object]) -> bool:

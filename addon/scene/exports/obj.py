@@ -16,7 +16,7 @@ def load(path: Path) -> None:
     with attempt() as made:
         # Checking would drop faces that lie on each other, which is where bricks touch.
         bpy.ops.wm.obj_import(filepath=str(path), forward_axis="Y", up_axis="Z", validate_meshes=False)
-        taken = sum(len(mesh.polygons) for mesh in made.blocks() if isinstance(mesh, bpy.types.Mesh))
+        taken = sum(len(mesh.polygons) for mesh in made.meshes())
     if taken < obj.face_count(data) and (astray := obj.astray(data)):
         raise ValueError(f"{astray} of its faces lead to corners, normals or places on a picture that it does not have")
 

@@ -16,9 +16,11 @@ from ...blender import context
 def keeping(room: bpy.types.Collection) -> Iterator[None]:
     """Takes the room off the scene as soon as an operator has filled it, before Blender looks at what it made."""
 
+    layer = context().view_layer
+
     def take_off(scene: bpy.types.Scene, *_) -> None:
         made = room.objects
-        if is_shown(room) and made and all(obj.select_get() for obj in made):  # its last deed is to select them
+        if is_shown(room) and made and len(layer.objects.selected) == len(made):  # its last deed is to select them
             scene.collection.children.unlink(room)
 
     handlers = bpy.app.handlers.depsgraph_update_pre

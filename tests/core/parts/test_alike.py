@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from addon.core.parts.alike import Parts, Shape
+from addon.core.parts.alike import Parts, Shape, _distinct
 
 NOISE = 0.01  # mm, along each axis
 
@@ -154,3 +154,10 @@ def test_a_single_place_is_a_part_too():
     dot = Shape(np.ones((3, 3)), np.arange(3), np.array([3]), np.zeros((3, 1), int))
     parts = Parts()
     assert [parts.match(each).of for each in (dot, shape(bracket()), dot)] == [0, 1, 0]
+
+
+@pytest.mark.parametrize("size", [(0, 3), (1, 2), (500, 1), (500, 4)])
+def test_distinct_rows_are_numpys(size):
+    rows = np.random.default_rng(5).integers(-3, 3, size)
+    assert {*map(tuple, _distinct(rows))} == {*map(tuple, np.unique(rows, axis=0))}
+    assert len(_distinct(rows)) == len(np.unique(rows, axis=0))
