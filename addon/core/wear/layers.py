@@ -152,7 +152,7 @@ class Wear:
             meaning="Hairlines that bricks leave on each other: dull on gloss, bright on matt",
             share=Share(100, 0.4, 1.2),
             picture=Picture(
-                ("scratch", "hairline", "scuff", "scrape"), hairlines.scratches, 0.0288,
+                ("scratch", "hairline", "scuff", "scrape"), hairlines.scratches, 0.0295,
                 widest_texel_um=40.0,  # hairlines reach it
                 look=marks.LINES, is_height=True,
             ),
@@ -194,14 +194,14 @@ class Wear:
         default=Tint(),
         metadata=layer(Tint, meaning="How far the lots of one colour differ from brick to brick", of_use=False),
     )
-    # Some bricks came later and have seen less of the light.
+    # Some bricks came later and have seen less of the light; of one colour some lots keep better than others.
     fade: Fade = field(
         default=Fade(),
         metadata=layer(
             Fade,
             meaning="What light did: pale colours turn yellow, strong ones pale",
             clips=True,
-            share=Share(107, 0.7, 0.3),
+            share=Share(107, 0.35, 0.65),
         ),
     )
     # No dial gives more gloss than the mould, and a coat comes from none.

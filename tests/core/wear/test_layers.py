@@ -89,12 +89,13 @@ def test_each_draw_of_a_brick_has_a_channel_of_its_own():
 
 
 def test_bricks_of_files_made_before_keep_their_shares():
-    """Of two keys, to the bit, as the version that had three layers with shares gave them."""
+    """Of two keys, to the bit: scratches and rub as the version that had three layers with shares gave them, fade
+    since lots of one colour keep differently well."""
     found = marking.shares(np.array([37, 2**63 + 5], dtype=np.uint64))[:, :3]
     assert list(SHARES)[:3] == ["scratches", "rub", "fade"]
     before = [
-        ["0x1.8617638eaa892p+0", "0x1.11dcdfd941e8ep+0", "0x1.c49a088d55663p-1"],
-        ["0x1.71ede6b60fb94p+0", "0x1.c7ebdb06e9662p-1", "0x1.8bc4aeb988812p-1"],
+        ["0x1.8617638eaa892p+0", "0x1.11dcdfd941e8ep+0", "0x1.7f4dbd3239082p-1"],
+        ["0x1.71ede6b60fb94p+0", "0x1.c7ebdb06e9662p-1", "0x1.042a253ca7c28p-1"],
     ]
     assert [[value.hex() for value in row] for row in found.tolist()] == before
 

@@ -7,19 +7,22 @@ from .noise import SIZE_PX, TURN, bell, source
 from .tracks import SPOT, TRACK, carve, scatter
 
 SCRATCHES_SIZE_MM = 40.0
+# Common practice, no published source.
+_HAUNTS, _HAUNT_MM, _STRAY = 60, 1.9, 0.3  # places where tracks gather, how wide one is, and the share that lies anywhere
 
 
 def scratches(seed: int = 0, size_px: int = SIZE_PX) -> np.ndarray:
     """Hairlines: 1 is the untouched surface, 0 the floor of the deepest groove.
 
-    Many are short and faint, few are long and deep. Most keep to the way the part is slid, some cross it, the rest lie
-    anyhow; some come in bundles, from one pass over grit. Tracks bend and waver a little, are deepest towards the end
+    Many are short and faint, few are long and deep. Most lie where the part was gripped and knocked, and leave others
+    almost bare. Most keep to the way the part is slid, some cross it, the rest lie anyhow; some come in bundles, from
+    one pass over grit. Tracks bend and waver a little, are deepest towards the end
     of the stroke, and break up where the pressure was low.
     """
     draw = source(seed)
     px_per_mm = size_px / SCRATCHES_SIZE_MM
     grooves = np.zeros((size_px, size_px), np.float32)
-    tracks = np.concatenate([_strokes(draw, 1700), _bundles(draw, 120), _scuffs(draw, 45)])
+    tracks = np.concatenate([_strokes(draw, 2400), _bundles(draw, 150), _scuffs(draw, 130)])
     carve(grooves, tracks, px_per_mm, draw)
     scatter(grooves, _pits(draw, 260), px_per_mm)
     return 1.0 - grooves
@@ -27,14 +30,14 @@ def scratches(seed: int = 0, size_px: int = SIZE_PX) -> np.ndarray:
 
 def _strokes(draw: np.random.Generator, count: int) -> np.ndarray:
     tracks = np.empty(count, TRACK)
-    tracks["x_mm"], tracks["y_mm"] = draw.random((2, count)) * SCRATCHES_SIZE_MM
+    tracks["x_mm"], tracks["y_mm"] = _haunts(draw, count)
     lie = draw.random(count)
     spread = bell(draw, count)
     slid, crossed = units.radians(9.0) * spread, np.pi / 2.0 + units.radians(16.0) * spread
     tracks["angle"] = np.where(lie < 0.5, slid, np.where(lie < 0.65, crossed, draw.random(count) * TURN))
     tracks["angle"] += np.pi * (draw.random(count) < 0.5)  # to or fro
     strength = draw.random(count) ** 3.2  # many faint, few strong
-    tracks["length_mm"] = (0.35 + 2.2 * draw.random(count) ** 2) * (1.0 + 6.0 * strength)
+    tracks["length_mm"] = (0.35 + 2.2 * draw.random(count) ** 2) * (1.0 + 4.0 * strength)
     tracks["width_um"] = 6.0 + 34.0 * strength * draw.random(count) + 10.0 * draw.random(count)
     tracks["depth"] = 0.10 + 0.90 * strength
     tracks["bend_per_mm"] = bell(draw, count) / 45.0
@@ -42,6 +45,14 @@ def _strokes(draw: np.random.Generator, count: int) -> np.ndarray:
     tracks["skew"] = 0.8 + 1.6 * draw.random(count)
     tracks["skip"] = draw.random(count) ** 2
     return tracks
+
+
+def _haunts(draw: np.random.Generator, count: int) -> np.ndarray:
+    """Where tracks lie (2, N) in mm: most of them around a few places, the rest anywhere."""
+    places = draw.random((2, _HAUNTS)) * SCRATCHES_SIZE_MM
+    liked = (draw.random(count) ** 1.4 * _HAUNTS).astype(int)  # some places more than others
+    around = places[:, liked] + _HAUNT_MM * np.stack([bell(draw, count), bell(draw, count)])
+    return np.where(draw.random(count) < _STRAY, draw.random((2, count)) * SCRATCHES_SIZE_MM, around)
 
 
 def _bundles(draw: np.random.Generator, bundles: int) -> np.ndarray:
