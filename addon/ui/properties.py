@@ -2,15 +2,13 @@
 
 import bpy
 
-from .. import usecases
 from ..core.wear.layers import PICTURES
 from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from .context import Settings
 from .presets import choices
 from .shots import shots
-from .wear import amounts, follow, layers, limits, places, story
+from .wear import by_hand, follow, layers, limits, story
 
-_PLACE_AMOUNT, _PLACE_SMOOTH = places.field("amount"), places.field("is_smooth")
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
 
@@ -26,7 +24,7 @@ def _set_preset_number(settings: Settings, number: int) -> None:
     settings.preset_name, settings.changes = choices.items(settings.preset_name)[number][0], ""
 
 
-class PlaywornSettings(bpy.types.PropertyGroup):
+class PlaywornSettings(by_hand.ByHand, bpy.types.PropertyGroup):
     build: bpy.props.PointerProperty(
         type=bpy.types.Collection,
         name="Build",
@@ -100,26 +98,6 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         subtype="DIR_PATH",
         update=follow.textures,
     )
-    brick_amount: bpy.props.FloatProperty(
-        name="Selected Bricks",
-        description="How much of what use brings the selected bricks have: 0 is new, 1 as the build, 2 twice. The "
-        "field shows the active one's; it stays through Apply and Clear",
-        min=0.0,
-        max=usecases.MOST,
-        subtype="FACTOR",
-        get=amounts.brick_amount,
-        set=amounts.give_to_bricks,
-    )
-    material_amount: bpy.props.FloatProperty(
-        name="Material",
-        description="How much of what use brings the active object's material has: 0 is new, 1 as the build, 2 twice. "
-        "It stays through Apply",
-        min=0.0,
-        max=usecases.MOST,
-        subtype="FACTOR",
-        get=amounts.material_amount,
-        set=amounts.give_to_material,
-    )
     has_window: bpy.props.BoolProperty(
         name="Faced a Window",
         description="Light came from one side: what faced it has faded most, what looked away or was covered hardly",
@@ -147,21 +125,6 @@ class PlaywornSettings(bpy.types.PropertyGroup):
         step=1500,
         precision=0,
         update=follow.reapply,
-    )
-    place_amount: bpy.props.FloatProperty(
-        name="Place",
-        description="How many times of what use brings there is in the middle of the active place: 0 is new, 1 as all "
-        "around. Scale the empty for another radius",
-        min=0.0,
-        max=usecases.MOST_OF_PLACE,
-        get=_PLACE_AMOUNT[0],
-        set=_PLACE_AMOUNT[1],
-    )
-    place_smooth: bpy.props.BoolProperty(
-        name="Smooth",
-        description="The active place begins and ends softly, else it lessens straight from its middle to its rim",
-        get=_PLACE_SMOOTH[0],
-        set=_PLACE_SMOOTH[1],
     )
     shots: bpy.props.PointerProperty(
         type=shots.PlaywornShots, name="Shots", description="The scene's shots and the dials of the chosen one"

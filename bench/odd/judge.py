@@ -247,8 +247,8 @@ def main(*names: str) -> int:
             wrong.append(name)
         told = worst.between if worst.cut > DEEPEST_MM else ""
         print(f"{name:16}{len(court.bricks):7}{worst.pairs:6}{worst.cut:10.6f}{step:8.4f}{said:10.6f}"
-              f"{off(court, 1):9.4f}{unheld(court):7}{false(court):6}{export:8.4f}{rest:8.4f}{calm:6.2f}{doubted:5}{seconds:7.1f}"
-              f"{perf_counter() - started - seconds:6.1f}  {told}", flush=True)  # fmt: skip
+              f"{off(court, 1):9.4f}{unheld(court):7}{false(court):6}{export:8.4f}{rest:8.4f}{calm:6.2f}{doubted:5}"
+              f"{seconds:7.1f}{perf_counter() - started - seconds:6.1f}  {told}", flush=True)  # fmt: skip
         fits += seconds
     took = perf_counter() - began
     print(f"{len(names or NAMES)} builds: {fits:.0f} s of fits, {took - fits:.0f} s of judging")

@@ -13,7 +13,7 @@ from ..wear.story import Story
 from .preset import Preset
 
 KEYWORD = "playworn-look"
-STAGE = 3  # of how pictures are made, wear, light and camera: another number makes every one of them stale
+STAGE = 4  # of how pictures are made, wear, light and camera: another number makes every one of them stale
 
 
 def look(preset: Preset) -> str:

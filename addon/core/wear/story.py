@@ -12,7 +12,7 @@ from .placement.wall import walled
 # All of these: common practice, no published source.
 _GRIPPED = (0.3, 0.7)  # of a build's height: where a grip at its top begins, and from where on it is whole
 _KEPT = 0.8  # share of what hands leave that a build on display is spared
-_CLOTH, _SHAKEN = 0.95, 0.7  # shares of the dust that a cloth, and play, take off where they get to
+_CLOTH = 0.95  # share of the dust that a cloth takes off where it gets to
 
 
 @dataclass(frozen=True)
@@ -34,8 +34,7 @@ class Story:
             -1.0,
             1.0,
             "",
-            "-1 on display, hands left little; 1 played with: hands got to sides that bricks now shelter, and took off "
-            "dust where they get to",
+            "-1 on display, hands left little; 1 played with, apart and together again: hands got to all sides of it",
         ),
     )
     dusted: float = field(
@@ -60,11 +59,10 @@ def lived(placement: Placement, story: Story) -> Placement:
     played, shown = max(story.played, 0.0), max(-story.played, 0.0)
     apart = placement.reach + played * (1.0 - placement.reach)
     held = 1.0 - abs(story.grip) * (1.0 - _near(placement.height, story.grip))
-    off = 1.0 - (1.0 - _CLOTH * story.dusted) * (1.0 - _SHAKEN * played)
     return replace(
         placement,
         reach=apart * held * (1.0 - _KEPT * shown),
-        sky=placement.sky * (1.0 - off * placement.reach),
+        sky=placement.sky * (1.0 - _CLOTH * story.dusted * placement.reach),
     )
 
 

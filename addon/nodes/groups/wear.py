@@ -214,10 +214,8 @@ class _Face:
             group,
             {
                 "Roughness": self.roughness,
-                "IOR": b.input("IOR"),
                 "Amount": self.brick.amount("finish"),
-                "Moulded roughness": b.input("Moulded roughness"),
-                "Moulded IOR": b.input("Moulded IOR"),
+                **{name: b.input(name) for name in ("IOR", "Moulded roughness", "Moulded IOR")},
             },
         )
         b.output("IOR", group_socket(moulded, "OUTPUT", "IOR"))
@@ -226,15 +224,8 @@ class _Face:
     def age(self, lots: bpy.types.NodeTree, light: bpy.types.NodeTree) -> None:
         b, brick = self.b, self.brick
         tinted = b.subgroup(lots, {"Color": self.colour, "Spread": brick.spread})
-        faded = b.subgroup(
-            light,
-            {
-                "Color": group_socket(tinted, "OUTPUT", "Color"),
-                "Place": brick.place,
-                "Yellowing": brick.yellowed,
-                "Bleaching": brick.bleached,
-            },
-        )
+        lit = {"Place": brick.place, "Yellowing": brick.yellowed, "Bleaching": brick.bleached}
+        faded = b.subgroup(light, {"Color": group_socket(tinted, "OUTPUT", "Color"), **lit})
         self.colour = group_socket(faded, "OUTPUT", "Color")
 
     def round(self, shaded: bpy.types.NodeTree | None, of_mesh: bpy.types.NodeTree | None) -> None:

@@ -7,8 +7,10 @@ from .noise import SIZE_PX, TURN, bell, source
 from .tracks import SPOT, TRACK, carve, scatter
 
 SCRATCHES_SIZE_MM = 40.0
-# Common practice, no published source.
-_HAUNTS, _HAUNT_MM, _STRAY = 60, 1.9, 0.3  # places where tracks gather, how wide one is, and the share that lies anywhere
+# Where tracks gather. Common practice, no published source.
+_HAUNTS = 60  # places
+_HAUNT_MM = 1.9  # how wide one is
+_STRAY = 0.3  # share of the tracks that lie anywhere
 
 
 def scratches(seed: int = 0, size_px: int = SIZE_PX) -> np.ndarray:
