@@ -51,7 +51,7 @@ class Story:
 def stood(bricks: Bricks, story: Story, window_deg: float | None, wall_deg: float | None) -> Placement:
     """Where hands, dust and light have got to on bricks that stand where they do, by a window, to a wall, with that
     story. Angles: from the build's own x axis anticlockwise, seen from above."""
-    return lived(walled(placed(bricks, window_deg), bricks.turn, wall_deg), story)
+    return walled(lived(placed(bricks, window_deg), story), bricks.turn, wall_deg)
 
 
 def lived(placement: Placement, story: Story) -> Placement:
