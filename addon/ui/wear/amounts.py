@@ -7,6 +7,7 @@ import bpy
 
 from ... import usecases
 from ...blender import context
+from ...core.wear.layers import LAYERS
 from .. import told
 from ..action import Report
 from ..build.selection import OnSelection
@@ -14,6 +15,7 @@ from ..context import Context, Settings
 from . import follow
 
 NEW, HALF, USUAL = 0.0, 0.5, usecases.USUAL
+_OF_USE = " or ".join(", ".join(name for name, layer in LAYERS.items() if layer.of_use).rsplit(", ", 1))
 
 
 class GiveAmount(OnSelection, bpy.types.Operator):
@@ -34,7 +36,7 @@ class GiveAmount(OnSelection, bpy.types.Operator):
     @classmethod
     def description(cls, _context: Context, properties: "GiveAmount") -> str:
         return {
-            NEW: "The selected bricks are new: no scratches, smudges, dust, rub or fade; what the mould gave stays",
+            NEW: f"The selected bricks are new: no {_OF_USE}; what the mould gave stays",
             HALF: "The selected bricks have half of the wear that the build has",
             USUAL: "The selected bricks are worn as the build is again",
         }.get(properties.amount, "The selected bricks have so much of the wear that the build has")
