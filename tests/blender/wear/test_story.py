@@ -72,7 +72,7 @@ def test_a_turned_story_is_as_one_that_was_applied(extension, textures):
 def test_the_panel_tells_it(extension, textures):
     build = scenes.wall(2, 4)
     settings = bpy.context.scene.playworn
-    settings.build, settings.textures, settings.preset = build, str(textures), "attic"
+    settings.build, settings.textures, settings.preset = build, str(textures), "display-shelf"
     bpy.ops.playworn.apply()
     bare = told(build)
     settings.story.grip = -1.0
@@ -81,7 +81,7 @@ def test_the_panel_tells_it(extension, textures):
     settings.looseness = 0.5
     settings.quality = "draft"
     assert usecases.recall(build).preset.story.grip == -1.0
-    settings.preset = "toy-box"  # another preset has a story of its own
+    settings.preset = "fresh"  # another preset has a story of its own
     assert settings.story.grip == usecases.recall(build).preset.story.grip == 0.0
     settings.story.dusted = 1.0
     assert bpy.ops.playworn.reset_story() == {"FINISHED"}
