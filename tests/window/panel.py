@@ -21,8 +21,8 @@ IN_VIEW, MIDDLE = (
     (600, 860),
     2,
 )  # a place in the 3D view, in pixels of the screen, and the button that does nothing there
-LEFT_ALONE = (1340, 742)  # the headings of these panels, with those above them closed
-LIMITS, LAYERS, BY_HAND = (1340, 497), (1340, 664), (1340, 690)
+LEFT_ALONE = (1340, 768)  # the headings of these panels, with those above them closed
+LIMITS, LAYERS, STORY, BY_HAND = (1340, 497), (1340, 664), (1340, 690), (1340, 716)
 
 
 def view() -> bpy.types.Area:
@@ -130,9 +130,11 @@ def dialled():
     yield
     yield click(*BY_HAND)
     yield snap("5_by_hand")
+    yield click(*STORY)
+    yield snap("5_story")
     yield click(*LAYERS)
     yield snap("5_layers")
-    for heading in (LAYERS, BY_HAND):
+    for heading in (LAYERS, STORY, BY_HAND):
         yield click(*heading)
     yield click(*LIMITS)
     settings = scene_of_window().playworn

@@ -11,7 +11,7 @@ from ..context import Context, scene_of, settings_of
 from ..presets import choices
 from . import follow
 
-_LABELS = {"grip": "Grip: Base to Top", "played": "On Display to Played With", "dusted": "Dusted"}
+_LABELS = {"grip": "Grip", "played": "Played With", "dusted": "Dusted"}
 
 
 def _property(field: Field):
