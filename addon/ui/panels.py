@@ -154,11 +154,7 @@ class LayersPanel(BuildPart, bpy.types.Panel):
             if layer in SIZES:
                 column.prop(settings.layers, layers.size_of(layer))
             if layer == "fade":
-                column.prop(settings, "has_window")
-                row = column.row(align=True)
-                row.active = settings.has_window
-                row.prop(settings, "window_deg")
-                row.operator(window.WindowTowards.bl_idname, text="", icon="EYEDROPPER")
+                window.draw(column, settings, window.WindowTowards)
         for words in layers.out_of_reach(preset, settings.quality) if preset else ():
             paragraph(layout, context, words, "INFO")
         layout.operator(layers.ResetLayers.bl_idname)
@@ -177,12 +173,7 @@ class StoryPanel(BuildPart, bpy.types.Panel):
         for field in fields(Story):
             column.prop(settings.story, field.name)
         layout.operator(story.ResetStory.bl_idname)
-        column = layout.column(align=True)
-        column.prop(settings, "has_wall")
-        row = column.row(align=True)
-        row.active = settings.has_wall
-        row.prop(settings, "wall_deg")
-        row.operator(window.WallTowards.bl_idname, text="", icon="EYEDROPPER")
+        window.draw(layout.column(align=True), settings, window.WallTowards)
 
 
 class ByHandPanel(BuildPart, bpy.types.Panel):

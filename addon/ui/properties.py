@@ -7,7 +7,7 @@ from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
 from .context import Settings
 from .presets import choices
 from .shots import shots
-from .wear import by_hand, follow, layers, limits, story
+from .wear import by_hand, follow, layers, limits, story, window
 
 _KINDS = " and ".join(", ".join(PICTURES).rsplit(", ", 1))
 
@@ -103,29 +103,13 @@ class PlaywornSettings(by_hand.ByHand, bpy.types.PropertyGroup):
         description="Light came from one side: what faced it has faded most, what looked away or was covered hardly",
         update=follow.reapply,
     )
-    window_deg: bpy.props.FloatProperty(
-        name="Window (°)",
-        description="Where the window stands, from the build's own x axis anticlockwise, seen from above",
-        min=0.0,
-        max=360.0,
-        step=1500,
-        precision=0,
-        update=follow.reapply,
-    )
+    window_deg: window.angle("window")
     has_wall: bpy.props.BoolProperty(
         name="Stood to a Wall",
         description="One side stood to a wall: neither hands nor light got there",
         update=follow.reapply,
     )
-    wall_deg: bpy.props.FloatProperty(
-        name="Wall (°)",
-        description="Where the wall stands, from the build's own x axis anticlockwise, seen from above",
-        min=0.0,
-        max=360.0,
-        step=1500,
-        precision=0,
-        update=follow.reapply,
-    )
+    wall_deg: window.angle("wall")
     shots: bpy.props.PointerProperty(
         type=shots.PlaywornShots, name="Shots", description="The scene's shots and the dials of the chosen one"
     )

@@ -13,7 +13,7 @@ import bpy
 from ... import raw
 from ...blender import mesh_of
 from ...core.remembered import keeping
-from ...core.slices import is_over, whole
+from ...core.slices import is_over
 from ...core.wear.names import OWN_MORE
 from ..wear import imprint, originals, slots
 from . import counted, pins, rolls
@@ -41,14 +41,9 @@ def putting(things: Iterable[bpy.types.Object]) -> Generator[None, None, None]:
             yield
 
 
-def untouched(things: Iterable[bpy.types.Object]) -> set[bpy.types.Object]:
-    """Those of some bricks that an update brought and nobody touched since, but for their deltas, which tell apart
-    what is ours by themselves. Nothing refers to one of them but the collection that it stands in."""
-    return whole(finding_untouched(things))
-
-
 def finding_untouched(things: Iterable[bpy.types.Object]) -> Generator[None, None, set[bpy.types.Object]]:
-    """The same in parts."""
+    """Those of some bricks that an update brought and nobody touched since, but for their deltas, which tell apart
+    what is ours by themselves. Nothing refers to one of them but the collection that it stands in. In parts."""
     meshes: dict[bpy.types.Mesh, str] = {}
     found = set()
     for thing in things:

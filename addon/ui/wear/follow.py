@@ -220,7 +220,8 @@ def _show(settings: Settings, state: usecases.State | None) -> None:
         settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
         settings.textures, settings.quality, settings.rounding = state.textures, state.quality, state.rounding
         settings.layer_dials = gather.text(state.layers)
-        settings.has_window = state.window_deg is not None
-        settings.window_deg = state.window_deg or settings.window_deg
-        settings.has_wall = state.wall_deg is not None
-        settings.wall_deg = state.wall_deg or settings.wall_deg
+        for what in ("window", "wall"):
+            angle = getattr(state, f"{what}_deg")
+            setattr(settings, f"has_{what}", angle is not None)
+            if angle is not None:  # else the field keeps its own, for when there is one again
+                setattr(settings, f"{what}_deg", angle)

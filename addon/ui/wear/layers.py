@@ -6,10 +6,10 @@ from ...core.presets.preset import Preset
 from ...core.wear.layers import LAYERS, SIZES, size_mm, strength
 from ...core.wear.quality import QUALITIES
 from .. import gather
-from ..action import OnBuild, Report
-from ..context import Context, scene_of, settings_of
+from ..context import Context, Settings, scene_of, settings_of
 from ..presets import choices
 from . import follow
+from .resetting import Reset
 
 _MM = "_mm"  # ends the names of sizes
 
@@ -73,25 +73,18 @@ class PlaywornLayers(bpy.types.PropertyGroup):
     __annotations__ = {layer: _amount(layer) for layer in LAYERS} | {size_of(layer): _size(layer) for layer in SIZES}
 
 
-class ResetLayers(OnBuild, bpy.types.Operator):
+class ResetLayers(Reset, bpy.types.Operator):
     """Bring the preset's own layers back, their amounts and sizes"""
 
     bl_idname = "playworn.reset_layers"
-    bl_label = "Reset"
+    what = "layers"
 
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        settings = context.scene.playworn
-        if not gather.layers(settings) and not gather.sizes(settings):
-            cls.poll_message_set("The layers are the preset's own")
-            return False
-        return True
+    @staticmethod
+    def changed(settings: Settings) -> bool:
+        return bool(gather.layers(settings) or gather.sizes(settings))
 
-    def act(self, context: Context) -> Report:
-        settings = context.scene.playworn
+    @staticmethod
+    def reset(settings: Settings, context: Context) -> None:
         gather.reset(settings, SIZES)
         settings.layer_dials = ""
         follow.layers(settings, context)
-        return "INFO", f"The layers are those of {choices.label(settings.preset_name)}"

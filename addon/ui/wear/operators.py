@@ -11,11 +11,12 @@ from ...core.presets.preset import Preset
 from ...core.slices import telling
 from .. import gather, told
 from ..action import OnBuild, Report
-from ..context import Context, Ending
+from ..context import Context, Ending, Settings
 from ..files import Writes
 from ..presets import choices
 from ..steps import Stepwise
 from . import follow
+from .resetting import Reset
 
 
 class Applying(Stepwise, OnBuild):
@@ -101,26 +102,20 @@ class Clear(Stepwise, OnBuild, bpy.types.Operator):
         return "WARNING" if done.stays else "INFO", done.sentence
 
 
-class ResetLimits(OnBuild, bpy.types.Operator):
+class ResetLimits(Reset, bpy.types.Operator):
     """Bring the preset's own limits back"""
 
     bl_idname = "playworn.reset_limits"
-    bl_label = "Reset"
+    what = "limits"
 
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not gather.limits(context.scene.playworn):
-            cls.poll_message_set("The limits are the preset's own")
-            return False
-        return True
+    @staticmethod
+    def changed(settings: Settings) -> bool:
+        return bool(gather.limits(settings))
 
-    def act(self, context: Context) -> Report:
-        settings = context.scene.playworn
+    @staticmethod
+    def reset(settings: Settings, context: Context) -> None:
         gather.reset(settings, gather.FIT)
         follow.limits(settings, context)
-        return "INFO", f"The limits are those of {choices.label(settings.preset_name)}"
 
 
 class SavePicture(Writes, OnBuild, bpy.types.Operator):

@@ -6,10 +6,9 @@ import bpy
 
 from ...core.wear.story import Story
 from .. import gather
-from ..action import OnBuild, Report
-from ..context import Context, scene_of, settings_of
-from ..presets import choices
+from ..context import Context, Settings, scene_of, settings_of
 from . import follow
+from .resetting import Reset
 
 _LABELS = {"grip": "Grip", "played": "Played With", "dusted": "Dusted"}
 
@@ -40,23 +39,18 @@ class PlaywornStory(bpy.types.PropertyGroup):
     __annotations__ = {field.name: _property(field) for field in fields(Story)}
 
 
-class ResetStory(OnBuild, bpy.types.Operator):
+class ResetStory(Reset, bpy.types.Operator):
     """Bring the preset's own story back"""
 
     bl_idname = "playworn.reset_story"
-    bl_label = "Reset"
+    what = "story"
+    verb = "is"
 
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not gather.story(context.scene.playworn):
-            cls.poll_message_set("The story is the preset's own")
-            return False
-        return True
+    @staticmethod
+    def changed(settings: Settings) -> bool:
+        return bool(gather.story(settings))
 
-    def act(self, context: Context) -> Report:
-        settings = context.scene.playworn
+    @staticmethod
+    def reset(settings: Settings, context: Context) -> None:
         gather.reset(settings, gather.STORY)
         follow.layers(settings, context)
-        return "INFO", f"The story is that of {choices.label(settings.preset_name)}"

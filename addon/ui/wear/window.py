@@ -6,7 +6,8 @@ import bpy
 
 from ... import usecases
 from ..action import OnBuild, Report
-from ..context import Context
+from ..context import Context, Settings
+from . import follow
 
 
 class _Towards(OnBuild):
@@ -45,3 +46,25 @@ class WallTowards(_Towards, bpy.types.Operator):
 
     bl_idname = "playworn.wall_towards"
     what = "wall"
+
+
+def draw(column: bpy.types.UILayout, settings: Settings, towards: type[_Towards]) -> None:
+    """Whether there is one, and where it stands."""
+    column.prop(settings, f"has_{towards.what}")
+    row = column.row(align=True)
+    row.active = getattr(settings, f"has_{towards.what}")
+    row.prop(settings, f"{towards.what}_deg")
+    row.operator(towards.bl_idname, text="", icon="EYEDROPPER")
+
+
+def angle(what: str):
+    """The field that tells where it stands."""
+    return bpy.props.FloatProperty(
+        name=f"{what.capitalize()} (°)",
+        description=f"Where the {what} stands, from the build's own x axis anticlockwise, seen from above",
+        min=0.0,
+        max=360.0,
+        step=1500,
+        precision=0,
+        update=follow.reapply,
+    )

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from addon import usecases
+from addon.core.slices import whole
 from addon.core.wear.quality import GEOMETRY, SHADING
 from addon.scene import files
 from addon.scene.build import aside, sign
@@ -289,6 +290,6 @@ def test_whatever_is_done_to_one_is_seen(worn, tmp_path):
         with transaction():
             handwork.adopt(bricks(room))  # as an update does before it looks
         wanted = set() if both else {thing.name for thing in brought(room)} - {name}
-        if {thing.name for thing in sign.untouched(brought(room))} != wanted:
+        if {thing.name for thing in whole(sign.finding_untouched(brought(room)))} != wanted:
             unseen_hands.append(hand.__name__)
     assert unseen_hands == []
