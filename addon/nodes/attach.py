@@ -1,13 +1,12 @@
 """How the wear enters materials and leaves them again without a trace."""
 
 from collections.abc import Collection, Generator, Iterable, Iterator
-from functools import cache
 
 import bpy
 
 from .. import compat
 from ..core.report import Skipped
-from ..core.slices import is_over, whole
+from ..core.slices import whole
 from ..core.wear import kinds
 from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
@@ -90,23 +89,20 @@ def _attach(
     skipped, entered = [], set()
     at_end(_sweep)
 
-    @cache  # each asking for a group makes Blender update all that uses it
-    def made(shown: frozenset[str], pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        found = worn.wear(images, shown, quality, pictured), worn.left_out(quality, shown)
-        seals.put_on_new()
-        return found
+    made = dict[tuple[frozenset[str], bool], insertion.Group]()  # asked for, each makes Blender update all that uses it
 
-    def group(on: Wear, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        return made(worn.shown(on, quality), pictured)
+    def grouping(on: Wear, pictured: bool) -> Generator[None, None, insertion.Group]:
+        shown = worn.shown(on, quality)
+        if (shown, pictured) not in made:
+            tree = yield from worn.wearing(images, shown, quality, pictured)
+            made[shown, pictured] = tree, worn.left_out(quality, shown)
+            seals.put_on_new()
+        return made[shown, pictured]
 
     by_hand = dict[bpy.types.NodeTree, hand.Hand]()
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
         by_hand[tree] = insertion.take_out(tree)
         yield
-    if any(not _reason_to_skip(material) for material in materials):
-        for _ in worn.parts(images, worn.shown(wear, quality), quality):
-            if is_over():
-                yield
     dull = kinds.all_dull([each.roughness for each in surfaces(materials)])
     for material in materials:
         reason = _reason_to_skip(material)
@@ -117,7 +113,7 @@ def _attach(
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
-                insertion.put_in(tree, wear, metres_per_mm, group, dull, by_hand[tree])
+                yield from insertion.putting_in(tree, wear, metres_per_mm, grouping, dull, by_hand[tree])
                 yield
     return tuple(skipped)
 

@@ -1,6 +1,6 @@
 """Node trees as code: sockets by identifier, links that refuse what Blender would swallow, groups known by a stamp."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal, cast
@@ -9,6 +9,7 @@ import bpy
 
 from .. import blender
 from ..blender import links_of
+from ..core.slices import whole
 
 GROUP = "playworn_group"
 VERSION = "playworn_version"
@@ -59,6 +60,23 @@ def group(
     `made_of` names every image and group used inside. A group with another version's stamp is left to whoever uses it
     and goes when nobody does, so a file made by an older version is brought up to date by attaching again.
     """
+
+    def at_once(builder: "Builder") -> Iterator[None]:
+        build(builder)
+        yield
+
+    return whole(grouping(kind, version, inputs, outputs, at_once, made_of))
+
+
+def grouping(
+    kind: str,
+    version: int,
+    inputs: Sequence[Socket],
+    outputs: Sequence[Socket],
+    building: Callable[["Builder"], Iterator[None]],
+    made_of: Sequence[bpy.types.ID] = (),
+) -> Generator[None, None, bpy.types.NodeTree]:
+    """The same in parts; closed before its end, what is made by then has no stamp yet."""
     ways: tuple[tuple[Side, Sequence[Socket]], ...] = (("INPUT", inputs), ("OUTPUT", outputs))
     sides: list[tuple[Side, list[str]]] = [(in_out, [each.name for each in way]) for in_out, way in ways]
     for tree in bpy.data.node_groups:
@@ -69,8 +87,9 @@ def group(
     for in_out, way in ways:
         for socket in way:
             _declare(tree, in_out, socket)
+        yield
     builder = Builder(tree)
-    build(builder)
+    yield from building(builder)
     builder.arrange()
     tree[GROUP], tree[VERSION] = kind, version
     return tree
@@ -220,10 +239,12 @@ class Builder:
     def arrange(self) -> None:
         """Puts every node one column to the right of what feeds it."""
         nodes = [node for node in self.tree.nodes if node.bl_idname != "NodeFrame"]
-        column = dict.fromkeys(nodes, 0)
-        for _ in nodes:
-            for wire in links_of(self.tree):
-                column[wire.to_node] = max(column[wire.to_node], column[wire.from_node] + 1)
+        wires = [(wire.from_node, wire.to_node) for wire in links_of(self.tree)]
+        column, before = dict.fromkeys(nodes, 0), None
+        while before != column:
+            before = dict(column)
+            for source, target in wires:
+                column[target] = max(column[target], column[source] + 1)
         filled: dict[int, int] = {}
         for node in nodes:
             row = filled[column[node]] = filled.get(column[node], -1) + 1

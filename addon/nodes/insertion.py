@@ -6,7 +6,7 @@ normal source    ─▶ │               │ ─▶ Normal     │
 refraction       ─▶ └───────────────┘ ─▶ IOR        ┘
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from typing import cast
 
 import bpy
@@ -30,16 +30,19 @@ _LABEL = "Playworn wear"
 _LEFT, _BELOW = 240.0, 240.0
 
 
-def put_in(
+Group = tuple[bpy.types.NodeTree, frozenset[str]]
+
+
+def putting_in(
     tree: bpy.types.NodeTree,
     wear: Wear,
     metres_per_mm: float,
-    group: Callable[[Wear, bool], tuple[bpy.types.NodeTree, frozenset[str]]],
+    grouping: Callable[[Wear, bool], Generator[None, None, Group]],
     dull: bool = False,
     given: hand.Hand | None = None,
-) -> None:
-    """Puts ours before every shader of a tree that has none of them; `group` gives what wears a surface like this, for
-    a colour from nodes or a constant one, and the sockets that it goes without.
+) -> Generator[None, None, None]:
+    """Puts ours before every shader of a tree that has none of them, in parts; `grouping` gives what wears a surface
+    like this, for a colour from nodes or a constant one, and the sockets that it goes without.
 
     `dull`: all of the build is, so that roughness tells no kind. `given`: what the artist gave ours that were there.
     """
@@ -51,7 +54,7 @@ def put_in(
         worked_out = _worked_out(wear, colour, kind, metres_per_mm)
         for number, passage in enumerate(shaders.passages(tree, shader)):
             here = lying(wear, on_glass=kind == TRANSPARENT, on_coat=COLOUR not in passage)
-            worn_by, left_out = group(here, colour is None)
+            worn_by, left_out = yield from grouping(here, colour is None)
             through = {ours: theirs for ours, theirs in passage.items() if ours not in left_out}
             if not through:  # where nothing bends normals they are left alone, and animated constants always
                 continue

@@ -1,6 +1,6 @@
 """The whole wear of a surface: what stands between a material's colour, roughness and normal and its shader."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from functools import partial
 
 import bpy
@@ -10,7 +10,7 @@ from ...core.wear import layers, names
 from ...core.wear.layers import LAYERS, Wear
 from ...core.wear.quality import Quality
 from ...core.wear.texture import WearImages
-from ..builder import COLOUR, VECTOR, Builder, Panel, Socket, Value, group, group_socket, socket
+from ..builder import COLOUR, VECTOR, Builder, Panel, Socket, Value, group_socket, grouping, socket
 from .coordinates import coordinates
 from .dust import dust
 from .excess import beyond
@@ -101,8 +101,11 @@ def left_out(quality: Quality, shown: frozenset[str]) -> frozenset[str]:
     return gone if quality.normals else gone | {_NORMAL.name}
 
 
-def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: bool = False) -> bpy.types.NodeTree:
-    """The group that wears a material with these pictures, of the layers that need it with those that are shown.
+def wearing(
+    images: WearImages, shown: frozenset[str], quality: Quality, pictured: bool = False
+) -> Generator[None, None, bpy.types.NodeTree]:
+    """The group that wears a material with these pictures, of the layers that need it with those that are shown; made
+    in parts, each of which takes Blender its time, the longer the more objects there are.
 
     `pictured`: the material's colour comes from nodes, and each point of it ages as its colour does. Where nothing
     bends a normal, as in a draft, normals do not pass through it.
@@ -112,15 +115,18 @@ def wear(images: WearImages, shown: frozenset[str], quality: Quality, pictured: 
     more of its amount: 1 twice as much, -1 none. The object's `playworn_more` gives a brick so much more of what use
     brings.
     """
-    made = dict(parts(images, shown, quality)) | {"light": fade(pictured)}
+    made = dict[str, bpy.types.NodeTree]()
+    for name, tree in _parts(images, shown, quality):
+        made[name] = tree
+        yield
+    made["light"] = fade(pictured)
     outputs = _OUTPUTS + _WITH_NORMALS if quality.normals else _OUTPUTS
-    build = partial(_build, normals=quality.normals, fine=quality.fine, **made)
-    return group(KIND, _VERSION, inputs(quality, shown), outputs, build, tuple(made.values()))
+    building = partial(_building, normals=quality.normals, fine=quality.fine, **made)
+    return (yield from grouping(KIND, _VERSION, inputs(quality, shown), outputs, building, tuple(made.values())))
 
 
-def parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Iterator[tuple[str, bpy.types.NodeTree]]:
-    """The groups that it is made of, whatever the colour comes from, one by one: each takes Blender its time, the
-    longer the more objects there are."""
+def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Iterator[tuple[str, bpy.types.NodeTree]]:
+    """The groups that it is made of, whatever the colour comes from, one by one."""
     yield "space", coordinates()
     yield "sides", placement()
     yield "near", places()
@@ -139,24 +145,33 @@ def parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Iterat
         yield "settle", dust(images["dust"], quality.fine)
 
 
-def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
+def _building(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> Iterator[None]:
     brick = _Brick(b, made["space"], made["sides"], made["near"], made["lit"])
+    yield
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
+    yield
     face.age(made["lots"], made["light"])
+    yield
     if normals:
         face.normal = _given_normal(b)
     face.round(made.get("round_edges"), made.get("own_edges"))
+    yield
     face.scratch(made["scratch"])
+    yield
     face.smudge(made["smudge"])
+    yield
     if "handle" in made:
         face.rub(made["handle"])
+        yield
     if "settle" in made:
         face.dust(made["settle"])
+        yield
     b.output("Base Color", face.colour)
     b.output("Roughness", face.roughness)
     if face.normal is not None:
         b.output("Normal", face.normal)
+    yield
 
 
 class _Brick:

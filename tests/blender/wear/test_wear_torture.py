@@ -134,15 +134,15 @@ def test_only_sockets_in_use_are_fed(images):
 def test_when_something_raises_nothing_is_left_behind(images, monkeypatch):
     named = torture.materials()
     before = text_of_file()
-    put_in, done = module.insertion.put_in, []
+    putting_in, done = module.insertion.putting_in, []
 
     def fails_at_the_last(tree, *rest):
         done.append(tree)
         if len(done) == 30:
             raise MemoryError("on purpose")
-        put_in(tree, *rest)
+        yield from putting_in(tree, *rest)
 
-    monkeypatch.setattr(module.insertion, "put_in", fails_at_the_last)
+    monkeypatch.setattr(module.insertion, "putting_in", fails_at_the_last)
     with pytest.raises(MemoryError):
         attach(named.values(), WEAR, images, 0.001)
     assert len(done) == 30
