@@ -3,13 +3,13 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import PurePath
-from re import findall
 from typing import Any
 
 import numpy as np
 
 from ..pictures import header
 from ..report import TextureUse
+from . import words
 from .layers import PICTURES
 
 IMAGE_SUFFIXES = frozenset({".png", ".tif", ".tiff", ".exr", ".jpg", ".jpeg", ".webp"})
@@ -71,13 +71,10 @@ def is_image(name: str) -> bool:
 
 
 def kind_of(name: str) -> str | None:
-    """What a picture seems to hold, from the words in its file name; None where no word tells.
-
-    The last telling word wins: in "fingerprint_scratches" the noun stands last.
-    """
-    words = findall(r"[a-z]+", _split_humps(PurePath(name).stem).lower())
-    told = [kind for word in words for kind, each in PICTURES.items() if any(stem in word for stem in each.words)]
-    return told[-1] if told else None
+    """What a picture seems to hold, from the words in its file name; None where no word tells."""
+    return words.told(
+        PurePath(name).stem, {kind: (*each.words, *each.further_words) for kind, each in PICTURES.items()}
+    )
 
 
 def pick(names: Iterable[str], kind: str) -> str | None:
@@ -126,7 +123,3 @@ def _seam_of_rows(grey: np.ndarray) -> float:
     inside = float(np.abs(np.diff(grey, axis=0)).mean())
     across = float(np.abs(grey[0] - grey[-1]).mean())
     return across / inside if inside > 0.0 else 1.0
-
-
-def _split_humps(text: str) -> str:
-    return "".join(f" {letter}" if letter.isupper() else letter for letter in text) if not text.isupper() else text

@@ -1,5 +1,7 @@
 """What a texture is, from its name and its greys."""
 
+import unicodedata
+
 import numpy as np
 import pytest
 
@@ -16,6 +18,28 @@ from addon.core.wear.texture import Levels, is_image, kind_of, levels, pick, sea
         ("thumb_prints_b.webp", "smudges"),
         ("fingerprint_scratches.png", "scratches"),
         ("MICROSCRATCH.JPG", "scratches"),
+        ("Staubkratzer_fein.png", "scratches"),
+        ("FINGERABDRÜCKE 8K.png", "smudges"),
+        (unicodedata.normalize("NFD", "Poussière-légère.png"), "dust"),  # as a Mac keeps it
+        ("rasguños_profundos.tif", "scratches"),
+        ("pył_01.png", "dust"),
+        ("царапины2.png", "scratches"),
+        ("金属划痕_4k.png", "scratches"),
+        ("ほこりと指紋.png", "smudges"),
+        ("dustmap8k.exr", "dust"),
+        ("PBRDust.png", "dust"),
+        ("scratch2smudge.png", "smudges"),
+        ("woodscratches.png", "scratches"),
+        ("finemicroscratches01.png", "scratches"),
+        ("industrial_wall.png", None),
+        ("stainless-steel.jpg", None),
+        ("blueprint.png", None),
+        ("sprinter.png", None),
+        ("splinter_wood.png", None),
+        ("inspector.png", None),
+        ("newsprint.png", None),
+        ("windswiped.png", None),
+        ("kurz.png", None),
         ("concrete.png", None),
         ("scratches/wood.png", None),
         ("04.png", None),
