@@ -1,7 +1,7 @@
 """How the wear enters materials and leaves them again without a trace."""
 
 from collections.abc import Collection, Generator, Iterable, Iterator
-from functools import cache
+from functools import cache, partial
 
 import bpy
 
@@ -11,7 +11,7 @@ from ..core.slices import is_over, whole
 from ..core.wear import kinds
 from ..core.wear.layers import Wear
 from ..core.wear.quality import CLOSE_UP, Quality
-from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
+from ..core.wear.texture import BROUGHT_IN, STAND_IN, Texture, WearImages
 from ..transaction import at_end, transaction
 from . import builder, hand, insertion, seals, shaders
 from .groups import wear as worn
@@ -91,13 +91,16 @@ def _attach(
     at_end(_sweep)
 
     @cache  # each asking for a group makes Blender update all that uses it
-    def made(shown: frozenset[str], pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        found = worn.wear(images, shown, quality, pictured), worn.left_out(quality, shown)
+    def made(
+        shown: frozenset[str], pictured: bool, textures: tuple[Texture, ...]
+    ) -> tuple[bpy.types.NodeTree, frozenset[str]]:
+        of_kind = dict(zip(images, textures, strict=True))
+        found = worn.wear(of_kind, shown, quality, pictured), worn.left_out(quality, shown)
         seals.put_on_new()
         return found
 
-    def group(on: Wear, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        return made(worn.shown(on, quality), pictured)
+    def group(surface: str, on: Wear, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
+        return made(worn.shown(on, quality), pictured, tuple(each.on(surface) for each in images.values()))
 
     by_hand = dict[bpy.types.NodeTree, hand.Hand]()
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
@@ -117,7 +120,8 @@ def _attach(
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
-                insertion.put_in(tree, wear, metres_per_mm, group, dull, by_hand[tree])
+                surface = material.name if tree == material.node_tree else tree.name
+                insertion.put_in(tree, wear, metres_per_mm, partial(group, surface), dull, by_hand[tree])
                 yield
     return tuple(skipped)
 

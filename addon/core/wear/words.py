@@ -7,7 +7,8 @@ it is known: "microscratches", "dustmap", "Staubkratzer". Common practice, no pu
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from functools import cache
+
+from ..remembered import keeping
 
 SCRATCHES = (
     "scratched", "scratching", "scratchy", "scuffed", "scraped",
@@ -68,7 +69,7 @@ def told(name: str, words: Mapping[str, Iterable[str]]) -> str | None:
     return found[-1] if found else None
 
 
-@cache
+@keeping(1, of_session=True)
 def _known(words: tuple[tuple[str, tuple[str, ...]], ...]) -> dict[str, str]:
     """The kind of every word and of its plural, "" of those that tell nothing; long ones first."""
     told = {_apart(word).casefold() + end: kind for kind, each in words for word in each for end in ("", "s", "es")}
