@@ -18,7 +18,7 @@ from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
 from ..core.wear.layers import LAYERS
 from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
-from . import amounts, counting, kinds, opening, output
+from . import amounts, counting, kinds, opening, output, uses
 
 Options = argparse.Namespace
 SCENE, FILE = "scene", "file"
@@ -85,6 +85,7 @@ def _add_dials(sub: argparse.ArgumentParser) -> None:
         help="which side stood to a wall, where neither hands nor light got to, told as --window is (default: none)",
     )
     sub.add_argument("--textures", type=Path, metavar="DIR", help="folder of textures (default: stand-ins)")
+    uses.add(sub)
     qualities = "; ".join(f"{each.name}: {each.meaning}" for each in QUALITIES.values())
     sub.add_argument("--quality", choices=list(QUALITIES), default=STANDARD.name, help=qualities)
     roundings = "; ".join(f"{name}: {meaning}" for name, meaning in ROUNDINGS.items())
@@ -121,6 +122,7 @@ def run(options: Options) -> Any:
         dict(options.layer),
         _angle(options.window),
         _angle(options.wall),
+        uses.chosen(options, options.textures),  # a missing folder is told before a large build is read
     )
     preset = presets.changed(usecases.find_preset(options.preset), dict(options.set), "--set")
     is_one = options.out and not options.all and len(options.build) < 2
@@ -129,7 +131,6 @@ def run(options: Options) -> Any:
     targets = _targets(options)
     for target in filter(None, (*targets, options.report)):
         atomic.check_writable(target)
-    usecases.texture_uses(options.textures)  # a missing folder is told before a large build is read
     for warning in preset.warnings:
         output.warn(warning)
     answer = (_one if is_one else _many)(options, targets, preset, dials)

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import atomic, usecases
-from . import applying, counting, kinds, opening, output, shots, updating
+from . import applying, counting, kinds, opening, output, shots, updating, uses
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -108,10 +108,12 @@ def _add_textures(sub: argparse.ArgumentParser) -> None:
     sub.add_argument(
         "--preset", default="well-loved", metavar="NAME", help="whose real sizes to measure at (default: well-loved)"
     )
+    uses.add(sub)
 
 
 def _textures(options: Options):
-    told = usecases.survey_textures(options.folder, usecases.find_preset(options.preset))
+    chosen = uses.chosen(options, options.folder)
+    told = usecases.survey_textures(options.folder, usecases.find_preset(options.preset), chosen)
     unread = [each.file for each in told if not each.is_read]
     answer = {"textures": told}
     return output.Partly(answer, f"cannot be read: {', '.join(unread)}") if unread else answer

@@ -10,7 +10,7 @@ from .. import atomic, usecases
 from ..core.presets import catalogue
 from ..core.presets import preset as presets
 from ..core.presets.bundle import LARGEST_TEXT
-from . import kinds, output
+from . import kinds, output, uses
 
 Options = argparse.Namespace
 
@@ -37,6 +37,7 @@ def add_actions(sub: argparse.ArgumentParser) -> None:
     export.add_argument(
         "--textures", type=Path, metavar="DIR", help="folder with the pictures it goes with, for a .zip"
     )
+    uses.add(export)
     export.add_argument("--licence", type=Path, metavar="FILE.txt", help="what may be done with all this, for a .zip")
     action("export-all", _export_all, "write all presets of your own to one .zip file").add_argument(
         "file", type=kinds.zip, metavar="OUT.zip"
@@ -73,7 +74,8 @@ def _check(options: Options):
 def _export(options: Options):
     if options.file.suffix.lower() == ".zip":
         licence = {"licence": atomic.read_text(options.licence, LARGEST_TEXT)} if options.licence else {}
-        made = usecases.bundle_preset(options.name, options.file, options.textures, **licence)
+        chosen = uses.chosen(options, options.textures)
+        made = usecases.bundle_preset(options.name, options.file, options.textures, chosen=chosen, **licence)
         return {"preset": made.preset.name, "file": str(options.file), "files": list(made.files())}
     preset = usecases.find_preset(options.name)
     atomic.check_writable(options.file)

@@ -1,6 +1,7 @@
 """How the wear enters materials and leaves them again without a trace."""
 
 from collections.abc import Collection, Generator, Iterable, Iterator
+from functools import partial
 
 import bpy
 
@@ -89,15 +90,16 @@ def _attach(
     skipped, entered = [], set()
     at_end(_sweep)
 
-    made = dict[tuple[frozenset[str], bool], insertion.Group]()  # asked for, each makes Blender update all that uses it
+    made = dict[tuple, insertion.Group]()  # asked for, each makes Blender update all that uses it
 
-    def grouping(on: Wear, pictured: bool) -> Generator[None, None, insertion.Group]:
-        shown = worn.shown(on, quality)
-        if (shown, pictured) not in made:
-            tree = yield from worn.wearing(images, shown, quality, pictured)
-            made[shown, pictured] = tree, worn.left_out(quality, shown)
+    def grouping(surface: str, on: Wear, pictured: bool) -> Generator[None, None, insertion.Group]:
+        textures = {kind: several.on(surface) for kind, several in images.items()}
+        wanted = worn.shown(on, quality), pictured, tuple(textures.values())
+        if wanted not in made:
+            tree = yield from worn.wearing(textures, wanted[0], quality, pictured)
+            made[wanted] = tree, worn.left_out(quality, wanted[0])
             seals.put_on_new()
-        return made[shown, pictured]
+        return made[wanted]
 
     by_hand = dict[bpy.types.NodeTree, hand.Hand]()
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
@@ -113,7 +115,9 @@ def _attach(
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
                 entered.add(tree)
-                yield from insertion.putting_in(tree, wear, metres_per_mm, grouping, dull, by_hand[tree])
+                surface = material.name if tree == material.node_tree else tree.name
+                group = partial(grouping, surface)
+                yield from insertion.putting_in(tree, wear, metres_per_mm, group, dull, by_hand[tree])
                 yield
     return tuple(skipped)
 

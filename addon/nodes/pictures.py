@@ -7,8 +7,8 @@ import bpy
 from . import builder
 
 
-def pictures(materials: Iterable[bpy.types.Material]) -> list[bpy.types.Image]:
-    """Each picture in our groups, wherever these stand in the materials, once."""
+def pictures(materials: Iterable[bpy.types.Material]) -> dict[bpy.types.Image, str]:
+    """Each picture in our groups, wherever these stand in the materials, and the layer that it is for."""
     waiting = [material.node_tree for material in materials if material.node_tree]
     seen, found = set(), {}
     while waiting:
@@ -19,6 +19,6 @@ def pictures(materials: Iterable[bpy.types.Material]) -> list[bpy.types.Image]:
         for node in tree.nodes:
             if isinstance(node, bpy.types.ShaderNodeGroup) and node.node_tree:
                 waiting.append(node.node_tree)
-            elif builder.stamp(tree) and isinstance(node, bpy.types.ShaderNodeTexImage) and node.image:
-                found[node.image] = None
-    return list(found)
+            elif (kind := builder.stamp(tree)) and isinstance(node, bpy.types.ShaderNodeTexImage) and node.image:
+                found[node.image] = kind.split()[-1]  # it ends in the layer, whatever way its group is made
+    return found

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
         quality: str
         rounding: str
         textures: str
+        texture_uses: str
         brick_amount: float
         material_amount: float
         has_window: bool

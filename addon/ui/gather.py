@@ -78,6 +78,16 @@ def layers(settings: Settings) -> dict[str, float]:
     return dict(_numbers(settings.layer_dials, tuple(LAYERS)))
 
 
+def uses(settings: Settings) -> dict[str, str]:
+    """What pictures are for by hand, by file name."""
+    return json.loads(settings.texture_uses or "{}") if settings.textures else {}
+
+
+def use(settings: Settings, file: str, layer: str) -> None:
+    """Chooses what a picture is for; "" is no choice, its name tells again."""
+    settings.texture_uses = text({name: to for name, to in {**uses(settings), file: layer}.items() if to})
+
+
 @keeping(16)
 def _numbers(text: str, known: tuple[str, ...]) -> dict[str, float]:
     kept = json.loads(text or "{}")
@@ -127,8 +137,8 @@ def changes_in(preset: Preset) -> str:
     return text({name: value for name, value in _own(preset).items() if value != own[name]})
 
 
-def text(changed: Mapping[str, float]) -> str:
-    """Numbers by name in the form of a setting."""
+def text(changed: Mapping[str, float] | Mapping[str, str]) -> str:
+    """Numbers or words by name in the form of a setting."""
     return json.dumps(dict(changed), sort_keys=True) if changed else ""
 
 
@@ -150,4 +160,5 @@ def dials(settings: Settings) -> usecases.Dials:
         layers=layers(settings),
         window_deg=typed(settings.window_deg) % 360.0 if settings.has_window else None,
         wall_deg=typed(settings.wall_deg) % 360.0 if settings.has_wall else None,
+        uses=uses(settings),
     )

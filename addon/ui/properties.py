@@ -98,6 +98,8 @@ class PlaywornSettings(by_hand.ByHand, bpy.types.PropertyGroup):
         subtype="DIR_PATH",
         update=follow.textures,
     )
+    # What pictures of that folder are for by hand, as JSON.
+    texture_uses: bpy.props.StringProperty(options={"HIDDEN"})
     has_window: bpy.props.BoolProperty(
         name="Faced a Window",
         description="Light came from one side: what faced it has faded most, what looked away or was covered hardly",

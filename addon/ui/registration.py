@@ -46,6 +46,7 @@ CLASSES = (
     *shooting.CLASSES,
     textures.MeasureTextures,
     textures.TextureDetails,
+    textures.UseTexture,
     panels.BuildPanel,
     panels.FitPanel,
     panels.LimitsPanel,

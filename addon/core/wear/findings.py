@@ -8,8 +8,9 @@ import numpy as np
 from ..units import UM_PER_MM
 from . import marks as look
 from .layers import PICTURES
+from .purpose import BY_NAME, Chosen, kind_of
 from .strength import LARGEST_GAIN, gain
-from .texture import kind_of, levels, seam
+from .texture import levels, seam
 
 SEAM_SHOWS_ABOVE = 2.0  # seam of a picture whose edges an eye finds; 1 is seamless
 FLAT_BELOW = 0.005  # of the full range, 0.1st to 99.9th percentile: about one step of 8 bits
@@ -36,7 +37,8 @@ class Findings:
     direction_deg: float | None  # which way marks run; None where they run all ways
     alignment: float  # 0 all ways alike, 1 all parallel
     gain: float  # by what its marks are multiplied to be as strong as any texture of the kind
-    kind: str  # what it is used for, from its name: the layer, or other
+    kind: str  # what it is used for, by hand or from its name: the layer, or other
+    by_hand: bool  # whether it was chosen
     looks_like: str  # the same from its statistics
     warnings: tuple[str, ...]
 
@@ -47,34 +49,44 @@ class Findings:
     @property
     def sentence(self) -> str:
         """The measures in words."""
+        purpose = f"by hand it is {self.kind}" if self.by_hand else f"its name tells of {self.kind}"
         if not self.is_read:
-            return f"Its name tells of {self.kind}."
+            return f"{purpose[0].upper()}{purpose[1:]}."
         marks = f"marks {self.mark_px:.1f} px wide" + ("" if self.mark_mm is None else f", {self.mark_mm:.3f} mm")
         way = "all ways" if self.direction_deg is None else f"at {self.direction_deg:.0f}°"
         return (
             f"{self.width_px} x {self.height_px} px, {self.bits} bits; levels {self.level_1:.2f}, {self.level_50:.2f}, "
             f"{self.level_99:.2f}; seam {self.seam:.2f}; {marks}, running {way}; strength times {self.gain:.2f}; "
-            f"its name tells of {self.kind}, it looks like {self.looks_like}."
+            f"{purpose}, it looks like {self.looks_like}."
         )
 
 
+FLAT = "It is flat: there are no marks in it."
 UNREADABLE = "It cannot be read: it is broken, or no picture."
 
 
-def unreadable(file: str) -> Findings:
+def unreadable(file: str, chosen: Chosen = BY_NAME) -> Findings:
     """What is told of a file that no picture comes out of."""
-    kind = kind_of(file) or look.OTHER
-    return Findings(file, 0, 0, 0, 0.0, 0.0, 0.0, 0.0, 0.0, None, None, 0.0, 1.0, kind, look.OTHER, (UNREADABLE,))
+    kind, why = kind_of(file, chosen) or look.OTHER, (UNREADABLE,)
+    by_hand = file in chosen
+    return Findings(file, 0, 0, 0, 0.0, 0.0, 0.0, 0.0, 0.0, None, None, 0.0, 1.0, kind, by_hand, look.OTHER, why)
 
 
-def findings(file: str, grey: np.ndarray, bits: int, coloured: float, sizes_mm: Mapping[str, float]) -> Findings:
+def findings(
+    file: str,
+    grey: np.ndarray,
+    bits: int,
+    coloured: float,
+    sizes_mm: Mapping[str, float],
+    chosen: Chosen = BY_NAME,
+) -> Findings:
     """Measures a picture.
 
     grey: (rows, columns), rows upwards. coloured: mean difference between the brightest and darkest channel of a pixel.
-    sizes_mm: the real width of one repeat for each kind.
+    sizes_mm: the real width of one repeat for each kind. chosen: what pictures are for by hand.
     """
     rows, columns = grey.shape
-    kind = kind_of(file) or look.OTHER
+    kind = kind_of(file, chosen) or look.OTHER
     least, low, middle, high, most = np.percentile(_thinned(grey), (0.1, 1.0, 50.0, 99.0, 99.9)).tolist()
     flat = most - least < FLAT_BELOW
     marks = np.zeros_like(grey) if flat else levels(grey).marks(grey)
@@ -82,7 +94,7 @@ def findings(file: str, grey: np.ndarray, bits: int, coloured: float, sizes_mm: 
     width, run, made_by = look.width_px(piece), look.run(piece), looks_like(piece, kind)
     texel_mm = sizes_mm[kind] / columns if kind in sizes_mm else None
     join, by = seam(grey), gain(_thinned(marks), kind)
-    warnings = ["It is flat: there are no marks in it."] if flat else _disagreement(kind, made_by)
+    warnings = [FLAT] if flat else [] if file in chosen else _disagreement(kind, made_by)
     if kind in PICTURES and PICTURES[kind].is_height and bits == 8:
         warnings.append("It is 8 bits deep, so shallow grooves come out in steps: save it with 16.")
     if coloured > COLOURED_ABOVE:
@@ -108,6 +120,7 @@ def findings(file: str, grey: np.ndarray, bits: int, coloured: float, sizes_mm: 
         alignment=run.alignment,
         gain=by,
         kind=kind,
+        by_hand=file in chosen,
         looks_like=made_by,
         warnings=tuple(warnings),
     )
@@ -124,7 +137,9 @@ def _disagreement(kind: str, made_by: str) -> list[str]:
     if kind == made_by:
         return []
     if kind == look.OTHER:
-        return [f"Its name does not tell what it is for; it looks like {made_by}: name it so to have it used."]
+        return [
+            f"Its name does not tell what it is for; it looks like {made_by}: name or choose it so to have it used."
+        ]
     if made_by == look.OTHER:
         return [f"Its name tells of {kind}, it looks like something else: look at it."]
     return [f"Its name tells of {kind}, it looks like {made_by}: look at it, or name it so."]

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from ..presets.rules import Number, number, numbers
-from . import marks
+from . import marks, words
 from .standin import fingers, hairlines, specks
 
 
@@ -31,7 +31,8 @@ class Share:
 class Picture:
     """A kind of texture, called as its layer; the layer's record has its `size_mm`."""
 
-    words: tuple[str, ...]  # of file names that tell of it
+    words: tuple[str, ...]  # of file names that tell of it, as the guide lists them
+    further_words: tuple[str, ...]  # of other languages and in other forms
     stand_in: Callable[..., np.ndarray]  # of a seed and a side in pixels: greys that tile, at the default size_mm
     strength: float  # mean of the stand-in's marks, which every other picture is brought to
     widest_texel_um: float  # that still draws marks as fine as the real ones; common practice, no published source
@@ -152,7 +153,7 @@ class Wear:
             meaning="Hairlines that bricks leave on each other: dull on gloss, bright on matt",
             share=Share(100, 0.4, 1.2),
             picture=Picture(
-                ("scratch", "hairline", "scuff", "scrape"), hairlines.scratches, 0.0295,
+                ("scratch", "hairline", "scuff", "scrape"), words.SCRATCHES, hairlines.scratches, 0.0295,
                 widest_texel_um=40.0,  # hairlines reach it
                 look=marks.LINES, is_height=True,
             ),
@@ -164,7 +165,8 @@ class Wear:
             Smudges,
             meaning="Films of skin grease from fingers, seen in the sheen",
             picture=Picture(
-                ("smudge", "smear", "finger", "print", "grease", "stain", "wipe"), fingers.smudges, 0.180,
+                ("smudge", "smear", "finger", "print", "grease", "stain", "wipe"), words.SMUDGES,
+                fingers.smudges, 0.180,
                 widest_texel_um=150.0,  # the ridges of a finger lie 460 µm apart
                 look=marks.SOFT,
             ),
@@ -178,7 +180,7 @@ class Wear:
             needs="dust",
             on_glass=False,  # it would be dusty inside
             picture=Picture(
-                ("dust", "speck", "lint", "fluff"), specks.dust, 0.104,
+                ("dust", "speck", "lint", "fluff"), words.DUST, specks.dust, 0.104,
                 widest_texel_um=50.0,  # specks are 20 to 100 µm wide
                 look=marks.SPECKS,
             ),

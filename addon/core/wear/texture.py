@@ -1,16 +1,15 @@
-"""What the tool needs to know about a texture: what it seems to be, which greys mean clean, whether it tiles."""
+"""What the tool needs to know about a texture: whether it is one, which greys mean clean, whether it tiles."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from hashlib import blake2b
 from pathlib import PurePath
-from re import findall
 from typing import Any
 
 import numpy as np
 
 from ..pictures import header
-from ..report import TextureUse
-from .layers import PICTURES
 
 IMAGE_SUFFIXES = frozenset({".png", ".tif", ".tiff", ".exr", ".jpg", ".jpeg", ".webp"})
 
@@ -22,9 +21,6 @@ BROUGHT_IN = "playworn_brought_in"
 LEVELS = "playworn_levels"  # of a stand-in: the greys of its clean and its marked end
 TWICE = "playworn_twice"  # and by what its marks are multiplied to be twice as strong
 MARK = "playworn_mark"  # of a stand-in with few pixels: the width its marks had, a share of the picture's
-
-STOOD_IN = "stand-in"
-NOT_TOLD = "its name does not tell what it is for"
 
 
 @dataclass(frozen=True)
@@ -55,9 +51,18 @@ class Texture:
 
     image: Any
     levels: Levels = Levels()
+    all_by_name: Mapping[str, "Texture"] = field(default_factory=dict, compare=False)  # where several serve
+
+    def on(self, surface: str) -> "Texture":
+        """The one of several that a material shows, drawn by both names: it stays when others come and go."""
+        return self.all_by_name[max(self.all_by_name, key=partial(_draw, surface))] if self.all_by_name else self
 
 
 WearImages = Mapping[str, Texture]  # by the kind of picture, which is called as its layer
+
+
+def _draw(surface: str, name: str) -> bytes:
+    return blake2b(f"{surface}/{name}".encode("utf-8", "replace"), digest_size=8).digest()
 
 
 def is_picture(head: bytes) -> bool:
@@ -68,37 +73,6 @@ def is_picture(head: bytes) -> bool:
 def is_image(name: str) -> bool:
     """Whether a file of this name is a picture the wear can use."""
     return PurePath(name).suffix.lower() in IMAGE_SUFFIXES
-
-
-def kind_of(name: str) -> str | None:
-    """What a picture seems to hold, from the words in its file name; None where no word tells.
-
-    The last telling word wins: in "fingerprint_scratches" the noun stands last.
-    """
-    words = findall(r"[a-z]+", _split_humps(PurePath(name).stem).lower())
-    told = [kind for word in words for kind, each in PICTURES.items() if any(stem in word for stem in each.words)]
-    return told[-1] if told else None
-
-
-def pick(names: Iterable[str], kind: str) -> str | None:
-    """The picture of a folder that serves as `kind`: of several, the first by name."""
-    return next((name for name in sorted(names) if is_image(name) and kind_of(name) == kind), None)
-
-
-def uses(names: Iterable[str]) -> tuple[TextureUse, ...]:
-    """What becomes of each picture of a folder, and which layers go without: first the layers, then what is left."""
-    pictures = sorted(name for name in names if is_image(name))
-    chosen = {kind: pick(pictures, kind) for kind in PICTURES}
-    served = [
-        TextureUse(kind, name or STOOD_IN, "" if name else f"no file name in the folder tells of {kind}")
-        for kind, name in chosen.items()
-    ]
-    left = [
-        TextureUse("", name, f"{chosen[kind]} serves as {kind}, the first by name" if kind else NOT_TOLD)
-        for name, kind in ((name, kind_of(name)) for name in pictures)
-        if name not in chosen.values()
-    ]
-    return (*served, *left)
 
 
 def levels(grey: np.ndarray) -> Levels:
@@ -126,7 +100,3 @@ def _seam_of_rows(grey: np.ndarray) -> float:
     inside = float(np.abs(np.diff(grey, axis=0)).mean())
     across = float(np.abs(grey[0] - grey[-1]).mean())
     return across / inside if inside > 0.0 else 1.0
-
-
-def _split_humps(text: str) -> str:
-    return "".join(f" {letter}" if letter.isupper() else letter for letter in text) if not text.isupper() else text

@@ -9,6 +9,9 @@ from ..builder import Builder, Socket, group, socket
 from .excess import beyond
 
 _PICTURE, _GREY, _LEVELS, _TWICE = "Picture", "Grey", "Levels", "Twice"
+_UPRIGHT, _ACROSS = "As high as wide", "As high as wide, upright on top"
+_OBLONG = "oblong"
+_SQUARE = 0.01  # share by which sides may differ that nobody sees squeezed
 _BLEND = 0.2  # share of the box projection in which two sides melt, on stud walls and slopes
 
 
@@ -21,20 +24,27 @@ def layer(
     texture: Texture,
 ) -> bpy.types.NodeTree:
     """The group of a layer that lays this picture on a brick, read by its levels."""
+    kind = kind if _is_square(texture.image) else f"{_OBLONG} {kind}"
     tree = group(kind, version, inputs, outputs, lambda b: build(b, texture.image), (texture.image,))
     read_as(tree, texture.levels)
+    for name in (_UPRIGHT, _ACROSS):
+        if name in tree.nodes:
+            socket(tree.nodes[name].inputs, "Value_001").default_value = _ratio(texture.image)
     return tree
 
 
 def marks(
     b: Builder, image: bpy.types.Image, place_mm: bpy.types.NodeSocket, size_mm: bpy.types.NodeSocket
 ) -> bpy.types.NodeSocket:
-    """The strength of the mark at a place: 0 clean, 1 the strongest of the picture."""
+    """The strength of the mark at a place: 0 clean, 1 the strongest of the picture. `size_mm` is one repeat's width."""
     repeats = b.math("DIVIDE", 1.0, size_mm, "Repeats per mm")
+    vector = b.vector("SCALE", place_mm, repeats)
+    if not _is_square(image):
+        vector = _as_high_as_wide(b, vector, _ratio(image))
     picture = b.add(
         "ShaderNodeTexImage",
         _PICTURE,
-        {"Vector": b.vector("SCALE", place_mm, repeats)},
+        {"Vector": vector},
         image=image,
         projection="BOX",
         projection_blend=_BLEND,
@@ -63,3 +73,29 @@ def read_as(tree: bpy.types.NodeTree, levels: Levels) -> None:
     socket(tree.nodes[_LEVELS].inputs, "Value_001").default_value = -levels.clean / span
     if _TWICE in tree.nodes:
         socket(tree.nodes[_TWICE].inputs, "Value_001").default_value = levels.twice - 2.0
+
+
+def _as_high_as_wide(b: Builder, vector: bpy.types.NodeSocket, ratio: float) -> bpy.types.NodeSocket:
+    """The place in a picture `ratio` times as wide as high.
+
+    A box projection shows z upwards on the sides, and x on top; on the sides along x, x lies across.
+    """
+    with b.frame("On each side as much higher up the picture as it is wider"):
+        parts = b.add("ShaderNodeSeparateXYZ", "Its parts", {"Vector": vector})
+        x, y, z = (socket(parts.outputs, part) for part in "XYZ")
+        normal = socket(b.add("ShaderNodeTexCoord", "Own axes").outputs, "Normal")
+        facing = b.add("ShaderNodeSeparateXYZ", "Facing", {"Vector": normal})
+        over, beside = (b.math("ABSOLUTE", socket(facing.outputs, part)) for part in "ZY")
+        higher = b.math("MULTIPLY", x, ratio, _ACROSS)
+        x = b.mix(b.math("GREATER_THAN", over, beside, "On top"), x, higher, "Upright on top")
+        z = b.math("MULTIPLY", z, ratio, _UPRIGHT)
+        return socket(b.add("ShaderNodeCombineXYZ", "In the picture", {"X": x, "Y": y, "Z": z}).outputs, "Vector")
+
+
+def _ratio(image: bpy.types.Image) -> float:
+    width, height = image.size
+    return width / height if height else 1.0
+
+
+def _is_square(image: bpy.types.Image) -> bool:
+    return abs(_ratio(image) - 1.0) < _SQUARE

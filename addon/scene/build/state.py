@@ -11,6 +11,7 @@ from ...core.errors import PresetProblem
 from ...core.presets import preset as presets
 from ...core.presets.preset import Preset
 from ...core.remembered import keeping
+from ...core.wear.purpose import CHOICES, Chosen
 from ...core.wear.quality import QUALITIES, SHADING, STANDARD
 from ..fit.rest import number_of
 
@@ -22,6 +23,7 @@ _ALWAYS = {"seed": (int,), "looseness": _NUMBER, "wear": _NUMBER, "textures": (s
 _FIELDS: dict[str, tuple[type, ...]] = _ALWAYS | {
     "quality": (str,), "rounding": (str,), "pinned": (int,), "rolled": (int,), "budget": (*_NUMBER, type(None)),
     "layers": (dict,), "window_deg": (*_NUMBER, type(None)), "wall_deg": (*_NUMBER, type(None)),
+    "uses": (dict,),
 }  # fmt: skip
 
 
@@ -42,6 +44,7 @@ class State:
     layers: Mapping[str, float] = field(default_factory=dict)  # dials over the preset's amounts; 1 where not named
     window_deg: float | None = None  # where light came from, in the build's own axes; None from everywhere
     wall_deg: float | None = None  # where a wall stood; None nowhere
+    uses: Chosen = field(default_factory=dict)  # what pictures of the folder are for by hand, by file name
 
 
 def remember(collection: bpy.types.Collection, state: State, mm: float | None = None) -> None:
@@ -69,6 +72,7 @@ def remember(collection: bpy.types.Collection, state: State, mm: float | None = 
                 "number": number(collection),
                 "mm_per_unit": mm or mm_per_unit(collection),
             }
+            | ({"uses": dict(state.uses)} if state.uses else {})
         ),
     )
 
@@ -96,6 +100,7 @@ def _state(text: str, name: str) -> State:
     wild = [value for value in given.values() if isinstance(value, float) and not 0 <= value <= _MOST]
     if not odd:
         wild += [value for value in given.get("layers", {}).values() if not _is_dial(value)]
+        wild += [value for value in given.get("uses", {}).values() if value not in CHOICES]
     if not given or odd or wild or given.get("quality", STANDARD.name) not in QUALITIES:
         raise PresetProblem(f'what was put on the build "{name}" cannot be read: clear it, and apply a preset again')
     return State(preset, **given)

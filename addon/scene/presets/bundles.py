@@ -4,7 +4,7 @@ import hashlib
 import os
 import shutil
 from collections.abc import Mapping
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from ... import atomic
 from ...core.errors import BundleProblem, FileProblem, PlaywornError, PresetProblem
@@ -14,7 +14,7 @@ from ...core.presets import preset as presets
 from ...core.presets.bundle import Bundle, Own
 from ...core.report import TakenIn
 from ...core.wear.layers import PICTURES
-from ...core.wear.texture import pick
+from ...core.wear.purpose import BY_NAME, Chosen, kind_of, pick
 from ..wear import images
 from . import library
 from .shelf import PICTURE
@@ -23,11 +23,19 @@ from .trash import EARLIER, TRASH
 FOLDER = "bundles"  # beside the user's presets
 
 
-def textures_of(folder: Path) -> dict[str, bytes]:
-    """The pictures of a folder that serve the wear, by file name; TextureProblem where there is none."""
-    names = images.names(folder)
-    used = sorted({name for kind in PICTURES if (name := pick(names, kind))})
-    return {name: atomic.read_bytes(folder / name, bundles.LARGEST_TEXTURE) for name in used}
+def textures_of(folder: Path, chosen: Chosen = BY_NAME) -> dict[str, bytes]:
+    """The pictures of a folder that serve the wear, by file name; TextureProblem where there is none.
+
+    One that was chosen by hand goes by a name that tells what for.
+    """
+    names, found = images.names(folder), {}
+    for kind in PICTURES:
+        for name in pick(names, kind, chosen):
+            told = name if kind_of(name) == kind else f"{PurePath(name).stem} {kind}{PurePath(name).suffix}"
+            while told in found or (told != name and told in names):
+                told = f"{PurePath(told).stem} {kind}{PurePath(told).suffix}"
+            found[told] = atomic.read_bytes(folder / name, bundles.LARGEST_TEXTURE)
+    return dict(sorted(found.items()))
 
 
 def write(bundle: Bundle, path: Path) -> None:

@@ -12,55 +12,62 @@ from ...core.remembered import keeping
 from ...core.slices import sliced, telling, whole
 from ...core.wear import findings
 from ...core.wear.findings import Findings
+from ...core.wear.purpose import BY_NAME, Chosen
 from . import images
 
+Sizes = tuple[tuple[str, float], ...]
 
-def survey(folder: Path, sizes_mm: Mapping[str, float]) -> tuple[Findings, ...]:
+
+def survey(folder: Path, sizes_mm: Mapping[str, float], chosen: Chosen = BY_NAME) -> tuple[Findings, ...]:
     """What each picture of a folder is, by file name. Raises TextureProblem where there is no folder or no picture.
 
-    sizes_mm: the real width of one repeat for each kind.
+    sizes_mm: the real width of one repeat for each kind. chosen: what pictures are for by hand.
     """
-    return whole(surveying(folder, sizes_mm))
+    return whole(surveying(folder, sizes_mm, chosen))
 
 
-def surveying(folder: Path, sizes_mm: Mapping[str, float]) -> Generator[tuple[float, str], None, tuple[Findings, ...]]:
+def surveying(
+    folder: Path, sizes_mm: Mapping[str, float], chosen: Chosen = BY_NAME
+) -> Generator[tuple[float, str], None, tuple[Findings, ...]]:
     """The same in parts, each of which says how far it is and what is looked at."""
     found, names = [], images.names(folder)
     for number, name in enumerate(names):
-        parts = _looking_at(folder / name, tuple(sizes_mm.items()))
+        parts = _looking_at(folder / name, tuple(sizes_mm.items()), chosen.get(name, ""))
         found.append((yield from telling((number / len(names), f"measuring {name}"), parts)))
     return tuple(found)
 
 
-def _looking_at(path: Path, sizes_mm: tuple[tuple[str, float], ...]) -> Generator[None, None, Findings]:
+def _looking_at(path: Path, sizes_mm: Sizes, choice: str) -> Generator[None, None, Findings]:
     state = path.stat()
-    known = _known(path, sizes_mm, (state.st_mtime_ns, state.st_size))
+    known = _known(path, sizes_mm, choice, (state.st_mtime_ns, state.st_size))
     if not known:
         yield
-        known.append((yield from _measuring(path, sizes_mm)))
+        known.append((yield from _measuring(path, sizes_mm, {path.name: choice} if choice else BY_NAME)))
     return known[0]
 
 
 @keeping(256)
-def _known(_path: Path, _sizes_mm: tuple[tuple[str, float], ...], _state: tuple[int, int]) -> list[Findings]:
+def _known(_path: Path, _sizes_mm: Sizes, _choice: str, _state: tuple[int, int]) -> list[Findings]:
     """Where that of a picture is kept until its file changes."""
     return []
 
 
-def _measuring(path: Path, sizes_mm: tuple[tuple[str, float], ...]) -> Generator[None, None, Findings]:
+def _measuring(path: Path, sizes_mm: Sizes, chosen: Chosen) -> Generator[None, None, Findings]:
     try:
         image = images.read(path)
     except TextureProblem:
-        return findings.unreadable(path.name)
+        return findings.unreadable(path.name, chosen)
     try:
         yield
         grey, colours = yield from images.reading_pixels(image)
         bits = (32 if path.suffix.lower() == ".exr" else 16) if image.is_float else 8
     finally:
         bpy.data.images.remove(image)
-    return (yield from sliced(partial(_found, path.name, grey, colours, bits, dict(sizes_mm))))
+    return (yield from sliced(partial(_found, path.name, grey, colours, bits, dict(sizes_mm), chosen)))
 
 
-def _found(name: str, grey: np.ndarray, colours: np.ndarray | None, bits: int, sizes_mm: dict[str, float]) -> Findings:
+def _found(
+    name: str, grey: np.ndarray, colours: np.ndarray | None, bits: int, sizes_mm: dict[str, float], chosen: Chosen
+) -> Findings:
     coloured = 0.0 if colours is None else float(np.ptp(colours, axis=2).mean())
-    return findings.findings(name, grey, bits, coloured, sizes_mm)
+    return findings.findings(name, grey, bits, coloured, sizes_mm, chosen)

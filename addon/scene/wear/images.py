@@ -3,6 +3,7 @@
 import os
 import tempfile
 from collections.abc import Generator, Iterable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from ...core.remembered import keeping
 from ...core.slices import sliced, whole
 from ...core.wear import marks, standin
 from ...core.wear.layers import PICTURES
+from ...core.wear.purpose import BY_NAME, Chosen, pick
 from ...core.wear.strength import equalised, twice
 from ...core.wear.texture import (
     BROUGHT_IN,
@@ -31,34 +33,39 @@ from ...core.wear.texture import (
     WearImages,
     is_image,
     levels,
-    pick,
 )
 from ...stdout import errors_dropped, kept_clean
 from .. import pictures
 
 
-def find(folder: Path | None, fine: bool = True) -> WearImages:
-    """The pictures for the wear: of the folder by their file names, a stand-in for each kind it lacks (or without one).
+def find(folder: Path | None, fine: bool = True, chosen: Chosen = BY_NAME) -> WearImages:
+    """The pictures for the wear: of the folder as chosen or by their file names, a stand-in for each kind it lacks (or
+    without one).
 
     Stand-ins have all their pixels where `fine` is set, else as many as show from afar.
     Raises TextureProblem if the folder is missing, holds no picture, or a picture it needs cannot be read.
     """
-    return whole(finding(folder, fine))
+    return whole(finding(folder, fine, chosen))
 
 
-def finding(folder: Path | None, fine: bool = True) -> Generator[None, None, WearImages]:
+def finding(folder: Path | None, fine: bool = True, chosen: Chosen = BY_NAME) -> Generator[None, None, WearImages]:
     """The same in parts."""
     there = names(folder) if folder else []
-    found = {}
-    for kind, name in ((kind, pick(there, kind)) for kind in PICTURES):
-        if folder and name:
-            found[kind] = _load(folder / name)
+    found: dict[str, dict[str, bpy.types.Image]] = {kind: {} for kind in PICTURES}
+    for kind, loaded in found.items():
+        for name in pick(there, kind, chosen):
+            assert folder is not None
+            loaded[name] = _load(folder / name)
             yield
-    found |= yield from _stand_ins([kind for kind in PICTURES if kind not in found], fine)
+    drawn = yield from _stand_ins([kind for kind in PICTURES if not found[kind]], fine)
     textures = {}
     for kind in PICTURES:
-        textures[kind] = Texture(found[kind], (yield from _levels(found[kind], kind)))
-        yield
+        several = {}
+        for name, image in (found[kind] or {"": drawn[kind]}).items():
+            several[name] = Texture(image, (yield from _levels(image, kind)))
+            yield
+        first = next(iter(several.values()))
+        textures[kind] = replace(first, all_by_name=several) if len(several) > 1 else first
     return textures
 
 

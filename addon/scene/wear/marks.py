@@ -1,30 +1,31 @@
 """The pictures that wear a build, measured where they are: in the file."""
 
-from collections.abc import Iterable
+from collections.abc import Mapping
 
 import bpy
 
-from ... import raw
 from ...core.remembered import keeping
 from ...core.shots.reading import Marks
 from ...core.wear import marks
 from ...core.wear.layers import PICTURES, Wear
-from ...core.wear.texture import MARK, STAND_IN, kind_of, levels
+from ...core.wear.texture import MARK, levels
 from . import images
 
 
-def marks_of(pictures: Iterable[bpy.types.Image], wear: Wear) -> dict[str, Marks]:
-    """How wide the marks of each kind of picture are at the wear's real sizes; none for a picture that is gone."""
-    found = {}
-    for image in pictures:
-        kind = raw.text(image, STAND_IN) or kind_of(image.filepath or image.name)
+def marks_of(pictures: Mapping[bpy.types.Image, str], wear: Wear) -> dict[str, Marks]:
+    """How wide the marks of each kind of picture are at the wear's real sizes; none for a picture that is gone, of
+    several of a kind those of the coarsest.
+    """
+    found: dict[str, Marks] = {}
+    for image, kind in pictures.items():
         if kind not in PICTURES or not image.size[0]:
             continue
         size_mm, columns = getattr(wear, kind).size_mm, image.size[0]
         kept = image.get(MARK)
         known = isinstance(kept, float) and 0 < kept < 1
         width = max(kept if known else _width_px(image.session_uid, image.filepath) / columns, 1.0 / columns)
-        found[kind] = Marks(width * size_mm, columns / size_mm)
+        here = Marks(width * size_mm, columns / size_mm)
+        found[kind] = min(found.get(kind, here), here, key=lambda each: each.texels_per_mm)
     return dict(sorted(found.items()))
 
 

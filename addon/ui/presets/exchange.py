@@ -83,7 +83,8 @@ class BundlePreset(Writes, Keeping, bpy.types.Operator):
     def keep(self, context: Context) -> str:
         settings = context.scene.playworn
         licence = {"licence": f"{self.licence}\n"} if self.licence else {}
-        made = usecases.bundle_preset(settings.preset_name, self.path, gather.dials(settings).textures, **licence)
+        dials = gather.dials(settings)
+        made = usecases.bundle_preset(settings.preset_name, self.path, dials.textures, chosen=dials.uses, **licence)
         return f"{self.path} holds {', '.join(made.files())}"
 
 

@@ -19,8 +19,8 @@ from .. import disk, gather, steps, told
 from ..context import Context, Settings
 
 _CHOICES = (
-    "preset_name", "changes", "seed", "looseness", "wear", "layer_dials", "textures", "quality", "rounding",
-    "has_window", "window_deg", "has_wall", "wall_deg",
+    "preset_name", "changes", "seed", "looseness", "wear", "layer_dials", "textures", "texture_uses", "quality",
+    "rounding",    "has_window", "window_deg", "has_wall", "wall_deg",
 )  # fmt: skip
 
 _quiet = 0
@@ -131,6 +131,13 @@ def _begin(operator: str) -> None:
 
 def textures(settings: Settings, context: bpy.types.Context) -> None:
     """Measures the folder that was chosen, and puts its pictures on a build that has been applied."""
+    if not _quiet:
+        settings.texture_uses = ""  # of another folder's pictures
+    use_textures(settings, context)
+
+
+def use_textures(settings: Settings, context: bpy.types.Context) -> None:
+    """The same once it was chosen what its pictures are for."""
     if _is_clicked(context) and not _quiet:
         _begin("reapply" if _ask(settings) else "measure_textures")
     else:
@@ -146,7 +153,7 @@ def measure(settings: Settings) -> None:
     told.textures = told.Textures(settings.textures)
     if folder:
         try:
-            found = usecases.survey_textures(folder, gather.preset(settings))
+            found = usecases.survey_textures(folder, gather.preset(settings), gather.uses(settings))
             told.textures = told.Textures(settings.textures, found)
         except PlaywornError as problem:
             told.textures = told.Textures(settings.textures, (), str(problem))
@@ -219,6 +226,7 @@ def _show(settings: Settings, state: usecases.State | None) -> None:
         settings.preset_name, settings.changes = state.preset.name, gather.changes_in(state.preset)
         settings.seed, settings.looseness, settings.wear = state.seed, state.looseness, state.wear
         settings.textures, settings.quality, settings.rounding = state.textures, state.quality, state.rounding
+        settings.texture_uses = gather.text(state.uses)
         settings.layer_dials = gather.text(state.layers)
         for what in ("window", "wall"):
             angle = getattr(state, f"{what}_deg")

@@ -27,7 +27,8 @@ class Applying(Stepwise, OnBuild):
     ) -> usecases.Steps[report.Applied]:
         self._build, self._preset = build, preset
         if dials.textures:
-            yield from telling((0.0, "measuring the textures"), usecases.surveying_textures(dials.textures, preset))
+            measuring = usecases.surveying_textures(dials.textures, preset, dials.uses)
+            yield from telling((0.0, "measuring the textures"), measuring)
         return (yield from usecases.applying(build, preset, dials))
 
     def ended(self, context: Context, done: report.Applied) -> Report:

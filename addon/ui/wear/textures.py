@@ -7,7 +7,9 @@ from typing import ClassVar
 import bpy
 
 from ... import usecases
-from ...core.errors import PlaywornError
+from ...core.errors import PlaywornError, TextureProblem
+from ...core.wear.layers import PICTURES
+from ...core.wear.purpose import OTHER
 from .. import disk, gather, told
 from ..action import Action, Report
 from ..context import Context, Ending, Operator
@@ -16,6 +18,7 @@ from ..steps import Stepwise
 from . import follow
 
 _WIDE = 420  # of the pop-up, in pixels at scale 1
+_BY_NAME = "name"
 
 
 def draw(layout: bpy.types.UILayout, context: Context) -> None:
@@ -39,7 +42,7 @@ def draw(layout: bpy.types.UILayout, context: Context) -> None:
         left.alignment = "LEFT"
         icon = "ERROR" if each.warnings else "CHECKMARK"
         left.operator("playworn.texture_details", text=each.file, icon=icon, emboss=False).file = each.file
-        row.label(text=each.kind)
+        row.operator_menu_enum(UseTexture.bl_idname, "layer", text=each.kind).file = each.file
 
 
 class MeasureTextures(Stepwise, Action, bpy.types.Operator):
@@ -63,7 +66,7 @@ class MeasureTextures(Stepwise, Action, bpy.types.Operator):
         settings = context.scene.playworn
         with suppress(PlaywornError):  # told when it ends
             if folder := gather.dials(settings).textures:
-                yield from usecases.surveying_textures(folder, gather.preset(settings))
+                yield from usecases.surveying_textures(folder, gather.preset(settings), gather.uses(settings))
 
     def ended(self, context: Context, _: None) -> Report:
         follow.measure(context.scene.playworn)
@@ -72,6 +75,33 @@ class MeasureTextures(Stepwise, Action, bpy.types.Operator):
         amiss = sum(bool(each.warnings) for each in told.textures.found)
         folder = Path(context.scene.playworn.textures).name
         return "INFO", f"{len(told.textures.found)} pictures in {folder}, something to look at in {amiss}"
+
+
+class UseTexture(Action, bpy.types.Operator):
+    """Choose what the picture is for"""
+
+    bl_idname = "playworn.use_texture"
+    bl_label = "Use Texture"
+
+    file: bpy.props.StringProperty(options={"SKIP_SAVE", "HIDDEN"})
+    layer: bpy.props.EnumProperty(
+        name="Use",
+        items=[
+            (_BY_NAME, "By Its Name", "What the words of its file name tell"),
+            *((layer, layer.title(), f"Use it for the layer of {layer}, whatever its name says") for layer in PICTURES),
+            (OTHER, "Leave Out", "Use it for no layer"),
+        ],
+        options={"SKIP_SAVE"},
+    )
+
+    def act(self, context: Context) -> Report:
+        settings = context.scene.playworn
+        if self.file not in {each.file for each in told.textures.found}:
+            raise TextureProblem(f'the textures folder has no picture "{self.file}": choose one that is listed')
+        gather.use(settings, self.file, "" if self.layer == _BY_NAME else self.layer)
+        follow.use_textures(settings, context)
+        use = {_BY_NAME: "as its name tells", OTHER: "for no layer"}.get(self.layer, f"for {self.layer}")
+        return "INFO", f"{self.file} is used {use}"
 
 
 class TextureDetails(Operator, bpy.types.Operator):

@@ -98,7 +98,7 @@ def _pictures(applied: state.State | None, plan: Plan) -> Generator[None, None, 
     if applied is None or all(plan.alike.values()):
         return None
     folder = Path(applied.textures) if applied.textures else None
-    return (yield from images.finding(folder, tiers.named(applied.quality).fine))
+    return (yield from images.finding(folder, tiers.named(applied.quality).fine, applied.uses))
 
 
 def _intact(plan: Plan) -> Generator[None, None, set[bpy.types.Object]]:

@@ -9,6 +9,7 @@ from ...core.presets.bundle import NO_LICENCE, Bundle, Own
 from ...core.presets.catalogue import OWN
 from ...core.presets.preset import Preset
 from ...core.report import TakenIn
+from ...core.wear.purpose import BY_NAME, Chosen
 from ...scene.build.state import State
 from ...scene.presets import bundles, elsewhere, library
 
@@ -76,10 +77,12 @@ def export_presets(path: Path) -> tuple[int, tuple[str, ...]]:
     return count, bundles.write_own(path)
 
 
-def bundle_preset(name: str, path: Path, textures: Path | None = None, licence: str = NO_LICENCE) -> Bundle:
+def bundle_preset(
+    name: str, path: Path, textures: Path | None = None, licence: str = NO_LICENCE, chosen: Chosen = BY_NAME
+) -> Bundle:
     """Writes a preset, those of a folder's pictures that it would use, and its picture into one file to send away."""
     atomic.check_writable(path)
-    pictures = bundles.textures_of(textures) if textures else {}
+    pictures = bundles.textures_of(textures, chosen) if textures else {}
     bundle = Bundle(library.find_preset(name), pictures, _picture(name), licence)
     bundles.write(bundle, path)
     return bundle

@@ -285,5 +285,5 @@ class _Measuring:
         return wear.rounding_mm * share, marks.marks_of(self._pictures, wear)
 
     @cached_property
-    def _pictures(self) -> list[bpy.types.Image]:
+    def _pictures(self) -> dict[bpy.types.Image, str]:
         return pictures_in(slots.materials(self.build.objects))

@@ -8,6 +8,7 @@ from pathlib import Path
 from ...core.errors import DialProblem
 from ...core.wear import quality as tiers
 from ...core.wear.layers import LAYERS
+from ...core.wear.purpose import CHOICES, Chosen
 
 MOST = 2.0  # of a dial
 LARGEST_SEED = 2**31 - 1  # Blender's own whole numbers end there
@@ -38,6 +39,7 @@ class Dials:
     layers: Mapping[str, float] = field(default_factory=dict)  # over the preset's amounts; what is not named is at 1
     window_deg: float | None = None  # which side faced the window: from the build's x axis anticlockwise; None: none
     wall_deg: float | None = None  # and which stood to a wall
+    uses: Chosen = field(default_factory=dict)  # what pictures of the folder are for by hand, by file name
 
     def __post_init__(self) -> None:
         for name in ("looseness", "wear"):
@@ -51,6 +53,9 @@ class Dials:
         for what, angle in (("window", self.window_deg), ("wall", self.wall_deg)):
             if angle is not None and not 0.0 <= angle <= 360.0:
                 raise DialProblem(f"the {what} stands at {angle:g}°: give an angle from 0 to 360, or none at all")
+        for name, use in self.uses.items():
+            if use not in CHOICES:
+                raise DialProblem(f'"{name}" is to be used as "{use}": choose one of {", ".join(CHOICES)}')
         if not 0 <= self.seed <= LARGEST_SEED:
             raise DialProblem(f"the seed is {self.seed}: give a whole number from 0 to {LARGEST_SEED}")
         tiers.named(self.quality)

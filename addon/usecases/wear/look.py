@@ -52,7 +52,7 @@ def applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> 
 
 
 def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> Steps[report.Applied]:
-    used = texture_uses(dials.textures)
+    used = texture_uses(dials.textures, dials.uses)
     build = yield from part(0.0, "reading the build", reading(collection))
     sits = yield from part(0.1, "fitting the bricks", sliced(partial(_fitted, build, preset, dials)))
     far = partial(leeway.takes, build.bricks, preset.fit, build.held)
@@ -62,7 +62,8 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
     )
     with attempt():
         quality = tiers.named(dials.quality)
-        pictures = yield from part(0.3, "reading the textures", images.finding(dials.textures, quality.fine))
+        found = images.finding(dials.textures, quality.fine, dials.uses)
+        pictures = yield from part(0.3, "reading the textures", found)
         words = "rounding the meshes" if dials.rounding == tiers.GEOMETRY else "reading the materials"
         round_ones = yield from part(0.5, words, _rounding(build, preset, dials, sits.motions.shrink))
         yield 0.6, "taking off what was on"
@@ -272,6 +273,7 @@ def _remember(
         dials.layers,
         dials.window_deg,
         dials.wall_deg,
+        dials.uses,
     )
     state.remember(collection, kept, mm)
 

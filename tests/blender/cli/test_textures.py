@@ -51,21 +51,23 @@ def test_a_picture_that_cannot_be_read_is_told_the_others_are_listed(run, somewh
 
 
 def test_apply_tells_what_became_of_each_picture_once(run, build, somewhere):
-    folder = folder_of_pictures(somewhere, "scratches.png", "scuffs.png", "wood.png")
-    told = answer(run("apply", build, "--preset", "attic", "--textures", folder, "--out", "worn.blend", "--json"))
+    folder = folder_of_pictures(somewhere, "scratches.png", "scuffs.png", "wood.png", "glass.png")
+    how = ("--preset", "attic", "--textures", folder, "--use", "glass.png=smudges", "--out", "worn.blend")
+    told = answer(run("apply", build, *how, "--json"))
     used = {each["picture"]: (each["layer"], each["reason"]) for each in told["textures"]}
     assert used["scratches.png"] == ("scratches", "")
-    assert used["scuffs.png"] == ("", "scratches.png serves as scratches, the first by name")
+    assert used["scuffs.png"] == ("scratches", "")
+    assert used["glass.png"] == ("smudges", "")
     assert used["wood.png"] == ("", "its name does not tell what it is for")
-    assert [each["layer"] for each in told["textures"] if each["picture"] == "stand-in"] == ["smudges", "dust"]
-    out = run("apply", build, "--preset", "attic", "--textures", folder, "--out", "worn.blend")[1]
+    assert [each["layer"] for each in told["textures"] if each["picture"] == "stand-in"] == ["dust"]
+    out = run("apply", build, *how)[1]
     assert out.count("wood.png") == 1
     assert answer(run("apply", build, "--preset", "attic", "--out", "bare.blend", "--json"))["textures"] == []
 
     assert answer(run("check", "worn.blend", "--json"))["missing_textures"] == []
-    (folder / "scratches.png").unlink()
-    assert answer(run("check", "worn.blend", "--json"))["missing_textures"] == ["scratches.png"]
-    assert "scratches.png" in run("check", "worn.blend")[1]
+    (folder / "glass.png").unlink()
+    assert answer(run("check", "worn.blend", "--json"))["missing_textures"] == ["glass.png"]
+    assert "glass.png" in run("check", "worn.blend")[1]
 
 
 def test_a_missing_textures_folder_is_told_before_the_build_is_read(run, somewhere, monkeypatch):
@@ -74,3 +76,31 @@ def test_a_missing_textures_folder_is_told_before_the_build_is_read(run, somewhe
     assert code == WRONG
     assert "nowhere" in err
     assert "does not exist" in err
+
+
+@pytest.mark.parametrize(
+    ("use", "words"),
+    [
+        ("gone.png=dust", 'no picture "gone.png"'),
+        ("wood.png=rub", "is not FILE=LAYER with a layer of scratches, smudges, dust, other"),
+        ("dust", "is not FILE=LAYER"),
+    ],
+)
+def test_what_cannot_be_used_so_is_told_before_the_build_is_read(use, words, run, somewhere, monkeypatch):
+    monkeypatch.setattr(usecases, "open_build", lambda path: pytest.fail("the build was read"))
+    folder = folder_of_pictures(somewhere, "wood.png")
+    code, _, err = run("apply", "a.glb", "--preset", "attic", "--textures", folder, "--use", use, "--out", "w.blend")
+    assert code != 0
+    assert words in err
+
+
+def test_the_table_and_a_bundle_follow_what_was_chosen(run, somewhere):
+    folder = folder_of_pictures(somewhere, "wood.png", "dust.png")
+    uses = ("--use", "wood.png=dust", "--use", "dust.png=smudges")
+    told = answer(run("textures", folder, *uses, "--json"))["textures"]
+    assert {each["file"]: (each["kind"], each["by_hand"]) for each in told} == {
+        "wood.png": ("dust", True), "dust.png": ("smudges", True),
+    }  # fmt: skip
+    made = answer(run("presets", "export", "attic", "a.zip", "--textures", folder, *uses, "--json"))
+    pictures = [file for file in made["files"] if file.startswith("textures/")]
+    assert pictures == ["textures/dust smudges.png", "textures/wood dust.png"]

@@ -37,6 +37,12 @@ class FakeLayout:
             assert function in dir(getattr(bpy.ops, module)), given
             self.drawn.append(given[0])
             return SimpleNamespace()  # its properties
+        elif name == "operator_menu_enum":
+            operator, choices = given
+            module, function = operator.split(".")
+            assert choices in getattr(getattr(bpy.ops, module), function).get_rna_type().properties, given
+            self.drawn.extend((operator, named["text"]))
+            return SimpleNamespace()
         elif name == "label":
             self.drawn.append(named["text"])
         return FakeLayout(self.drawn) if name in self.nested else None

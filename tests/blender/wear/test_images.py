@@ -12,8 +12,9 @@ from addon import compat
 from addon.core.errors import TextureProblem
 from addon.core.pictures import png
 from addon.core.wear import strength
-from addon.core.wear.layers import PICTURES, Scratches, Smudges, Wear
+from addon.core.wear.layers import PICTURES, Dust, Scratches, Smudges, Wear
 from addon.nodes.attach import attach, detach
+from addon.nodes.pictures import pictures
 from addon.scene import files
 from addon.scene.wear import findings, images, marks
 
@@ -72,8 +73,8 @@ def test_from_afar_the_drawn_ones_have_few_pixels_and_the_same_strength():
         one, other = near[kind].image, far[kind].image
         assert one.name == other.name.removesuffix(" from afar")
         assert images.pixels(other)[0].mean() == pytest.approx(images.pixels(one)[0].mean(), abs=1e-4)
-    measured = marks.marks_of([each.image for each in near.values()], WEAR)
-    told = marks.marks_of([each.image for each in far.values()], WEAR)
+    measured = marks.marks_of({each.image: kind for kind, each in near.items()}, WEAR)
+    told = marks.marks_of({each.image: kind for kind, each in far.items()}, WEAR)
     drawn = [max(each.mark_mm, 4.0 / each.texels_per_mm) for each in measured.values()]  # no narrower than a pixel
     assert [each.mark_mm for each in told.values()] == pytest.approx(drawn, rel=1e-3)  # in steps of 8 bits
     assert [each.texels_per_mm for each in told.values()] == [each.texels_per_mm / 4 for each in measured.values()]
@@ -238,3 +239,24 @@ def test_a_first_save_makes_the_paths_relative(folder, tmp_path):
     files.save(path)
     bpy.ops.wm.open_mainfile(filepath=str(path))
     assert bpy.data.images["Scratch_fine.png"].filepath == "//my textures/Scratch_fine.png"
+
+
+def test_of_several_pictures_each_material_shows_one_whatever_else_is_in_the_build(folder):
+    """One look-up a layer as with one picture: a material has groups of its own pictures."""
+    for n in range(4):
+        (folder / f"dust_{n}.png").write_bytes(png.encode(np.random.default_rng(n).random((32, 32))))
+    materials = [bpy.data.materials.new(f"Plastic {n}") for n in range(8)]
+    for each in materials:
+        compat.node_tree(each)
+    dusty = replace(WEAR, dust=Dust(0.5))
+    attach(materials, dusty, images.find(folder), 0.001)
+    shown = [{image.name for image, kind in pictures([each]).items() if kind == "dust"} for each in materials]
+    assert {len(each) for each in shown} == {1}
+    assert len(set.union(*shown)) > 2
+    assert set(pictures(materials).values()) == set(PICTURES)
+    attach(materials[3:5], dusty, images.find(folder), 0.001)
+    assert shown == [{image.name for image, kind in pictures([each]).items() if kind == "dust"} for each in materials]
+    there = {image.name for image in bpy.data.images}
+    assert there == set.union(*shown) | {"Scratch_fine.png", "finger smudge.jpg"}, "what none shows is not kept"
+    detach(materials)
+    assert not bpy.data.images

@@ -78,7 +78,7 @@ def test_stand_ins_are_drawn_at_the_sizes_that_a_preset_gives_them():
 
 
 def test_a_word_tells_of_one_kind_alone():
-    words = [word for each in PICTURES.values() for word in each.words]
+    words = [word for each in PICTURES.values() for word in (*each.words, *each.further_words)]
     assert len(words) == len(set(words))
 
 

@@ -5,7 +5,8 @@ import pytest
 
 from addon.core.wear import findings, strength
 from addon.core.wear.layers import PICTURES
-from addon.core.wear.texture import STOOD_IN, Levels, is_picture, levels, uses
+from addon.core.wear.purpose import STOOD_IN, uses
+from addon.core.wear.texture import Levels, is_picture, levels
 
 SIZES = {"scratches": 40.0, "smudges": 60.0, "dust": 30.0}
 
@@ -118,15 +119,29 @@ def test_greys_stay_themselves_and_magenta_is_clean(read):
 
 
 def test_each_picture_of_a_folder_is_used_or_left_with_a_reason():
-    found = uses(["scratch_b.png", "notes.txt", "wood.jpg", "scratch_a.png", "smudge.tif"])
-    brought = {"scratches": "scratch_a.png", "smudges": "smudge.tif"}
+    several = [f"scratch_{letter}.png" for letter in "abcde"]
+    found = uses([*several, "notes.txt", "wood.jpg", "smudge.tif", "old.png"], {"old.png": "other"})
+    brought = {"scratches": several[:4], "smudges": ["smudge.tif"]}
     assert [(each.layer, each.picture) for each in found] == [
-        *((kind, brought.get(kind, STOOD_IN)) for kind in PICTURES),
-        ("", "scratch_b.png"),
+        *((kind, name) for kind in PICTURES for name in brought.get(kind, [STOOD_IN])),
+        ("", "old.png"),
+        ("", "scratch_e.png"),
         ("", "wood.jpg"),
     ]
-    assert [each.picture for each in found if not each.reason] == list(brought.values())
-    assert "scratch_a.png" in found[-2].reason
+    assert [each.picture for each in found if not each.reason] == [*several[:4], "smudge.tif"]
+    assert [each.reason for each in found[-3:]] == [
+        "left out by hand",
+        "4 others serve as scratches, the first by name",
+        "its name does not tell what it is for",
+    ]
+
+
+def test_what_was_chosen_by_hand_is_told_as_such_and_no_name_is_blamed():
+    facts = findings.findings("wood.png", lines(), 16, 0.0, SIZES, {"wood.png": "dust"})
+    assert (facts.kind, facts.by_hand) == ("dust", True)
+    assert not any("name" in warning for warning in facts.warnings)
+    assert "by hand it is dust, it looks like scratches." in facts.sentence
+    assert facts.mark_mm == pytest.approx(4.0 * SIZES["dust"] / 1024, rel=0.02)
 
 
 @pytest.mark.parametrize("form", ["PNG", "TIFF", "JPEG", "WEBP"])
