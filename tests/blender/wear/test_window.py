@@ -136,3 +136,15 @@ def test_the_panel_turns_it(extension, textures):
     settings.has_window = False
     assert usecases.recall(build).window_deg is None
     assert stamped(build) == []
+
+
+def test_of_a_chosen_build_the_panel_shows_its_own_angles(extension, textures):
+    """0 is one of them."""
+    build = scenes.wall(2, 2)
+    settings = bpy.context.scene.playworn
+    settings.window_deg = settings.wall_deg = 120.0
+    dials = usecases.Dials(textures=textures, window_deg=0.0, wall_deg=180.0)
+    usecases.apply(build, usecases.find_preset("sun-window"), dials)
+    settings.build = build
+    assert (settings.has_window, settings.window_deg) == (True, 0.0)
+    assert (settings.has_wall, settings.wall_deg) == (True, 180.0)
