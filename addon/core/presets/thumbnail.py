@@ -6,10 +6,8 @@ The look stands in a tEXt chunk after the header (ISO/IEC 15948, 11.3.4.3). A pi
 import hashlib
 import json
 from dataclasses import asdict
-from typing import Any
 
 from ..pictures import png
-from ..wear.story import Story
 from .preset import Preset
 
 KEYWORD = "playworn-look"
@@ -18,9 +16,7 @@ STAGE = 4  # of how pictures are made, wear, light and camera: another number ma
 
 def look(preset: Preset) -> str:
     """Tells one look from another; the name, the note and the tags of a preset are no part of it."""
-    values: list[Any] = [STAGE, asdict(preset.fit), asdict(preset.wear)]
-    if preset.story != Story():  # a look without one is what it was before there were any
-        values.append(asdict(preset.story))
+    values = [STAGE, *(asdict(part) for part in (preset.fit, preset.wear, preset.story))]
     return hashlib.sha256(json.dumps(values, sort_keys=True).encode()).hexdigest()[:16]
 
 
