@@ -19,6 +19,7 @@ from ..scene.presets.library import folders as preset_folders
 from ..scene.presets.library import picture as preset_picture
 from ..scene.registration import register, unregister
 from ..scene.shots.keys import shots_of
+from ..transaction import heard
 from .build.bricks import (
     count_in,
     give_amount,
@@ -175,6 +176,7 @@ __all__ = [
     "gather_overlay",
     "give_amount",
     "give_amount_to_materials",
+    "heard",
     "import_presets",
     "inspect",
     "is_anything_worn",

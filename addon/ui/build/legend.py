@@ -20,7 +20,7 @@ _BACK, _INK, _TICK = (0.08, 0.08, 0.08, 0.8), (0.95, 0.95, 0.95, 1.0), 5
 def draw(context: Context, overlay: Overlay, brick: str) -> None:
     """Draws it; `brick` are the numbers of the active one, "" for none."""
     told = [*overlay.lines, *filter(None, [brick])]
-    box = _Box(context, len(told) + 3, [overlay.heading, *told])
+    box = _Box(context, len(told) + 3.5, [overlay.heading, *told])
     box.write(overlay.heading, 1)
     bottom = box.at(2)
     shares = np.linspace(0.0, 1.0, _PIECES + 1)
@@ -32,7 +32,7 @@ def draw(context: Context, overlay: Overlay, brick: str) -> None:
         box.fill(x - 0.5 * box.size, bottom - _TICK * box.size, x + 0.5 * box.size, bottom, _INK)
         box.centre(words, x, box.at(3) - _TICK * box.size)
     for n, words in enumerate(told):
-        box.write(words, n + 4)
+        box.write(words, n + 4.5)
 
 
 def say(context: Context, words: str) -> None:
@@ -43,7 +43,7 @@ def say(context: Context, words: str) -> None:
 class _Box:
     """A dark box of so many lines, wide enough for some words."""
 
-    def __init__(self, context: Context, lines: int, words: list[str]):
+    def __init__(self, context: Context, lines: float, words: list[str]):
         assert context.region is not None
         assert context.area is not None
         self.size = context.preferences.system.ui_scale
@@ -56,14 +56,14 @@ class _Box:
         self._top = bottom + margin + (lines + 0.5) * _LINE * self.size
         self.fill(self._left - margin, bottom, self._left + inner + margin, self._top + margin, _BACK)
 
-    def at(self, line: int) -> float:
+    def at(self, line: float) -> float:
         """Where a line stands, counted from 1."""
         return self._top - line * _LINE * self.size
 
     def along(self, share: float) -> float:
         return self._left + share * self._wide
 
-    def write(self, words: str, line: int) -> None:
+    def write(self, words: str, line: float) -> None:
         self._put(words, self._left, self.at(line))
 
     def centre(self, words: str, x: float, y: float) -> None:

@@ -9,7 +9,7 @@ from typing import Any, cast
 import bpy
 import numpy as np
 
-from ... import transaction, usecases
+from ... import usecases
 from ...core.errors import PlaywornError
 from ...core.pictures.overlay import KINDS, OFF
 from ...core.remembered import goes_too
@@ -96,7 +96,6 @@ def forget() -> None:
         return
     _name = OFF
     _shown.clear()
-    painting.forget()
     while _handles:
         bpy.types.SpaceView3D.draw_handler_remove(*_handles.pop())
     for handlers, work in _listeners():
@@ -117,7 +116,7 @@ def _begin() -> None:
 def _listeners() -> list[tuple[list, Any]]:
     """What tells of changes, and what is done then."""
     on = bpy.app.handlers
-    changed = (on.undo_post, on.redo_post, on.frame_change_post, transaction.heard)
+    changed = (on.undo_post, on.redo_post, on.frame_change_post, usecases.heard)
     return [(on.depsgraph_update_post, _look), *((each, _wait) for each in changed)]
 
 

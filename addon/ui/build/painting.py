@@ -5,7 +5,6 @@ colours are blended by the way a surface faces, as the wear's own shader blends 
 """
 
 from dataclasses import dataclass
-from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import mathutils
@@ -13,6 +12,7 @@ import numpy as np
 
 from ... import usecases
 from ...core.pictures import ramp
+from ...core.remembered import keeping
 
 if TYPE_CHECKING:
     gpu: Any  # its stand-in takes no arguments where the module does
@@ -38,14 +38,17 @@ void main() {
   vec3 faces = normalize(normal);
   vec3 low = texelFetch(bricks, at + ivec2(3, 0), 0).xyz;
   vec3 high = texelFetch(bricks, at + ivec2(4, 0), 0).xyz;
-  share = dot(faces * faces, mix(low, high, step(0.0, faces)));
+  vec3 upward = step(0.0, faces);
+  share = vec2(dot(faces * faces, mix(low, high, upward)), dot(faces * faces, mix(high, low, upward)));
+  share = dot(cross(x.xyz, y.xyz), z.xyz) < 0.0 ? share.yx : share;
   vec3 outward = normalize(vec3(dot(x.xyz, faces), dot(y.xyz, faces), dot(z.xyz, faces)));
   slant = 1.0 - abs(dot(outward, normalize(away)));
 }
 """
 _FRAGMENT = """
 void main() {
-  vec3 tone = texelFetch(ramp, ivec2(int(clamp(share, 0.0, 1.0) * float(COLOURS - 1) + 0.5), 0), 0).rgb;
+  float here = clamp(gl_FrontFacing ? share.x : share.y, 0.0, 1.0);
+  vec3 tone = texelFetch(ramp, ivec2(int(here * float(COLOURS - 1) + 0.5), 0), 0).rgb;
   tone *= 1.0 - DARKER * slant * slant;
   vec3 light = mix(pow((tone + 0.055) / 1.055, vec3(2.4)), tone / 12.92, lessThanEqual(tone, vec3(0.04045)));
   colour = vec4(takes_light > 0.0 ? light : tone, 1.0);
@@ -57,7 +60,7 @@ _DEFINES = {
     "COLOURS": str(_COLOURS),
     "NEARER": "0.0005",  # share of the way to the eye that it is drawn nearer than the surface, so that it covers that
     "CLOSER": "0.000001",  # and of the depth of the view, where that has few steps
-    "DARKER": "0.2",  # what turns away from the eye, so that shapes are seen
+    "DARKER": "0.1",  # what turns away from the eye, so that shapes are seen
 }
 
 
@@ -159,14 +162,14 @@ def _batch(surface: usecases.Surface) -> Any:
     return gpu.types.GPUBatch(type="TRIS", buf=corners)
 
 
-@cache
+@keeping(1)
 def _ramp() -> Any:
     colours = np.ones((1, _COLOURS, 4), dtype=np.float32)
     colours[0, :, :3] = ramp.colours(np.linspace(0.0, 1.0, _COLOURS))
     return _picture(colours)
 
 
-@cache
+@keeping(1)
 def _shader() -> Any:
     info = gpu.types.GPUShaderCreateInfo()
     for name, value in _DEFINES.items():
@@ -180,16 +183,10 @@ def _shader() -> Any:
     info.vertex_in(0, "VEC3", "point")
     info.vertex_in(1, "VEC3", "normal")
     between = gpu.types.GPUStageInterfaceInfo("playworn_overlay")
-    between.smooth("FLOAT", "share")
+    between.smooth("VEC2", "share")  # as the surface is turned, and turned about, as Blender shades what is inside out
     between.smooth("FLOAT", "slant")
     info.vertex_out(between)
     info.fragment_out(0, "VEC4", "colour")
     info.vertex_source(_VERTEX)
     info.fragment_source(_FRAGMENT)
     return gpu.shader.create_from_info(info)
-
-
-def forget() -> None:
-    """Gives the shader and the ramp back."""
-    _shader.cache_clear()
-    _ramp.cache_clear()
