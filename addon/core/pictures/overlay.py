@@ -36,7 +36,7 @@ KINDS: dict[str, Kind] = {
     SKY: Kind("Sky", "How much of its sky a side sees, where dust falls from: 0 under shelter, 1 all of it"),
     SUN: Kind("Sun", "How much of the window's light a side gets: 0 none, 1 the most"),
     **{layer: _of_layer(layer) for layer in LAYERS},
-    MOTION: Kind("Motion", "How far the farthest corner of a brick stands from where the export put it", "mm", 0.01),
+    MOTION: Kind("Motion", "How far the fit has moved the farthest corner of a brick off the grid", "mm", 0.01),
     INTERFERENCE: Kind(
         "Interference", "How deep a brick cuts into another, beyond what the export itself does", "mm", 0.01
     ),

@@ -1,6 +1,7 @@
 """What bricks carry of the wear, read back as shaders read it: where nothing stands it is open, whole and usual."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 
 import bpy
 import numpy as np
@@ -61,7 +62,11 @@ def _open(things: Things, names: tuple[str, str]) -> np.ndarray:
 
 
 def _three(things: Things, name: str) -> np.ndarray:
-    """(N, 3) of a property; 0 where there is none."""
+    """(N, 3) of a property; 0 where there is none, or what is none of ours."""
+    with suppress(KeyError, AttributeError, TypeError, ValueError):  # mostly all have it: in half the time
+        told = np.array([thing[name].to_list() for thing in things], dtype=np.float64)
+        if told.shape == (len(things), 3) and np.isfinite(told).all():
+            return told
     none = (0.0, 0.0, 0.0)
     return np.array([raw.numbers(thing, name, 3) or none for thing in things], dtype=np.float64).reshape(-1, 3)
 

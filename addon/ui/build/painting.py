@@ -49,7 +49,7 @@ _FRAGMENT = """
 void main() {
   float here = clamp(gl_FrontFacing ? share.x : share.y, 0.0, 1.0);
   vec3 tone = texelFetch(ramp, ivec2(int(here * float(COLOURS - 1) + 0.5), 0), 0).rgb;
-  tone *= 1.0 - DARKER * slant * slant;
+  tone = mix(tone, vec3(0.5), GREYER * slant * slant);
   vec3 light = mix(pow((tone + 0.055) / 1.055, vec3(2.4)), tone / 12.92, lessThanEqual(tone, vec3(0.04045)));
   colour = vec4(takes_light > 0.0 ? light : tone, 1.0);
 }
@@ -60,7 +60,7 @@ _DEFINES = {
     "COLOURS": str(_COLOURS),
     "NEARER": "0.0005",  # share of the way to the eye that it is drawn nearer than the surface, so that it covers that
     "CLOSER": "0.000001",  # and of the depth of the view, where that has few steps
-    "DARKER": "0.1",  # what turns away from the eye, so that shapes are seen
+    "GREYER": "0.15",  # what turns away from the eye, so that shapes are seen
 }
 
 

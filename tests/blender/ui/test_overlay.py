@@ -101,7 +101,7 @@ def test_motion_is_that_of_the_farthest_corner_in_mm(worn):
     away = np.linalg.norm((moved - rest) @ corners.T, axis=1).max(axis=1) * 1000.0
     assert found.overlay.values[order] == pytest.approx(np.repeat(away[:, None], 6, axis=1), abs=1e-3)
     assert 0.05 < away.max() < 2.0
-    assert not gathered(worn, "motion").overlay.values.any()
+    assert gathered(worn, "motion").overlay.values.max() < 1e-9
 
 
 def test_interference_is_that_of_the_check(worn, monkeypatch):
@@ -115,7 +115,7 @@ def test_interference_is_that_of_the_check(worn, monkeypatch):
     found = gathered(worn, "interference")
     assert found.overlay.values.max() == usecases.check(worn).max_interference_mm == pytest.approx(0.2, abs=1e-6)
     cut = {worn.objects[n].name for n in range(18) if found.overlay.values[row(worn, found, worn.objects[n])].any()}
-    assert cut == {"brick.2.1", "brick.1.1", "brick.1.2"}, "it and the two that it stands on"
+    assert cut == {"brick.2.1", "brick.1.0", "brick.1.1"}, "it and the two that it stands on"
 
 
 def test_without_a_look_there_is_none_of_the_wear_but_motion(build):
@@ -308,7 +308,7 @@ def test_a_mesh_that_bricks_share_is_taken_once_as_modifiers_leave_it(worn):
 
 @pytest.mark.skipif(not OF_GPU, reason="this Blender draws in a window alone")
 def test_the_graphics_card_shows_the_colours_of_sides_that_are_seen(extension):
-    """An eye straight above, where nothing is darkened: the pixel has the ramp's colour to one step of 255."""
+    """An eye straight above, where no slant makes it greyer: the pixel has the ramp's colour to one step of 255."""
     import gpu
 
     gpu.init()
