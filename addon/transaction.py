@@ -30,6 +30,8 @@ class _Journal:
 
 _open: _Journal | None = None
 
+heard: list[Callable[[], None]] = []  # called whenever a job has changed something and is through
+
 
 @contextmanager
 def transaction() -> Iterator[None]:
@@ -49,6 +51,9 @@ def transaction() -> Iterator[None]:
         _open, journal.start = outer, before
         if outer is None:
             journal.sweep()
+    if outer is None and journal.backs:
+        for hear in heard:
+            hear()
 
 
 def _ended(sweep: Callable[[], None]) -> None:

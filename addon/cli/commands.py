@@ -52,6 +52,12 @@ def _add_inspect(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
     kinds.add_build(sub)
     sub.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw each brick and its joints")
+    sub.add_argument(
+        "--show",
+        choices=usecases.OVERLAYS,
+        metavar="WHAT",
+        help=f"tell of each side of the bricks, and draw in the picture as colours: {', '.join(usecases.OVERLAYS)}",
+    )
     counting.add(sub)
     kinds.add_keep_objects(sub)
 
@@ -63,8 +69,13 @@ def _inspect(options: Options):
     counting.count(options, [build])
     told = usecases.inspect(build)
     answer = {"found": told.sentence, **output.plain(told)}
+    if options.show and told.bricks:
+        answer["shown"] = output.plain(usecases.look_at(build, options.show))
     if options.picture and told.bricks:
-        usecases.save_picture(build, options.picture)
+        if options.show:
+            usecases.save_overlay(build, options.show, options.picture)
+        else:
+            usecases.save_picture(build, options.picture)
         answer["picture"] = str(options.picture)
     return answer
 

@@ -299,6 +299,18 @@ class OnTimeline:
 
 
 @dataclass(frozen=True)
+class Seen:
+    """What there is of one thing on the sides of a build's bricks, in its unit."""
+
+    what: str
+    unit: str  # "" for a share
+    least: float
+    median: float
+    most: float
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Check:
     """The measured state of a build's fit."""
 

@@ -50,16 +50,17 @@ if TYPE_CHECKING:
         place_smooth: bool
         shots: ShotSettings
 
-    class Search(bpy.types.PropertyGroup):
-        """What is searched for in the library."""
+    class Session(bpy.types.PropertyGroup):
+        """What belongs to the session."""
 
         words: str
+        overlay: str
 
     class Scene(bpy.types.Scene):
         playworn: Settings
 
     class WindowManager(bpy.types.WindowManager):
-        playworn: Search
+        playworn: Session
 
     class Context(blender.Context):
         scene: Scene

@@ -49,6 +49,7 @@ class BuildPanel(Tab, bpy.types.Panel):
             coloured = context.screen is not None and sight.are_coloured(context.screen)
             row.operator("playworn.brick_colours", icon="COLOR", depress=coloured)
             row.operator("playworn.save_picture", text="", icon="IMAGE_DATA")
+            layout.prop(context.window_manager.playworn, "overlay")
             for warning in known.inspection.warnings:
                 paragraph(layout, context, warning, "INFO")
         row = layout.row(align=True)

@@ -5,8 +5,8 @@ from contextlib import ExitStack
 import bpy
 
 from .. import usecases
-from . import disk, panels, properties, steps, told
-from .build import bringing, selection, updating
+from . import disk, panels, properties, session, steps, told
+from .build import bringing, overlay, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
 from .shots import shooting, shotlist, shots
 from .wear import amounts, everything, layers, limits, operators, places, spread, story, textures, window
@@ -18,6 +18,7 @@ CLASSES = (
     story.PlaywornStory,
     *shots.CLASSES,
     properties.PlaywornSettings,
+    session.PlaywornSession,
     *steps.CLASSES,
     *bringing.CLASSES,
     *updating.CLASSES,
@@ -60,7 +61,7 @@ CLASSES = (
 )
 
 _NAME = "playworn"  # of what belongs to a scene, and to the session
-_GROUPS = ((bpy.types.Scene, properties.PlaywornSettings), (bpy.types.WindowManager, library.PlaywornSearch))
+_GROUPS = ((bpy.types.Scene, properties.PlaywornSettings), (bpy.types.WindowManager, session.PlaywornSession))
 
 _registered = ExitStack()
 
@@ -82,6 +83,7 @@ def register() -> None:
         registered.callback(told.forget)
         registered.callback(disk.forget)
         registered.callback(shots.forget)
+        registered.callback(overlay.forget)
         registered.callback(steps.give_up)
         _registered = registered.pop_all()
 

@@ -19,6 +19,7 @@ from ..scene.presets.library import folders as preset_folders
 from ..scene.presets.library import picture as preset_picture
 from ..scene.registration import register, unregister
 from ..scene.shots.keys import shots_of
+from ..transaction import heard
 from .build.bricks import (
     count_in,
     give_amount,
@@ -53,6 +54,8 @@ from .build.build import (
     scenes_showing,
     state_text,
 )
+from .build.overlay import OVERLAYS, Gathered, Standing, Surface, look_at, save_overlay, standing
+from .build.overlay import gather as gather_overlay
 from .build.update import update, updating
 from .presets.library import (
     bundle_preset,
@@ -115,6 +118,7 @@ __all__ = [
     "CLEAN",
     "MOST",
     "MOST_OF_PLACE",
+    "OVERLAYS",
     "PINNED",
     "STUDIO_PREFERENCE",
     "STUDIO_VARIABLE",
@@ -123,13 +127,16 @@ __all__ = [
     "WORN",
     "Brought",
     "Dials",
+    "Gathered",
     "OnFrame",
     "OnOne",
     "Place",
     "Progress",
     "ReadsAs",
+    "Standing",
     "State",
     "Steps",
+    "Surface",
     "add_place",
     "add_shot",
     "amount_of_brick",
@@ -166,8 +173,10 @@ __all__ = [
     "find_shots",
     "for_shot",
     "forget_shots",
+    "gather_overlay",
     "give_amount",
     "give_amount_to_materials",
+    "heard",
     "import_presets",
     "inspect",
     "is_anything_worn",
@@ -178,6 +187,7 @@ __all__ = [
     "leave_out",
     "list_presets",
     "list_shots",
+    "look_at",
     "look_at_plate",
     "lost_on_plate",
     "materials_like",
@@ -208,11 +218,13 @@ __all__ = [
     "save",
     "save_chart",
     "save_difference",
+    "save_overlay",
     "save_picture",
     "save_preset",
     "scenes_showing",
     "shots_of",
     "shots_on_timeline",
+    "standing",
     "state_text",
     "survey_textures",
     "surveying_textures",

@@ -19,7 +19,9 @@ from tests.blender import scenes
 CHECKOUT = Path(addon.__file__).parent
 OWNERS = {  # module -> what it keeps beside `remembered`, and lets go of by a `forget` of its own or when it is done
     "core/remembered.py": {"_kept", "_numbers", "_caches", "_of_session", "_others"},
+    "transaction.py": {"heard"},
     "scene/wear/handwork.py": {"_intact"},
+    "ui/build/overlay.py": {"_shown", "_handles"},
     "ui/told.py": {"_told", "_outcomes", "_measured", "_updates"},
     "ui/presets/darkroom.py": {"_tried"},
     "ui/presets/thumbnails.py": {"_kept"},

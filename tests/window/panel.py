@@ -21,8 +21,8 @@ IN_VIEW, MIDDLE = (
     (600, 860),
     2,
 )  # a place in the 3D view, in pixels of the screen, and the button that does nothing there
-LEFT_ALONE = (1340, 768)  # the headings of these panels, with those above them closed
-LIMITS, LAYERS, STORY, BY_HAND = (1340, 497), (1340, 664), (1340, 690), (1340, 716)
+LEFT_ALONE = (1340, 794)  # the headings of these panels, with those above them closed
+LIMITS, LAYERS, STORY, BY_HAND = (1340, 523), (1340, 690), (1340, 716), (1340, 742)
 
 
 def view() -> bpy.types.Area:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 
@@ -57,3 +58,12 @@ def moved(bricks: Bricks, motions: Motions, pieces: Pieces) -> Pieces:
 def rounded(table: np.ndarray) -> np.ndarray:
     """Motions (N, 6) on a grid far below any limit: what a distant change does to the last bits ends here."""
     return np.rint(table / _GRID) * _GRID
+
+
+def farthest(bricks: Bricks, motions: Motions) -> np.ndarray:
+    """How far (N,) in mm the farthest corner of each brick's body, unshrunk, stands from where it would at rest."""
+    most = np.zeros(len(bricks))
+    for signs in product((-1.0, 1.0), repeat=3):
+        arm = rigid.turned(bricks.turn, bricks.half_in_part * np.array(signs))
+        np.maximum(most, rigid.length(motions.shift + rigid.turned(motions.rotation, arm) - arm), out=most)
+    return most

@@ -15,6 +15,11 @@ from .motions import Motions, moved
 
 def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -> float:
     """Deepest cut (mm) of one moved body into another, less what the two overlap at rest."""
+    return float(interferences(bricks, contacts, motions).max(initial=0.0))
+
+
+def interferences(bricks: Bricks, contacts: Contacts, motions: Motions) -> np.ndarray:
+    """The same of each brick's (N,) own body; 0 where it cuts into none."""
     pairs = np.stack([contacts.piece_a, contacts.piece_b], axis=1)
     pieces = bricks.pieces(motions.shrink)
     bodies = moved(bricks, motions, pieces)
@@ -23,12 +28,19 @@ def largest_interference(bricks: Bricks, contacts: Contacts, motions: Motions) -
     inside = contacts.only(contacts.kind == LODGED)
     lies_in = among(bodies.brick[near], np.stack([inside.a, inside.b], axis=1))
     strangers = interference.penetration(bodies, near[~lies_in])
-    through = _through(bricks, inside, motions, pieces, bodies, near[lies_in])
-    return float(np.concatenate([depth, strangers, through]).max(initial=0.0))
+    openings_met = _in_openings(bricks, inside, motions, pieces, bodies, near[lies_in])
+    through = _deeper(bricks, pieces, bodies, motions, openings_met)
+    deepest = np.zeros(len(bricks))
+    for met, cut in ((pairs, depth), (near[~lies_in], strangers), (openings_met, through)):
+        for end in bodies.brick[met].T:
+            np.maximum.at(deepest, end, cut)
+    return deepest
 
 
-def _through(bricks: Bricks, inside: Contacts, motions: Motions, pieces: Pieces, bodies: Pieces, near) -> np.ndarray:
-    """How much deeper than at rest surfaces go into what lies in their openings, of bodies (P, 2) that are near: of
+def _in_openings(
+    bricks: Bricks, inside: Contacts, motions: Motions, pieces: Pieces, bodies: Pieces, near: np.ndarray
+) -> np.ndarray:
+    """Pairs (P, 2) of what lies in a brick's openings and a piece of that brick, of bodies (K, 2) that are near: of
     such as have moved farther than their clearance, and of other pieces of the same bricks."""
     farther = play.steps(bricks, inside, np.arange(len(inside)), motions) * 2.0**0.5 > inside.gap
     ends = [np.stack([each.a, each.b], axis=1) for each in (inside, inside.only(farther))]
@@ -38,8 +50,7 @@ def _through(bricks: Bricks, inside: Contacts, motions: Motions, pieces: Pieces,
     pairs = np.stack([inner, outer], axis=1)[first]
     known = np.zeros(len(passes), dtype=bool)
     known[which.reshape(-1)[interference.penetration(pieces, near) > CUT_MM]] = True
-    pairs = pairs[~known | among(bodies.brick[pairs], ends[1])]
-    return _deeper(bricks, pieces, bodies, motions, pairs)
+    return pairs[~known | among(bodies.brick[pairs], ends[1])]
 
 
 def _deeper(bricks: Bricks, pieces: Pieces, bodies: Pieces, motions: Motions, pairs: np.ndarray) -> np.ndarray:

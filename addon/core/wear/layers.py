@@ -16,6 +16,8 @@ from ..presets.rules import Number, number, numbers
 from . import marks, words
 from .standin import fingers, hairlines, specks
 
+HANDS, SKY, LIGHT, LOT = "hands", "sky", "light", "lot"  # what brings a layer to a side
+
 
 @dataclass(frozen=True)
 class Share:
@@ -56,6 +58,7 @@ class Layer:
     on_glass: bool = True
     on_coats: bool = True  # of clear lacquer
     of_use: bool = True  # brought by hands and time: bricks and materials that are new have none of it
+    where: str = ""  # what brings it to a side: HANDS, SKY, LIGHT or its brick's LOT; "" for all sides alike
 
 
 def layer(record: type[Any], **declared: Any) -> Mapping[str, Layer]:
@@ -152,6 +155,7 @@ class Wear:
             Scratches,
             meaning="Hairlines that bricks leave on each other: dull on gloss, bright on matt",
             share=Share(100, 0.4, 1.2),
+            where=HANDS,
             picture=Picture(
                 ("scratch", "hairline", "scuff", "scrape"), words.SCRATCHES, hairlines.scratches, 0.0295,
                 widest_texel_um=40.0,  # hairlines reach it
@@ -164,6 +168,7 @@ class Wear:
         metadata=layer(
             Smudges,
             meaning="Films of skin grease from fingers, seen in the sheen",
+            where=HANDS,
             picture=Picture(
                 ("smudge", "smear", "finger", "print", "grease", "stain", "wipe"), words.SMUDGES,
                 fingers.smudges, 0.180,
@@ -179,6 +184,7 @@ class Wear:
             meaning="Pale, matt dust on what faces the sky",
             needs="dust",
             on_glass=False,  # it would be dusty inside
+            where=SKY,
             picture=Picture(
                 ("dust", "speck", "lint", "fluff"), words.DUST, specks.dust, 0.104,
                 widest_texel_um=50.0,  # specks are 20 to 100 µm wide
@@ -189,12 +195,17 @@ class Wear:
     rub: Rub = field(
         default=Rub(),
         metadata=layer(
-            Rub, meaning="Edges that hands have whitened or polished", share=Share(106, 0.4, 1.2, is_full=False)
+            Rub,
+            meaning="Edges that hands have whitened or polished",
+            share=Share(106, 0.4, 1.2, is_full=False),
+            where=HANDS,
         ),
     )
     tint: Tint = field(
         default=Tint(),
-        metadata=layer(Tint, meaning="How far the lots of one colour differ from brick to brick", of_use=False),
+        metadata=layer(
+            Tint, meaning="How far the lots of one colour differ from brick to brick", of_use=False, where=LOT
+        ),
     )
     # Some bricks came later and have seen less of the light; of one colour some lots keep better than others.
     fade: Fade = field(
@@ -204,6 +215,7 @@ class Wear:
             meaning="What light did: pale colours turn yellow, strong ones pale",
             clips=True,
             share=Share(107, 0.35, 0.65),
+            where=LIGHT,
         ),
     )
     # No dial gives more gloss than the mould, and a coat comes from none.
@@ -229,6 +241,11 @@ PICTURES: dict[str, Picture] = {name: each.picture for name, each in LAYERS.item
 def strength(wear: Wear, name: str) -> float:
     """How much of a layer there is."""
     return getattr(getattr(wear, name), LAYERS[name].strength)
+
+
+def rule_of(name: str) -> Number:
+    """What a layer's strength may be, and its unit."""
+    return fields(type(getattr(Wear(), name)))[0].metadata["rule"]
 
 
 def size_mm(wear: Wear, name: str) -> float:

@@ -4,6 +4,7 @@ from functools import partial
 
 import bpy
 
+from ...core.wear.amounts import FLATTEST, STEEPEST
 from ...core.wear.texture import Texture
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .excess import beyond
@@ -18,7 +19,7 @@ _PATCH, _COVER = (0.2, 0.8), (0.5 * _FILM, 1.5 * _FILM)  # between drifts and in
 _TWICE = 0.16  # so much more than twice an amount of 1 covers twice as much: drifts and specks are full before
 _CORNER_MM = 4.0  # how far from a wall dust lies thicker
 _HEAPED = 1.6 * _FILM  # more than on open ground, in the innermost corner
-_STEEPEST, _FLATTEST = 0.35, 0.95  # upward part of the normal where dust begins to hold and where it lies full
+
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
@@ -51,7 +52,7 @@ def _build(b: Builder, image: bpy.types.Image, corners: bool) -> None:
         sky = b.add(
             "ShaderNodeMapRange",
             "Open to the sky",
-            {"Value": socket(parts.outputs, "Z"), "From Min": _STEEPEST, "From Max": _FLATTEST},
+            {"Value": socket(parts.outputs, "Z"), "From Min": STEEPEST, "From Max": FLATTEST},
             interpolation_type="SMOOTHSTEP",
         )
         reached = b.math("MULTIPLY", socket(sky.outputs, "Result"), b.input("Mask"))

@@ -20,8 +20,8 @@ _PICTURE = 3.6  # units wide
 _ORIGINS = {SHIPPED: "Shipped with Playworn", STUDIO: "Studio", OWN: "Your Own"}
 
 
-class PlaywornSearch(bpy.types.PropertyGroup):
-    """What the library shows; it belongs to the session and to no file."""
+class Search:
+    """What the library shows; a mixin of what belongs to the session."""
 
     words: bpy.props.StringProperty(
         name="Search",
@@ -125,4 +125,4 @@ class ChoosePreset(Action, bpy.types.Operator):
         return "INFO", f"{choices.label(self.name)} is chosen"
 
 
-CLASSES = (PlaywornSearch, ChoosePreset, LibraryPanel, LibraryMenu)
+CLASSES = (ChoosePreset, LibraryPanel, LibraryMenu)

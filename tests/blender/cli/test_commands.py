@@ -167,6 +167,24 @@ def test_the_build_is_drawn_on_request(run, build, somewhere):
     assert "no folder" in err
 
 
+def test_what_sides_have_is_told_and_drawn_on_request(run, build, somewhere):
+    code, _, err = run("inspect", build, "--show", "sky", "--picture", "sky.svg")
+    assert (code, len(err.splitlines())) == (WRONG, 1)
+    assert "there is no sky to see: no preset is on the build" in err
+    assert not (somewhere / "sky.svg").exists()
+    assert answer(run("inspect", build, "--show", "motion", "--json"))["shown"]["most"] == 0.0
+    run("apply", build, "--preset", "attic", "--out", "worn.blend")
+    for what, unit in (("sky", ""), ("dust", ""), ("fade", "ΔE"), ("motion", "mm")):
+        told = answer(run("inspect", "worn.blend", "--show", what, "--picture", f"{what}.svg", "--json"))["shown"]
+        assert (told["what"], told["unit"]) == (what.title(), unit)
+        assert 0.0 <= told["least"] <= told["median"] <= told["most"]
+        assert told["most"] > 0.0
+        text = (somewhere / f"{what}.svg").read_text("utf-8")
+        assert ElementTree.fromstring(text).tag == "{http://www.w3.org/2000/svg}svg"
+        assert what.title() in text
+    assert run("inspect", "worn.blend", "--show", "colour")[0] == USAGE
+
+
 def test_bricks_that_cut_into_each_other_in_the_export_are_counted_and_named(run, somewhere):
     build = scenes.wall()
     other = next(thing for thing in build.objects if thing.name == "part.0001")

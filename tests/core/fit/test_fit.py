@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from addon.core import draws, units
+from addon.core import draws, rigid, units
 from addon.core.build.touching import JOINT
 from addon.core.fit import clearance, fit, overlap, play
-from addon.core.fit.motions import Motions
+from addon.core.fit.motions import Motions, farthest
 from addon.core.presets.preset import Fit
 from tests.core.builds import block, table, wall
 
@@ -141,3 +141,24 @@ def test_measures_of_a_known_motion():
     assert play.steps(bricks, touching, np.array([0]), Motions(aside, none, one))[0] == pytest.approx(0.05)
     sunk = Motions(down, none, one)
     assert overlap.largest_interference(bricks, touching, sunk) == pytest.approx(0.02)
+    assert overlap.interferences(bricks, touching, sunk) == pytest.approx([0.02, 0.02])
+
+
+def test_a_cut_is_told_of_both_bricks_and_of_no_other():
+    bricks = table([(block(2, 2, 3), (0, 0, 9.6 * n)) for n in range(4)])
+    shift = np.zeros((4, 3))
+    shift[3, 2] = -0.05
+    sunk = Motions(shift, np.zeros((4, 3)), np.ones((4, 3)))
+    assert overlap.interferences(bricks, fitted(bricks).contacts, sunk) == pytest.approx([0.0, 0.0, 0.05, 0.05])
+
+
+def test_the_farthest_corner_of_a_known_motion():
+    """A chord of a circle: 2 r sin(half the angle), r being half the body's diagonal across the axis."""
+    turn = rigid.from_euler(np.array([[0.0, 0.5 * np.pi, 0.0], [0.0, 0.0, 0.0]]), "XYZ")
+    bricks = table([(block(2, 4, 3), (0, 0, 0)), (block(2, 4, 3), (90, 0, 0))], turn)
+    none, one = np.zeros((2, 3)), np.ones((2, 3))
+    assert farthest(bricks, Motions(np.tile([0.03, 0.04, 0.12], (2, 1)), none, one)) == pytest.approx([0.13, 0.13])
+    twisted = farthest(bricks, Motions(none, np.tile([0.0, 0.0, 0.02], (2, 1)), one))
+    radii = np.array([0.5 * np.hypot(9.6, 32.0), 0.5 * np.hypot(16.0, 32.0)])  # on its side, and upright
+    assert twisted == pytest.approx(2.0 * radii * np.sin(0.01))
+    assert not farthest(bricks, Motions(none, none, one)).any()
