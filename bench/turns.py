@@ -119,13 +119,13 @@ class Blender:
             FORMATS[".obj"] = form
 
 
-def turns(steps: Any) -> Iterator[Turn]:
+def turns(steps: Any, is_busy: bool) -> Iterator[Turn]:
     """The turns of a job, as an operator takes them."""
     last, said, blender = Took(), "", Blender()
     with blender.watched():
         while steps.gi_frame is not None:
             blender.took, before, begun = [], _line(steps), Took.now()
-            said = _some(steps, window._OF_ITS_TURN * last.clock) or said
+            said = _some(steps, window._OF_ITS_TURN * (last.work if is_busy else last.clock)) or said
             whole = Took.now() - begun
             ours = whole - sum(blender.took, Took())
             last = blender.does(context().view_layer.update)
@@ -216,7 +216,7 @@ def main() -> None:
         begin = jobs(written(folder, asked.bricks) if is_brought else [])
         for name in asked.jobs:
             gc.collect()
-            tell(name, list(turns(begin[name]())), asked.told)
+            tell(name, list(turns(begin[name](), asked.busy)), asked.told)
 
 
 if __name__ == "__main__":

@@ -110,7 +110,8 @@ def _letting_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> Genera
     """Removes meshes without users, in parts. What windows wait to be told is looked through for each, as long as there
     are objects; for one that nothing was said of that need not be."""
     quietly = [mesh for mesh in meshes if mesh.session_uid in untold]
-    bpy.data.batch_remove([mesh for mesh in meshes if mesh.session_uid not in untold])
+    if told := [mesh for mesh in meshes if mesh.session_uid not in untold]:
+        bpy.data.batch_remove(told)  # removing none too makes Blender link up all objects anew
     for mesh in quietly:
         bpy.data.meshes.remove(mesh, do_unlink=False, do_ui_user=False)
         if is_over():
