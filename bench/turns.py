@@ -3,12 +3,12 @@
     python bench/turns.py [BRICKS] [--jobs JOB ...] [--told 5] [--busy]
 
 Each job goes through its steps as its operator does in the window, which gets its turn in between: here Blender brings
-the scene up to date, as it would before it draws. Told apart are the longest turn of ours and Blender's longest, in
-seconds of processors, the clock's in brackets, and what all of them took. Blender's is what it does in its own turn,
-its own importer, and bringing the scene up to date within a turn of ours. What it draws is not in it, that
-tests/window/answering.py tells in the window itself. A stranger's build (bench/ways), as an .obj; where it is not to be
-brought in, a town of bricks (bench/builds) that stands there. On a machine that is busy with other work, too, turns are
-as long by the processor as they would be by the clock (--busy).
+the scene up to date, as it would before it draws. Told apart are the longest turn of ours, with and without what
+Blender does within it, and Blender's longest, in seconds of processors, the clock's in brackets, and all together.
+Blender's is what it does in its own turn, its own importer, and bringing the scene up to date within a turn of ours.
+What it draws is not in it, that tests/window/answering.py tells in the window itself. A stranger's build (bench/ways),
+as an .obj; where it is not to be brought in, a town of bricks (bench/builds) that stands there. On a machine that is
+busy with other work, too, turns are as long by the processor as they would be by the clock (--busy).
 """
 
 import argparse
@@ -72,54 +72,64 @@ class Took:
 @dataclass(frozen=True)
 class Turn:
     ours: Took
+    whole: Took  # with what Blender did in it
     blenders: list[Took]
     doing: str
 
 
 class Blender:
-    """What Blender takes for itself."""
+    """What Blender takes for itself, turn by turn."""
 
     def __init__(self) -> None:
         self.took: list[Took] = []
+        self._begun: Took | None = None  # bringing the scene up to date
+        self._is_asked = False
 
     def does(self, work: Callable[[], object]) -> Took:
-        begun = Took.now()
-        work()
+        begun, self._is_asked = Took.now(), True
+        try:
+            work()
+        finally:
+            self._is_asked = False
         self.took.append(Took.now() - begun)
         return self.took[-1]
 
     @contextmanager
     def watched(self) -> Iterator[None]:
         """Within a turn of ours it is told apart: its importer, and bringing the scene that is shown up to date."""
-        form, layers = FORMATS[".obj"], cast(Any, bpy.types.ViewLayer)
+        form, handlers = FORMATS[".obj"], bpy.app.handlers
 
-        def update(layer: bpy.types.ViewLayer) -> None:
-            del layers.update
-            if layer.id_data == context().scene:
-                self.does(layer.update)
-            else:
-                layer.update()
-            layers.update = update
+        def begins(scene: bpy.types.Scene, *_: object) -> None:
+            if not self._is_asked and scene == context().scene:
+                self._begun = Took.now()
+
+        def ends(scene: bpy.types.Scene, *_: object) -> None:
+            if self._begun is not None and scene == context().scene:
+                self.took.append(Took.now() - self._begun)
+                self._begun = None
 
         FORMATS[".obj"] = replace(form, load=lambda path: self.does(lambda: form.load(path)) and None)
-        layers.update = update
+        handlers.depsgraph_update_pre.append(begins)
+        handlers.depsgraph_update_post.append(ends)
         try:
             yield
         finally:
-            del layers.update
+            handlers.depsgraph_update_pre.remove(begins)
+            handlers.depsgraph_update_post.remove(ends)
             FORMATS[".obj"] = form
 
 
-def turns(steps: Any) -> Iterator[Turn]:
+def turns(steps: Any, is_busy: bool) -> Iterator[Turn]:
     """The turns of a job, as an operator takes them."""
-    last, said = Took(), ""
-    while steps.gi_frame is not None:
-        blender, before, begun = Blender(), _line(steps), Took.now()
-        with blender.watched():
-            said = _some(steps, window._OF_ITS_TURN * last.clock) or said
-        ours = Took.now() - begun - sum(blender.took, Took())
-        last = blender.does(context().view_layer.update)
-        yield Turn(ours, blender.took, f"{said}, {before} to {_line(steps)}")
+    last, said, blender = Took(), "", Blender()
+    with blender.watched():
+        while steps.gi_frame is not None:
+            blender.took, before, begun = [], _line(steps), Took.now()
+            said = _some(steps, window._OF_ITS_TURN * (last.work if is_busy else last.clock)) or said
+            whole = Took.now() - begun
+            ours = whole - sum(blender.took, Took())
+            last = blender.does(context().view_layer.update)
+            yield Turn(ours, whole, blender.took, f"{said}, {before} to {_line(steps)}")
 
 
 def _some(steps: Steps, fair_s: float) -> str:
@@ -143,6 +153,7 @@ def tell(name: str, taken: list[Turn], most: int) -> None:
     told = f"{name:28}{len(taken):>6} turns"
     for whose, took in (
         ("ours", [turn.ours for turn in taken]),
+        ("with Blender's within", [turn.whole for turn in taken]),
         ("Blender's", [each for turn in taken for each in turn.blenders]),
     ):
         longest, whole = max(took, key=lambda each: each.work), sum(took, Took())
@@ -205,7 +216,7 @@ def main() -> None:
         begin = jobs(written(folder, asked.bricks) if is_brought else [])
         for name in asked.jobs:
             gc.collect()
-            tell(name, list(turns(begin[name]())), asked.told)
+            tell(name, list(turns(begin[name](), asked.busy)), asked.told)
 
 
 if __name__ == "__main__":

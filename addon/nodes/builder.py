@@ -1,6 +1,6 @@
 """Node trees as code: sockets by identifier, links that refuse what Blender would swallow, groups known by a stamp."""
 
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal, cast
@@ -9,7 +9,6 @@ import bpy
 
 from .. import blender
 from ..blender import links_of
-from ..core.slices import whole
 
 GROUP = "playworn_group"
 VERSION = "playworn_version"
@@ -60,23 +59,6 @@ def group(
     `made_of` names every image and group used inside. A group with another version's stamp is left to whoever uses it
     and goes when nobody does, so a file made by an older version is brought up to date by attaching again.
     """
-
-    def at_once(builder: "Builder") -> Iterator[None]:
-        build(builder)
-        yield
-
-    return whole(grouping(kind, version, inputs, outputs, at_once, made_of))
-
-
-def grouping(
-    kind: str,
-    version: int,
-    inputs: Sequence[Socket],
-    outputs: Sequence[Socket],
-    building: Callable[["Builder"], Iterator[None]],
-    made_of: Sequence[bpy.types.ID] = (),
-) -> Generator[None, None, bpy.types.NodeTree]:
-    """The same in parts; closed before its end, what is made by then has no stamp yet."""
     ways: tuple[tuple[Side, Sequence[Socket]], ...] = (("INPUT", inputs), ("OUTPUT", outputs))
     sides: list[tuple[Side, list[str]]] = [(in_out, [each.name for each in way]) for in_out, way in ways]
     for tree in bpy.data.node_groups:
@@ -87,9 +69,8 @@ def grouping(
     for in_out, way in ways:
         for socket in way:
             _declare(tree, in_out, socket)
-        yield
     builder = Builder(tree)
-    yield from building(builder)
+    build(builder)
     builder.arrange()
     tree[GROUP], tree[VERSION] = kind, version
     return tree

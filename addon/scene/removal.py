@@ -30,6 +30,7 @@ def removing(blocks: Iterable[bpy.types.ID]) -> Generator[None, None, None]:
     rooms, left = _parted(blocks, lambda block: isinstance(block, bpy.types.Collection))
     if rooms:  # of none, too, Blender looks through all that is there
         bpy.data.batch_remove(rooms)
+        yield
     things = {block for block in left if isinstance(block, bpy.types.Object)}
     windows = not bpy.app.background
     if windows and (things.intersection(context().view_layer.objects) or any_view_is_local()):

@@ -6,7 +6,9 @@ ours begins. Whatever else wants the file, as undoing, saving or loading, finds 
 up first.
 """
 
+import gc
 from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import partial
 from time import monotonic
 from typing import Any, ClassVar, cast
@@ -164,11 +166,23 @@ class Wait(bpy.types.Operator):
 def _some(steps: usecases.Steps[Any], fair_s: float) -> tuple[float, str]:
     """Goes through as many steps as the window can wait for, or as are fair; what the last one told."""
     most_s = max(_AT_MOST_S, _BESIDE_ITS_TURN * fair_s)
-    with slicing(min(max(_AT_ONCE_S, fair_s), most_s)):
+    with slicing(min(max(_AT_ONCE_S, fair_s), most_s)), _uncollected():
         while True:
             told = next(steps)
             if is_over():
                 return told
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Python looks for garbage between two turns: of all that a job holds that takes it as long as a turn."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _hold_other_windows(context: Context) -> None:

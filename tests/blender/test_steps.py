@@ -1,7 +1,9 @@
 """Long jobs step by step: given up after any step, the file is as it was; gone through, as after the job in one go."""
 
+import gc
 from contextlib import suppress
 from pathlib import Path
+from time import sleep
 
 import bpy
 import pytest
@@ -10,6 +12,7 @@ from addon import usecases
 from addon.core.errors import FileProblem
 from addon.core.slices import slicing
 from addon.scene import files
+from addon.ui.steps import _some
 from addon.usecases.progress import done
 from tests.blender import faults, scenes
 from tests.blender.faults import DIALS, OTHER, ROUND, all_of_it, build
@@ -114,3 +117,22 @@ def test_each_step_is_told_once(extension):
     done(usecases.applying(build(), PRESET, ROUND), lambda *step: told.append(step))
     assert len(told) == len(set(told))
     assert [fraction for fraction, _ in told] == sorted(fraction for fraction, _ in told)
+
+
+def test_no_turn_waits_until_python_has_looked_for_garbage():
+    within = []
+
+    def job():
+        for _ in range(3):
+            within.append(gc.isenabled())
+            sleep(0.06)  # longer than a turn, so that each step is one
+            yield 0.0, "working"
+        raise FileProblem("on purpose")
+
+    steps, between = job(), []
+    with suppress(FileProblem):
+        while True:
+            _some(steps, 0.0)
+            between.append(gc.isenabled())
+    assert (within, between) == ([False] * 3, [True] * 3)
+    assert gc.isenabled()

@@ -10,7 +10,7 @@ from ...core.wear import layers, names
 from ...core.wear.layers import LAYERS, Wear
 from ...core.wear.quality import Quality
 from ...core.wear.texture import WearImages
-from ..builder import COLOUR, VECTOR, Builder, Panel, Socket, Value, group_socket, grouping, socket
+from ..builder import COLOUR, VECTOR, Builder, Panel, Socket, Value, group, group_socket, socket
 from .coordinates import coordinates
 from .dust import dust
 from .excess import beyond
@@ -120,9 +120,10 @@ def wearing(
         made[name] = tree
         yield
     made["light"] = fade(pictured)
+    yield
     outputs = _OUTPUTS + _WITH_NORMALS if quality.normals else _OUTPUTS
-    building = partial(_building, normals=quality.normals, fine=quality.fine, **made)
-    return (yield from grouping(KIND, _VERSION, inputs(quality, shown), outputs, building, tuple(made.values())))
+    build = partial(_build, normals=quality.normals, fine=quality.fine, **made)
+    return group(KIND, _VERSION, inputs(quality, shown), outputs, build, tuple(made.values()))
 
 
 def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Iterator[tuple[str, bpy.types.NodeTree]]:
@@ -145,33 +146,24 @@ def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Itera
         yield "settle", dust(images["dust"], quality.fine)
 
 
-def _building(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> Iterator[None]:
+def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
     brick = _Brick(b, made["space"], made["sides"], made["near"], made["lit"])
-    yield
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
-    yield
     face.age(made["lots"], made["light"])
-    yield
     if normals:
         face.normal = _given_normal(b)
     face.round(made.get("round_edges"), made.get("own_edges"))
-    yield
     face.scratch(made["scratch"])
-    yield
     face.smudge(made["smudge"])
-    yield
     if "handle" in made:
         face.rub(made["handle"])
-        yield
     if "settle" in made:
         face.dust(made["settle"])
-        yield
     b.output("Base Color", face.colour)
     b.output("Roughness", face.roughness)
     if face.normal is not None:
         b.output("Normal", face.normal)
-    yield
 
 
 class _Brick:

@@ -6,13 +6,14 @@ that still goes by that name came, or else the one that stands nearest to where 
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Mapping, Sequence
 from operator import attrgetter
 
 import bpy
 import numpy as np
 
 from ... import raw
+from ...core.slices import is_over, whole
 from ..columns import Columns
 
 PLACED = "playworn_placed"  # on a brick: its channels as the export has them
@@ -21,7 +22,7 @@ EXPORT = "playworn_export"  # on a build: the mark of its export
 CHANNELS = ("location", "rotation_euler", "rotation_quaternion")
 _CHANNELS = attrgetter(*CHANNELS)
 _WIDTHS = (3, 3, 4)  # of these
-_WIDTH = sum(_WIDTHS)
+WIDTH = sum(_WIDTHS)
 _STILL = 1e-6  # of all channels together: what the sum of two of them rounds by
 _NUMBER = re.compile(r"\.\d{3,}$")
 
@@ -68,10 +69,20 @@ def is_known(thing: bpy.types.Object) -> bool:
 
 def placed(things: Sequence[bpy.types.Object]) -> np.ndarray:
     """Location, Euler angles and quaternion (n, 10) that an export gave things; of what came with none, its own."""
-    found = np.array([_stands(thing) for thing in things], dtype=np.float64).reshape(-1, _WIDTH)
-    for n in np.flatnonzero(_came(things)).tolist():
-        if told := raw.numbers(things[n], PLACED, _WIDTH):
+    return whole(placing(things))
+
+
+def placing(things: Sequence[bpy.types.Object]) -> Generator[None, None, np.ndarray]:
+    """The same in parts."""
+    found = np.array([_stands(thing) for thing in things], dtype=np.float64).reshape(-1, WIDTH)
+    yield
+    came = _came(things)
+    yield
+    for n in np.flatnonzero(came).tolist():
+        if told := raw.numbers(things[n], PLACED, WIDTH):
             found[n] = told
+        if is_over():
+            yield
     return found
 
 
@@ -106,7 +117,7 @@ def _came(things: Sequence[bpy.types.Object]) -> np.ndarray:
     came, numbered, named = np.zeros(len(things), dtype=bool), [], 0
     for said, rows in claims.items():
         name = said.partition("\n")[2]
-        n = min(rows, key=lambda n: (things[n].name != name, _way(things[n])))
+        n = min(rows, key=lambda n: (things[n].name != name, _way(things[n]))) if len(rows) > 1 else rows[0]
         came[n], own = True, things[n].name == name
         named += own
         if not own and _NUMBER.sub("", things[n].name) == _NUMBER.sub("", name) and _way(things[n]) > _STILL:
@@ -118,7 +129,7 @@ def _came(things: Sequence[bpy.types.Object]) -> np.ndarray:
 
 def _way(thing: bpy.types.Object) -> float:
     """How far a thing stands from where the export put it, its channels added up."""
-    told = raw.numbers(thing, PLACED, _WIDTH)
+    told = raw.numbers(thing, PLACED, WIDTH)
     return float(np.abs(np.array(told) - _stands(thing)).sum()) if told else 0.0
 
 

@@ -15,7 +15,7 @@ def first_stood(build: Build) -> tuple[np.ndarray, np.ndarray]:
     rows = [n for n, home in moved.items() if home is not None]
     if not rows:
         return turn, origin
-    told = arrival.placed(build.objects)
+    told = np.zeros((len(build.objects), arrival.WIDTH))
     told[rows] = [[part for name in arrival.CHANNELS for part in moved[n][name]] for n in rows]
     turn, origin = turn.copy(), origin.copy()
     turn[rows], origin[rows] = (each[rows] for each in stood(build, told))

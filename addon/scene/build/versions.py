@@ -32,7 +32,9 @@ def seeing(build: Build, colour: list[int]) -> Generator[None, None, Version]:
     _, first, kind = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
     work = partial(_all_measured, shapes, number[first], build.middle[first], build.scale[first])
     measured = yield from sliced(work)
-    moments = Moments.joined(measured).only(kind.reshape(-1)).placed(*stood(build, arrival.placed(build.objects)))
+    yield
+    told = yield from arrival.placing(build.objects)
+    moments = Moments.joined(measured).only(kind.reshape(-1)).placed(*stood(build, told))
     return Version(moments, np.array(colour), bricks.low, bricks.high)
 
 

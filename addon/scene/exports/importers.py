@@ -4,6 +4,7 @@ import re
 from collections.abc import Generator
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import bpy
@@ -16,7 +17,7 @@ from ...core.build import lattice
 from ...core.build.lattice import Boxes, Lattice
 from ...core.errors import FileProblem
 from ...core.exports.stated import Stated
-from ...core.slices import is_over, is_slicing, rest, telling, whole
+from ...core.slices import is_over, is_slicing, rest, sliced, telling, whole
 from ...core.units import MM_PER_METRE
 from ...stdout import errors_dropped, kept_clean
 from ..attempt import attempt
@@ -152,6 +153,7 @@ def _reading(path, form, room, keep_objects, to_stay):
             raise
         except Exception as error:  # importers written in Python fail in every way
             raise FileProblem(_unreadable(path, form, _reason(error))) from error
+        yield 0.4, "looking at what was read"
         came = made.objects()
         offstage.settle(room, came)
         yield 0.4, "looking at what was read"
@@ -165,6 +167,7 @@ def _reading(path, form, room, keep_objects, to_stay):
             raise FileProblem(_unreadable(path, form, fault))
         yield 0.45, "making instances real"
         bodies = instances.made_real(came) if offstage.is_shown(room) else instances.bodies(came)  # off it are none
+        yield 0.45, "making instances real"
         objects = [obj for obj, solid in zip(bodies, _has_volume(bodies), strict=True) if solid]
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
@@ -172,7 +175,9 @@ def _reading(path, form, room, keep_objects, to_stay):
         bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
     flat = len(bodies) - len(objects)
     lines = [f"{flat} of {len(bodies)} objects are scaled to nothing and left out."] if flat else []
-    return objects, (*lines, *filter(None, [form.doubt(path) if form.doubt else ""]))
+    if form.doubt:
+        lines.append((yield from telling((0.45, "making instances real"), sliced(partial(form.doubt, path)))))
+    return objects, tuple(filter(None, lines))
 
 
 def _untold(form, objects):

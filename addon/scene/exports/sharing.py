@@ -44,7 +44,7 @@ def sharing(
             yield
     gone = [mesh for mesh in before if not mesh.users]
     yield from rest()  # or windows wait to be told of what was done to objects
-    _let_go(gone, untold)
+    yield from _letting_go(gone, untold)
     return len(gone)
 
 
@@ -88,7 +88,7 @@ def copying(
         if is_over():
             yield
     yield from rest()
-    _let_go([mesh for mesh in first if not mesh.users], untold)
+    yield from _letting_go([mesh for mesh in first if not mesh.users], untold)
 
 
 def _shifted(
@@ -106,13 +106,16 @@ def _shifted(
     return None
 
 
-def _let_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> None:
-    """Removes meshes without users. What windows wait to be told is looked through for each, as long as there are
-    objects; for one that nothing was said of that need not be."""
+def _letting_go(meshes: list[bpy.types.Mesh], untold: Collection[int]) -> Generator[None, None, None]:
+    """Removes meshes without users, in parts. What windows wait to be told is looked through for each, as long as there
+    are objects; for one that nothing was said of that need not be."""
     quietly = [mesh for mesh in meshes if mesh.session_uid in untold]
-    bpy.data.batch_remove([mesh for mesh in meshes if mesh.session_uid not in untold])
+    if told := [mesh for mesh in meshes if mesh.session_uid not in untold]:
+        bpy.data.batch_remove(told)  # removing none too makes Blender link up all objects anew
     for mesh in quietly:
         bpy.data.meshes.remove(mesh, do_unlink=False, do_ui_user=False)
+        if is_over():
+            yield
 
 
 def _at_a_glance(mesh: bpy.types.Mesh) -> tuple:

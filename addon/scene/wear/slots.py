@@ -42,7 +42,9 @@ def fill(objects: Iterable[bpy.types.Object], make: Make) -> tuple[Skipped, ...]
 def filling(objects: Iterable[bpy.types.Object], make: Make) -> Generator[None, None, tuple[Skipped, ...]]:
     """The same in parts."""
     by_mesh = _by_mesh(objects)
+    yield
     _keep(by_mesh)
+    yield
     given, skipped = _Given(make), list[Skipped]()
     for mesh, things in by_mesh.items():
         if left := _fill(mesh, things, given):
@@ -87,7 +89,9 @@ def give_back(objects: Iterable[bpy.types.Object]) -> None:
 def giving_back(objects: Iterable[bpy.types.Object]) -> Generator[None, None, None]:
     """The same in parts."""
     by_mesh = _by_mesh(objects) | _unshown()
+    yield
     _keep(by_mesh)
+    yield
     for mesh, things in by_mesh.items():
         for thing in things:
             if TURNED in thing:

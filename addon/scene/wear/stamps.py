@@ -17,7 +17,7 @@ from ..build.build import Build
 __all__ = ["LOT", "MORE", "OFFSET", "SHARE", "SPOT", "TURN", "WEAR"]
 _ON_BRICK = (*SHARES_OF, OFFSET, TURN, SPOT, LOT)
 _PLACED = (*UNREACHED, *SHELTERED, *UNLIT)
-_AT_ONCE = 250  # bricks
+_AT_ONCE = 100  # bricks
 
 
 def write(build: Build, among: Collection[bpy.types.Object] | None = None) -> None:
@@ -66,6 +66,7 @@ def _stamping(
     """Puts stamps, of which each brick has a row, on every brick that this file may change, or on those among some."""
     rows = zip(build.objects, *(each.tolist() for each in stamps.values()), strict=True)
     wanted = [each for each in rows if each[0].is_editable and (among is None or each[0] in among)]
+    yield
     for some in threads.slices(len(wanted), _AT_ONCE):
         raw.keep_all([thing for thing, *_ in wanted[some]], tuple(stamps))
         for thing, *own in wanted[some]:

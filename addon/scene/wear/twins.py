@@ -265,6 +265,7 @@ class _Maker:
             yield
         if spare := [mesh for mesh in fresh.values() if not isinstance(mesh, str)]:
             bpy.data.batch_remove(spare)
+            yield
         return twins
 
     def _raw(self, n: int, mesh: bpy.types.Mesh, shrink: np.ndarray) -> Raw:

@@ -68,11 +68,14 @@ def comparing(old: Build, waits: np.ndarray, new: Build) -> Generator[None, None
     a, b, alike = looks.numbered(looks.of(old.objects), looks.of(new.objects))
     yield
     before = yield from versions.seeing(old, a)
+    yield
     after = yield from versions.seeing(new, b)
+    yield
     artists = arrival.added(old.collection, old.objects) & ~waits
     artists &= not (waits | artists).all()  # with nothing of the export left all there is stands for it
     here = np.flatnonzero(~waits & ~artists)
     homes = [None if own else inherited.home(thing) for thing, own in zip(old.objects, artists, strict=True)]
+    yield
     is_new = np.array([sign.ADDED in thing for thing in old.objects])
     first = ~is_new & ~artists
     at_home = not (is_new & ~artists).any() and not any(homes)

@@ -149,6 +149,7 @@ def settle(
     sits = yield from part(0.75, _FITTING, place.settling(APPLIED, applied, own, _table(motion.measured(build))))
     wearing = _wearing(build, [*fresh, *plan.things_recoloured], applied, pictures, place.shrink)
     skipped = yield from part(0.8, "wearing the materials", wearing)
+    yield 0.84, "moving the bricks"
     motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
     yield from part(0.84, "stamping the bricks", stamps.writing(build, set(fresh)))
     looking = partial(stood, build.bricks, applied.preset.story, applied.window_deg, applied.wall_deg)

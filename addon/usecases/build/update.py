@@ -115,7 +115,9 @@ def _renewing(
     things, theirs = plan.things, new.objects
     yield from twins.taking_off(things)
     places, skipped = Places(old, plan.middle), []
+    yield
     wardrobe = Wardrobe(things, looks.of(things), plan.alike)
+    yield
     for n in np.flatnonzero(plan.recoloured).tolist():
         if reason := wardrobe.recolour(things[n], theirs[plan.partner[n]]):
             skipped.append(report.Skipped(things[n].name, reason))
