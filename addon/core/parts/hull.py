@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..rigid import crossed
+
 _ON_PLANE = 1e-5  # of the largest side: points this near to a face's plane lie in it
 _CORNERS = 200  # more than any part has that is drawn without noise
 _NOISE = 1e-7  # and this near, among those that reach farthest of a noisy mesh: no two of its faces lie in one plane
@@ -37,6 +39,7 @@ def hull(points: np.ndarray) -> Hull | None:
     size = float(np.ptp(points, axis=0).max(initial=0.0))
     if size == 0.0:
         return None
+    points = _distinct(points)  # of triangles six or so share a corner
     for some, step, most in ((points, _ON_PLANE * size, _CORNERS), (_farthest(points), _NOISE * size, _MOST)):
         found = _hull(some, step, most)
         if found and _left_out(points, found.corners) < _SHORT_MM:
@@ -44,14 +47,21 @@ def hull(points: np.ndarray) -> Hull | None:
     return None
 
 
+def _distinct(points: np.ndarray) -> np.ndarray:
+    """Points (P, 3), of those in one place the first."""
+    order = np.lexsort(points.T)
+    first = np.r_[True, (points[order[1:]] != points[order[:-1]]).any(axis=1)]
+    return points[np.sort(order[first])]
+
+
 def _farthest(points: np.ndarray) -> np.ndarray:
     """Those of some points (P, 3) that reach farthest along some direction."""
-    return points[np.unique((points @ _WAYS.T).argmax(axis=0))]
+    return points[np.unique((_WAYS @ points.T).argmax(axis=1))]
 
 
 def _left_out(points: np.ndarray, corners: np.ndarray) -> float:
     """How far points reach beyond the corners of their hull."""
-    return float(((points @ _WAYS.T).max(axis=0) - (corners @ _WAYS.T).max(axis=0)).max())
+    return float(((_WAYS @ points.T).max(axis=1) - (_WAYS @ corners.T).max(axis=1)).max())
 
 
 def _hull(points: np.ndarray, step: float, most: int) -> Hull | None:
@@ -92,18 +102,21 @@ def _tetrahedron(points: np.ndarray, step: float) -> np.ndarray | None:
 
 
 class _Faces:
-    """The faces of a hull in the making, and the points that lie outside of each."""
+    """The faces of a hull in the making, and the points that lie outside of each. Those that were taken away keep their
+    numbers and look nowhere."""
 
     def __init__(self, points: np.ndarray, step: float):
         self.points, self.step = points, step
-        self.corner = np.zeros((0, 3), dtype=np.int64)
-        self.normal, self.offset = np.zeros((0, 3)), np.zeros(0)
-        self.outside: list[np.ndarray] = []
+        self.count = 0
+        self.corner = np.zeros((64, 3), dtype=np.int64)
+        self.normal, self.offset = np.zeros((64, 3)), np.zeros(64)
+        self.there = np.zeros(64, dtype=bool)
+        self.outside: dict[int, np.ndarray] = {}  # of faces that have any
 
     def put(self, corners: np.ndarray, loose: np.ndarray) -> None:
         """Adds faces (F, 3); each of the `loose` points goes to the one that it is farthest outside of."""
         a, b, c = (self.points[corners[:, n]] for n in range(3))
-        normal = np.cross(b - a, c - a)
+        normal = np.ascontiguousarray(crossed((b - a).T, (c - a).T).T)
         size = np.sqrt((normal * normal).sum(axis=1))
         normal /= np.maximum(size, 1e-300)[:, None]
         normal[size <= self.step * self.step] = 0.0
@@ -111,17 +124,24 @@ class _Faces:
         out = self.points[loose] @ normal.T - offset
         best = out.argmax(axis=1)
         beyond = out[np.arange(len(loose)), best] > self.step
-        self.outside += [loose[beyond & (best == n)] for n in range(len(corners))]
-        self.corner = np.concatenate([self.corner, corners])
-        self.normal, self.offset = np.concatenate([self.normal, normal]), np.concatenate([self.offset, offset])
+        for n in set(best[beyond].tolist()):
+            self.outside[self.count + n] = loose[beyond & (best == n)]
+        new = slice(self.count, self.count + len(corners))
+        self._make_room(new.stop)
+        self.corner[new], self.normal[new], self.offset[new], self.there[new] = corners, normal, offset, True
+        self.count = new.stop
 
-    def take(self, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Takes faces (F,) away; their corners and the points that lay outside of them."""
-        gone, kept = np.flatnonzero(chosen), np.flatnonzero(~chosen)
-        corners, loose = self.corner[gone], np.concatenate([self.outside[n] for n in gone])
-        self.corner, self.normal, self.offset = self.corner[kept], self.normal[kept], self.offset[kept]
-        self.outside = [self.outside[n] for n in kept]
-        return corners, loose
+    def take(self, chosen: np.ndarray) -> np.ndarray:
+        """Takes faces, by their numbers, away; the points that lay outside of them."""
+        self.there[chosen], self.normal[chosen], self.offset[chosen] = False, 0.0, 0.0
+        return np.concatenate([self.outside.pop(n) for n in chosen.tolist() if n in self.outside])
+
+    def _make_room(self, count: int) -> None:
+        while len(self.there) < count:
+            names = ("corner", "normal", "offset", "there")
+            for name in names:
+                rows = getattr(self, name)
+                setattr(self, name, np.concatenate([rows, np.zeros_like(rows)]))
 
 
 def _grown(points: np.ndarray, first: np.ndarray, step: float, most: int) -> np.ndarray:
@@ -130,38 +150,40 @@ def _grown(points: np.ndarray, first: np.ndarray, step: float, most: int) -> np.
     a, b, c, d = first
     faces.put(np.array([[a, b, c], [a, d, b], [b, d, c], [c, d, a]]), np.arange(len(points)))
     for _ in range(most):
-        waiting = next((n for n, outside in enumerate(faces.outside) if len(outside)), None)
-        if waiting is None:
+        if not faces.outside:
             break
+        waiting = min(faces.outside)
         outside = faces.outside[waiting]
         eye = outside[(points[outside] @ faces.normal[waiting]).argmax()]
-        seen = faces.normal @ points[eye] - faces.offset > step
+        seen = faces.normal[: faces.count] @ points[eye] - faces.offset[: faces.count] > step
         seen[waiting] = True
-        corners, loose = faces.take(_together(faces.corner, seen, waiting))
-        rim = _rim(corners)
-        faces.put(np.column_stack([rim, np.full(len(rim), eye)]), loose[loose != eye])
-    return faces.corner
+        taken = _together(faces.corner, np.flatnonzero(seen), waiting)
+        loose = faces.take(taken)
+        rim = _rim(faces.corner[taken])
+        faces.put(np.array([(a, b, eye) for a, b in rim]), loose[loose != eye])
+    return faces.corner[faces.there]
 
 
-def _together(corners: np.ndarray, seen: np.ndarray, first: int) -> np.ndarray:
-    """Those of the faces seen (F,) that hang together with the first by edges: where faces nearly lie in one plane,
-    rounding lets others seem to be seen that do not."""
-    chosen = np.flatnonzero(seen)
-    most, ends = corners.max() + 1, corners[chosen]
-    there, back = ends * most + np.roll(ends, -1, axis=1), np.roll(ends, -1, axis=1) * most + ends
-    reached = chosen == first
-    while (more := ~reached & np.isin(back, there[reached]).any(axis=1)).any():
+def _together(corner: np.ndarray, seen: np.ndarray, first: int) -> np.ndarray:
+    """Those of the faces seen, by their numbers, that hang together with the first by edges: where faces nearly lie in
+    one plane, rounding lets others seem to be seen that do not."""
+    loops = {face: (a, b, c) for face, (a, b, c) in zip(seen.tolist(), corner[seen].tolist(), strict=True)}
+    beside = {edge: face for face, (a, b, c) in loops.items() for edge in ((b, a), (c, b), (a, c))}
+    reached, ahead = {first}, [first]
+    while ahead:
+        a, b, c = loops[ahead.pop()]
+        more = {beside[edge] for edge in ((a, b), (b, c), (c, a)) if edge in beside} - reached
         reached |= more
-    found = np.zeros_like(seen)
-    found[chosen[reached]] = True
-    return found
+        ahead += more
+    return np.array(sorted(reached))
 
 
-def _rim(corners: np.ndarray) -> np.ndarray:
-    """Edges (R, 2) around some triangles (F, 3), in their direction."""
-    edge = np.concatenate([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]])
-    most = edge.max() + 1
-    return edge[~np.isin(edge[:, 0] * most + edge[:, 1], edge[:, 1] * most + edge[:, 0])]
+def _rim(corners: np.ndarray) -> list[tuple[int, int]]:
+    """Edges around some triangles (F, 3), in their direction."""
+    a, b, c = corners.T.tolist()
+    there = [*zip(a, b, strict=True), *zip(b, c, strict=True), *zip(c, a, strict=True)]
+    inner = set(there)
+    return [(start, end) for start, end in there if (end, start) not in inner]
 
 
 def _each_once(directions: np.ndarray) -> np.ndarray:

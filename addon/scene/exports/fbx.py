@@ -9,6 +9,7 @@ from ...blender import meshes_of
 from ...core.exports import fbx, fbx_whole
 from ...core.exports.stated import Stated
 from ..attempt import attempt
+from . import fbx_materials
 
 
 def load(path: Path) -> None:
@@ -16,6 +17,7 @@ def load(path: Path) -> None:
     with attempt() as made:
         bpy.ops.wm.fbx_import(filepath=str(path), use_anim=False)
         _count_users(made.objects())
+        fbx_materials.put_back(path, made.objects(), made.materials())
 
 
 def _count_users(objects: list[bpy.types.Object]) -> None:
