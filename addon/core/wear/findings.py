@@ -65,9 +65,9 @@ FLAT = "It is flat: there are no marks in it."
 UNREADABLE = "It cannot be read: it is broken, or no picture."
 
 
-def unreadable(file: str, chosen: Chosen = BY_NAME) -> Findings:
-    """What is told of a file that no picture comes out of."""
-    kind, why = kind_of(file, chosen) or look.OTHER, (UNREADABLE,)
+def unreadable(file: str, chosen: Chosen = BY_NAME, fault: str = "") -> Findings:
+    """What is told of a file that no picture comes out of, with the fault where one is seen."""
+    kind, why = kind_of(file, chosen) or look.OTHER, (f"It cannot be read: it {fault}." if fault else UNREADABLE,)
     by_hand = file in chosen
     return Findings(file, 0, 0, 0, 0.0, 0.0, 0.0, 0.0, 0.0, None, None, 0.0, 1.0, kind, by_hand, look.OTHER, why)
 
@@ -79,11 +79,13 @@ def findings(
     coloured: float,
     sizes_mm: Mapping[str, float],
     chosen: Chosen = BY_NAME,
+    layer: str = "",
 ) -> Findings:
     """Measures a picture.
 
     grey: (rows, columns), rows upwards. coloured: mean difference between the brightest and darkest channel of a pixel.
-    sizes_mm: the real width of one repeat for each kind. chosen: what pictures are for by hand.
+    sizes_mm: the real width of one repeat for each kind. chosen: what pictures are for by hand. layer: which
+    of several it is.
     """
     rows, columns = grey.shape
     kind = kind_of(file, chosen) or look.OTHER
@@ -95,6 +97,8 @@ def findings(
     texel_mm = sizes_mm[kind] / columns if kind in sizes_mm else None
     join, by = seam(grey), gain(_thinned(marks), kind)
     warnings = [FLAT] if flat else [] if file in chosen else _disagreement(kind, made_by)
+    if layer:
+        warnings.append(f"It holds several layers: {layer}.")
     if kind in PICTURES and PICTURES[kind].is_height and bits == 8:
         warnings.append("It is 8 bits deep, so shallow grooves come out in steps: save it with 16.")
     if coloured > COLOURED_ABOVE:

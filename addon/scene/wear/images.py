@@ -5,6 +5,7 @@ import tempfile
 from collections.abc import Generator, Iterable
 from dataclasses import replace
 from functools import partial
+from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
@@ -20,10 +21,11 @@ from ...core.remembered import keeping
 from ...core.slices import sliced, whole
 from ...core.wear import marks, standin
 from ...core.wear.layers import PICTURES
-from ...core.wear.purpose import BY_NAME, Chosen, pick
+from ...core.wear.purpose import BY_NAME, Chosen, kind_of, pick
 from ...core.wear.strength import equalised, twice
 from ...core.wear.texture import (
     BROUGHT_IN,
+    LAYER,
     LEVELS,
     MARK,
     STAND_IN,
@@ -55,7 +57,7 @@ def finding(folder: Path | None, fine: bool = True, chosen: Chosen = BY_NAME) ->
     for kind, loaded in found.items():
         for name in pick(there, kind, chosen):
             assert folder is not None
-            loaded[name] = _load(folder / name)
+            loaded[name] = _load(folder / name, kind)
             yield
     drawn = yield from _stand_ins([kind for kind in PICTURES if not found[kind]], fine)
     textures = {}
@@ -122,30 +124,61 @@ def _path(image: bpy.types.Image) -> Path:
     return Path(bpy.path.abspath(image.filepath, library=image.library))
 
 
-def _load(path: Path) -> bpy.types.Image:
+def _load(path: Path, kind: str) -> bpy.types.Image:
     """The picture as data, once a file: one that is already there is used if it is read as data too."""
     for image in bpy.data.images:
         if image.colorspace_settings.is_data and not image.library and _is_file(image, path):
             return image
-    image = read(path)
+    image = read(path, kind)
+    for there in bpy.data.images:
+        if LAYER in image and not there.library and there != image and there.get(LAYER) == image[LAYER]:
+            bpy.data.images.remove(image)
+            return there
     image[BROUGHT_IN] = True
-    if bpy.data.filepath:
+    if bpy.data.filepath and LAYER not in image:
         image.filepath_raw = _relative(path)
     return image
 
 
-def read(path: Path) -> bpy.types.Image:
-    """A picture, read anew and as data. Raises TextureProblem where the file is none or cannot be opened."""
+def read(path: Path, kind: str = "") -> bpy.types.Image:
+    """A picture, read anew and as data; of several layers the one whose name tells of a kind, else the first, packed.
+
+    Raises TextureProblem where the file is none or cannot be opened.
+    """
     try:
         fault = pictures.fault(path)
         if fault:
             raise TextureProblem(f'the picture "{path}" {fault}: take it out of the folder, or save it again')
-        image = _loaded(path) if fault is not None else None
+        alone = pictures.alone(path, lambda name: kind_of(f"{name}{path.suffix}") == kind) if fault == "" else None
+        image = _layer(path, *alone) if alone else _loaded(path) if fault is not None else None
     except (OSError, RuntimeError) as error:
         raise TextureProblem(f'the picture "{path}" cannot be opened: check that the file may be read') from error
     if image is None:
         raise TextureProblem(f'the picture "{path}" is broken or no picture: take it out of the folder')
     return image
+
+
+def _layer(path: Path, content: bytes, told: str) -> bpy.types.Image | None:
+    """A layer of a picture, packed: Blender's image textures look for none in a file."""
+    image = _within(content, path.suffix)
+    if image is not None:
+        image.name, image.filepath_raw = path.name, f"//{path.stem} alone{path.suffix}"
+        image[LAYER] = f"{blake2b(content, digest_size=16).hexdigest()} {told}"
+    return image
+
+
+def _within(content: bytes, suffix: str) -> bpy.types.Image | None:
+    """A picture that lies in the file; None where Blender makes nothing of it."""
+    handle, path = tempfile.mkstemp(suffix=suffix)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    try:
+        image = _loaded(Path(path))
+        if image is not None:
+            image.pack()
+        return image
+    finally:
+        os.unlink(path)
 
 
 def _loaded(path: Path) -> bpy.types.Image | None:
@@ -205,14 +238,8 @@ def _stand_ins(kinds: list[str], fine: bool) -> Generator[None, None, dict[str, 
 
 def _packed(kind: str, fine: bool, content: bytes, stamps: dict[str, Any]) -> bpy.types.Image:
     """A stand-in as a picture that lies in the file."""
-    handle, path = tempfile.mkstemp(suffix=".png")
-    with os.fdopen(handle, "wb") as file:
-        file.write(content)
-    try:
-        image = read(Path(path))
-        image.pack()
-    finally:
-        os.unlink(path)
+    image = _within(content, ".png")
+    assert image is not None
     image.name = name = f"Playworn {kind}" if fine else f"Playworn {kind} from afar"
     image.filepath_raw = f"//{name}.png"  # the plain property would look for the file at once
     for stamp, value in stamps.items():
