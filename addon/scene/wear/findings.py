@@ -6,7 +6,6 @@ from functools import partial
 from pathlib import Path
 
 import bpy
-import numpy as np
 
 from ...core.errors import TextureProblem
 from ...core.remembered import keeping
@@ -63,24 +62,18 @@ def _measuring(path: Path, sizes_mm: Sizes, chosen: Chosen) -> Generator[None, N
     try:
         yield
         layer = image[LAYER].partition(" ")[2] if LAYER in image else ""
-        grey, colours = yield from images.reading_pixels(image)
+        read = yield from images.reading_pixels(image)
         bits = (32 if path.suffix.lower() == ".exr" else 16) if image.is_float else 8
     finally:
         bpy.data.images.remove(image)
-    return (yield from sliced(partial(_found, path.name, grey, colours, bits, dict(sizes_mm), chosen, layer)))
+    return (yield from sliced(partial(_found, path.name, read, bits, dict(sizes_mm), chosen, layer)))
 
 
 def _found(
-    name: str,
-    grey: np.ndarray,
-    colours: np.ndarray | None,
-    bits: int,
-    sizes_mm: dict[str, float],
-    chosen: Chosen,
-    layer: str,
+    name: str, read: images.Pixels, bits: int, sizes_mm: dict[str, float], chosen: Chosen, layer: str
 ) -> Findings:
-    coloured = 0.0 if colours is None else float(np.ptp(colours, axis=2).mean())
-    return findings.findings(name, grey, bits, coloured, sizes_mm, chosen, layer)
+    aside = findings.Aside.of(read.grey, read.colours, read.alpha, layer)
+    return findings.findings(name, read.grey, bits, aside, sizes_mm, chosen)
 
 
 def _fault(path: Path) -> str:

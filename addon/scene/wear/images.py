@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 from hashlib import blake2b
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import bpy
 import numpy as np
@@ -90,11 +90,20 @@ def names(folder: Path) -> list[str]:
 
 def pixels(image: bpy.types.Image) -> tuple[np.ndarray, np.ndarray | None]:
     """The greys (rows, columns) of a picture, rows upwards, by Rec. 709 weights; its colours too where it has any."""
-    return whole(reading_pixels(image))
+    read = whole(reading_pixels(image))
+    return read.grey, read.colours
 
 
-def reading_pixels(image: bpy.types.Image) -> Generator[None, None, tuple[np.ndarray, np.ndarray | None]]:
-    """The same in parts."""
+class Pixels(NamedTuple):
+    """What a picture holds, rows upwards."""
+
+    grey: np.ndarray  # (rows, columns), by Rec. 709 weights
+    colours: np.ndarray | None  # (rows, columns, 3), where it has any
+    alpha: np.ndarray | None  # (rows, columns), where not all is opaque
+
+
+def reading_pixels(image: bpy.types.Image) -> Generator[None, None, Pixels]:
+    """The same in parts, with what is not opaque."""
     width, height = image.size
     values = np.empty(width * height * image.channels, np.float32)
     pixels_of(image).foreach_get(values)
@@ -102,13 +111,14 @@ def reading_pixels(image: bpy.types.Image) -> Generator[None, None, tuple[np.nda
     return (yield from sliced(partial(_greys, values.reshape(height, width, image.channels))))
 
 
-def _greys(channels: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
+def _greys(channels: np.ndarray) -> Pixels:
     finite = np.isfinite(channels)
     if not finite.all():  # holes in a measured height
         channels[~finite] = np.median(channels[finite]) if finite.any() else 0.0
+    alpha = channels[..., 3] if channels.shape[2] > 3 and channels[..., 3].min() < 1.0 else None
     if channels.shape[2] < 3 or not np.ptp(channels[..., :3], axis=2).any():
-        return channels[..., 0], None
-    return channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32), channels[..., :3]
+        return Pixels(channels[..., 0], None, alpha)
+    return Pixels(channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32), channels[..., :3], alpha)
 
 
 def missing(pictures: Iterable[bpy.types.Image]) -> tuple[str, ...]:
@@ -256,7 +266,8 @@ def _levels(image: bpy.types.Image, kind: str) -> Generator[None, None, Levels]:
     state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
     known = _known(image.session_uid, kind, state)
     if not known:
-        known.append((yield from sliced(partial(_measured, *(yield from reading_pixels(image)), kind))))
+        read = yield from reading_pixels(image)
+        known.append((yield from sliced(partial(_measured, read.grey, read.colours, kind))))
     return known[0]
 
 
