@@ -14,10 +14,49 @@ from .texture import levels, seam
 
 SEAM_SHOWS_ABOVE = 2.0  # seam of a picture whose edges an eye finds; 1 is seamless
 FLAT_BELOW = 0.005  # of the full range, 0.1st to 99.9th percentile: about one step of 8 bits
-COLOURED_ABOVE = 0.02  # mean difference between the channels
+COLOURED_ABOVE = 0.02  # deviation of a channel from what the greys tell of it
+TINTED_ABOVE = 0.004  # mean difference between the channels: about one step of 8 bits
 ALIGNED_ABOVE = 0.1  # below, marks run all ways and have no direction
 
+_STEEPEST = 2.0  # that a channel goes with the greys in a tint: else it shows what these hardly do
 _LOOKED_AT_PX = 2048  # marks are measured in a middle piece of at most this side
+
+
+@dataclass(frozen=True)
+class Aside:
+    """What a picture holds beside the greys that are used."""
+
+    coloured: float = 0.0  # deviation of the channel that the greys tell least of
+    tinted: float = 0.0  # mean difference between the channels
+    alpha: float = 0.0  # from the 0.1st to the 99.9th percentile of what is not opaque
+    layer: str = ""  # which of several layers it is
+
+    @classmethod
+    def of(cls, grey: np.ndarray, colours: np.ndarray | None, alpha: np.ndarray | None, layer: str = "") -> "Aside":
+        """Of greys and alpha (rows, columns) and colours (rows, columns, 3), None where there are none."""
+        tinted = coloured = 0.0
+        if colours is not None:
+            few, greys = _thinned(colours).reshape(-1, 3).astype(float), _thinned(grey).ravel().astype(float)
+            tinted = float(np.ptp(few, axis=1).mean())
+            apart = greys - greys.mean()
+            slopes = np.clip(apart @ few / max(float(apart @ apart), 1e-12), 0.0, _STEEPEST)
+            coloured = float((few - apart[:, None] * slopes).std(axis=0).max())
+        ends = np.percentile(_thinned(alpha), (0.1, 99.9)) if alpha is not None else (0.0, 0.0)
+        return cls(coloured, tinted, float(ends[1] - ends[0]), layer)
+
+    def warnings(self, flat: bool) -> list[str]:
+        """What of it is worth a look, in a sentence each; `flat`: the greys hold nothing."""
+        told = []
+        if self.alpha > FLAT_BELOW:
+            where = "Its marks lie" if flat else "There is more"
+            told.append(f"{where} in its alpha channel, which is not used: save that as greys.")
+        if self.coloured > COLOURED_ABOVE:
+            told.append("It is in colour, of which only the brightness is used: save it in grey.")
+        elif self.tinted > TINTED_ABOVE:
+            told.append("It is tinted, of which only the brightness is used: no marks are lost by it.")
+        if self.layer:
+            told.append(f"It holds several layers: {self.layer}.")
+        return told
 
 
 @dataclass(frozen=True)
@@ -65,9 +104,9 @@ FLAT = "It is flat: there are no marks in it."
 UNREADABLE = "It cannot be read: it is broken, or no picture."
 
 
-def unreadable(file: str, chosen: Chosen = BY_NAME) -> Findings:
-    """What is told of a file that no picture comes out of."""
-    kind, why = kind_of(file, chosen) or look.OTHER, (UNREADABLE,)
+def unreadable(file: str, chosen: Chosen = BY_NAME, fault: str = "") -> Findings:
+    """What is told of a file that no picture comes out of, with the fault where one is seen."""
+    kind, why = kind_of(file, chosen) or look.OTHER, (f"It cannot be read: it {fault}." if fault else UNREADABLE,)
     by_hand = file in chosen
     return Findings(file, 0, 0, 0, 0.0, 0.0, 0.0, 0.0, 0.0, None, None, 0.0, 1.0, kind, by_hand, look.OTHER, why)
 
@@ -76,13 +115,13 @@ def findings(
     file: str,
     grey: np.ndarray,
     bits: int,
-    coloured: float,
+    aside: Aside,
     sizes_mm: Mapping[str, float],
     chosen: Chosen = BY_NAME,
 ) -> Findings:
     """Measures a picture.
 
-    grey: (rows, columns), rows upwards. coloured: mean difference between the brightest and darkest channel of a pixel.
+    grey: (rows, columns), rows upwards. aside: what it holds beside these.
     sizes_mm: the real width of one repeat for each kind. chosen: what pictures are for by hand.
     """
     rows, columns = grey.shape
@@ -97,8 +136,7 @@ def findings(
     warnings = [FLAT] if flat else [] if file in chosen else _disagreement(kind, made_by)
     if kind in PICTURES and PICTURES[kind].is_height and bits == 8:
         warnings.append("It is 8 bits deep, so shallow grooves come out in steps: save it with 16.")
-    if coloured > COLOURED_ABOVE:
-        warnings.append("It is in colour, of which only the brightness is used: save it in grey.")
+    warnings += aside.warnings(flat)
     if join > SEAM_SHOWS_ABOVE:
         warnings.append(f"Its edges do not meet (seam {join:.1f}, unseen is 1), so the repeat will show.")
     if texel_mm and not flat and UM_PER_MM * texel_mm > PICTURES[kind].widest_texel_um:

@@ -20,6 +20,7 @@ STAND_IN = "playworn_stand_in"
 BROUGHT_IN = "playworn_brought_in"
 LEVELS = "playworn_levels"  # of a stand-in: the greys of its clean and its marked end
 TWICE = "playworn_twice"  # and by what its marks are multiplied to be twice as strong
+LAYER = "playworn_layer"  # of a picture taken out of several: by what it is known, and which of them it is
 MARK = "playworn_mark"  # of a stand-in with few pixels: the width its marks had, a share of the picture's
 
 

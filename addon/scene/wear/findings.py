@@ -1,18 +1,20 @@
 """The user's pictures, measured one by one; the open file stays as it was."""
 
 from collections.abc import Generator, Mapping
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
 import bpy
-import numpy as np
 
 from ...core.errors import TextureProblem
 from ...core.remembered import keeping
 from ...core.slices import sliced, telling, whole
 from ...core.wear import findings
 from ...core.wear.findings import Findings
-from ...core.wear.purpose import BY_NAME, Chosen
+from ...core.wear.purpose import BY_NAME, Chosen, kind_of
+from ...core.wear.texture import LAYER
+from .. import pictures
 from . import images
 
 Sizes = tuple[tuple[str, float], ...]
@@ -54,20 +56,28 @@ def _known(_path: Path, _sizes_mm: Sizes, _choice: str, _state: tuple[int, int])
 
 def _measuring(path: Path, sizes_mm: Sizes, chosen: Chosen) -> Generator[None, None, Findings]:
     try:
-        image = images.read(path)
+        image = images.read(path, kind_of(path.name, chosen) or "")
     except TextureProblem:
-        return findings.unreadable(path.name, chosen)
+        return findings.unreadable(path.name, chosen, _fault(path))
     try:
         yield
-        grey, colours = yield from images.reading_pixels(image)
+        layer = image[LAYER].partition(" ")[2] if LAYER in image else ""
+        read = yield from images.reading_pixels(image)
         bits = (32 if path.suffix.lower() == ".exr" else 16) if image.is_float else 8
     finally:
         bpy.data.images.remove(image)
-    return (yield from sliced(partial(_found, path.name, grey, colours, bits, dict(sizes_mm), chosen)))
+    return (yield from sliced(partial(_found, path.name, read, bits, dict(sizes_mm), chosen, layer)))
 
 
 def _found(
-    name: str, grey: np.ndarray, colours: np.ndarray | None, bits: int, sizes_mm: dict[str, float], chosen: Chosen
+    name: str, read: images.Pixels, bits: int, sizes_mm: dict[str, float], chosen: Chosen, layer: str
 ) -> Findings:
-    coloured = 0.0 if colours is None else float(np.ptp(colours, axis=2).mean())
-    return findings.findings(name, grey, bits, coloured, sizes_mm, chosen)
+    aside = findings.Aside.of(read.grey, read.colours, read.alpha, layer)
+    return findings.findings(name, read.grey, bits, aside, sizes_mm, chosen)
+
+
+def _fault(path: Path) -> str:
+    """What is seen to be wrong with a picture, "" where that is nothing more than that it cannot be read."""
+    with suppress(OSError):
+        return pictures.fault(path) or ""
+    return ""

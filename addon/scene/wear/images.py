@@ -5,8 +5,9 @@ import tempfile
 from collections.abc import Generator, Iterable
 from dataclasses import replace
 from functools import partial
+from hashlib import blake2b
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import bpy
 import numpy as np
@@ -20,10 +21,11 @@ from ...core.remembered import keeping
 from ...core.slices import sliced, whole
 from ...core.wear import marks, standin
 from ...core.wear.layers import PICTURES
-from ...core.wear.purpose import BY_NAME, Chosen, pick
+from ...core.wear.purpose import BY_NAME, Chosen, kind_of, pick
 from ...core.wear.strength import equalised, twice
 from ...core.wear.texture import (
     BROUGHT_IN,
+    LAYER,
     LEVELS,
     MARK,
     STAND_IN,
@@ -55,7 +57,7 @@ def finding(folder: Path | None, fine: bool = True, chosen: Chosen = BY_NAME) ->
     for kind, loaded in found.items():
         for name in pick(there, kind, chosen):
             assert folder is not None
-            loaded[name] = _load(folder / name)
+            loaded[name] = _load(folder / name, kind)
             yield
     drawn = yield from _stand_ins([kind for kind in PICTURES if not found[kind]], fine)
     textures = {}
@@ -88,11 +90,20 @@ def names(folder: Path) -> list[str]:
 
 def pixels(image: bpy.types.Image) -> tuple[np.ndarray, np.ndarray | None]:
     """The greys (rows, columns) of a picture, rows upwards, by Rec. 709 weights; its colours too where it has any."""
-    return whole(reading_pixels(image))
+    read = whole(reading_pixels(image))
+    return read.grey, read.colours
 
 
-def reading_pixels(image: bpy.types.Image) -> Generator[None, None, tuple[np.ndarray, np.ndarray | None]]:
-    """The same in parts."""
+class Pixels(NamedTuple):
+    """What a picture holds, rows upwards."""
+
+    grey: np.ndarray  # (rows, columns), by Rec. 709 weights
+    colours: np.ndarray | None  # (rows, columns, 3), where it has any
+    alpha: np.ndarray | None  # (rows, columns), where not all is opaque
+
+
+def reading_pixels(image: bpy.types.Image) -> Generator[None, None, Pixels]:
+    """The same in parts, with what is not opaque."""
     width, height = image.size
     values = np.empty(width * height * image.channels, np.float32)
     pixels_of(image).foreach_get(values)
@@ -100,13 +111,14 @@ def reading_pixels(image: bpy.types.Image) -> Generator[None, None, tuple[np.nda
     return (yield from sliced(partial(_greys, values.reshape(height, width, image.channels))))
 
 
-def _greys(channels: np.ndarray) -> tuple[np.ndarray, np.ndarray | None]:
+def _greys(channels: np.ndarray) -> Pixels:
     finite = np.isfinite(channels)
     if not finite.all():  # holes in a measured height
         channels[~finite] = np.median(channels[finite]) if finite.any() else 0.0
+    alpha = channels[..., 3] if channels.shape[2] > 3 and channels[..., 3].min() < 1.0 else None
     if channels.shape[2] < 3 or not np.ptp(channels[..., :3], axis=2).any():
-        return channels[..., 0], None
-    return channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32), channels[..., :3]
+        return Pixels(channels[..., 0], None, alpha)
+    return Pixels(channels[..., :3] @ np.array((0.2126, 0.7152, 0.0722), np.float32), channels[..., :3], alpha)
 
 
 def missing(pictures: Iterable[bpy.types.Image]) -> tuple[str, ...]:
@@ -122,30 +134,61 @@ def _path(image: bpy.types.Image) -> Path:
     return Path(bpy.path.abspath(image.filepath, library=image.library))
 
 
-def _load(path: Path) -> bpy.types.Image:
+def _load(path: Path, kind: str) -> bpy.types.Image:
     """The picture as data, once a file: one that is already there is used if it is read as data too."""
     for image in bpy.data.images:
         if image.colorspace_settings.is_data and not image.library and _is_file(image, path):
             return image
-    image = read(path)
+    image = read(path, kind)
+    for there in bpy.data.images:
+        if LAYER in image and not there.library and there != image and there.get(LAYER) == image[LAYER]:
+            bpy.data.images.remove(image)
+            return there
     image[BROUGHT_IN] = True
-    if bpy.data.filepath:
+    if bpy.data.filepath and LAYER not in image:
         image.filepath_raw = _relative(path)
     return image
 
 
-def read(path: Path) -> bpy.types.Image:
-    """A picture, read anew and as data. Raises TextureProblem where the file is none or cannot be opened."""
+def read(path: Path, kind: str = "") -> bpy.types.Image:
+    """A picture, read anew and as data; of several layers the one whose name tells of a kind, else the first, packed.
+
+    Raises TextureProblem where the file is none or cannot be opened.
+    """
     try:
         fault = pictures.fault(path)
         if fault:
             raise TextureProblem(f'the picture "{path}" {fault}: take it out of the folder, or save it again')
-        image = _loaded(path) if fault is not None else None
+        alone = pictures.alone(path, lambda name: kind_of(f"{name}{path.suffix}") == kind) if fault == "" else None
+        image = _layer(path, *alone) if alone else _loaded(path) if fault is not None else None
     except (OSError, RuntimeError) as error:
         raise TextureProblem(f'the picture "{path}" cannot be opened: check that the file may be read') from error
     if image is None:
         raise TextureProblem(f'the picture "{path}" is broken or no picture: take it out of the folder')
     return image
+
+
+def _layer(path: Path, content: bytes, told: str) -> bpy.types.Image | None:
+    """A layer of a picture, packed: Blender's image textures look for none in a file."""
+    image = _within(content, path.suffix)
+    if image is not None:
+        image.name, image.filepath_raw = path.name, f"//{path.stem} alone{path.suffix}"
+        image[LAYER] = f"{blake2b(content, digest_size=16).hexdigest()} {told}"
+    return image
+
+
+def _within(content: bytes, suffix: str) -> bpy.types.Image | None:
+    """A picture that lies in the file; None where Blender makes nothing of it."""
+    handle, path = tempfile.mkstemp(suffix=suffix)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    try:
+        image = _loaded(Path(path))
+        if image is not None:
+            image.pack()
+        return image
+    finally:
+        os.unlink(path)
 
 
 def _loaded(path: Path) -> bpy.types.Image | None:
@@ -205,14 +248,8 @@ def _stand_ins(kinds: list[str], fine: bool) -> Generator[None, None, dict[str, 
 
 def _packed(kind: str, fine: bool, content: bytes, stamps: dict[str, Any]) -> bpy.types.Image:
     """A stand-in as a picture that lies in the file."""
-    handle, path = tempfile.mkstemp(suffix=".png")
-    with os.fdopen(handle, "wb") as file:
-        file.write(content)
-    try:
-        image = read(Path(path))
-        image.pack()
-    finally:
-        os.unlink(path)
+    image = _within(content, ".png")
+    assert image is not None
     image.name = name = f"Playworn {kind}" if fine else f"Playworn {kind} from afar"
     image.filepath_raw = f"//{name}.png"  # the plain property would look for the file at once
     for stamp, value in stamps.items():
@@ -229,7 +266,8 @@ def _levels(image: bpy.types.Image, kind: str) -> Generator[None, None, Levels]:
     state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
     known = _known(image.session_uid, kind, state)
     if not known:
-        known.append((yield from sliced(partial(_measured, *(yield from reading_pixels(image)), kind))))
+        read = yield from reading_pixels(image)
+        known.append((yield from sliced(partial(_measured, read.grey, read.colours, kind))))
     return known[0]
 
 

@@ -260,3 +260,24 @@ def test_of_several_pictures_each_material_shows_one_whatever_else_is_in_the_bui
     assert there == set.union(*shown) | {"Scratch_fine.png", "finger smudge.jpg"}, "what none shows is not kept"
     detach(materials)
     assert not bpy.data.images
+
+
+def test_a_tint_is_told_from_colour_and_marks_in_alpha_from_none(tmp_path):
+    """As Pillow writes them: sepia as JPEG, red marks on a green as bright, and a stencil on nothing."""
+    grey = np.random.default_rng(3).integers(0, 256, (64, 64)).astype(float)
+    files = {"a tint": (1.0, 0.97, 0.9), "b faint": (1.0, 0.99, 0.985), "c grey": (1.0, 1.0, 1.0)}
+    for name, by in files.items():
+        Image.fromarray((grey[..., None] * by).astype(np.uint8)).save(tmp_path / f"{name}.jpg", quality=95)
+    marks = grey > 200
+    equal = np.where(marks[..., None], (255, 0, 0), (0, 76, 0)).astype(np.uint8)
+    Image.fromarray(equal).save(tmp_path / "d colour.png")
+    stencil = np.zeros((64, 64, 4), np.uint8)
+    stencil[..., 3] = 255 * marks
+    Image.fromarray(stencil).save(tmp_path / "e stencil.png")
+    told = {each.file[:1]: " ".join(each.warnings) for each in findings.survey(tmp_path, SIZES)}
+    assert "It is tinted" in told["a"]
+    assert "It is tinted" in told["b"]
+    assert "tinted" not in told["c"]
+    assert "It is in colour" in told["d"]
+    assert "Its marks lie in its alpha channel" in told["e"]
+    assert not any("alpha" in told[each] for each in "abcd")

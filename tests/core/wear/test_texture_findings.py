@@ -18,8 +18,8 @@ def lines(side=1024, every=64, width=4, ground=0.9, mark=0.1):
     return grey
 
 
-def told(file, grey, bits=16, coloured=0.0):
-    return findings.findings(file, grey, bits, coloured, SIZES)
+def told(file, grey, bits=16, **aside):
+    return findings.findings(file, grey, bits, findings.Aside(**aside), SIZES)
 
 
 def test_a_good_picture_is_measured_and_has_no_warning():
@@ -36,7 +36,10 @@ def test_a_good_picture_is_measured_and_has_no_warning():
 RAMP = np.broadcast_to(np.linspace(0.0, 1.0, 1024, dtype=np.float32), (1024, 1024))
 WARNED = {
     "8 bits deep": ("scratches.png", lines(), {"bits": 8}),
-    "in colour": ("scratches.png", lines(), {"coloured": 0.1}),
+    "in colour": ("scratches.png", lines(), {"coloured": 0.1, "tinted": 0.1}),
+    "tinted": ("scratches.png", lines(), {"tinted": 0.01}),
+    "There is more in its alpha channel": ("scratches.png", lines(), {"alpha": 0.5}),
+    "Its marks lie in its alpha channel": ("scratches.png", np.zeros((64, 64), np.float32), {"alpha": 0.5}),
     "edges do not meet (seam": ("smudges.png", RAMP, {}),
     "too coarse for 40 mm: a texel is 78 µm and its marks come out 0.31 mm wide; give it a size of at most 20 mm": (
         "scratches.png",
@@ -137,7 +140,7 @@ def test_each_picture_of_a_folder_is_used_or_left_with_a_reason():
 
 
 def test_what_was_chosen_by_hand_is_told_as_such_and_no_name_is_blamed():
-    facts = findings.findings("wood.png", lines(), 16, 0.0, SIZES, {"wood.png": "dust"})
+    facts = findings.findings("wood.png", lines(), 16, findings.Aside(), SIZES, {"wood.png": "dust"})
     assert (facts.kind, facts.by_hand) == ("dust", True)
     assert not any("name" in warning for warning in facts.warnings)
     assert "by hand it is dust, it looks like scratches." in facts.sentence
