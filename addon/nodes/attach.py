@@ -8,15 +8,20 @@ import bpy
 from .. import compat
 from ..core.report import Skipped
 from ..core.slices import is_over, whole
-from ..core.wear import kinds
+from ..core.wear import fade, kinds, layers, tint
 from ..core.wear.layers import Wear
+from ..core.wear.names import SWATCHES
 from ..core.wear.quality import CLOSE_UP, Quality
 from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
 from ..transaction import at_end, transaction
-from . import builder, hand, insertion, seals, shaders
+from . import builder, hand, insertion, seals, shaders, swatches
 from .groups import wear as worn
 from .surfaces import surfaces
 from .trees import trees
+
+_OF_PICTURES = (STAND_IN, BROUGHT_IN, SWATCHES)
+
+_ALL_BUT = 0.95  # of a difference asked; what falls short of it is told
 
 Materials = Iterable[bpy.types.Material | None]
 
@@ -76,7 +81,7 @@ def detaching_everywhere() -> Generator[None, None, int]:
 def ours() -> list[bpy.types.ID]:
     """Our groups and pictures in the file."""
     groups = [tree for tree in bpy.data.node_groups if builder.stamp(tree)]
-    return [*groups, *(image for image in bpy.data.images if image.get(STAND_IN) or image.get(BROUGHT_IN))]
+    return [*groups, *(image for image in bpy.data.images if any(image.get(each) for each in _OF_PICTURES))]
 
 
 def is_attached(material: bpy.types.Material) -> bool:
@@ -91,13 +96,14 @@ def _attach(
     at_end(_sweep)
 
     @cache  # each asking for a group makes Blender update all that uses it
-    def made(shown: frozenset[str], pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        found = worn.wear(images, shown, quality, pictured), worn.left_out(quality, shown)
+    def made(shown: frozenset[str], coloured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
+        looked_up = swatches.image(wear.tint.delta_e, wear.fade.delta_e) if coloured else None
+        found = worn.wear(images, shown, quality, looked_up), worn.left_out(quality, shown, coloured)
         seals.put_on_new()
         return found
 
-    def group(on: Wear, pictured: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
-        return made(worn.shown(on, quality), pictured)
+    def group(on: Wear, of_nodes: bool) -> tuple[bpy.types.NodeTree, frozenset[str]]:
+        return made(worn.shown(on, quality), of_nodes and layers.changes_colours(on))
 
     by_hand = dict[bpy.types.NodeTree, hand.Hand]()
     for tree in {tree for material in materials for tree in trees(material) if not _is_foreign(tree)}:
@@ -116,6 +122,7 @@ def _attach(
         for tree in trees(material):
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
+                skipped += [Skipped(material.name, reason) for reason in _short(tree, wear)]
                 entered.add(tree)
                 insertion.put_in(tree, wear, metres_per_mm, group, dull, by_hand[tree])
                 yield
@@ -148,6 +155,20 @@ def _left_out(tree: bpy.types.NodeTree) -> Iterator[str]:
     for shader in found:
         for socket in shaders.animated(tree, shader):
             yield f'has an animated {socket} in "{shader.name}", which is left as it is'
+
+
+def _short(tree: bpy.types.NodeTree, wear: Wear) -> Iterator[str]:
+    """What of the colour differences asked the constant colours of a tree cannot show, each as a reason."""
+    for shader in shaders.shaders(tree):
+        colour = shaders.colour(tree, shader)
+        if colour is None:
+            continue
+        for asked, most, words in (
+            (wear.fade.delta_e, fade.furthest(colour), "fades by {:.1f} of the {:g} asked"),
+            (wear.tint.delta_e, tint.furthest(colour), "has lots that differ by {:.1f} of the {:g} asked"),
+        ):
+            if most < _ALL_BUT * asked:
+                yield f"{words.format(most, asked)} (CIEDE2000): its colour can go no further"
 
 
 def _is_foreign(block: bpy.types.ID) -> bool:

@@ -236,7 +236,7 @@ class Builder:
             target.default_value = value
 
 
-_OF_ONE = {"SQRT"}
+_OF_ONE = {"SQRT", "FLOOR", "FRACT"}
 
 
 def _declare(tree: bpy.types.NodeTree, in_out: Side, wanted: Socket) -> None:

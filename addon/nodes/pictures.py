@@ -1,9 +1,10 @@
-"""The pictures that the wear of some materials is made of."""
+"""The pictures of marks that the wear of some materials is made of."""
 
 from collections.abc import Iterable
 
 import bpy
 
+from ..core.wear.names import SWATCHES
 from . import builder
 
 
@@ -20,5 +21,5 @@ def pictures(materials: Iterable[bpy.types.Material]) -> list[bpy.types.Image]:
             if isinstance(node, bpy.types.ShaderNodeGroup) and node.node_tree:
                 waiting.append(node.node_tree)
             elif builder.stamp(tree) and isinstance(node, bpy.types.ShaderNodeTexImage) and node.image:
-                found[node.image] = None
+                found |= {} if SWATCHES in node.image else {node.image: None}
     return list(found)

@@ -229,6 +229,11 @@ def strength(wear: Wear, name: str) -> float:
     return getattr(getattr(wear, name), LAYERS[name].strength)
 
 
+def changes_colours(wear: Wear) -> bool:
+    """Whether lots differ, or light has changed anything."""
+    return wear.tint.delta_e > 0.0 or wear.fade.delta_e > 0.0
+
+
 def size_mm(wear: Wear, name: str) -> float:
     """The real width of one repeat of a layer's picture."""
     return getattr(wear, name).size_mm
