@@ -309,7 +309,7 @@ def test_a_colour_that_can_go_no_further_is_listed_and_any_that_can_is_not(image
     for one, colour in ((tan, (0.455, 0.33, 0.15, 1.0)), (black, (0.0, 0.0, 0.0, 1.0)), (red, (0.5, 0.01, 0.02, 1.0))):
         one.node_tree.nodes["Shader"].inputs["Base Color"].default_value = colour
     asked = Wear(tint=Tint(1.0), fade=Fade(16.0))
-    told = {each.name: each.reason for each in attach([tan, black, red, fed], asked, images, 0.001)}
+    told = {each.object: each.reason for each in attach([tan, black, red, fed], asked, images, 0.001)}
     assert told == {
         tan.name: "fades by 9.9 of the 16 asked (CIEDE2000): its colour can go no further",
         black.name: "has lots that differ by 0.0 of the 1 asked (CIEDE2000): its colour can go no further",
