@@ -30,7 +30,7 @@ def add(sub: argparse.ArgumentParser) -> None:
     _add_scope(sub)
     counting.add(sub)
     amounts.add(sub)
-    kinds.add_keep_objects(sub)
+    kinds.add_keeping(sub)
     _add_dials(sub)
     sub.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
 
@@ -177,7 +177,9 @@ def _targets(options: Options) -> list[Path]:
 
 
 def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
-    build = opening.build(options.files[0], *options.build, keep_objects=options.keep_objects)
+    build = opening.build(
+        options.files[0], *options.build, keep_objects=options.keep_objects, keep_alpha=options.keep_alpha
+    )
     counting.count(options, [build])
     amounts.give_to_bricks(options, [build])
     amounts.make_places(options)
@@ -210,12 +212,12 @@ def _many(options: Options, targets: list[Path], preset: Preset, dials: usecases
 def _in_file(options: Options, file: Path, target: Path, preset: Preset, dials: usecases.Dials) -> list[report.Outcome]:
     """Opens a file, applies, and saves it where anything was done."""
     if options.build or options.all:
-        opening.file(file, options.keep_objects)
+        opening.file(file, options.keep_objects, options.keep_alpha)
         scene = context().scene
         rooms = usecases.builds_of_file() if options.all == FILE else usecases.builds_of_scene(scene)
         rooms = [usecases.named_build(name) for name in options.build] or rooms
     else:
-        rooms = [opening.build(file, keep_objects=options.keep_objects)]
+        rooms = [opening.build(file, keep_objects=options.keep_objects, keep_alpha=options.keep_alpha)]
     counting.count(options, rooms)
     amounts.give_to_bricks(options, rooms)
     amounts.make_places(options)

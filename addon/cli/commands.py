@@ -59,13 +59,13 @@ def _add_inspect(sub: argparse.ArgumentParser) -> None:
         help=f"tell of each side of the bricks, and draw in the picture as colours: {', '.join(usecases.OVERLAYS)}",
     )
     counting.add(sub)
-    kinds.add_keep_objects(sub)
+    kinds.add_keeping(sub)
 
 
 def _inspect(options: Options):
     if options.picture:
         atomic.check_writable(options.picture)
-    build = opening.build(options.file, options.build, options.keep_objects)
+    build = opening.build(options.file, options.build, options.keep_objects, options.keep_alpha)
     counting.count(options, [build])
     told = usecases.inspect(build)
     answer = {"found": told.sentence, **output.plain(told)}
@@ -107,11 +107,11 @@ def _clear(options: Options):
 def _add_check(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("file", type=Path, metavar="FILE", help=".blend, or an export")
     kinds.add_build(sub)
-    kinds.add_keep_objects(sub)
+    kinds.add_keeping(sub)
 
 
 def _check(options: Options):
-    return usecases.check(opening.build(options.file, options.build, options.keep_objects))
+    return usecases.check(opening.build(options.file, options.build, options.keep_objects, options.keep_alpha))
 
 
 def _add_textures(sub: argparse.ArgumentParser) -> None:

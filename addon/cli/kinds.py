@@ -30,9 +30,12 @@ def _of_kind(text: str, *suffixes: str) -> Path:
     return Path(text)
 
 
-def add_keep_objects(sub: argparse.ArgumentParser) -> None:
+def add_keeping(sub: argparse.ArgumentParser) -> None:
     """For commands that read exports."""
     sub.add_argument("--keep-objects", action="store_true", help="take each object of an export as one brick, as it is")
+    sub.add_argument(
+        "--keep-alpha", action="store_true", help="make no clear plastic of what an export has see-through"
+    )
 
 
 def add_build(sub: argparse._ActionsContainer) -> None:

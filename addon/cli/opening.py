@@ -10,16 +10,16 @@ from . import output
 _LARGE = 4 << 20  # bytes: smaller files are open within a second or two, an empty one takes half of that
 
 
-def file(path: Path, keep_objects: bool = False) -> None:
+def file(path: Path, keep_objects: bool = False, keep_alpha: bool = False) -> None:
     """As `usecases.open_file`."""
     _tell(path)
-    usecases.open_file(path, keep_objects)
+    usecases.open_file(path, keep_objects, keep_alpha)
 
 
-def build(path: Path, name: str = "", keep_objects: bool = False) -> bpy.types.Collection:
+def build(path: Path, name: str = "", keep_objects: bool = False, keep_alpha: bool = False) -> bpy.types.Collection:
     """As `usecases.open_build`."""
     _tell(path)
-    return usecases.open_build(path, name, keep_objects)
+    return usecases.open_build(path, name, keep_objects, keep_alpha)
 
 
 def _tell(path: Path) -> None:

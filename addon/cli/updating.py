@@ -19,7 +19,7 @@ def add(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--out", type=kinds.blend, required=True, metavar="OUT.blend")
     sub.add_argument("--picture", type=kinds.svg, metavar="OUT.svg", help="draw what has changed")
     sub.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what has changed as JSON too")
-    kinds.add_keep_objects(sub)
+    kinds.add_keeping(sub)
 
 
 def run(options: Options) -> dict[str, Any]:
@@ -27,7 +27,7 @@ def run(options: Options) -> dict[str, Any]:
     for target in filter(None, (options.out, options.picture, options.report)):
         atomic.check_writable(target)
     build = opening.build(usecases.old_file(options.old), options.build)
-    told, seen = usecases.update(build, options.new, options.keep_objects, output.progress)
+    told, seen = usecases.update(build, options.new, options.keep_objects, output.progress, options.keep_alpha)
     if options.picture:
         usecases.save_difference(told.build, seen, options.picture)
     usecases.save(options.out)

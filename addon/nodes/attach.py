@@ -8,15 +8,20 @@ import bpy
 from .. import compat
 from ..core.report import Skipped
 from ..core.slices import whole
-from ..core.wear import kinds
+from ..core.wear import fade, kinds, layers, tint
 from ..core.wear.layers import Wear
+from ..core.wear.names import SWATCHES
 from ..core.wear.quality import CLOSE_UP, Quality
 from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
 from ..transaction import at_end, transaction
-from . import builder, hand, insertion, seals, shaders
+from . import builder, hand, insertion, seals, shaders, swatches
 from .groups import wear as worn
 from .surfaces import surfaces
 from .trees import trees
+
+_OF_PICTURES = (STAND_IN, BROUGHT_IN, SWATCHES)
+
+_ALL_BUT = 0.95  # of a difference asked; what falls short of it is told
 
 Materials = Iterable[bpy.types.Material | None]
 
@@ -76,7 +81,7 @@ def detaching_everywhere() -> Generator[None, None, int]:
 def ours() -> list[bpy.types.ID]:
     """Our groups and pictures in the file."""
     groups = [tree for tree in bpy.data.node_groups if builder.stamp(tree)]
-    return [*groups, *(image for image in bpy.data.images if image.get(STAND_IN) or image.get(BROUGHT_IN))]
+    return [*groups, *(image for image in bpy.data.images if any(image.get(each) for each in _OF_PICTURES))]
 
 
 def is_attached(material: bpy.types.Material) -> bool:
@@ -92,12 +97,14 @@ def _attach(
 
     made = dict[tuple, insertion.Group]()  # asked for, each makes Blender update all that uses it
 
-    def grouping(surface: str, on: Wear, pictured: bool) -> Generator[None, None, insertion.Group]:
+    def grouping(surface: str, on: Wear, of_nodes: bool) -> Generator[None, None, insertion.Group]:
         textures = {kind: several.on(surface) for kind, several in images.items()}
-        wanted = worn.shown(on, quality), pictured, tuple(textures.values())
+        shown, coloured = worn.shown(on, quality), of_nodes and layers.changes_colours(on)
+        wanted = shown, coloured, tuple(textures.values())
         if wanted not in made:
-            tree = yield from worn.wearing(textures, wanted[0], quality, pictured)
-            made[wanted] = tree, worn.left_out(quality, wanted[0])
+            looked_up = swatches.image(wear.tint.delta_e, wear.fade.delta_e) if coloured else None
+            tree = yield from worn.wearing(textures, shown, quality, looked_up)
+            made[wanted] = tree, worn.left_out(quality, shown, coloured)
             seals.put_on_new()
         return made[wanted]
 
@@ -114,6 +121,7 @@ def _attach(
         for tree in trees(material):
             skipped += [Skipped(material.name, reason) for reason in _left_out(tree)]
             if tree not in entered and not _is_foreign(tree):
+                skipped += [Skipped(material.name, reason) for reason in _short(tree, wear)]
                 entered.add(tree)
                 surface = material.name if tree == material.node_tree else tree.name
                 group = partial(grouping, surface)
@@ -148,6 +156,20 @@ def _left_out(tree: bpy.types.NodeTree) -> Iterator[str]:
     for shader in found:
         for socket in shaders.animated(tree, shader):
             yield f'has an animated {socket} in "{shader.name}", which is left as it is'
+
+
+def _short(tree: bpy.types.NodeTree, wear: Wear) -> Iterator[str]:
+    """What of the colour differences asked the constant colours of a tree cannot show, each as a reason."""
+    for shader in shaders.shaders(tree):
+        colour = shaders.colour(tree, shader)
+        if colour is None:
+            continue
+        for asked, most, words in (
+            (wear.fade.delta_e, fade.furthest(colour), "fades by {:.1f} of the {:g} asked"),
+            (wear.tint.delta_e, tint.furthest(colour), "has lots that differ by {:.1f} of the {:g} asked"),
+        ):
+            if most < _ALL_BUT * asked:
+                yield f"{words.format(most, asked)} (CIEDE2000): its colour can go no further"
 
 
 def _is_foreign(block: bpy.types.ID) -> bool:

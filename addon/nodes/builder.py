@@ -238,7 +238,7 @@ class Builder:
             target.default_value = value
 
 
-_OF_ONE = {"SQRT", "ABSOLUTE"}
+_OF_ONE = {"SQRT", "ABSOLUTE", "FLOOR", "FRACT"}
 
 
 def _declare(tree: bpy.types.NodeTree, in_out: Side, wanted: Socket) -> None:

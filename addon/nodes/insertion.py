@@ -25,7 +25,6 @@ from .trees import trees
 _COPIED = {COLOUR: COPIED_COLOUR, ROUGHNESS: "playworn_copied", IOR: "playworn_copied_ior"}
 _PLACE = "playworn_place_"  # where in the order of the links the one of each input stood
 _HIDDEN = "playworn_hidden_"  # and which sockets of the shader were hidden: Blender shows what is linked
-_ANY = (0.8, 0.8, 0.8)  # stands for the lots of a colour from nodes: an eye finds the least difference in pale greys
 _LABEL = "Playworn wear"
 _LEFT, _BELOW = 240.0, 240.0
 
@@ -101,18 +100,23 @@ def _keep(tree: bpy.types.NodeTree) -> None:
 
 
 def _worked_out(wear: Wear, colour: tuple[float, ...] | None, kind: str, metres_per_mm: float) -> dict[str, float]:
-    of_nodes = colour is None
-    ageing = fade.ageing_anywhere(wear.fade.delta_e) if of_nodes else fade.ageing(colour, wear.fade.delta_e)
     return {
         "Moulded roughness": MOULDED[kind].roughness,
         "Moulded IOR": MOULDED[kind].index_of_refraction,
         "Rub whitening": RUBBED[kind].whitening,
         "Rub finish": RUBBED[kind].roughness,
-        "Lot spread": tint.spread(_ANY if of_nodes else colour, wear.tint.delta_e),
+        "Scale": metres_per_mm,
+        **(_of_colour(wear, colour) if colour else {}),
+    }
+
+
+def _of_colour(wear: Wear, colour: tuple[float, ...]) -> dict[str, float]:
+    ageing = fade.ageing(colour, wear.fade.delta_e)
+    return {
+        "Lot spread": tint.spread(colour, wear.tint.delta_e),
         "Yellowing": ageing.yellowing,
         "Bleaching": ageing.bleaching,
         "Fading twice": fade.twice(colour, wear.fade.delta_e) - 2.0,
-        "Scale": metres_per_mm,
     }
 
 

@@ -1,9 +1,11 @@
-"""The pictures that the wear of some materials is made of."""
+"""The pictures of marks that the wear of some materials is made of."""
 
 from collections.abc import Iterable
+from typing import TypeGuard
 
 import bpy
 
+from ..core.wear.names import SWATCHES
 from . import builder
 
 
@@ -19,6 +21,10 @@ def pictures(materials: Iterable[bpy.types.Material]) -> dict[bpy.types.Image, s
         for node in tree.nodes:
             if isinstance(node, bpy.types.ShaderNodeGroup) and node.node_tree:
                 waiting.append(node.node_tree)
-            elif (kind := builder.stamp(tree)) and isinstance(node, bpy.types.ShaderNodeTexImage) and node.image:
+            elif (kind := builder.stamp(tree)) and _shows_marks(node):
                 found[node.image] = kind.split()[-1]  # it ends in the layer, whatever way its group is made
     return found
+
+
+def _shows_marks(node: bpy.types.Node) -> TypeGuard[bpy.types.ShaderNodeTexImage]:
+    return isinstance(node, bpy.types.ShaderNodeTexImage) and node.image is not None and SWATCHES not in node.image

@@ -39,6 +39,10 @@ class OpensExport(Opens):
         name="Keep Objects As They Are",
         description="Take each object of the export as one brick: take no mesh apart into bricks, and join none",
     )
+    keep_alpha: bpy.props.BoolProperty(
+        name="Keep Alpha As It Is",
+        description="Blend what the export makes see-through with what lies behind, and make no clear plastic of it",
+    )
 
 
 class Writes(Opens):

@@ -135,8 +135,8 @@ def steps():
     yield snap("2_given_up")
     ended = []
 
-    def watched(build, path, keep_objects):
-        found = yield from updating(build, path, keep_objects)
+    def watched(build, path, keep_objects, keep_alpha):
+        found = yield from updating(build, path, keep_objects, keep_alpha)
         ended.append(True)
         return found
 

@@ -4,6 +4,7 @@ Format: Wavefront, MTL material format (1995); Pr and Pm are the common addition
 illumination model alone states nothing: importers make gloss, mirrors and metal of it.
 """
 
+import re
 from collections.abc import Iterator
 
 from .stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
@@ -22,6 +23,7 @@ _SAYS = {
     b"map_d": TRANSMISSION,
     b"map_ks": SPECULAR,
 }
+_SHARE = re.compile(rb"(0?\.\d+|[01](\.0*)?)")
 _LINE = 4096  # bytes of a line that are read
 
 
@@ -46,16 +48,34 @@ def _after(data: bytes, word: bytes) -> Iterator[bytes]:
 def stated(data: bytes) -> Stated:
     """What each material of a library states, by its name."""
     found: dict[str, set[str]] = {}
-    says: set[str] = set()
+    for name, key, value in _lines(data):
+        says = found.setdefault(name, set())
+        if key in _SAYS and value:
+            says.add(_SAYS[key])
+        elif key == b"ks" and _is_seen(value):
+            says.add(SPECULAR)
+    return {name: frozenset(each) for name, each in found.items()}
+
+
+def by_transparency(data: bytes) -> dict[str, float]:
+    """How opaque, 0 to 1, those materials are of which Tr alone tells, which Blender does not read."""
+    told: dict[str, dict[bytes, float]] = {}
+    for name, key, value in _lines(data):
+        if key in (b"d", b"tr") and _SHARE.fullmatch(value):
+            told.setdefault(name, {})[key] = float(value)
+    return {name: 1.0 - each[b"tr"] for name, each in told.items() if b"d" not in each}
+
+
+def _lines(data: bytes) -> Iterator[tuple[str, bytes, bytes]]:
+    """Material, key and value of each line of a library; the key in small letters."""
+    name = None
     for line in data.splitlines():
         key, _, value = line.strip().partition(b" ")
         if key.lower() == b"newmtl":
-            says = found.setdefault(value.strip().decode("utf-8", "replace"), set())
-        elif key.lower() in _SAYS and value.strip():
-            says.add(_SAYS[key.lower()])
-        elif key.lower() == b"ks" and _is_seen(value):
-            says.add(SPECULAR)
-    return {name: frozenset(each) for name, each in found.items()}
+            name = value.strip().decode("utf-8", "replace")
+            yield name, b"newmtl", b""
+        elif name is not None:
+            yield name, key.lower(), value.strip()
 
 
 def _is_seen(value: bytes) -> bool:

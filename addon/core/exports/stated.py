@@ -47,6 +47,22 @@ def taken(left_out: Collection[frozenset[str]]) -> str:
     return f"Not stated by the export and taken from moulded plastic: {'; '.join(told)}."
 
 
+def seen_through(colour: tuple[float, ...], opacity: float) -> tuple[float, ...]:
+    """The linear colour (3,) of clear plastic through which white looks as through the two faces of a body that are of
+    a colour (3,) and opaque by that share."""
+    return tuple((1.0 - opacity + opacity * each) ** 2 for each in colour)
+
+
+def made_clear(number: int, total: int) -> str:
+    """The sentence about how many materials an export made see-through, "" for none."""
+    if not number:
+        return ""
+    return (
+        f"See-through by the export and taken for clear moulded plastic: {_of(number, total)}. "
+        "With Keep Alpha As It Is (--keep-alpha) they stay as exported."
+    )
+
+
 def unlike_plastic(surfaces: Collection[Surface], by: str) -> tuple[str, ...]:
     """A sentence where a whole build is metal, and one where all of it is matt; `by` says whose word that is."""
     if not surfaces:

@@ -248,6 +248,11 @@ def rule_of(name: str) -> Number:
     return fields(type(getattr(Wear(), name)))[0].metadata["rule"]
 
 
+def changes_colours(wear: Wear) -> bool:
+    """Whether lots differ, or light has changed anything."""
+    return wear.tint.delta_e > 0.0 or wear.fade.delta_e > 0.0
+
+
 def size_mm(wear: Wear, name: str) -> float:
     """The real width of one repeat of a layer's picture."""
     return getattr(wear, name).size_mm

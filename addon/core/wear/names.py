@@ -16,6 +16,7 @@ OWN_MORE = "playworn_more"  # on a brick: so much more of what use brings than t
 PLACE = "playworn_place"  # on an empty: how much of what use brings there is in its middle, and whether it ends softly
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
 COPIED_COLOUR = "playworn_copied_colour"  # on our node in a material: the constant colour that leads through it
+SWATCHES = "playworn_swatches"  # on a picture of ours that shaders look colours up in: for which differences
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
 # Sockets of our node in a material that are the artist's: 1 is the wear as the preset has it.
 AMOUNT = "Amount"

@@ -43,12 +43,19 @@ def tinted(colour: Sequence[float], lot: np.ndarray, spread: float | np.ndarray)
 
 def spread(colour: Sequence[float], delta_e: float) -> float:
     """How far the lots of a linear colour lie apart, so that none differs from it by more than delta_e (CIEDE2000)."""
-    base = cielab.lab(np.asarray(colour, np.float64))
+    one = np.asarray(colour, np.float64)
+    return solved(lambda shares: widest(np.broadcast_to(one, (len(shares), 3)), shares), delta_e, WIDEST)
 
-    def widest(shares: np.ndarray) -> np.ndarray:
-        return cielab.difference(base, cielab.lab(tinted(colour, LOTS, shares[:, None, None]))).max(axis=1)
 
-    return solved(widest, delta_e, WIDEST)
+def furthest(colour: Sequence[float]) -> float:
+    """How far (CIEDE2000) the lots of a linear colour (3,) can lie from it."""
+    return float(widest(np.asarray(colour, np.float64)[None], np.array([WIDEST]))[0])
+
+
+def widest(colours: np.ndarray, spreads: np.ndarray) -> np.ndarray:
+    """How far (CIEDE2000) the widest lots of linear colours (k, 3) lie from them at such spreads (k,)."""
+    lots = colours[:, None] * (1.0 + spreads[:, None, None] * LOTS[1:])
+    return cielab.difference(cielab.lab(colours)[:, None], cielab.lab(lots)).max(axis=1)
 
 
 def solved(difference: Callable[[np.ndarray], np.ndarray], delta_e: float, most: float) -> float:

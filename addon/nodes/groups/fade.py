@@ -1,10 +1,8 @@
 """Light-aged colour: plastic that has swallowed blue and lost dye, the more the more light a place has seen."""
 
-from functools import partial
-
 import bpy
 
-from ...core.wear.fade import ABSORBED, CHALK, DARK, GREY, LIGHT, LUMINANCE, SATURATED, SHOWS_LESS, SHOWS_MOST
+from ...core.wear.fade import ABSORBED, CHALK
 from ..builder import COLOUR, VECTOR, Builder, Socket, group, socket
 
 _VERSION = 3
@@ -21,40 +19,18 @@ _INPUTS = (
 _OUTPUTS = (Socket("Color", "Colour after the light", COLOUR),)
 
 
-def fade(anywhere: bool = False) -> bpy.types.NodeTree:
-    """The group that ages a colour, by the formula of `core.fade.aged`.
-
-    With `anywhere`, for colours that differ from point to point, by that of `core.fade.aged_anywhere`.
-    """
-    kind = "fade of pictures" if anywhere else "fade"
-    return group(kind, _VERSION, _INPUTS, _OUTPUTS, partial(_build, anywhere=anywhere))
+def fade() -> bpy.types.NodeTree:
+    """The group that ages a colour, by the formula of `core.fade.aged`."""
+    return group("fade", _VERSION, _INPUTS, _OUTPUTS, _build)
 
 
-def _build(b: Builder, anywhere: bool) -> None:
+def _build(b: Builder) -> None:
     seen = _seen(b)
     yellowing = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowing by light")
     bleaching = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleaching by light")
-    if anywhere:
-        yellow, shown = _here(b)
-        yellowing = b.math("MULTIPLY", yellowing, yellow, "Yellowing here")
-        bleaching = b.math("MULTIPLY", bleaching, shown, "Bleaching here")
     bleached = b.mix(bleaching, b.input("Color"), (*CHALK, 1.0), "Bleached", "Color")
     swallowed = b.vector("SCALE", tuple(-share for share in ABSORBED), yellowing, "Swallowed")
     b.output("Color", b.share_more(bleached, swallowed, "Aged"))
-
-
-def _here(b: Builder) -> tuple[bpy.types.NodeSocket, bpy.types.NodeSocket]:
-    """The share in which the colour at a point yellows, and that in which it bleaches."""
-    with b.frame("Pale colours turn yellow and strong ones pale, light ones the most"):
-        luminance = b.dot(b.input("Color"), LUMINANCE, "Luminance")
-        parts = b.add("ShaderNodeSeparateColor", "Saturation", {"Color": b.input("Color")}, mode="HSV")
-        wide = SATURATED - GREY
-        pale = b.multiply_add(socket(parts.outputs, "Green"), -1.0 / wide, SATURATED / wide, "Pale", clip=True)
-        light = b.multiply_add(luminance, 1.0 / (LIGHT - DARK), -DARK / (LIGHT - DARK), "Light", clip=True)
-        yellow = b.math("MULTIPLY", pale, light, "Yellows")
-        strong = b.math("SUBTRACT", 1.0, yellow, "Bleaches")
-        shown = b.multiply_add(luminance, SHOWS_LESS, SHOWS_MOST, "To show as much")
-        return yellow, b.math("MULTIPLY", strong, shown, "Share")
 
 
 def _seen(b: Builder) -> bpy.types.NodeSocket:

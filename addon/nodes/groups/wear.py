@@ -24,12 +24,12 @@ from .rounding import rounding
 from .rub import TWICE, rub
 from .scratches import scratches
 from .smudges import smudges
+from .swatches import OF_COLOUR, swatches
 from .tint import tint
 
-_VERSION = 24
+_VERSION = 25
 _WIPED = 0.75  # share of the dust that a finger takes away
 KIND = "wear"
-_TWICE_FADED = "Fading twice"
 
 _CLEAN = (
     Socket("Base Color", "Colour of the clean material", COLOUR),
@@ -43,10 +43,7 @@ _WORKED_OUT = (
     Socket("Moulded IOR", "Index of refraction of plastic of this kind", default=1.54, high=1000.0),
     Socket("Rub whitening", "Share of the way to white that a fully rubbed edge goes"),
     Socket("Rub finish", "Roughness of a fully rubbed edge", default=0.45),
-    Socket("Lot spread", "Share by which the widest colour lot differs in a channel"),
-    Socket("Yellowing", "What light does to the most faded brick: 0 nothing, 1 all the blue is swallowed"),
-    Socket("Bleaching", "What light does to the most faded brick: 0 nothing, 1 chalk"),
-    Socket(_TWICE_FADED, "So much more than twice ages a brick to differ twice as much", low=-1.0, high=100.0),
+    *OF_COLOUR,
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
 )
 _PANEL = Panel("By Hand", "What is yours: typed or linked here, it stays when Playworn puts the wear in anew")
@@ -77,9 +74,9 @@ _OUTPUTS = (
 _WITH_NORMALS = (Socket("Normal", "Normal of the worn material", VECTOR),)
 
 
-def inputs(quality: Quality, shown: frozenset[str]) -> tuple[Socket, ...]:
+def inputs(quality: Quality, shown: frozenset[str], coloured: bool = False) -> tuple[Socket, ...]:
     """What the wear takes at a quality: the clean surface, what is worked out, and the preset's values as they are."""
-    gone = left_out(quality, shown)
+    gone = left_out(quality, shown, coloured)
     of_preset = [
         Socket(rule.socket, f"{rule.meaning}{rule.unit and f', in {rule.unit}'}", low=rule.low, high=rule.high)
         for _, rule in numbers(Wear)
@@ -95,20 +92,20 @@ def shown(wear: Wear, quality: Quality) -> frozenset[str]:
     return frozenset(n for n, needs in needy.items() if getattr(quality, needs) and layers.strength(wear, n) > 0.0)
 
 
-def left_out(quality: Quality, shown: frozenset[str]) -> frozenset[str]:
-    """The sockets that the wear has at another quality, or where more layers are shown."""
-    gone = layers.left_out(quality.fine, shown)
+def left_out(quality: Quality, shown: frozenset[str], coloured: bool = False) -> frozenset[str]:
+    """The sockets that the wear has at another quality, or where more layers are shown, or the colour is constant."""
+    gone = layers.left_out(quality.fine, shown) | {each.name for each in OF_COLOUR if coloured}
     return gone if quality.normals else gone | {_NORMAL.name}
 
 
 def wearing(
-    images: WearImages, shown: frozenset[str], quality: Quality, pictured: bool = False
+    images: WearImages, shown: frozenset[str], quality: Quality, looked_up: bpy.types.Image | None = None
 ) -> Generator[None, None, bpy.types.NodeTree]:
     """The group that wears a material with these pictures, of the layers that need it with those that are shown; made
     in parts, each of which takes Blender its time, the longer the more objects there are.
 
-    `pictured`: the material's colour comes from nodes, and each point of it ages as its colour does. Where nothing
-    bends a normal, as in a draft, normals do not pass through it.
+    `looked_up`: where the material's colour comes from nodes, the picture in which what each point of it needs stands.
+    Where nothing bends a normal, as in a draft, normals do not pass through it.
 
     It comes out clean, exactly, wherever the object is not a brick of a build, the scene has no dial `playworn_wear` or
     the dial is 0, or all amounts are 0. The scene's `playworn_more_<layer>`, 0 where missing, gives a layer that much
@@ -119,11 +116,12 @@ def wearing(
     for name, tree in _parts(images, shown, quality):
         made[name] = tree
         yield
-    made["light"] = fade(pictured)
-    yield
+    if looked_up:
+        made["look_up"] = swatches(looked_up)
+        yield
     outputs = _OUTPUTS + _WITH_NORMALS if quality.normals else _OUTPUTS
     build = partial(_build, normals=quality.normals, fine=quality.fine, **made)
-    return group(KIND, _VERSION, inputs(quality, shown), outputs, build, tuple(made.values()))
+    return group(KIND, _VERSION, inputs(quality, shown, looked_up is not None), outputs, build, tuple(made.values()))
 
 
 def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Iterator[tuple[str, bpy.types.NodeTree]]:
@@ -135,6 +133,7 @@ def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Itera
     yield "scratch", scratches(images["scratches"], quality.fine)
     yield "smudge", smudges(images["smudges"])
     yield "lots", tint()
+    yield "fading", fade()
     yield "mould", finish()
     if quality.edge_samples:
         yield "round_edges", rounding(quality.edge_samples)
@@ -147,10 +146,10 @@ def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Itera
 
 
 def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
-    brick = _Brick(b, made["space"], made["sides"], made["near"], made["lit"])
+    brick = _Brick(b, made["space"], made["sides"], made["near"], made["lit"], made.get("look_up"))
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
-    face.age(made["lots"], made["light"])
+    face.age(made["lots"], made["fading"])
     if normals:
         face.normal = _given_normal(b)
     face.round(made.get("round_edges"), made.get("own_edges"))
@@ -176,7 +175,9 @@ class _Brick:
         sides: bpy.types.NodeTree,
         near: bpy.types.NodeTree,
         lit: bpy.types.NodeTree,
+        look_up: bpy.types.NodeTree | None,
     ) -> None:
+        given = _found(b, look_up) if look_up else b.input
         on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
         on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
         self.reach, self.sky = on_side("Reach"), on_side("Sky")
@@ -189,7 +190,7 @@ class _Brick:
             falls = group_socket(b.subgroup(lit, {}), "OUTPUT", "Light")
             near_places = group_socket(b.subgroup(near, {}), "OUTPUT", "Times")
             used = b.math("MULTIPLY", on_brick("Use"), near_places, "Used so much here")
-            self.amount = partial(_amount, b, on_brick, used, dial, part)
+            self.amount = partial(_amount, b, given, on_brick, used, dial, part)
             newer = b.math("MINIMUM", near_places, 1.0, "Hands fade no colour")
             aged = b.math("MULTIPLY", on_brick("Use"), newer, "Aged so much here")
             self.smudged = b.math("MULTIPLY", self.amount("smudges"), self.reach, "Smudged where reached")
@@ -197,7 +198,7 @@ class _Brick:
         with b.frame("Used bricks come from many hands, and to the build at different times"):
             self.scratched = b.math("MULTIPLY", self.amount("scratches"), self.reach, "Scratched where reached")
             self.rubbed = b.math("MULTIPLY", self.amount("rub"), self.reach, "Rubbed where reached")
-            faded = partial(self.amount, "fade", bent=b.input(_TWICE_FADED), use=aged)
+            faded = partial(self.amount, "fade", bent=given("Fading twice"), use=aged)
             self.yellowed, self.bleached = (
                 b.math("MULTIPLY", faded(of), falls, f"{of} where lit") for of in ("Yellowing", "Bleaching")
             )
@@ -327,8 +328,16 @@ def _given_normal(b: Builder) -> Value:
         return b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
 
 
+def _found(b: Builder, look_up: bpy.types.NodeTree) -> Callable[[str], Value]:
+    """What comes in by name, of a colour what was looked up."""
+    of_colour = {each.name for each in OF_COLOUR}
+    found = b.subgroup(look_up, {"Color": b.input("Base Color")})
+    return lambda name: group_socket(found, "OUTPUT", name) if name in of_colour else b.input(name)
+
+
 def _amount(
     b: Builder,
+    given: Callable[[str], Value],
     on_brick: Callable,
     used: Value,
     dial: Value,
@@ -347,7 +356,7 @@ def _amount(
     """
     declared = LAYERS[layer]
     of = of or declared.socket
-    here: Value = b.input(of)
+    here = given(of)
     own = on_brick(f"Share of {layer}") if declared.share else None
     if own and declared.share.is_full:
         here, own = b.math("MULTIPLY", here, own, f"{of} of the brick", clip=True), None

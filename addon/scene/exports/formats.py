@@ -16,7 +16,7 @@ class Format:
     """How a kind of file is read; its own unit in mm and upright axis as they stand in the scene after reading.
 
     `load_unnamed` does the same sooner and leaves names for later (see naming). `stated` tells what the file states of
-    its materials; None where that cannot be read of the format.
+    its materials; None where that cannot be read of the format. `has_glass`: it has a word for that beside opacity.
     """
 
     name: str
@@ -30,6 +30,7 @@ class Format:
     stand: Callable[[str], None] | None = None  # the same in a process of its own, for it may itself not live through
     misfits: Callable[[Path], bool] | None = None  # tells those that it may live through by luck alone
     stated: Callable[[Path], Stated] | None = None
+    has_glass: bool = False
     doubt: Callable[[Path], str] | None = None  # a sentence where it may be cut and does not say so itself
 
 
@@ -49,8 +50,8 @@ _USD = Format(
 )
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
-    ".glb": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated),
-    ".gltf": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated),
+    ".glb": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated, has_glass=True),
+    ".gltf": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated, has_glass=True),
     ".fbx": Format("FBX", fbx.load, native=True, deadly=True, is_whole=fbx.is_whole, stated=fbx.stated),
     ".obj": Format("OBJ", obj.load, unit_mm=_BARE_MM, up=1, native=True, stated=obj.stated, doubt=obj.doubt),
     ".dae": Format("COLLADA", collada.load, stated=collada.stated),

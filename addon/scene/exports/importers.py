@@ -44,19 +44,20 @@ def trying(path: Path) -> Generator[None, None, Stated | None]:
 
 
 def bring(
-    path: Path, keep_objects: bool = False, tried: bool = False, to_stay: bool = True
+    path: Path, keep_objects: bool = False, tried: bool = False, to_stay: bool = True, keep_alpha: bool = False
 ) -> tuple[bpy.types.Collection, Lattice]:
     """Import a build at true scale and upright, under one frame in one new collection named after the file.
 
     Its objects become one a brick, and bricks of one part share a mesh unless all is to be kept as it is. What is not
-    `to_stay` need share none, and may go by passing names.
+    `to_stay` need share none, and may go by passing names. What the export makes see-through is clear plastic, or
+    blended with what lies behind it where alpha is to be kept.
     Another Blender tries the file before, unless it has been `tried`.
     """
-    return whole(bringing(path, keep_objects, tried, to_stay))
+    return whole(bringing(path, keep_objects, tried, to_stay, keep_alpha))
 
 
 def bringing(
-    path: Path, keep_objects: bool = False, tried: bool = False, to_stay: bool = True
+    path: Path, keep_objects: bool = False, tried: bool = False, to_stay: bool = True, keep_alpha: bool = False
 ) -> Generator[tuple[float, str], None, tuple[bpy.types.Collection, Lattice]]:
     """The same in parts, each of which says how far it is and what comes next; closed at any, nothing came in."""
     path = Path(path)
@@ -75,7 +76,7 @@ def bringing(
             bricks = pieces.finding(objects, form.unit_mm, form.up)
             objects, found, lines = yield from telling((0.5, "finding the bricks"), bricks)
         yield 0.7, "looking at the materials"
-        lines += nothing + moulded.finish(path, form, objects, stated)
+        lines += nothing + moulded.finish(path, form, objects, stated, keep_alpha)
         yield 0.7, "looking at the materials"
         if not keep_objects:
             doubles.drop(objects, made.materials())

@@ -6,7 +6,7 @@ from pathlib import Path
 import bpy
 
 from ... import compat
-from ...blender import inputs_of, meshes_of
+from ...blender import choose, inputs_of, meshes_of
 from ...core.exports import stated as words
 from ...core.exports.stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated, Surface
 from ...core.wear import kinds
@@ -26,10 +26,15 @@ _COLOURED = "vertex colours"
 
 
 def finish(
-    path: Path, form: Format, objects: Sequence[bpy.types.Object], stated: Stated | None = None
+    path: Path,
+    form: Format,
+    objects: Sequence[bpy.types.Object],
+    stated: Stated | None = None,
+    keep_alpha: bool = False,
 ) -> tuple[str, ...]:
     """Gives new materials plastic's values for what the file does not state; returns the sentences that tell of it.
-    What it states is read off the file, unless that is known.
+    What it states is read off the file, unless that is known. What it makes see-through is clear plastic, for most
+    exports have no other word for that, unless alpha is to be kept.
 
     Objects that have vertex colours and no material get one that shows them; other bare ones are given theirs when a
     preset is put on.
@@ -44,9 +49,11 @@ def finish(
     for material, lacking in left_out.items():
         for shader in shaders[material]:
             _mould(material, shader, lacking)
+    clear = sum(_cleared(one, shaders[one], form.has_glass) for one in left_out if not keep_alpha)
     surfaces = [_surface(shaders[material][0]) for material in left_out]
     told = words.taken([left_out[one] for one in left_out])
-    return (*([told] if told else []), *words.unlike_plastic(surfaces, "the export"))
+    cleared = words.made_clear(clear, len(left_out))
+    return (*filter(None, (told, cleared)), *words.unlike_plastic(surfaces, "the export"))
 
 
 def _stated(path: Path, form: Format) -> Stated | None:
@@ -85,6 +92,33 @@ def _mould(material: bpy.types.Material, shader: bpy.types.Node, lacking: frozen
         material.roughness = entries[ROUGHNESS].default_value
     if not entries[METALLIC].is_linked:
         material.metallic = entries[METALLIC].default_value
+
+
+def _cleared(material: bpy.types.Material, shaders: Sequence[bpy.types.Node], has_glass: bool) -> bool:
+    """Lets light through those shaders that are see-through; whether there are any."""
+    opacities = {shader: opacity for shader in shaders if (opacity := _opacity(shader, has_glass))}
+    for shader, opacity in opacities.items():
+        entries = inputs_of(shader)
+        entries["Alpha"].default_value, entries["Transmission Weight"].default_value = 1.0, 1.0
+        colour = entries["Base Color"]
+        if not colour.is_linked:
+            colour.default_value = (*words.seen_through(tuple(colour.default_value)[:3], opacity), 1.0)
+    if opacities:
+        choose(material, surface_render_method="DITHERED")  # as what is blended, EEVEE bends no light in it
+        material.use_raytrace_refraction = True
+    return bool(opacities)
+
+
+def _opacity(shader: bpy.types.Node, has_glass: bool) -> float:
+    """How opaque see-through plastic is; 0 where it is solid, metal, unseen, or glass by the file's own word.
+
+    Importers make alpha of an opacity, or a transmission where the format has no other use for that.
+    """
+    alpha, through, metal = (_value(shader, name, None) for name in ("Alpha", "Transmission Weight", "Metallic"))
+    if alpha is None or through is None or metal != 0.0 or (has_glass and through > 0.0):
+        return 0.0
+    is_clear = kinds.kind(_shading(shader, frozenset())) == kinds.TRANSPARENT
+    return alpha * (1.0 - through) if is_clear else 0.0
 
 
 def _shading(shader: bpy.types.Node, lacking: frozenset[str]) -> kinds.Shading:

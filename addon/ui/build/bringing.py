@@ -34,7 +34,7 @@ class BringIn(Stepwise, OpensExport, Action, bpy.types.Operator):
         return bool(self.filepath or self.files)
 
     def steps(self, _context: Context) -> usecases.Steps[list[usecases.Brought]]:
-        return usecases.bringing_in(self._paths(), self.keep_objects)
+        return usecases.bringing_in(self._paths(), self.keep_objects, self.keep_alpha)
 
     def ended(self, context: Context, outcomes: list[usecases.Brought]) -> Report:
         builds, words, problems = [], [], []

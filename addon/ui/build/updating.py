@@ -26,7 +26,7 @@ class Update(Stepwise, OpensExport, OnBuild, bpy.types.Operator):
 
     def steps(self, context: Context) -> usecases.Steps[tuple[Updated, Difference]]:
         self._build = context.scene.playworn.build
-        return usecases.updating(self._build, self.path, self.keep_objects)
+        return usecases.updating(self._build, self.path, self.keep_objects, self.keep_alpha)
 
     def ended(self, context: Context, outcome: tuple[Updated, Difference]) -> Report:
         (done, seen), build = outcome, self._build

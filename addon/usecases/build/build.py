@@ -54,29 +54,30 @@ class Brought:
     problem: PlaywornError | None = None  # why it was not brought in, or cannot be looked at
 
 
-def bring_in(path: Path, keep_objects: bool = False) -> bpy.types.Collection:
+def bring_in(path: Path, keep_objects: bool = False, keep_alpha: bool = False) -> bpy.types.Collection:
     """Reads a CAD export into the open scene, at true scale, as one build collection.
 
     With `keep_objects` no mesh is taken apart into bricks and none joined: each object is what it was in the file.
+    With `keep_alpha` no clear plastic is made of what the export has see-through.
     """
-    collection, _ = importers.bring(path, keep_objects)
+    collection, _ = importers.bring(path, keep_objects, keep_alpha=keep_alpha)
     return collection
 
 
-def bringing_in(paths: Sequence[Path], keep_objects: bool = False) -> Steps[list[Brought]]:
+def bringing_in(paths: Sequence[Path], keep_objects: bool = False, keep_alpha: bool = False) -> Steps[list[Brought]]:
     """Brings files in step by step and looks at each build; of several one that cannot be read tells why. Closed at
     any step, nothing was brought in."""
     found = list[Brought]()
     with transaction():
         for number, path in enumerate(paths):
-            one = _brought(path, keep_objects, is_only=len(paths) == 1)
+            one = _brought(path, keep_objects, keep_alpha, is_only=len(paths) == 1)
             found.append((yield from share(number / len(paths), (number + 1) / len(paths), path.name, one)))
     return found
 
 
-def _brought(path: Path, keep_objects: bool, is_only: bool) -> Steps[Brought]:
+def _brought(path: Path, keep_objects: bool, keep_alpha: bool, is_only: bool) -> Steps[Brought]:
     try:
-        build, _ = yield from importers.bringing(path, keep_objects)
+        build, _ = yield from importers.bringing(path, keep_objects, keep_alpha=keep_alpha)
     except PlaywornError as problem:
         if is_only:
             raise
@@ -87,18 +88,20 @@ def _brought(path: Path, keep_objects: bool, is_only: bool) -> Steps[Brought]:
         return Brought(path, build, problem=problem)
 
 
-def open_file(path: Path, keep_objects: bool = False) -> None:
+def open_file(path: Path, keep_objects: bool = False, keep_alpha: bool = False) -> None:
     """Opens a .blend, or reads an export into an empty file."""
     if path.suffix.lower() == ".blend":
         files.open_blend(path)
     else:
         files.new()
-        bring_in(path, keep_objects)
+        bring_in(path, keep_objects, keep_alpha)
 
 
-def open_build(path: Path, name: str = "", keep_objects: bool = False) -> bpy.types.Collection:
+def open_build(
+    path: Path, name: str = "", keep_objects: bool = False, keep_alpha: bool = False
+) -> bpy.types.Collection:
     """Opens a file; returns the build of that name in it, or else the likeliest one."""
-    open_file(path, keep_objects)
+    open_file(path, keep_objects, keep_alpha)
     return collections.named(name) if name else collections.likeliest(context().scene)
 
 

@@ -30,17 +30,21 @@ _TAKING = "taking the old version's place"
 
 
 def update(
-    collection: bpy.types.Collection, path: Path, keep_objects: bool = False, progress: Progress = quiet
+    collection: bpy.types.Collection,
+    path: Path,
+    keep_objects: bool = False,
+    progress: Progress = quiet,
+    keep_alpha: bool = False,
 ) -> tuple[Updated, Difference]:
     """Brings the next version of an export into a build's place.
 
     Bricks that are the same keep their objects with all that is on them; removed ones wait hidden beside the build.
     """
-    return done(updating(collection, path, keep_objects), progress)
+    return done(updating(collection, path, keep_objects, keep_alpha), progress)
 
 
 def updating(
-    collection: bpy.types.Collection, path: Path, keep_objects: bool = False
+    collection: bpy.types.Collection, path: Path, keep_objects: bool = False, keep_alpha: bool = False
 ) -> Steps[tuple[Updated, Difference]]:
     """The same step by step; closed at any of them, everything is as it was."""
     applied = state.recall(collection)
@@ -49,7 +53,9 @@ def updating(
         changed = yield from part(0.0, "reading the build", handwork.adopting(Columns(collection).objects))
         hung.adopt()
         old, waits = yield from part(0.05, "reading the build", with_waiting(collection))
-        room, _ = yield from share(0.1, 0.45, path.name, importers.bringing(path, keep_objects, to_stay=False))
+        room, _ = yield from share(
+            0.1, 0.45, path.name, importers.bringing(path, keep_objects, to_stay=False, keep_alpha=keep_alpha)
+        )
         context().scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
         came = yield from part(0.45, "reading the new version", reading(room))
         plan = yield from part(0.5, "comparing the versions", comparing(old, waits, came))

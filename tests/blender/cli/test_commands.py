@@ -15,6 +15,7 @@ from addon.core.fit import attempts
 from addon.scene.presets import library
 from tests.blender import scenes
 from tests.blender.cli.folders import DONE, USAGE, WRONG, answer, contents, folder_of_pictures
+from tests.blender.exports.test_clear import gltf
 
 CHECKOUT = Path(__file__).resolve().parents[3]
 INSPECTED = {"bricks", "parts", "joints", "contacts", "duplicates", "mm_per_unit", "size_mm", "warnings"}
@@ -31,6 +32,13 @@ def test_inspect_tells_what_the_build_is(run, build):
     assert told["mm_per_unit"] == pytest.approx(1000.0)
     assert told["size_mm"] == pytest.approx([32.0 * 4 + 16.0, 16.0, 4 * 9.6 + 3.2 + 1.7], abs=1e-2)
     assert told["warnings"] == []
+
+
+def test_what_an_export_has_see_through_is_clear_plastic_unless_alpha_is_kept(run, somewhere):
+    path = gltf(somewhere)
+    for options, is_told in (((), True), (("--keep-alpha",), False)):
+        told = answer(run("inspect", path, *options, "--json"))
+        assert any(line.startswith("See-through by the export") for line in told["warnings"]) == is_told
 
 
 def test_an_export_and_a_blend_of_one_build_are_the_same(run, build, export):

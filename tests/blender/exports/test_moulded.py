@@ -154,7 +154,7 @@ def test_an_obj_whose_library_says_nothing_but_an_illumination_model_is_moulded_
 
 def test_what_an_obj_states_is_kept(tmp_path):
     library = "newmtl bright red\nKd 0.8 0 0\nNs 640\nNi 1.45\nd 0.5\nKs 0.25 0.25 0.25\nillum 2\n"
-    importers.bring(written_obj(tmp_path / "build.obj", library))
+    importers.bring(written_obj(tmp_path / "build.obj", library), keep_alpha=True)
     rough, metal, index, _, specular = values()["bright red"]
     assert rough == pytest.approx(1.0 - np.sqrt(640 / 1000), abs=1e-3)  # as Blender's importer has it
     assert (metal, index, specular) == pytest.approx((0.0, 1.45, 0.25))

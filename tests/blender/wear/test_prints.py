@@ -4,9 +4,9 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.wear import cielab, fade
+from addon.core.wear import cielab, fade, swatches, tint
 from addon.core.wear.layers import Dust, Fade, Finish, Rub, Scratches, Smudges, Tint, Wear
-from addon.nodes.attach import attach
+from addon.nodes.attach import attach, detach
 from addon.scene.wear.rounded import Raw, rounded
 from tests.blender.wear.renders import cube, glossy, in_full_light, look, pictures, render
 
@@ -22,10 +22,10 @@ def principled(material):
     return next(node for node in material.node_tree.nodes if node.bl_idname == "ShaderNodeBsdfPrincipled")
 
 
-def printed():
-    """A material whose colour comes from a picture of four inks by the UV map, its opacity from the same picture."""
-    image = bpy.data.images.new("print", 4, 1, float_buffer=True, is_data=True)
-    image.pixels.foreach_set(np.c_[INKS, np.ones(4)].astype(np.float32).ravel())
+def printed(inks=INKS, columns=4):
+    """A material whose colour comes from a picture of inks by the UV map, its opacity from the same picture."""
+    image = bpy.data.images.new("print", columns, len(inks) // columns, float_buffer=True, is_data=True)
+    image.pixels.foreach_set(np.c_[inks, np.ones(len(inks))].astype(np.float32).ravel())
     material = glossy()
     nodes, link = material.node_tree.nodes, material.node_tree.links.new
     picture = nodes.new("ShaderNodeTexImage")
@@ -104,8 +104,8 @@ def test_each_ink_of_a_print_ages_as_far_as_asked(tmp_path):
     attach([material], FADED, pictures(), 1.0)
     seen = colour_seen(material, tmp_path)[16, 4::8]
     away = cielab.difference(cielab.lab(INKS), cielab.lab(seen))
-    assert ((away > 10.0) & (away < 16.0)).all()
-    assert seen == pytest.approx(fade.aged_anywhere(INKS, fade.ageing_anywhere(13.0)), abs=1e-3)
+    assert away == pytest.approx([13.0] * 4, rel=0.05)
+    assert seen == pytest.approx(as_bricks_age(INKS), abs=5e-3)
 
 
 @pytest.mark.parametrize("domain", ["POINT", "CORNER"])
@@ -119,7 +119,68 @@ def test_vertex_colours_age_as_a_print_does(domain, ink, tmp_path):
     brick.data.color_attributes.render_color_index = 0
     attach([material], FADED, pictures(), 1.0)
     seen = colour_seen(material, tmp_path)[16, 16]
-    assert seen == pytest.approx(fade.aged_anywhere(INKS[ink], fade.ageing_anywhere(13.0)), abs=1e-3)
+    assert seen == pytest.approx(as_bricks_age(INKS[ink : ink + 1])[0], abs=5e-3)
+
+
+def as_bricks_age(colours):
+    """Bricks of these plain colours as light leaves them."""
+    return np.array([fade.aged(colour, fade.ageing(colour, 13.0)) for colour in colours])
+
+
+@pytest.mark.parametrize("fed", ["a picture", "a mix of it"])
+def test_any_colour_of_a_picture_differs_as_far_as_asked(fed, tmp_path):
+    """1024 colours at once; how far each alone could, tests/core/wear/test_swatches.py tells of."""
+    colours = cielab.decoded(np.random.default_rng(2).random((32 * 32, 3)))
+    material = printed(colours, 32)
+    tree, entry = material.node_tree, principled(material).inputs["Base Color"]
+    if fed == "a mix of it":
+        mix = tree.nodes.new("ShaderNodeMix")
+        mix.data_type, mix.inputs[0].default_value = "RGBA", 0.25
+        picture = entry.links[0].from_socket
+        tree.links.new(picture, mix.inputs[6])
+        mix.inputs[7].default_value = (0.5, 0.02, 0.1, 1.0)
+        tree.links.new(mix.outputs[2], entry)
+        colours = 0.75 * colours + 0.25 * np.array((0.5, 0.02, 0.1))
+    brick = tile(material)
+    in_full_light(brick)
+    attach([material], FADED, pictures(), 1.0)
+    away = cielab.difference(cielab.lab(colours), cielab.lab(colour_seen(material, tmp_path).reshape(-1, 3)))
+    can = fade.differences(colours, np.ones(len(colours))) >= 13.0
+    assert can.mean() > 0.9
+    assert (np.abs(away[can] / 13.0 - 1.0) < 0.05).mean() > 0.99
+    attach([material], Wear(tint=Tint(2.0)), pictures(), 1.0)
+    widest = np.zeros(len(colours))
+    for lot in tint.LOTS:
+        brick["playworn_lot"] = lot.tolist()
+        brick.update_tag()
+        seen = colour_seen(material, tmp_path).reshape(-1, 3)
+        widest = np.maximum(widest, cielab.difference(cielab.lab(colours), cielab.lab(seen)))
+    assert (np.abs(widest / 2.0 - 1.0) < 0.05).mean() > 0.99
+
+
+def test_twice_the_dial_fades_a_print_twice_as_far(tmp_path):
+    material = printed()
+    in_full_light(tile(material))
+    attach([material], Wear(fade=Fade(7.0)), pictures(), 1.0)
+    for dial in (1.0, 2.0):
+        bpy.context.scene["playworn_wear"] = dial
+        seen = colour_seen(material, tmp_path)[16, 4::8]
+        assert cielab.difference(cielab.lab(INKS), cielab.lab(seen)) == pytest.approx([7.0 * dial] * 4, rel=0.05)
+
+
+def test_the_picture_that_colours_are_looked_up_in_lies_in_the_file_and_leaves_with_the_wear(tmp_path):
+    material = printed()
+    attach([material], FADED, pictures(), 1.0)
+    (ours,) = (image for image in bpy.data.images if "playworn_swatches" in image)
+    assert ours.packed_file
+    bpy.ops.wm.save_as_mainfile(filepath=str(tmp_path / "a.blend"))
+    bpy.ops.wm.open_mainfile(filepath=str(tmp_path / "a.blend"))
+    (ours,) = (image for image in bpy.data.images if "playworn_swatches" in image)
+    values = np.empty(len(ours.pixels), np.float32)
+    ours.pixels.foreach_get(values)
+    assert np.array_equal(values, swatches.picture(0.0, 13.0).ravel())
+    detach(bpy.data.materials)
+    assert not [image for image in bpy.data.images if "playworn_swatches" in image]
 
 
 def test_plain_colours_keep_the_group_that_is_quicker_to_render():
@@ -127,8 +188,8 @@ def test_plain_colours_keep_the_group_that_is_quicker_to_render():
     attach([plain, picture], FADED, pictures(), 1.0)
     groups = [next(n for n in m.node_tree.nodes if n.label == "Playworn wear").node_tree for m in (plain, picture)]
     inner = [{n.node_tree["playworn_group"] for n in g.nodes if n.bl_idname == "ShaderNodeGroup"} for g in groups]
-    assert "fade" in inner[0] - inner[1]
-    assert "fade of pictures" in inner[1] - inner[0]
+    assert inner[1] - inner[0] == {"swatches"}
+    assert "fade" in inner[0]
 
 
 @pytest.mark.parametrize("radius", [0.2, 1.0])

@@ -49,6 +49,11 @@ def test_the_json_of_a_gltf_is_read_with_a_byte_order_mark_too():
     assert gltf.document(b"\xef\xbb\xbf" + json.dumps({"asset": {}}).encode()) == {"asset": {}}
 
 
+def test_the_transparency_of_an_mtl_counts_where_no_dissolve_does():
+    library = b"Tr 0.9\nnewmtl a\nTr 0.25\nnewmtl b\nTr 0.25\nd 0.5\nnewmtl c\ntr .5\nnewmtl d\nTr nan"
+    assert mtl.by_transparency(library) == {"a": 0.75, "c": 0.5}
+
+
 def test_an_mtl_states_by_its_keys_and_an_illumination_model_states_nothing():
     library = b"""
     newmtl bare

@@ -59,17 +59,3 @@ def test_aged_colours_stay_colours(colour, yellowing, bleaching):
     old = fade.aged(colour, fade.Ageing(yellowing, bleaching))
     assert (old >= 0.0).all()
     assert (old <= 1.0).all()
-
-
-@pytest.mark.parametrize("delta_e", [3.0, 7.0, 13.0])
-@pytest.mark.parametrize("colour", [WHITE, RED, BLUE, GREEN, BLACK, (0.8, 0.5, 0.01), (0.8, 0.2, 0.01)])
-def test_colours_that_are_known_at_a_point_only_age_by_about_as_much(colour, delta_e):
-    old = fade.aged_anywhere(np.array(colour), fade.ageing_anywhere(delta_e))
-    seen = float(cielab.difference(cielab.lab(colour), cielab.lab(old)))
-    assert 0.75 * delta_e < seen < 1.4 * delta_e
-
-
-def test_points_that_do_not_age_are_as_they_were():
-    colours = np.random.default_rng(1).random((50, 3))
-    assert (fade.aged_anywhere(colours, fade.ageing_anywhere(0.0)) == colours).all()
-    assert fade.aged_anywhere(np.zeros(3), fade.Ageing(1.0, 1.0)) == pytest.approx(0.075 * np.array(fade.CHALK))
