@@ -12,11 +12,18 @@ from .. import units
 SOFT, LINES, SPECKS, OTHER = "soft", "lines", "specks", "other"  # what marks look like
 
 _FROM, _TO = 0.3, 0.7  # of the strongest: between these a mark's flank is looked at, grain and haze lie below
-_BLOCK_PX = 16
-_SOFT_BELOW = 48.0  # waves across the picture: a fingertip is a fifth of a smudge texture wide, a hairline a thousandth
-_SOFT_SHARE = 0.5
-_LINES_ABOVE = 0.62  # mean alignment within blocks; specks and grain, which have flanks all around, stay below
-_SPARSE_BELOW = 0.15  # share of a dusty surface that specks cover
+_BLOCK = 8  # of means a side
+_MEAN_PX = 4  # pixels a side of each: a hairline still shows in it, grain and the stairs of slanted lines do not
+# Limits between the kinds, set by bench/looks.py; shares of the picture, its width or its power.
+_SOFT_BELOW = 12.0  # waves across it: a fingertip is a fifth of a smudge texture wide, a bold scratch a fiftieth
+_SOFT_SHARE = 0.6
+_FILM = (0.08, 0.66)  # greasy at all, and neither clean nor thick: beyond it is a photograph or a pattern
+_GROUND, _TOUCHED = 0.1, 0.895  # strength that shows, and how much of a surface hands get to
+_ROUGH, _RIDGED = 0.06, 0.12  # change from pixel to pixel that a film has, but in the few ridges of a print
+_LINES_ABOVE = 0.45  # mean alignment within blocks; specks and grain, which have flanks all around, stay below
+_LINES_COVER, _LINES_WIDE = 0.21, 0.022
+_SPECKS_COVER, _SPECKS_WIDE = 0.11, 0.008
+_LEAST_PX = 4.0  # as wide as a mark may be in any picture
 
 
 @dataclass(frozen=True)
@@ -57,7 +64,7 @@ def run(marks: np.ndarray) -> Run:
 
 
 def softness(marks: np.ndarray) -> float:
-    """Share of the power spectrum, the mean left out, that lies in waves fewer than 48 across the picture."""
+    """Share of the power spectrum, the mean left out, that lies in waves fewer than 12 across the picture."""
     power = np.abs(np.fft.rfft2(marks - marks.mean())) ** 2
     rows, columns = marks.shape
     power[:, 1 : (columns + 1) // 2] *= 2.0  # the half of the spectrum that rfft leaves out mirrors these
@@ -67,24 +74,41 @@ def softness(marks: np.ndarray) -> float:
 
 
 def lineness(marks: np.ndarray) -> float:
-    """How straight marks are up close: mean alignment within blocks of 16 pixels, each weighing as much as it changes.
+    """How straight marks are up close: mean alignment within blocks of 32 pixels, each weighing as much as it changes.
 
     1 where all are lines, whichever way each runs; less where they are specks or grain.
     """
-    xx, xy, yy = (_blocks(part) for part in _tensor(marks))
+    means = _blocks(marks, _MEAN_PX)
+    xx, xy, yy = (_blocks(part, _BLOCK) for part in _tensor(means))
     whole = float((xx + yy).sum())
     return float(np.hypot(xx - yy, 2.0 * xy).sum()) / whole if whole > 0.0 else 0.0
 
 
 def look(marks: np.ndarray) -> str:
-    """SOFT, LINES or sparse SPECKS; the rest, and none, is OTHER."""
+    """SOFT, LINES or sparse SPECKS; the rest, and none, is OTHER: photographs, weaves, stone."""
     if marks.max() <= 0.0:
         return OTHER
     if softness(marks) > _SOFT_SHARE:
-        return SOFT
+        return SOFT if _is_film(marks) else OTHER
+    found, cover, wide = SPECKS, _SPECKS_COVER, _SPECKS_WIDE
     if lineness(marks) > _LINES_ABOVE:
-        return LINES
-    return SPECKS if float((marks > 0.5).mean()) < _SPARSE_BELOW else OTHER
+        found, cover, wide = LINES, _LINES_COVER, _LINES_WIDE
+    is_narrow = width_px(marks) <= max(wide * marks.shape[1], _LEAST_PX)
+    return found if is_narrow and _share(marks > _FROM) <= cover else OTHER
+
+
+def _is_film(marks: np.ndarray) -> bool:
+    """Whether soft marks lie as grease does: on some of the surface, thick on little of it, and smoothly."""
+    least, most = _FILM
+    between = _share((marks > 0.25) & (marks < 0.75))
+    if _share(marks > _FROM) <= least or between > most or _share(marks > _GROUND) > _TOUCHED:
+        return False
+    rough = float(np.sqrt(sum(float((part * part).mean()) for part in _gradient(marks))))
+    return rough <= _ROUGH or _share(marks > 0.5) <= _RIDGED
+
+
+def _share(of: np.ndarray) -> float:
+    return float(of.mean())
 
 
 def _smooth(grey: np.ndarray) -> np.ndarray:
@@ -104,8 +128,8 @@ def _tensor(grey: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return right * right, right * up, up * up
 
 
-def _blocks(values: np.ndarray) -> np.ndarray:
+def _blocks(values: np.ndarray, side: int) -> np.ndarray:
     """Sums over whole blocks; what is left over at the far edges is left out."""
-    rows, columns = (side // _BLOCK_PX for side in values.shape)
-    cut = values[: rows * _BLOCK_PX, : columns * _BLOCK_PX]
-    return cut.reshape(rows, _BLOCK_PX, columns, _BLOCK_PX).sum(axis=(1, 3))
+    rows, columns = (each // side for each in values.shape)
+    cut = values[: rows * side, : columns * side]
+    return cut.reshape(rows, side, columns, side).sum(axis=(1, 3))

@@ -8,6 +8,7 @@ from addon.core.wear import marks, standin
 from addon.core.wear.findings import looks_like
 from addon.core.wear.layers import PICTURES
 from addon.core.wear.texture import levels
+from bench.looks import DRAWN
 
 SIDE = 512
 
@@ -62,12 +63,12 @@ def test_direction_is_that_of_scipy_s_structure_tensor():
 
 
 def test_power_counted_by_waves_is_the_variance():
-    """Parseval: the sum of the power spectrum over its size is the sum of squares; split at 48 waves by a filter."""
+    """Parseval: the sum of the power spectrum over its size is the sum of squares; split at 12 waves by a filter."""
     noise = np.random.default_rng(1).random((256, 256)).astype(np.float64)
     noise -= noise.mean()
     spectrum = np.fft.fft2(noise)
     waves = np.hypot(*np.meshgrid(np.fft.fftfreq(256), np.fft.fftfreq(256))) * 256
-    soft = np.fft.ifft2(np.where(waves < 48.0, spectrum, 0.0)).real
+    soft = np.fft.ifft2(np.where(waves < 12.0, spectrum, 0.0)).real
     assert marks.softness(noise) == pytest.approx((soft**2).sum() / (noise**2).sum(), rel=1e-6)
 
 
@@ -76,6 +77,16 @@ def test_power_counted_by_waves_is_the_variance():
 def test_stand_ins_look_like_what_they_are(kind, seed):
     grey = PICTURES[kind].stand_in(seed)
     assert looks_like(levels(grey).marks(grey), kind) == kind
+
+
+@pytest.mark.parametrize(("label", "way"), [(label, way) for label, ways in DRAWN.items() for way in ways])
+def test_what_others_draw_looks_like_what_it_is(label, way):
+    """OpenCV, Pillow and scipy draw; bench/looks.py counts many more, photographs among them."""
+    right = 0
+    for n in range(3):
+        grey = np.clip(way(np.random.default_rng((11, n)), SIDE), 0.0, 1.0).astype(np.float32)
+        right += looks_like(levels(grey).marks(grey)) == label
+    assert right >= 2
 
 
 def test_noise_weave_and_nothing_look_like_none_of_them():
