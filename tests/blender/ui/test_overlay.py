@@ -146,7 +146,7 @@ def test_nothing_of_it_is_in_the_file_or_an_undo_step(worn, tmp_path):
     files.save(tmp_path / "on.blend")
     off, on = ((tmp_path / f"{name}.blend").read_bytes() for name in ("off", "on"))
     assert len(off) == len(on)
-    assert not list(bpy.context.window_manager.keys())
+    assert "overlay" not in bpy.context.window_manager.get("playworn", {}), "where Blender 4.5 keeps properties"
     assert {thing.name: (tuple(thing.color), dict(thing.items()).keys()) for thing in worn.objects} == looks
     choose("off")
 
