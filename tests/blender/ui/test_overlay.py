@@ -3,6 +3,7 @@
 import json
 
 import bpy
+import gpu
 import numpy as np
 import pytest
 from mathutils import Matrix
@@ -21,8 +22,6 @@ from addon.ui.build import legend, overlay, painting
 from tests.blender.scenes import PRESET
 from tests.blender.ui.drawing import drawn
 from tests.blender.ui.walls import wall
-
-OF_GPU = hasattr(__import__("gpu"), "init")  # from Blender 5.2 on it draws without a window
 
 
 def shown() -> np.ndarray:
@@ -147,7 +146,7 @@ def test_nothing_of_it_is_in_the_file_or_an_undo_step(worn, tmp_path):
     files.save(tmp_path / "on.blend")
     off, on = ((tmp_path / f"{name}.blend").read_bytes() for name in ("off", "on"))
     assert len(off) == len(on)
-    assert not list(bpy.context.window_manager.keys())
+    assert "overlay" not in bpy.context.window_manager.get("playworn", {}), "where Blender 4.5 keeps properties"
     assert {thing.name: (tuple(thing.color), dict(thing.items()).keys()) for thing in worn.objects} == looks
     choose("off")
 
@@ -306,27 +305,91 @@ def test_a_mesh_that_bricks_share_is_taken_once_as_modifiers_leave_it(worn):
     assert len(twice.points) == 2 * len(once.points)
 
 
-@pytest.mark.skipif(not OF_GPU, reason="this Blender draws in a window alone")
-def test_the_graphics_card_shows_the_colours_of_sides_that_are_seen(extension):
-    """An eye straight above, where no slant makes it greyer: the pixel has the ramp's colour to one step of 255."""
-    import gpu
+class OnCard(bpy.types.RenderEngine):
+    """A render, within which Blender lets the graphics card be spoken to without a window."""
 
-    gpu.init()
-    build = wall(1, 1)
-    usecases.apply(build, PRESET, usecases.Dials(looseness=0.0))
-    (thing,) = build.objects
-    thing[SHELTERED[0]], thing[SHELTERED[1]] = (0.0, 0.0, 0.0), (0.0, 0.0, 0.25)
-    painting_ = painting.Painting(found := gathered(build, "sky"))
-    painting_.stand(0, usecases.standing(build, found.bricks, None))
-    down = Matrix.Diagonal((20.0, 20.0, -20.0, 1.0))  # 0.1 wide, as OpenGL's frame has it
+    bl_idname, bl_label, bl_use_gpu_context = "OVERLAY_ON_CARD", "On card", True
+    work, outcome = None, None
+
+    def render(self, _depsgraph):
+        OnCard.outcome = OnCard.work()
+
+
+@pytest.fixture
+def on_card(extension):
+    def run(work):
+        scene = bpy.context.scene
+        scene.camera = bpy.data.objects.new("eye", bpy.data.cameras.new("eye"))
+        scene.collection.objects.link(scene.camera)
+        scene.render.resolution_x = scene.render.resolution_y = 16
+        scene.render.engine, OnCard.work, OnCard.outcome = OnCard.bl_idname, work, None
+        bpy.ops.render.render()
+        return OnCard.outcome
+
+    bpy.utils.register_class(OnCard)
+    yield run
+    bpy.utils.unregister_class(OnCard)
+    OnCard.work = None
+
+
+def pixels(found, standing, eye):
+    """What the card draws (64, 64, 3) for an eye."""
+    painted_ = painting.Painting(found)
+    painted_.stand(0, standing)
     canvas = gpu.types.GPUOffScreen(64, 64, format="RGBA8")
     with canvas.bind():
         bound = gpu.state.active_framebuffer_get()
         bound.clear(color=(0.0, 0.0, 0.0, 1.0), depth=1.0)
-        painting_.draw(0, painting.Eye(down, (0.0, 0.0, 1.0, 0.0), takes_light=False))
+        painted_.draw(0, eye)
         seen = np.array(bound.read_color(0, 0, 64, 64, 4, 0, "UBYTE").to_list())[..., :3]
     canvas.free()
-    assert np.abs(seen[32, 32] - 255.0 * ramp.colours(np.array(0.75))).max() <= 1.5
-    assert not seen[2, 2].any()
-    lit = seen.any(axis=2)
+    return seen
+
+
+FLAT = Matrix.Diagonal((20.0, 20.0, -20.0, 1.0))  # from above, 0.1 wide, as OpenGL's frame has it
+NEAR = Matrix(((4.0, 0, 0, 0), (0, 4.0, 0, 0), (0, 0, -1.2, 0.1), (0, 0, -1.0, 0.2)))  # from 0.2 above, by perspective
+KEPT_OFF = np.array([0.1, 0.2, 0.3, 0.4, 0.5, 0.6])  # at -x, -y, -z, x, y, z
+
+
+@pytest.mark.parametrize(
+    ("turn", "scale", "side"),
+    [((0.0, 0.0), 1.0, 5), ((0.0, 0.5), 1.0, 0), ((0.5, 0.0), 1.0, 3), ((0.5, 0.0), -1.0, 3), ((1.0, 0.0), 1.0, 4)],
+    ids=["upright", "-x up", "y up", "y up, mirrored", "upside down"],
+)
+@pytest.mark.parametrize(("seen", "eye"), [(FLAT, (0, 0, 1, 0)), (NEAR, (0, 0, 0.2, 1))], ids=["flat", "near"])
+@pytest.mark.parametrize("is_inside_out", [False, True])
+def test_the_graphics_card_shows_the_side_that_is_seen_in_its_colour(
+    on_card, turn, scale, side, seen, eye, is_inside_out
+):
+    """An eye straight above, where no slant makes it greyer: the pixel has the ramp's colour to two steps of 255."""
+    build = wall(1, 1)
+    usecases.apply(build, PRESET, usecases.Dials(looseness=0.0, rounding="shading"))
+    (thing,) = build.objects
+    if is_inside_out:
+        thing.data.flip_normals()
+    thing.rotation_euler, thing.scale.x = (np.pi * turn[0], np.pi * turn[1], 0.0), scale
+    thing[SHELTERED[0]], thing[SHELTERED[1]] = KEPT_OFF[:3].tolist(), KEPT_OFF[3:].tolist()
+    bpy.context.view_layer.update()
+    found = gathered(build, "sky")
+    assert found.overlay.values[0].tolist() == pytest.approx((1.0 - KEPT_OFF)[[0, 3, 1, 4, 2, 5]])
+    standing = usecases.standing(build, found.bricks, None)
+    drawn_ = on_card(lambda: pixels(found, standing, painting.Eye(seen, eye, takes_light=False)))
+    middle = drawn_[30:34, 30:34].reshape(-1, 3)
+    wanted = 255.0 * ramp.colours(found.overlay.values[0, side])
+    assert np.abs(middle - wanted).max(axis=1).min() <= 2.0
+    assert not drawn_[1, 1].any(), "and nothing beside the brick"
+
+
+def test_the_graphics_card_draws_each_brick_where_it_stands(on_card):
+    build = wall(1, 1)
+    usecases.apply(build, PRESET, usecases.Dials(looseness=0.0, rounding="shading"))
+    found = gathered(build, "sky")
+    standing = usecases.standing(build, found.bricks, None)
+    eye = painting.Eye(FLAT, (0.0, 0.0, 1.0, 0.0), takes_light=False)
+    lit = on_card(lambda: pixels(found, standing, eye)).any(axis=2)
     assert lit.sum() == pytest.approx(31.8 * 15.8 * (64 / 100.0) ** 2, rel=0.08)
+    standing.place[0, 0, 3] += 0.02
+    moved = on_card(lambda: pixels(found, standing, eye)).any(axis=2)
+    assert np.argwhere(moved)[:, 1].mean() - np.argwhere(lit)[:, 1].mean() == pytest.approx(0.02 * 640, abs=1.0)
+    standing.is_shown[0] = False
+    assert not on_card(lambda: pixels(found, standing, eye)).any()
