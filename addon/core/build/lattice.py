@@ -21,6 +21,7 @@ MOST = 0.75  # of them do, and sizes are exact: no other scale or axis can fit m
 SHARP = 1e-4  # of a turn's concentration, the same as two scales may differ by and still fit alike
 CHANCE = 0.04  # share of objects that may fall on a lattice by chance
 SAMPLE = 1500  # objects looked at in a large build; the lattice shows in far fewer
+_ROUNDED = 1e-6  # by which a unit in single precision differs, as that of a scene does
 EXACTLY_MM = 1e-3  # by which equal sizes in a file differ
 SHRUNK = 0.02  # how far off a scale may be at which two builds out of step are on one lattice
 STUDS_TRIED = 4  # of what stands out of objects so many kinds are looked at
@@ -386,8 +387,8 @@ def _said(guess, boxes, expected_mm):
     said = []
     if len(boxes) == 1:
         said.append("There is one brick only, so the scale is read off its size alone.")
-    if guess.mm_per_unit != expected_mm:
-        found, told = _unit(guess.mm_per_unit), _unit(expected_mm)
+    found, told = _unit(guess.mm_per_unit), _unit(expected_mm)
+    if found != told:
         said.append(f"The bricks measure {found}, not {told} as the file says: the bricks are believed.")
     off = round((1 - guess.on_lattice) * 100)
     if off >= 10:
@@ -396,5 +397,5 @@ def _said(guess, boxes, expected_mm):
 
 
 def _unit(mm):
-    name = next((name for name, nominal in NOMINAL_MM.items() if nominal == mm), None)
+    name = next((name for name, nominal in NOMINAL_MM.items() if abs(mm - nominal) < _ROUNDED * nominal), None)
     return name or f"{mm:.6g} mm per unit"
