@@ -21,7 +21,6 @@ MOST = 0.75  # of them do, and sizes are exact: no other scale or axis can fit m
 SHARP = 1e-4  # of a turn's concentration, the same as two scales may differ by and still fit alike
 CHANCE = 0.04  # share of objects that may fall on a lattice by chance
 SAMPLE = 1500  # objects looked at in a large build; the lattice shows in far fewer
-_ROUNDED = 1e-6  # by which a unit in single precision differs, as that of a scene does
 EXACTLY_MM = 1e-3  # by which equal sizes in a file differ
 SHRUNK = 0.02  # how far off a scale may be at which two builds out of step are on one lattice
 STUDS_TRIED = 4  # of what stands out of objects so many kinds are looked at
@@ -397,5 +396,7 @@ def _said(guess, boxes, expected_mm):
 
 
 def _unit(mm):
-    name = next((name for name, nominal in NOMINAL_MM.items() if abs(mm - nominal) < _ROUNDED * nominal), None)
+    name = next(
+        (name for name, nominal in NOMINAL_MM.items() if abs(mm - nominal) < 1e-6 * nominal), None
+    )  # a scene's is single
     return name or f"{mm:.6g} mm per unit"
