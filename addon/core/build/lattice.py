@@ -386,8 +386,8 @@ def _said(guess, boxes, expected_mm):
     said = []
     if len(boxes) == 1:
         said.append("There is one brick only, so the scale is read off its size alone.")
-    if guess.mm_per_unit != expected_mm:
-        found, told = _unit(guess.mm_per_unit), _unit(expected_mm)
+    found, told = _unit(guess.mm_per_unit), _unit(expected_mm)
+    if found != told:
         said.append(f"The bricks measure {found}, not {told} as the file says: the bricks are believed.")
     off = round((1 - guess.on_lattice) * 100)
     if off >= 10:
@@ -396,5 +396,7 @@ def _said(guess, boxes, expected_mm):
 
 
 def _unit(mm):
-    name = next((name for name, nominal in NOMINAL_MM.items() if nominal == mm), None)
+    name = next(
+        (name for name, nominal in NOMINAL_MM.items() if abs(mm - nominal) < 1e-6 * nominal), None
+    )  # a scene's is single
     return name or f"{mm:.6g} mm per unit"

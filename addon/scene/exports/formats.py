@@ -8,7 +8,7 @@ from pathlib import Path
 from ...core.errors import FileProblem
 from ...core.exports.stated import Stated
 from ...core.units import MM_PER_METRE
-from . import collada, fbx, gltf, obj, ply, stl, usd, usd_whole
+from . import collada, fbx, gltf, obj, ply, stl, usd, usd_gaps, usd_whole
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Format:
     misfits: Callable[[Path], bool] | None = None  # tells those that it may live through by luck alone
     stated: Callable[[Path], Stated] | None = None
     has_glass: bool = False
-    doubt: Callable[[Path], str] | None = None  # a sentence where it may be cut and does not say so itself
+    doubt: Callable[[Path], str] | None = None  # a sentence where it may be cut, or lack files, without saying so
 
 
 def _nothing(_: Path) -> Stated:
@@ -47,6 +47,7 @@ _USD = Format(
     stand=usd_whole.stand,
     misfits=usd_whole.misfits,
     stated=usd.stated,
+    doubt=usd_gaps.missing,
 )
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {

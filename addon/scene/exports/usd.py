@@ -5,20 +5,21 @@ from pathlib import Path
 import bpy
 
 from ...core.exports.stated import Stated
-from . import usd_materials
+from . import usd_gaps, usd_materials
 
 
 def load(path: Path) -> None:
     """Reads the file into the scene."""
-    bpy.ops.wm.usd_import(
-        filepath=str(path),
-        set_frame_range=False,
-        import_cameras=False,
-        import_lights=False,
-        create_world_material=False,
-        support_scene_instancing=False,
-        apply_unit_conversion_scale=True,
-    )
+    with usd_gaps.typed(path) as whole:
+        bpy.ops.wm.usd_import(
+            filepath=str(whole),
+            set_frame_range=False,
+            import_cameras=False,
+            import_lights=False,
+            create_world_material=False,
+            support_scene_instancing=False,
+            apply_unit_conversion_scale=True,
+        )
 
 
 def stated(path: Path) -> Stated:

@@ -253,3 +253,14 @@ def test_two_builds_side_by_side_out_of_step(apart, unit, expected):
 def test_a_scale_near_a_named_one_is_not_taken_for_it(off):
     found = find(placed(wall(6, 120), off), 1.0)
     assert found.mm_per_unit == pytest.approx(off, rel=1e-5)
+
+
+@pytest.mark.parametrize("named", NOMINAL_MM.values(), ids=NOMINAL_MM)
+def test_a_unit_in_single_precision_is_the_same_unit(named):
+    """As a scene keeps its own: 0.001 is 0.0010000000475 there."""
+    grown = (corner * [1.0, 1.0, 1.07] for corner in wall(5, 30))  # so that the file's own unit is not plainly true
+    corners = [np.concatenate(pair) for pair in zip(wall(3, 40), grown, strict=True)]
+    boxes = placed(corners, named)
+    said = find(boxes, expected_mm=float(np.float32(named / 1000.0)) * 1000.0).warnings
+    assert not any("believed" in sentence for sentence in said)
+    assert any("believed" in sentence for sentence in find(boxes, expected_mm=1.1 * named).warnings)
