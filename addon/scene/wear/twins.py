@@ -16,6 +16,7 @@ from ...core.report import Skipped
 from ...core.slices import is_over, whole
 from ...core.wear.easing import eased
 from ...transaction import Back, at_end, keep
+from .. import removal
 from ..build.build import Build
 from ..exports.forms import got, points_of
 from . import imprint, paint
@@ -200,8 +201,7 @@ def ours() -> list[bpy.types.Mesh]:
 
 
 def _sweep() -> None:
-    if unused := [mesh for mesh in ours() if not mesh.users]:
-        bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
+    removal.remove(mesh for mesh in ours() if not mesh.users)
 
 
 def _keep(objects: Sequence[bpy.types.Object]) -> None:
@@ -263,9 +263,7 @@ class _Maker:
         for shape, (n, (mesh, *_)) in zip(shapes, kinds, strict=True):
             twins.append(self._twin(shape, fresh.get(shape), mesh, shrinkage[n]))
             yield
-        if spare := [mesh for mesh in fresh.values() if not isinstance(mesh, str)]:
-            bpy.data.batch_remove(spare)
-            yield
+        yield from removal.removing(mesh for mesh in fresh.values() if not isinstance(mesh, str))
         return twins
 
     def _raw(self, n: int, mesh: bpy.types.Mesh, shrink: np.ndarray) -> Raw:
