@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from pathlib import PurePath
+from types import MappingProxyType
 
 from ..report import TextureUse
 from . import words
@@ -16,7 +17,7 @@ MOST = 4  # pictures of a kind that serve together: each takes its memory in eve
 STOOD_IN = "stand-in"
 NOT_TOLD = "its name does not tell what it is for"
 LEFT_OUT = "left out by hand"
-BY_NAME: Chosen = {}  # nothing chosen
+BY_NAME: Chosen = MappingProxyType({})  # nothing chosen
 
 
 def kind_of(name: str, chosen: Chosen = BY_NAME) -> str | None:
