@@ -396,7 +396,5 @@ def _said(guess, boxes, expected_mm):
 
 
 def _unit(mm):
-    name = next(
-        (name for name, nominal in NOMINAL_MM.items() if abs(mm - nominal) < 1e-6 * nominal), None
-    )  # a scene's is single
-    return name or f"{mm:.6g} mm per unit"
+    named = (name for name, nominal in NOMINAL_MM.items() if abs(mm / nominal - 1.0) < 1e-6)  # a scene's is single
+    return next(named, f"{mm:.6g} mm per unit")
