@@ -102,7 +102,9 @@ def _attach(
         shown, coloured = worn.shown(on, quality), of_nodes and layers.changes_colours(on)
         wanted = shown, coloured, tuple(textures.values())
         if wanted not in made:
-            looked_up = swatches.image(wear.tint.delta_e, wear.fade.delta_e) if coloured else None
+            looked_up = None
+            if coloured:
+                looked_up = yield from swatches.making(wear.tint.delta_e, wear.fade.delta_e)
             tree = yield from worn.wearing(textures, shown, quality, looked_up)
             made[wanted] = tree, worn.left_out(quality, shown, coloured)
             seals.put_on_new()

@@ -45,11 +45,11 @@ def everything(own, bundle, tmp_path) -> Path:
 
 @pytest.fixture
 def bundle(own, tmp_path) -> Path:
-    """A preset of the user's own with a picture, a texture and a licence, sent away and then deleted here."""
+    """A preset of the user's own with a picture, two textures and a licence, sent away and then deleted here."""
     pictures = tmp_path / "pictures"
     pictures.mkdir()
-    (pictures / "scratches.png").write_bytes(test_bundle.PICTURE)
-    (pictures / "scratches_2.png").write_bytes(test_bundle.PICTURE)
+    for name in ("scratches.png", "scratches_2.png", "wood.png"):
+        (pictures / name).write_bytes(test_bundle.PICTURE)
     library.save_preset(library.find_preset("attic"), "loft")
     shutil.copy(library.shipped_folder() / "attic.png", own / "loft.png")
     usecases.bundle_preset("loft", tmp_path / "loft.zip", pictures, "Do as you like.")

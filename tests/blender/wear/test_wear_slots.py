@@ -283,7 +283,7 @@ def test_a_failed_attach_gives_the_slots_back(dials, monkeypatch):
         raise MemoryError("on purpose")
 
     monkeypatch.setattr(module, "_sweep", lambda: None)
-    monkeypatch.setattr(module.insertion, "put_in", fails)
+    monkeypatch.setattr(module.insertion, "putting_in", fails)
     with pytest.raises(MemoryError):
         usecases.apply(build, scenes.PRESET, dials)
     monkeypatch.undo()
