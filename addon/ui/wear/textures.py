@@ -37,7 +37,7 @@ def draw(layout: bpy.types.UILayout, context: Context) -> None:
         paragraph(layout, context, told.textures.problem, "ERROR")
     rows = layout.column(align=True)
     for each in told.textures.found:
-        row = rows.split(factor=0.68, align=True)
+        row = rows.split(factor=0.6, align=True)
         left = row.row()
         left.alignment = "LEFT"
         icon = "ERROR" if each.warnings else "CHECKMARK"
