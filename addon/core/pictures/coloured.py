@@ -9,23 +9,8 @@ from .. import rigid
 from ..build.bricks import Bricks, Pieces
 from . import ramp
 from .overlay import Overlay
-from .picture import (
-    FOOT,
-    HEAD,
-    INK,
-    MARGIN,
-    PAPER,
-    QUIET,
-    TALLEST,
-    VIEWS,
-    WIDTH,
-    View,
-    extent,
-    faces,
-    far_first,
-    outline,
-    safe,
-)
+from .picture import faces, far_first
+from .sheet import INK, MARGIN, Sheet, View, outline, safe
 
 _BAR = (420.0, 18.0)  # of the legend
 _PIECES = 64  # it is drawn in
@@ -34,32 +19,12 @@ _PIECES = 64  # it is drawn in
 def drawn(title: str, bricks: Bricks, overlay: Overlay) -> str:
     """The picture as the text of an SVG file; the overlay's rows are the bricks."""
     pieces = bricks.pieces()
-    views = [View.of(corner) for corner in VIEWS]
-    extents = [extent(view, pieces) for view in views]
-    size = np.max([high - low for low, high in extents], axis=0)
-    scale = min((WIDTH - 3 * MARGIN) / 2 / size[0], TALLEST / size[1])
-    height = HEAD + size[1] * scale + FOOT
+    sheet = Sheet.of(pieces)
     colour = hexadecimal(ramp.colours(overlay.shares))
-    sides = []
-    for number, (view, (low, high)) in enumerate(zip(views, extents, strict=True)):
-        foot = np.array([WIDTH * (0.27 + 0.46 * number), HEAD + size[1] * scale])
-        place = foot - np.array([0.5 * (low[0] + high[0]), high[1]]) * scale
-        sides.append(_view(view, bricks, pieces, colour, scale, place))
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '
-            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
-            f"<title>{safe(title)}: {safe(overlay.heading)}</title>",
-            f"<style>.brick path{{stroke:{INK};stroke-width:.55;stroke-linejoin:round}}</style>",
-            f'<rect width="100%" height="100%" fill="{PAPER}"/>',
-            f'<text x="{MARGIN:.0f}" y="48" font-size="26" font-weight="bold">{safe(title)}</text>',
-            f'<text x="{WIDTH - MARGIN:.0f}" y="48" font-size="18" fill="{QUIET}" text-anchor="end">'
-            f"{safe(overlay.kind.meaning)}</text>",
-            *sides,
-            _legend(overlay, height - FOOT + 34.0),
-            "</svg>\n",
-        ]
-    )
+    sides = [_view(view, bricks, pieces, colour, sheet.scale, place) for view, place in sheet.views]
+    style = f"<style>.brick path{{stroke:{INK};stroke-width:.55;stroke-linejoin:round}}</style>"
+    lines = [*sides, _legend(overlay, sheet.legend(34.0))]
+    return sheet.svg(title, overlay.heading, overlay.kind.meaning, style, lines)
 
 
 def hexadecimal(colours: np.ndarray) -> np.ndarray:

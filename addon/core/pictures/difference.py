@@ -7,23 +7,8 @@ import numpy as np
 
 from ..build.bricks import Bricks, Pieces
 from ..report import Skipped
-from .picture import (
-    FOOT,
-    HEAD,
-    INK,
-    MARGIN,
-    PAPER,
-    QUIET,
-    TALLEST,
-    VIEWS,
-    WIDTH,
-    View,
-    extent,
-    faces,
-    far_first,
-    outline,
-    safe,
-)
+from .picture import faces, far_first
+from .sheet import INK, MARGIN, Sheet, View, outline, safe
 
 KEPT, MOVED, RECOLOURED, ADDED, REMOVED, YOURS = "kept", "moved", "recoloured", "added", "removed", "yours"
 CHANGES = (KEPT, MOVED, RECOLOURED, ADDED, REMOVED, YOURS)
@@ -83,32 +68,14 @@ def way(mm: np.ndarray) -> str:
 def drawn(title: str, seen: Difference) -> str:
     """The picture of a difference as the text of an SVG file; equal differences give equal text."""
     pieces, change, names = _pieces(seen)
-    views = [View.of(corner) for corner in VIEWS]
-    extents = [extent(view, pieces) for view in views]
-    size = np.max([high - low for low, high in extents], axis=0)
-    scale = min((WIDTH - 3 * MARGIN) / 2 / size[0], TALLEST / size[1])
-    height = HEAD + size[1] * scale + FOOT
+    sheet = Sheet.of(pieces)
     lines = []
-    for number, (view, (low, high)) in enumerate(zip(views, extents, strict=True)):
-        foot = WIDTH * (0.27 + 0.46 * number), HEAD + size[1] * scale
-        place = np.array(foot) - np.array([0.5 * (low[0] + high[0]), high[1]]) * scale
-        lines += _view(view, pieces, change, names, scale, place)
+    for view, place in sheet.views:
+        lines += _view(view, pieces, change, names, sheet.scale, place)
     counts = Counter(change)
+    lines += _legend(sheet.legend(52.0), counts)
     words = f"{len(seen.bricks)} bricks, {len(seen.bricks) - counts[KEPT] - counts[YOURS] + counts[REMOVED]} changes"
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '
-            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
-            f"<title>{safe(title)}: {words}</title>",
-            f"<style>{_style()}</style>",
-            f'<rect width="100%" height="100%" fill="{PAPER}"/>',
-            f'<text x="{MARGIN:.0f}" y="48" font-size="26" font-weight="bold">{safe(title)}</text>',
-            f'<text x="{WIDTH - MARGIN:.0f}" y="48" font-size="18" fill="{QUIET}" text-anchor="end">{words}</text>',
-            *lines,
-            *_legend(height - FOOT + 52.0, counts),
-            "</svg>\n",
-        ]
-    )
+    return sheet.svg(title, words, words, f"<style>{_style()}</style>", lines)
 
 
 def _pieces(seen: Difference) -> tuple[Pieces, list[str], list[str]]:

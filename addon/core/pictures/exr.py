@@ -5,8 +5,8 @@ Blender 5.0 does not survive to read one that is cut.
 
 import struct
 
-TILED = 0x200  # of the version's flags
-_DEEP, _PARTS = 0x800, 0x1000
+TILED, PARTS = 0x200, 0x1000  # of the version's flags
+_DEEP = 0x800
 _LINES = (1, 1, 1, 16, 32, 16, 32, 32, 32, 256, 256, 32)  # of pixels in a block, by the kind of compression
 _MOST_LINES = 256  # of a kind that is not known yet
 _WINDOW, _PACKED = b"dataWindow", b"compression"
@@ -17,7 +17,7 @@ Header = dict[bytes, tuple[bytes, bytes]]  # the kind and the value of each thin
 def is_whole(picture: bytes) -> bool:
     """Whether all blocks of pixels that it lists lie within it; deep ones and several parts are not looked through."""
     try:
-        return bool(flags(picture) & (_DEEP | _PARTS)) or _holds_its_blocks(picture)
+        return bool(flags(picture) & (_DEEP | PARTS)) or _holds_its_blocks(picture)
     except (struct.error, ValueError, KeyError, IndexError, OverflowError):
         return False
 
@@ -33,7 +33,7 @@ def headers(picture: bytes) -> tuple[list[Header], int]:
     while picture[at]:
         said, at = _header(picture, at)
         found.append(said)
-        if not flags(picture) & _PARTS:
+        if not flags(picture) & PARTS:
             return found, at
     return found, at + 1
 

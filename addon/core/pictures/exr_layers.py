@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from . import exr
 
-_PARTS, _LONG_NAMES = 0x1000, 0x400  # of the version's flags
+_LONG_NAMES = 0x400  # of the version's flags
 _BY_NAME = (8, 9)  # kinds of compression that pack channels by their names
 _COLOURS = (b"R", b"G", b"B", b"Y")
 _CHANNELS, _COUNT, _TYPE, _NAME = b"channels", b"chunkCount", b"type", b"name"
@@ -39,7 +39,7 @@ def layers(picture: bytes) -> tuple[Layer, ...]:
             continue
         of_part = [exr.value(said, _NAME)] if len(parts) > 1 else []
         for channel in _channels(said):
-            prefix = channel.rpartition(b".")[0]
+            prefix = _prefix(channel)
             name = b".".join(filter(None, [*of_part, prefix])).decode("utf-8", "replace")
             found.setdefault((number, prefix), Layer(name, number, prefix))
     return tuple(found.values())
@@ -115,7 +115,7 @@ def _renamed(names: list[bytes], prefix: bytes) -> dict[bytes, bytes]:
 
 def _blocks(picture: bytes, parts: list[exr.Header], at: int, part: int, is_tiled: bool) -> list[bytes]:
     """The blocks of pixels of a part, without the number of the part."""
-    several = 4 if exr.flags(picture) & _PARTS else 0
+    several = 4 if exr.flags(picture) & exr.PARTS else 0
     if several:
         counts = [struct.unpack("<i", exr.value(said, _COUNT))[0] for said in parts]
         places = struct.unpack_from(f"<{counts[part]}Q", picture, at + 8 * sum(counts[:part]))

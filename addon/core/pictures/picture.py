@@ -6,10 +6,8 @@ bricks ─▶ faces, the far ones first ─▶ joints where they meet the eye �
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import product
-from xml.sax.saxutils import escape
 
 import numpy as np
 
@@ -19,9 +17,8 @@ from ..build.touching import JOINT, Contacts
 from ..fit.summary import loose_bricks
 from ..near import near_pairs
 from . import tinting
+from .sheet import INK, MARGIN, PAPER, QUIET, WIDTH, Sheet, View, corners, outline, safe
 
-VIEWS = ((1.0, -1.0), (-1.0, 1.0))  # from which corner of the build
-INK, PAPER, QUIET = "#33383d", "#ffffff", "#8b9299"
 SIDES = tuple(tinting.SHADES)
 # Few studs to many: every step is darker than the one before, so that any eye and a grey print tell them apart.
 SCALE = (
@@ -31,27 +28,8 @@ SCALE = (
     (5, "5 to 8", "#7a3b8f", 5.4),
     (9, "9 or more", "#1f2a5c", 6.4),
 )
-WIDTH, MARGIN, HEAD, FOOT = 1600.0, 40.0, 74.0, 92.0
-TALLEST = 1150.0  # of the drawing itself
 _EYE_MM = 0.05  # a dot stands this far before its seam
 _TOUCH_MM = 1e-3
-
-
-@dataclass(frozen=True)
-class View:
-    """Where things lie on the paper (mm, x to the right, y down) as seen from one corner, from above."""
-
-    toward: np.ndarray  # (3,) unit, to the eye
-
-    @classmethod
-    def of(cls, corner: tuple[float, float]) -> "View":
-        return cls(np.array([*corner, 1.0]) / np.sqrt(3.0))
-
-    def seen(self, points: np.ndarray) -> np.ndarray:
-        """Places (..., 2) of points (..., 3): an isometric drawing, lengths along the three axes alike."""
-        right = np.array([-self.toward[1], self.toward[0], 0.0]) * np.sqrt(1.5)
-        down = -np.cross(self.toward, right)
-        return np.stack([points @ right, points @ down], axis=-1)
 
 
 def joints(title: str, bricks: Bricks, contacts: Contacts) -> str:
@@ -63,34 +41,15 @@ def joints(title: str, bricks: Bricks, contacts: Contacts) -> str:
     step = np.searchsorted([first for first, *_ in SCALE], studs, side="right") - 1
     loose, tint = loose_bricks(bricks, contacts), tinting.tints(bricks, contacts)
     pieces = bricks.pieces()
-    views = [View.of(corner) for corner in VIEWS]
-    extents = [extent(view, pieces) for view in views]
-    size = np.max([high - low for low, high in extents], axis=0)
-    scale = min((WIDTH - 3 * MARGIN) / 2 / size[0], TALLEST / size[1])
-    height = HEAD + size[1] * scale + FOOT
+    sheet = Sheet.of(pieces)
     drawn, shown = [], np.zeros(len(pairs), dtype=bool)
-    for number, (view, (low, high)) in enumerate(zip(views, extents, strict=True)):
-        foot = WIDTH * (0.27 + 0.46 * number), HEAD + size[1] * scale
-        place = np.array(foot) - np.array([0.5 * (low[0] + high[0]), high[1]]) * scale
-        text, seen = _view(view, bricks, pieces, held, step[joint], loose, tint, scale, place)
+    for view, place in sheet.views:
+        text, seen = _view(view, bricks, pieces, held, step[joint], loose, tint, sheet.scale, place)
         drawn.append(text)
         shown[joint[seen]] = True
-    counts = Counter(step.tolist())
     words = f"{len(bricks)} bricks, {len(pairs)} joints"
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" '
-            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
-            f"<title>{safe(title)}: {words}</title>",
-            _DEFINITIONS,
-            f'<rect width="100%" height="100%" fill="{PAPER}"/>',
-            f'<text x="{MARGIN:.0f}" y="48" font-size="26" font-weight="bold">{safe(title)}</text>',
-            f'<text x="{WIDTH - MARGIN:.0f}" y="48" font-size="18" fill="{QUIET}" text-anchor="end">{words}</text>',
-            *drawn,
-            _legend(height - FOOT + 52.0, counts, int(loose.sum()), int((~shown).sum())),
-            "</svg>\n",
-        ]
-    )
+    drawn.append(_legend(sheet.legend(52.0), Counter(step.tolist()), int(loose.sum()), int((~shown).sum())))
+    return sheet.svg(title, words, words, _DEFINITIONS, drawn)
 
 
 _DEFINITIONS = (
@@ -116,7 +75,7 @@ def _view(view, bricks, pieces, held, step, loose, tint, scale, place) -> tuple[
         return np.round(view.seen(points) * scale + place, 1)
 
     order = far_first(view, pieces)
-    seen_faces = {name: paper(corners) for name, corners in faces(view, pieces)}
+    seen_faces = {name: paper(ring) for name, ring in faces(view, pieces)}
     lines = ["<g>"]
     for n in order:
         brick = pieces.brick[n]
@@ -137,21 +96,6 @@ def _radius(radius: float, scale: float) -> float:
     return round(radius * float(np.clip(np.sqrt(scale / 2.5), 0.4, 2.5)), 2)
 
 
-def outline(corners: np.ndarray) -> str:
-    """A closed path through places (C, 2) of the paper."""
-    return "M" + "L".join(f"{x:g} {y:g}" for x, y in corners.tolist()) + "Z"
-
-
-def _corners(pieces: Pieces, signs) -> np.ndarray:
-    return pieces.centre + rigid.turned(pieces.turn, pieces.half * signs)
-
-
-def extent(view: View, pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:
-    """Low and high corner (2,) of all boxes on the paper, in mm."""
-    seen = np.concatenate([view.seen(_corners(pieces, np.array(signs))) for signs in product((-1, 1), repeat=3)])
-    return seen.min(axis=0), seen.max(axis=0)
-
-
 def faces(view: View, pieces: Pieces) -> Iterator[tuple[str, np.ndarray]]:
     """Corners (P, 4, 3) of the three faces of every box that look at the eye: the top, and two sides."""
     facing = np.sign(rigid.turned(rigid.transpose(pieces.turn), np.broadcast_to(view.toward, pieces.centre.shape)))
@@ -165,12 +109,12 @@ def faces(view: View, pieces: Pieces) -> Iterator[tuple[str, np.ndarray]]:
     left, right = np.where(swap, sides[:, 1], sides[:, 0]), np.where(swap, sides[:, 0], sides[:, 1])
     for name, axis in (("top", upright), ("left", left), ("right", right)):
         u, v = (axis + 1) % 3, (axis + 2) % 3
-        corners = []
+        ring = []
         for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
             signs = np.empty_like(pieces.half)
             signs[row, axis], signs[row, u], signs[row, v] = facing[row, axis], a, b
-            corners.append(_corners(pieces, signs))
-        yield name, np.stack(corners, axis=1)
+            ring.append(corners(pieces, signs))
+        yield name, np.stack(ring, axis=1)
 
 
 def far_first(view: View, pieces: Pieces) -> list[int]:
@@ -232,9 +176,9 @@ def _overlapping(view: View, pieces: Pieces) -> np.ndarray:
 
 def _on_paper(view: View, pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:
     """Upright boxes (P, 3) around what each box covers of the paper, flat in the third direction."""
-    corners = np.stack([view.seen(_corners(pieces, np.array(signs))) for signs in product((-1, 1), repeat=3)])
+    seen = np.stack([view.seen(corners(pieces, np.array(signs))) for signs in product((-1, 1), repeat=3)])
     flat = np.zeros((len(pieces.centre), 1))
-    return np.hstack([corners.min(axis=0), flat]), np.hstack([corners.max(axis=0), flat])
+    return np.hstack([seen.min(axis=0), flat]), np.hstack([seen.max(axis=0), flat])
 
 
 def _in_sight(view: View, pieces: Pieces, held: Contacts) -> tuple[np.ndarray, np.ndarray]:
@@ -290,8 +234,3 @@ def _legend(y: float, counts: Counter, loose: int, hidden: int) -> str:
             f"{hidden} out of sight</text>"
         )
     return "\n".join(entries)
-
-
-def safe(text: str) -> str:
-    """Text that is safe in XML, which knows no control characters."""
-    return escape("".join(letter if letter.isprintable() else "\ufffd" for letter in text))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from addon.core.build.contacts import contacts
-from addon.core.pictures import picture, tinting
+from addon.core.pictures import picture, sheet, tinting
 from addon.core.wear import cielab
 from tests.core.builds import block, table, wall
 
@@ -130,7 +130,7 @@ def inside(corners: np.ndarray, point: np.ndarray) -> bool:
 
 
 @pytest.mark.parametrize("seed", range(4))
-@pytest.mark.parametrize("corner", picture.VIEWS)
+@pytest.mark.parametrize("corner", sheet.VIEWS)
 def test_near_bricks_are_drawn_over_far_ones(seed, corner):
     """What is drawn last at a place of the paper is what a ray from the eye meets first there."""
     random = np.random.default_rng(seed)
@@ -143,7 +143,7 @@ def test_near_bricks_are_drawn_over_far_ones(seed, corner):
         placed.append((kind, (8.0 * x, 8.0 * y, 3.2 * ground[under].max())))
         ground[under] = ground[under].max() + studs[2]
     bricks = table(placed)
-    pieces, view = bricks.pieces(), picture.View.of(corner)
+    pieces, view = bricks.pieces(), sheet.View.of(corner)
     order = picture.far_first(view, pieces)
     assert sorted(order) == list(range(len(placed)))
     faces = [corners for _, corners in picture.faces(view, pieces)]
