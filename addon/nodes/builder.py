@@ -1,8 +1,10 @@
 """Node trees as code: sockets by identifier, links that refuse what Blender would swallow, groups known by a stamp."""
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from graphlib import TopologicalSorter
 from typing import Any, Literal, cast
 
 import bpy
@@ -219,17 +221,22 @@ class Builder:
 
     def arrange(self) -> None:
         """Puts every node one column to the right of what feeds it."""
-        nodes = [node for node in self.tree.nodes if node.bl_idname != "NodeFrame"]
-        wires = [(wire.from_node, wire.to_node) for wire in links_of(self.tree)]
-        column, before = dict.fromkeys(nodes, 0), None
-        while before != column:
-            before = dict(column)
-            for source, target in wires:
-                column[target] = max(column[target], column[source] + 1)
-        filled: dict[int, int] = {}
-        for node in nodes:
-            row = filled[column[node]] = filled.get(column[node], -1) + 1
-            node.location = (column[node] * _COLUMN, -row * _ROW)
+        fed_by: dict[str, list[str]] = {node.name: [] for node in self.tree.nodes}
+        for wire in links_of(self.tree):
+            fed_by[wire.to_node.name].append(wire.from_node.name)
+        column = dict[str, int]()
+        for name in TopologicalSorter(fed_by).static_order():
+            column[name] = max((column[source] + 1 for source in fed_by[name]), default=0)
+        filled = Counter[int]()
+        places = list[float]()
+        for node in self.tree.nodes:
+            if node.bl_idname == "NodeFrame":
+                places.extend((node.location.x, node.location.y))
+                continue
+            here = column[node.name]
+            places.extend((here * _COLUMN, -filled[here] * _ROW))
+            filled[here] += 1
+        self.tree.nodes.foreach_set("location", places)  # set one by one, each has Blender go through the tree
 
     def _feed(self, target: blender.Socket, value: Value) -> None:
         if isinstance(value, Result):
