@@ -262,17 +262,25 @@ def _levels(image: bpy.types.Image, kind: str) -> Generator[None, None, Levels]:
     kept = raw.numbers(image, LEVELS, 2)
     if kept is not None and kept[0] != kept[1]:
         return Levels(*kept, *(raw.numbers(image, TWICE, 1) or ()))
-    path = _path(image)
-    state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
-    known = _known(image.session_uid, kind, state)
+    known = _known(_content(image), kind)
     if not known:
         read = yield from reading_pixels(image)
         known.append((yield from sliced(partial(_measured, read.grey, read.colours, kind))))
     return known[0]
 
 
-@keeping(64)
-def _known(_uid: int, _kind: str, _state: tuple[int, ...]) -> list[Levels]:
+def _content(image: bpy.types.Image) -> tuple[Any, ...]:
+    """What tells what a picture shows: all of a stand-in, which any file may hold, else which it is and how its file
+    is."""
+    if image.get(STAND_IN) and image.packed_file and not image.is_dirty:
+        return (blake2b(image.packed_file.data).digest(),)
+    path = _path(image)
+    state = (path.stat().st_mtime_ns, path.stat().st_size) if _is_outside(image) and path.is_file() else ()
+    return image.session_uid, *state
+
+
+@keeping(64, of_session=True)
+def _known(_content: tuple[Any, ...], _kind: str) -> list[Levels]:
     """Where those of a picture are kept until its file changes: a turned preset would else read millions of pixels
     anew."""
     return []
