@@ -4,6 +4,7 @@ import os
 import shutil
 import tempfile
 from pathlib import Path
+from zlib import crc32
 
 import pytest
 from hypothesis import settings
@@ -32,6 +33,22 @@ def pytest_configure(config: pytest.Config) -> None:
         from addon.wheel import what_is_missing
 
         raise pytest.UsageError(what_is_missing(error)) from None
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--whole", action="store_true", help="on this Blender, too, all that the three share out")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """What is `shared_out` is tested on one of three Blenders, but with --whole and where it is asked for by name."""
+    shared = {item for item in items if item.get_closest_marker("shared_out")}
+    if not shared or config.getoption("--whole") or any("::" in argument for argument in config.args):
+        return
+    from tests.blender.turns import NUMBER
+
+    others = [item for item in items if item in shared and crc32(item.nodeid.encode()) % 3 != NUMBER]
+    config.hook.pytest_deselected(items=others)
+    items[:] = [item for item in items if item not in set(others)]
 
 
 def pytest_unconfigure() -> None:

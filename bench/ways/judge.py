@@ -229,10 +229,23 @@ def _matched(truth, seen, turn):
 
 
 def _off_colour(truth, found, true):
-    """How many have another colour, in whichever space the file meant, linear or sRGB."""
-    palette = np.array(truth["colours"])[:, :3]
+    """How many have another colour, in whichever space the file meant, linear or sRGB.
+
+    See-through ones may be clear plastic, through which white looks as through two sheets laid over it, each of the
+    palette's opacity (Porter and Duff 1984, Compositing Digital Images, "over").
+    """
+    palette, opacity = np.split(np.array(truth["colours"]), [3], axis=1)
     linear = np.where(palette <= 0.04045, palette / 12.92, ((palette + 0.055) / 1.055) ** 2.4)
-    return min(int((~(np.abs(found - space[true]).max(axis=1) <= COLOUR_NEAR)).sum()) for space in (palette, linear))
+
+    def off(space):
+        through = np.where(opacity < 1.0, (1.0 - opacity + opacity * space) ** 2, space)
+        return ~_near(found, space[true]) & ~_near(found, through[true])
+
+    return min(int(off(space).sum()) for space in (palette, linear))
+
+
+def _near(found, wanted):
+    return np.abs(found - wanted).max(axis=1) <= COLOUR_NEAR
 
 
 if __name__ == "__main__":
