@@ -22,7 +22,6 @@ from bench.ways.parts import Style
 from tests.blender import scenes
 from tests.blender.build import versions
 from tests.blender.build.versions import BUILD, CHANGED, COUNT, TRUTH
-from tests.blender.turns import third
 from tests.core import versions as truths
 
 OTHER, INCH = Style(facets=18), 25.4
@@ -76,7 +75,8 @@ SAME = {
 }
 
 
-@pytest.mark.parametrize("case", third(list(SAME)))
+@pytest.mark.shared_out
+@pytest.mark.parametrize("case", SAME)
 def test_the_same_bricks_written_otherwise_stay_to_the_bit(room, folder, case):
     build, how = SAME[case]
     before = versions.all_of(bricks(room))
@@ -293,7 +293,8 @@ def shown(room) -> dict[tuple, object]:
     return found
 
 
-@pytest.mark.parametrize("case", third(["5 % changed", "upper half", "all"]))
+@pytest.mark.shared_out
+@pytest.mark.parametrize("case", ["5 % changed", "upper half", "all"])
 def test_shots_on_the_timeline_are_keyed_anew_near_a_change_alone(room, folder, first, case):
     build, how, _, _ = ANOTHER[case]
     bare = versions.all_of(bricks(room))

@@ -318,6 +318,7 @@ CHANGES = {
 }
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES)
 def test_what_is_remembered_of_a_build_follows_each_change(change):
     collection = scenes.wall()

@@ -229,6 +229,7 @@ HANDS = {
 }
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
 @pytest.mark.parametrize("act", HANDS.values(), ids=HANDS)
 def test_after_clear_all_stand_where_the_same_hand_brings_what_was_never_worn(act, make):
@@ -245,6 +246,7 @@ def test_after_clear_all_stand_where_the_same_hand_brings_what_was_never_worn(ac
     assert not any(thing.is_property_set(name) for thing in worn.objects for name in (deltas.RECORD, rest.RECORD))
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("order", ["XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX", "QUATERNION"])
 @pytest.mark.parametrize("hand", ["all transforms to deltas", "rotation to deltas"])
 def test_turns_go_into_deltas_in_any_order_of_their_angles(hand, order):
@@ -295,6 +297,7 @@ WAYS = {
 }
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
 @pytest.mark.parametrize("way", WAYS.values(), ids=WAYS)
 def test_bricks_whose_transforms_were_applied_stay_and_are_told(way, make):
@@ -341,6 +344,7 @@ def join(things: Things) -> None:
     bpy.ops.object.join()
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("rounding", [SHADING, GEOMETRY])
 @pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
 def test_what_was_joined_while_worn_stays_as_it_stood_and_is_told(make, rounding):

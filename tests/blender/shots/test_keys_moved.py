@@ -52,6 +52,7 @@ def test_bricks_that_were_moved_before_keys_of_ours_stand_after_clear_as_moved_w
     assert apart(points(build), expected) < 1e-6
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("act", HANDS)
 @pytest.mark.parametrize("then", ["clear", "off the timeline", "apply", "on the timeline again", "clear everything"])
 def test_bricks_that_are_moved_beneath_keys_of_ours_stand_after_clear_as_moved_without(act, then):

@@ -84,6 +84,7 @@ def clean() -> None:
     files.new()
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("sharing", SHARINGS)
 @pytest.mark.parametrize("action", hands.ACTIONS)
 def test_what_an_artist_did_is_there_after_all_we_do(action, sharing):

@@ -111,6 +111,7 @@ def test_flat_faces_stay_flat_and_arcs_turn_from_one_to_the_other():
         assert out > 0.99  # outwards in all its octant
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("name", sorted(set(PARTS) - {"plate_8x8", "plate_6x8", "plate_4x8"}))
 def test_every_part_is_rounded_and_stays_a_solid_in_its_box(name):
     mesh = part_mesh(name)
