@@ -29,6 +29,7 @@ MANY = {"preset": 30, "bundle": 30, "own": 30, "picture": 15, "kept": 10}
 KILLS = 3
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("kind", MANY)
 @pytest.mark.usefixtures("extension")
 def test_each_is_taken_or_refused_in_a_sentence(kind, tmp_path, monkeypatch):
@@ -82,6 +83,7 @@ def test_a_picture_goes_by_what_it_is_and_not_by_its_suffix(tmp_path):
     assert images.find(tmp_path)["scratches"].image.size[0] == 64
 
 
+@pytest.mark.shared_out
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are ended by SIGKILL")
 def test_a_command_that_is_killed_leaves_the_old_or_the_new(tmp_path):
     """A smaller cousin of bench/kills.py, and of tests/core/presets/test_kills.py without the command around it."""

@@ -88,6 +88,7 @@ def test_given_up_after_any_step_the_file_is_as_it_was(name, extension):
     assert len(words) > LEAST
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("name", JOBS)
 def test_in_slices_it_comes_to_the_same(name, extension):
     _ready(name)

@@ -211,6 +211,7 @@ os._exit(0)
 """
 
 
+@pytest.mark.shared_out
 def test_cleared_in_another_session_it_is_exact_still(tmp_path):
     build = scenes.wall()
     for number, thing in enumerate(build.objects):

@@ -74,6 +74,7 @@ def test_sine_and_cosine(angle):
     assert np.allclose(cosine, np.cos(angle), atol=1e-14)
 
 
+@pytest.mark.shared_out
 @given(arrays(float, (2, 50), elements=st.floats(-10, 10).filter(lambda x: x == 0 or abs(x) > 1e-9)))
 def test_arctangent(yx):
     assert np.allclose(rigid.arctangent(*yx), np.arctan2(*(yx + 0.0)), atol=1e-14)

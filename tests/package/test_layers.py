@@ -191,6 +191,7 @@ def test_the_bundled_library_is_loaded_only_for_the_file_that_needs_it():
     assert {"collada", "dateutil"}.isdisjoint(run.stdout.split())
 
 
+@pytest.mark.shared_out
 def test_core_tests_are_found_without_blender():
     script = (
         "import sys; sys.modules.update(dict.fromkeys(('bpy', 'mathutils', 'bmesh')));"

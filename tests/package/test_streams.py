@@ -45,6 +45,7 @@ def driven(tmp_path) -> Path:
     return tmp_path / "driven.blend"
 
 
+@pytest.mark.shared_out
 def test_a_driver_in_the_file_keeps_no_command_from_ending(driven, tmp_path):
     """The wheel of Blender 4.5 waits for ever at Python's own end: the time limit of the run would tell."""
     (tmp_path / "temporary").mkdir()
@@ -76,6 +77,7 @@ PLAIN = {
 }
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("whose", PLAIN)
 def test_an_output_of_plain_letters_gets_plain_letters(whose, driven):
     told = run(["inspect", driven], **PLAIN[whose])
@@ -87,6 +89,7 @@ def test_an_output_of_plain_letters_gets_plain_letters(whose, driven):
     assert "\\u00d7" in asked.stdout  # as JSON has it (RFC 8259, 7)
 
 
+@pytest.mark.shared_out
 @needs_a_shell
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="the system has no such device")
 @pytest.mark.parametrize("words", [["presets", "list"], ["presets", "show", "fresh", "--json"], ["--help"]])
@@ -96,6 +99,7 @@ def test_an_output_without_room_is_told_in_one_sentence(words):
     assert "No space left" in told.stderr
 
 
+@pytest.mark.shared_out
 @needs_a_shell
 def test_who_reads_the_first_line_alone_has_it_and_nothing_is_wrong():
     told = run(["presets", "show", "fresh"], shell="| head -1")
@@ -111,6 +115,7 @@ def wear(tmp_path) -> list[str]:
     return ["--preset", "fresh", "--textures", str(tmp_path / "pictures")]
 
 
+@pytest.mark.shared_out
 @needs_a_shell
 @pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
 def test_streams_that_are_closed_get_into_no_file(closed, driven, wear, tmp_path):
@@ -125,6 +130,7 @@ def test_streams_that_are_closed_get_into_no_file(closed, driven, wear, tmp_path
     files.new()
 
 
+@pytest.mark.shared_out
 @needs_a_shell
 def test_the_work_goes_on_where_nobody_reads_how_far_it_is(driven, wear, tmp_path):
     out = tmp_path / "worn.blend"

@@ -85,6 +85,7 @@ BAD = {
 }  # fmt: skip
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("what", BAD)
 def test_bad_files_are_told_in_one_sentence_and_leave_nothing(empty_scene, tmp_path, what):
     content, words = BAD[what]
@@ -101,6 +102,7 @@ def test_bad_files_are_told_in_one_sentence_and_leave_nothing(empty_scene, tmp_p
     assert before == {name: len(getattr(bpy.data, name)) for name in before}
 
 
+@pytest.mark.shared_out
 def test_damage_anywhere_is_a_sentence_or_a_build(empty_scene, tmp_path):
     """Bytes changed, cut out and doubled at random, seeded: nothing but a FileProblem, and no long wait."""
     nodes = '<node name="left"><instance_node url="#pair"/></node>'

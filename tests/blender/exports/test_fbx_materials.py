@@ -127,6 +127,7 @@ def test_names_that_the_scene_has_already(tmp_path):
     assert not any(slot.material in kept for obj in came for slot in obj.material_slots)
 
 
+@pytest.mark.shared_out
 def test_what_is_brought_in_keeps_them(tmp_path):
     shown = [(f"n{n}", colour) for n, colour in enumerate(["Moos", "Schnee", "Ziegel"])]
     collection, _ = importers.bring(put(tmp_path / "wall.fbx", shown, True, False), keep_objects=True)

@@ -40,6 +40,7 @@ def brought(path):
     return sum(thing.type == "MESH" for thing in room.all_objects), " ".join(found.warnings)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("kind", WRITTEN)
 def test_no_half_is_taken_in_silence(kind, tmp_path):
     whole = written(kind, tmp_path)

@@ -87,6 +87,7 @@ HOSTILE = {
 }
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("what", HOSTILE)
 def test_one_sentence_and_nothing_left(what, tmp_path, capfd):
     name, text = HOSTILE[what]
@@ -331,6 +332,7 @@ def test_only_a_ply_that_is_whole_is_not_tried(tmp_path, monkeypatch):
     assert [len(obj.data.polygons) for obj in room.all_objects if obj.type == "MESH"] == [12]
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("kind", ["stl", "ply", "obj"])
 @pytest.mark.parametrize("single", [True, False])
 def test_a_heap_of_pieces_of_any_shape_ends_in_a_sentence(kind, single, tmp_path):

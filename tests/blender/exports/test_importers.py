@@ -298,6 +298,7 @@ def like_blocks():
     return whole
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("kind", ["stl", "obj", "ply", "ply ascii", "ply with more"])
 def test_touching_bricks_cut_alike_keep_every_face(kind, tmp_path):
     """Faces that lie on each other belong to two bricks; Blender's STL and PLY importers drop one of each two."""
@@ -439,6 +440,7 @@ BAD = [
 ]  # fmt: skip
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("name", BAD)
 def test_bad_input_is_one_sentence_and_leaves_nothing_behind(name, tmp_path, capfd):
     path, words = bad_files(tmp_path)[name]

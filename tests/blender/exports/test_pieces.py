@@ -198,6 +198,7 @@ def test_studs_that_are_children_join_their_brick_and_share_its_mesh():
     assert not [obj for obj in bpy.data.objects if obj.name.startswith("stud")]
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("joined", [True, False])
 @pytest.mark.parametrize("unit", [1.0, 10.0])
 def test_a_build_turned_in_its_points_is_read_along_its_own_axes(joined, unit):

@@ -99,6 +99,7 @@ LUCK = {  # Blender 4.5 and 5.0 died of these in one reading of six
 }
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("what", LUCK)
 def test_corners_that_the_faces_do_not_ask_for_are_refused_by_rule_and_not_by_luck(what, tmp_path):
     """OpenUSD, UsdGeomMesh: the face counts add up to the number of face vertex indices."""

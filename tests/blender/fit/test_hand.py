@@ -311,6 +311,7 @@ def test_bricks_whose_transforms_were_applied_stay_and_are_told(way, make):
     assert {thing.name for thing in done.applied} == set(now)
 
 
+@pytest.mark.shared_out
 def test_one_whose_transforms_were_applied_is_dialled_from_there_and_told_at_clear():
     worn = wall()
     usecases.apply(worn, PRESET, DIALS)

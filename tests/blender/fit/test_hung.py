@@ -52,6 +52,7 @@ def everywhere(build: bpy.types.Collection, flag: bpy.types.Object) -> dict[str,
     return points(build) | {"flag": np.array(flag.matrix_world)}
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
 @pytest.mark.parametrize("then", ["clear", "dial", "apply", "clear everything"])
 def test_what_was_hung_on_worn_bricks_stands_after_clear_where_it_stood_before(make, then):
@@ -101,6 +102,7 @@ def clear_all(things: Things) -> None:
         of(clear_delta=True)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("make", BUILDS.values(), ids=BUILDS)
 @pytest.mark.parametrize("act", [move, turn, clear_deltas, clear_location, clear_all, bring_elsewhere])
 def test_what_was_hung_goes_along_with_a_brick_that_is_moved_since(act, make):

@@ -171,6 +171,7 @@ def developed() -> list[str]:
     return made
 
 
+@pytest.mark.shared_out
 def test_pictures_that_lack_are_made_one_after_the_other(own, blender):
     blender["thumbnail"] = _KEEPS
     bpy.context.scene.playworn.preset = "chest"
@@ -190,6 +191,7 @@ def test_the_library_says_which_picture_is_made(own, blender):
     assert "Rendering the picture of Chest" in drawn(ui_library.LibraryPanel)
 
 
+@pytest.mark.shared_out
 def test_a_changed_preset_gets_another_picture(own, blender):
     """Rendered by a process of its own, as the panel has it done."""
     usecases.keep_picture("chest", thumbnail.marked((own / "loft.png").read_bytes(), library.find_preset("chest")))

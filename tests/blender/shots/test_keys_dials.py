@@ -51,6 +51,7 @@ def test_what_is_applied_or_dialled_is_absolute_and_takes_the_keys_off(job):
     assert usecases.dial(build, PRESET, turned).shots_off == 0
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("way", [[0.7], [0.0, 0.7], [1.8, 0.7]])
 def test_the_dial_of_the_wear_takes_the_shots_along(way):
     build, scene = artists_wall(), bpy.context.scene

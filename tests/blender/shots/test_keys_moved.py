@@ -38,6 +38,7 @@ def never_worn(act) -> np.ndarray:
 HANDS = [move, turn, turn_one_by_one, bring_elsewhere, parent, unparent]
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("act", HANDS)
 def test_bricks_that_were_moved_before_keys_of_ours_stand_after_clear_as_moved_without(act):
     expected = never_worn(act)

@@ -282,6 +282,7 @@ def test_another_file_and_switching_off_end_it(worn, extension):
     extension.register()
 
 
+@pytest.mark.shared_out
 def test_what_the_shader_reads_is_each_brick_once_surface_by_surface(worn):
     found = gathered(worn, "reach")
     standing = usecases.standing(worn, found.bricks, None)
@@ -351,6 +352,7 @@ NEAR = Matrix(((4.0, 0, 0, 0), (0, 4.0, 0, 0), (0, 0, -1.2, 0.1), (0, 0, -1.0, 0
 KEPT_OFF = np.array([0.1, 0.2, 0.3, 0.4, 0.5, 0.6])  # at -x, -y, -z, x, y, z
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize(
     ("turn", "scale", "side"),
     [((0.0, 0.0), 1.0, 5), ((0.0, 0.5), 1.0, 0), ((0.5, 0.0), 1.0, 3), ((0.5, 0.0), -1.0, 3), ((1.0, 0.0), 1.0, 4)],

@@ -75,6 +75,7 @@ def test_the_details_of_a_picture_can_be_kept_in_sight(build, settings, textures
     assert bpy.ops.playworn.texture_details("EXEC_DEFAULT", file="04.png") == {"FINISHED"}
 
 
+@pytest.mark.shared_out
 def test_what_a_picture_is_for_is_chosen_in_its_row_and_kept_with_the_build(build, settings, textures):
     settings.textures = str(textures)
     bpy.ops.playworn.apply()

@@ -30,6 +30,7 @@ def disc(width, height):
     return np.clip(RADIUS_MM / SIZE_MM * width - away + 0.5, 0.0, 1.0)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("shape", [(256, 128), (128, 96), (128, 256), (128, 128)])
 @pytest.mark.parametrize("key", [37, 5])
 def test_a_disc_is_round_and_as_large_on_every_side(shape, key, tmp_path):

@@ -68,6 +68,7 @@ def test_faces_cut_otherwise_leave_the_body_and_work_on_it_does_not(textures):
     assert hands.of_ours() == []
 
 
+@pytest.mark.shared_out
 def test_an_update_knows_a_brick_whose_rounded_mesh_was_subdivided(textures, tmp_path):
     export = versions.export(tmp_path, "build", workshop(10)[4:])
     build = usecases.bring_in(export)
@@ -78,6 +79,7 @@ def test_an_update_knows_a_brick_whose_rounded_mesh_was_subdivided(textures, tmp
     assert (told.kept, told.added, told.removed) == (told.bricks, 0, 0)
 
 
+@pytest.mark.shared_out
 def test_bodies_with_noise_of_their_own_are_rounded_all_the_same(textures, tmp_path):
     """Points off by up to 2 micrometres, each body's by others, as exports that round coordinates leave them."""
     build = usecases.bring_in(versions.export(tmp_path, "build", workshop(40)))

@@ -48,6 +48,7 @@ def theirs(tree, name):
     return builder.group_socket(node, "INPUT", name)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("layer", MASK)
 def test_a_mask_of_nothing_is_clean_and_one_of_all_is_as_without(layer, seen):
     clean, worn = seen(layer, 0.0), seen(layer)
@@ -57,6 +58,7 @@ def test_a_mask_of_nothing_is_clean_and_one_of_all_is_as_without(layer, seen):
         assert np.array_equal(seen(layer), wanted)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("layer", MASK)
 def test_a_new_brick_or_material_has_nothing_of_what_use_brings_and_all_that_the_mould_gave(layer, seen):
     brick = bpy.context.scene.objects["cube"]
@@ -71,6 +73,7 @@ def test_a_new_brick_or_material_has_nothing_of_what_use_brings_and_all_that_the
         assert np.array_equal(seen(layer), wanted)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("layer", ["scratches", "smudges", "dust", "rub", "fade"])
 def test_half_an_amount_is_half_the_strength_on_bricks_and_materials_alike(layer, seen):
     brick = bpy.context.scene.objects["cube"]
@@ -190,6 +193,7 @@ STEPS = (
 )
 
 
+@pytest.mark.shared_out
 def test_what_the_artist_said_stays_through_everything(room, textures):
     build, texts = room
     said = kept(build)
@@ -213,6 +217,7 @@ def test_what_the_artist_said_stays_through_everything(room, textures):
     assert not [thing for thing in bpy.data.objects if OWN_MORE in thing]
 
 
+@pytest.mark.shared_out
 def test_an_update_keeps_it_too(room, textures, export):
     build, _ = room
     said = kept(build)
@@ -222,6 +227,7 @@ def test_an_update_keeps_it_too(room, textures, export):
     assert found[1] == said[1]
 
 
+@pytest.mark.shared_out
 def test_applying_twice_is_as_once(room, textures):
     build, _ = room
     applied()(build, textures)
@@ -230,6 +236,7 @@ def test_applying_twice_is_as_once(room, textures):
     assert {one.name: sorted(node_text.text_of(one.node_tree).splitlines()) for one in bpy.data.materials} == once
 
 
+@pytest.mark.shared_out
 def test_a_job_that_fails_leaves_it(room, textures, monkeypatch):
     build, _ = room
     said = kept(build)

@@ -75,6 +75,7 @@ LAYOUTS = {
 }
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_any_layout_gives_the_picture_that_its_names_tell_of(layout, tmp_path):
     """Blender reads what is left of it, whose reader knows nothing of ours."""

@@ -255,6 +255,7 @@ def test_undo_brings_a_worn_build_back_with_what_was_done_to_it():
     assert hands.of_ours() == []
 
 
+@pytest.mark.shared_out
 def test_an_update_leaves_it_too(tmp_path):
     bricks = workshop(24)
     build = usecases.bring_in(versions.export(tmp_path, "first", bricks))

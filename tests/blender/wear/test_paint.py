@@ -191,6 +191,7 @@ def test_parts_alike_but_for_their_paint_each_keep_their_own(extension, tmp_path
         assert max(each.value for each in thing.data.attributes["worn here"].data) == pytest.approx(0.2 * n)
 
 
+@pytest.mark.shared_out
 def test_a_workshop_whose_parts_are_all_painted_is_rounded_and_what_cannot_be_is_listed(extension, tmp_path):
     """Noise in every point, the worst there can be: each seam of each face stays. Two wings of 40 bricks have no room
     for their seams; they keep their edges and their paint."""

@@ -52,6 +52,7 @@ def seen(tmp_path):
     return at
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("layer", LAYERS)
 def test_a_place_far_away_changes_nothing_and_a_clean_one_all_around_is_clean(layer, seen):
     clean, worn = seen(layer, 0.0), seen(layer)
@@ -76,6 +77,7 @@ def test_a_worn_place_fades_no_colour(seen):
         assert np.array_equal(seen(layer), worn[layer]) == is_same
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("is_smooth", [True, False])
 @pytest.mark.parametrize("size", [1.0, 3.0])
 def test_amounts_go_from_the_middle_to_the_rim_as_said(is_smooth, size, tmp_path):
@@ -159,6 +161,7 @@ def known():
 WANTED = [("Clean here", Place(0.0)), ("sill", Place(4.0, is_smooth=False))]
 
 
+@pytest.mark.shared_out
 def test_places_stay_through_everything(room, textures, export):
     build, texts = room
     scene = bpy.context.scene
@@ -196,6 +199,7 @@ def test_clear_leaves_materials_as_they_were(room):
     assert {one.name: node_text.text_of(one.node_tree) for one in bpy.data.materials} == texts
 
 
+@pytest.mark.shared_out
 def test_what_cannot_be_a_place_is_refused_and_nothing_is_changed(room):
     build, _ = room
     brick, frame = read(build).objects[0], next(one for one in bpy.data.objects if one.type == "EMPTY" and one.children)
@@ -215,6 +219,7 @@ def test_what_cannot_be_a_place_is_refused_and_nothing_is_changed(room):
     assert known() == [WANTED]
 
 
+@pytest.mark.shared_out
 def test_a_job_that_fails_leaves_them(room, monkeypatch):
     monkeypatch.setattr(usecases.wear.places, "lay", lambda *_: 1 / 0)
     before = {thing.name for thing in bpy.data.objects}
@@ -230,6 +235,7 @@ def test_a_job_that_fails_leaves_them(room, monkeypatch):
     assert known() == [WANTED]
 
 
+@pytest.mark.shared_out
 def test_one_that_was_deleted_is_gone_with_the_next_apply(room, textures):
     build, _ = room
     bpy.data.objects["sill"].users_collection[0].objects.unlink(bpy.data.objects["sill"])
@@ -237,6 +243,7 @@ def test_one_that_was_deleted_is_gone_with_the_next_apply(room, textures):
     assert known() == [WANTED[:1]]
 
 
+@pytest.mark.shared_out
 def test_a_click_makes_one_and_its_fields_are_the_active_one_s(room):
     build, _ = room
     settings = bpy.context.scene.playworn

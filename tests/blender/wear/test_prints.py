@@ -108,6 +108,7 @@ def test_each_ink_of_a_print_ages_as_far_as_asked(tmp_path):
     assert seen == pytest.approx(as_bricks_age(INKS), abs=5e-3)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("domain", ["POINT", "CORNER"])
 @pytest.mark.parametrize("ink", range(4))
 def test_vertex_colours_age_as_a_print_does(domain, ink, tmp_path):
@@ -127,6 +128,7 @@ def as_bricks_age(colours):
     return np.array([fade.aged(colour, fade.ageing(colour, 13.0)) for colour in colours])
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("fed", ["a picture", "a mix of it"])
 def test_any_colour_of_a_picture_differs_as_far_as_asked(fed, tmp_path):
     """1024 colours at once; how far each alone could, tests/core/wear/test_swatches.py tells of."""

@@ -22,6 +22,7 @@ def test_no_rounding_no_rub(tmp_path):
     assert across_the_edge(tmp_path)[:, 0] == pytest.approx(BLUE[0], abs=1e-7)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize(
     ("settings", "duller"),
     [

@@ -81,6 +81,7 @@ def seen(tmp_path, drawn_stand_ins):
     return measure
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("layer", ["scratches", "smudges", "dust", "rub", "tint"])
 def test_twice_the_dial_is_twice_as_much_to_see(layer, seen):
     found = seen(layer, (0.0, 0.5, 1.0, 1.5, 2.0))

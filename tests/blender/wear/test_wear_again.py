@@ -163,6 +163,7 @@ def seen(tree: Tree) -> list[str]:
     return lines
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("did", [*ON_NODE, *IN_GROUP])
 def test_apply_again_is_as_the_first_time_and_clear_leaves_nothing(dials, did: Callable[[Tree, Node], None]):
     build = scenes.wall(1, 2)

@@ -36,6 +36,7 @@ def face(wear, base, tmp_path):
     return render(tmp_path, 64, 1)[..., 0]
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("base", BASES)
 @pytest.mark.parametrize("wear", [ONLY_SCRATCHED, ONLY_SMUDGED], ids=["scratches", "smudges"])
 def test_marks_show_on_every_base_dull_on_gloss_and_bright_on_matt(wear, base, tmp_path):

@@ -114,6 +114,7 @@ def test_every_principled_is_fed_by_one_wear_node_of_its_own(shape, images):
         assert sorted(n.name for f in feeders for n in f) == sorted(n.name for n in wear_nodes(tree))
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("shape", SHAPES, ids=lambda shape: shape.__name__)
 def test_twice_is_once_and_the_last_preset_counts(shape, images):
     materials = made_by(shape)
@@ -303,6 +304,7 @@ def test_what_ages_a_colour_is_solved_from_the_colour(images):
     assert not any(builder.has_socket(node.node_tree, "INPUT", name) for name in ("Lot spread", "Yellowing"))
 
 
+@pytest.mark.shared_out
 def test_a_colour_that_can_go_no_further_is_listed_and_any_that_can_is_not(images):
     """What each can, colour-science 0.4.7 gave: tan 9.9 faded, black 0.0 between its lots."""
     tan, black, red, fed = constant(), constant(), constant(), textured()

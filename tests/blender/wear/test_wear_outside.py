@@ -83,6 +83,7 @@ def cell(picture, number):
     return picture[row * side : (row + 1) * side, column * side : (column + 1) * side]
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize(("frame", "quality"), [(1, STANDARD), (6, STANDARD), (6, DRAFT), (1, CLOSE_UP)])
 def test_all_shapes_of_material_render_outside_as_they_did_and_inside_worn(frame, quality, tmp_path):
     """At two times, since some are animated."""

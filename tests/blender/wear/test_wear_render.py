@@ -35,6 +35,7 @@ from tests.blender.wear.renders import (
 )
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("normal_map", [False, True], ids=["constant", "normal map"])
 @pytest.mark.parametrize("way", [forget_brick, forget_dial, turn_dial_down])
 def test_outside_a_build_or_without_the_dial_it_is_the_untouched_material(way, normal_map, tmp_path):
@@ -48,6 +49,7 @@ def test_outside_a_build_or_without_the_dial_it_is_the_untouched_material(way, n
     assert np.array_equal(render(tmp_path), untouched)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("quality", QUALITIES.values(), ids=list(QUALITIES))
 def test_amounts_of_nothing_are_exactly_clean_and_detached_too(quality, tmp_path):
     material = glossy()
@@ -61,6 +63,7 @@ def test_amounts_of_nothing_are_exactly_clean_and_detached_too(quality, tmp_path
     assert np.array_equal(render(tmp_path), untouched)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize(
     "wear",
     [ONLY_ROUNDED, ONLY_SCRATCHED, ONLY_SMUDGED, ONLY_DUSTY, ONLY_RUBBED, ONLY_TINTED, ONLY_FADED, ONLY_MOULDED],
@@ -99,6 +102,7 @@ def test_a_moulded_brick_mirrors_what_fresnel_says_of_its_plastic(transmission, 
     assert moulded == pytest.approx(((index - 1.0) / (index + 1.0)) ** 2, rel=0.02)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("layer", LAYERS)
 def test_the_scene_gives_one_layer_more_or_none_of_what_the_preset_says(layer, tmp_path):
     """Held against a preset that says so itself, pixel for pixel."""

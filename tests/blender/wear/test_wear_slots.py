@@ -67,6 +67,7 @@ def shown(thing):
     return [slot.material for slot in thing.material_slots]
 
 
+@pytest.mark.shared_out
 def test_a_build_of_all_of_them_is_as_it_was_after_clear(dials):
     build = gallery()
     bare_bricks(build)
@@ -260,6 +261,7 @@ def test_a_material_without_nodes_gives_its_place_to_one_that_shows_its_viewport
     assert text() == before
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("rounding", ["shading", "geometry"])
 def test_a_slot_that_was_given_to_bricks_that_are_gone_goes_too(dials, rounding):
     """Rounded, nothing but a twin that nobody shows any more keeps their mesh; it goes with Clear."""

@@ -39,6 +39,7 @@ def test_there_are_at_least_forty_shapes():
     assert len(torture.materials()) >= 40
 
 
+@pytest.mark.shared_out
 def test_all_trees_are_as_they_were_after_once_and_after_twice(images):
     named = torture.materials()
     before = text_of_file()
@@ -52,6 +53,7 @@ def test_all_trees_are_as_they_were_after_once_and_after_twice(images):
     assert before == text_of_file()
 
 
+@pytest.mark.shared_out
 def test_each_shape_by_itself_is_as_it_was(images):
     """One after the other, so that none hides what another leaves behind."""
     named = torture.materials()

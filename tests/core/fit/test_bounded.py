@@ -35,6 +35,7 @@ def build(name: str, count: int) -> Bricks:
     return misfits.BUILDS[name](count)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize(("name", "count"), BUILDS)
 def test_what_does_not_fit_takes_little_work_and_cuts_nowhere(name, count):
     for preset, looseness in DIALS:

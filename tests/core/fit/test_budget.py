@@ -33,6 +33,7 @@ def distance(kind: str, looseness: float, budget: float | None) -> float:
     return problem.programme.objective(problem.packed(np.hstack([motions.shift, motions.turn])))
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("budget", [*BUDGETS, 8.0])
 @pytest.mark.parametrize(("kind", "looseness"), CASES)
 def test_every_limit_is_kept_however_small_it_is(kind, looseness, budget):
@@ -44,6 +45,7 @@ def test_every_limit_is_kept_however_small_it_is(kind, looseness, budget):
     assert found.steps.max() <= CARELESS.play_mm + DEEPEST
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("kind", ["city", "block", "tower"])
 def test_more_of_it_comes_closer(kind):
     # On average: sweeps overshoot a little, so that one build may come off worse with one more.

@@ -83,6 +83,7 @@ def test_a_brick_keeps_its_motion_in_any_order_and_company():
     assert np.array_equal(some.turn, everyone.turn[10:3:-1])
 
 
+@pytest.mark.shared_out
 def test_bricks_held_by_one_stud_turn_and_long_ones_hardly():
     """Twist follows from play and the studs' span alone: 0.05 mm over 28 mm is 0.1 degrees."""
 

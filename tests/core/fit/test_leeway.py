@@ -37,6 +37,7 @@ def medians(kind: str, name: str, clearance: float | None) -> tuple[np.ndarray, 
     return tuple(np.array(told).T)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("clearance", [None, TIGHT])
 @pytest.mark.parametrize("name", ["well-loved", "toy-box", "fresh"])
 @pytest.mark.parametrize("kind", ["block", "wall", "city"])

@@ -82,6 +82,7 @@ def deepest(bricks: Bricks, motions) -> float:
     return max(depth(now[i], now[j]) - max(depth(rest[i], rest[j]), 0.0) for i, j in near.tolist())
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("looseness", [0.5, 1.0, 2.0])
 @pytest.mark.parametrize("name", BUILDS)
 def test_nothing_cuts_deeper_than_in_the_export_and_few_go_calm(name, looseness, monkeypatch):
@@ -157,6 +158,7 @@ def test_what_hangs_together_elsewhere_keeps_its_lean():
     assert held_back.tolist() == [True] * near + [False] * 30
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("seed", range(12))
 def test_a_few_pins_high_up_leave_all_others_what_they_want(seed):
     rng = np.random.default_rng(seed)

@@ -76,6 +76,7 @@ def at_rest(name: str, style: str):
     return depths(build(name, style), still(build(name, style)))
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("looseness", [1.0, 2.0])
 @pytest.mark.parametrize("style", STYLES)
 @pytest.mark.parametrize("name", BUILDS)

@@ -65,6 +65,7 @@ def test_rows_are_the_ways_of_points(kind):
         assert np.sort(found[:, group], axis=1) == pytest.approx(np.sort(expected[:, group], axis=1), abs=1e-5)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("oracle", programme.ORACLES)
 @pytest.mark.parametrize("case", CASES)
 def test_as_close_to_the_targets_as_other_solvers(case, oracle):

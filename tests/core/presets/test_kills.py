@@ -11,6 +11,7 @@ import pytest
 CHECKOUT = Path(__file__).resolve().parents[3]
 
 
+@pytest.mark.shared_out
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="the processes are forked, which this system cannot")
 def test_a_kill_at_any_moment_loses_nothing(tmp_path):
     # A process of its own: this one has threads, which forks do not take along.

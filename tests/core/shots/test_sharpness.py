@@ -76,6 +76,7 @@ def test_what_is_no_single_slanted_edge_is_not_measured():
         assert edge_mtf(tile, LEAST) is None
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize(("grain", "off"), [(0.0, 0.02), (0.01, 0.05)])
 @pytest.mark.parametrize("sigma", [0.5, 1.0, 2.5])
 def test_a_plate_of_known_blur_measures_it_through_its_grain(sigma, grain, off):

@@ -49,6 +49,7 @@ def test_a_brick_alone_is_open_and_its_walls_see_half_the_sky():
     assert told.out_of_reach == pytest.approx(0.0)
 
 
+@pytest.mark.shared_out
 def test_the_foot_of_an_endless_wall_sees_half_the_sky():
     bricks = build(((8, 4000, 3000), (-4, 0, 1500)), ((400, 4000, 3.2), (200, 0, -1.6)))
     y = np.linspace(-10.0, 10.0, 9)
@@ -153,6 +154,7 @@ def away_from_boxes(bricks: Bricks, places) -> np.ndarray:
     return least
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("how", ["upright", "on their sides", "tilted"])
 def test_sky_and_reach_are_what_rays_and_distances_tell(how):
     """A cosine-weighted hemisphere of rays (Malley) from finer points; and the nearest of all boxes to a ball."""

@@ -89,6 +89,7 @@ def test_pictures_as_different_as_can_be_come_out_equally_strong(kind):
     assert found[0] == pytest.approx(PICTURES[kind].strength, rel=0.02)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("kind", PICTURES)
 def test_the_stand_ins_are_the_measure_of_the_rest(kind):
     grey = PICTURES[kind].stand_in()

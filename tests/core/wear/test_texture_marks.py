@@ -22,6 +22,7 @@ def stripes(period_px, width_px, angle_deg, side=SIDE):
     return (across < width_px).astype(np.float32).reshape(side, fine, side, fine).mean(axis=(1, 3))
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("angle_deg", [0.0, 17.0, 45.0, 100.0, 160.0])
 @pytest.mark.parametrize(("period_px", "width_px"), [(32.0, 8.0), (40.0, 20.0), (24.0, 4.0)])
 def test_stripes_measure_their_width_and_direction(period_px, width_px, angle_deg):
@@ -33,6 +34,7 @@ def test_stripes_measure_their_width_and_direction(period_px, width_px, angle_de
     assert found.alignment > 0.99
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("width_px", [1.5, 2.0, 3.0])
 def test_hairlines_thinner_than_the_smoothing_measure_to_a_pixel(width_px):
     for angle_deg in (0.0, 30.0, 45.0):
@@ -72,6 +74,7 @@ def test_power_counted_by_waves_is_the_variance():
     assert marks.softness(noise) == pytest.approx((soft**2).sum() / (noise**2).sum(), rel=1e-6)
 
 
+@pytest.mark.shared_out
 @pytest.mark.parametrize("seed", [0, 7])
 @pytest.mark.parametrize("kind", PICTURES)
 def test_stand_ins_look_like_what_they_are(kind, seed):

@@ -23,6 +23,7 @@ def drawn(kind):
     return PICTURES[kind].stand_in()
 
 
+@pytest.mark.shared_out
 def test_values_fill_the_range(drawn):
     assert drawn.min() >= 0.0
     assert drawn.max() <= 1.0
@@ -39,12 +40,14 @@ def test_the_join_is_a_row_like_any_other(drawn):
     assert [np.abs(np.diff(halves, axis=axis)).mean() for axis in (0, 1)] == pytest.approx(joins, rel=0.01)
 
 
+@pytest.mark.shared_out
 def test_from_afar_pixels_are_the_means_of_those_near(drawn):
     """Outside check: a box filter of Pillow."""
     whole = Image.fromarray(drawn.astype(np.float32), mode="F").resize((512, 512), Image.Resampling.BOX)
     assert standin.seen_from_afar(drawn) == pytest.approx(np.asarray(whole), abs=1e-5)
 
 
+@pytest.mark.shared_out
 def test_same_seed_same_bytes_and_another_seed_another_picture(kind, drawn):
     assert png.encode(PICTURES[kind].stand_in(0)) == png.encode(drawn)
     assert np.abs(PICTURES[kind].stand_in(1) - drawn).mean() > 0.01
