@@ -38,7 +38,7 @@ TESTS = [  # the quickest first; those of nodes alone can see a mutant of nodes
 ]
 OF_NODES = [["tests/blender/wear/test_wear_attach.py", "tests/blender/wear/test_layers.py"]]
 SLOW = "not mutated and not any_ and not reads_back and not equally_strong"
-_HOW = ["-q", "-x", "-n0", "-p", "no:cacheprovider", "-k", SLOW]
+_HOW = ["--whole", "-q", "-x", "-n0", "-p", "no:cacheprovider", "-k", SLOW]
 # Past Blender's own end, which hangs now and then.
 _RUN = "import os, sys, pytest; code = pytest.main(sys.argv[1:]); sys.stdout.flush(); os._exit(code)"
 _LOADED = (
