@@ -11,7 +11,7 @@ from ..pictures import png
 from .preset import Preset
 
 KEYWORD = "playworn-look"
-STAGE = 4  # of how pictures are made, wear, light and camera: another number makes every one of them stale
+STAGE = 5  # of how pictures are made, wear, light and camera: another number makes every one of them stale
 
 
 def look(preset: Preset) -> str:

@@ -157,7 +157,7 @@ class Wear:
             share=Share(100, 0.4, 1.2),
             where=HANDS,
             picture=Picture(
-                ("scratch", "hairline", "scuff", "scrape"), words.SCRATCHES, hairlines.scratches, 0.0295,
+                ("scratch", "hairline", "scuff", "scrape"), words.SCRATCHES, hairlines.scratches, 0.0224,
                 widest_texel_um=40.0,  # hairlines reach it
                 look=marks.LINES, is_height=True,
             ),
@@ -171,7 +171,7 @@ class Wear:
             where=HANDS,
             picture=Picture(
                 ("smudge", "smear", "finger", "print", "grease", "stain", "wipe"), words.SMUDGES,
-                fingers.smudges, 0.180,
+                fingers.smudges, 0.193,
                 widest_texel_um=150.0,  # the ridges of a finger lie 460 µm apart
                 look=marks.SOFT,
             ),
@@ -186,7 +186,7 @@ class Wear:
             on_glass=False,  # it would be dusty inside
             where=SKY,
             picture=Picture(
-                ("dust", "speck", "lint", "fluff"), words.DUST, specks.dust, 0.104,
+                ("dust", "speck", "lint", "fluff"), words.DUST, specks.dust, 0.087,
                 widest_texel_um=50.0,  # specks are 20 to 100 µm wide
                 look=marks.SPECKS,
             ),

@@ -27,8 +27,10 @@ def offsets(keys: np.ndarray) -> np.ndarray:
     return _REACH_MM * np.stack([draws.uniform(_SEED, keys, channel) for channel in _OFFSET], axis=1)
 
 
-def turns(keys: np.ndarray, mm: np.ndarray) -> np.ndarray:
+def turns(keys: np.ndarray, mm: np.ndarray, studded: np.ndarray | bool = False) -> np.ndarray:
     """Sine and cosine of the angle by which marks are turned, times the mm (N,) of a brick's unit, and these: (N, 3).
+
+    These are less than 0 on bricks (N,) whose studs shaders find by counting pitches: a property more were a search.
 
     cos p + sin (1, 1, 1) x p turns all three planes of a box projection by one angle, with no stretch. Angles lie
     between -90° and 90°; sine and cosine come from the tangent of the half angle, a draw between -1 and 1.
@@ -36,7 +38,7 @@ def turns(keys: np.ndarray, mm: np.ndarray) -> np.ndarray:
     tangent = 2.0 * draws.uniform(_SEED, keys, _TURN) - 1.0
     whole = 1.0 + tangent * tangent
     sine, cosine = 2.0 * tangent / whole, (1.0 - tangent * tangent) / whole
-    return np.stack([sine, cosine, np.ones_like(sine)], axis=1) * mm[:, None]
+    return np.stack([sine, cosine, np.where(studded, -1.0, np.ones_like(sine))], axis=1) * mm[:, None]
 
 
 def spots(turn: np.ndarray, origin: np.ndarray, middle: np.ndarray, mm: np.ndarray) -> np.ndarray:

@@ -5,7 +5,8 @@ from .layers import LAYERS, SHARES
 SHARE = "playworn_share"  # on a brick: its shares of the first three layers that have any, in their order, never 0
 SHARES_OF = tuple(f"{SHARE}_{first}" if first else SHARE for first in range(0, len(SHARES), 3))  # and of further ones
 OFFSET = "playworn_offset"  # on a brick: how far its marks are shifted, in mm
-TURN = "playworn_turn"  # on a brick: sine and cosine of their turn in mm per unit of its mesh's axes, and these mm
+TURN = "playworn_turn"  # on a brick: sine and cosine of their turn in mm per unit of its mesh's axes, and these mm,
+# less than 0 where it has a stud on every pitch of its top and each is at a whole number of pitches in SPOT
 SPOT = "playworn_spot"  # on a brick: where it stood first in the build, in mm along its own axes
 LOT = "playworn_lot"  # on a brick: how its colour lot deviates in red, green and blue, -1 to 1
 UNREACHED = ("playworn_unreached", "playworn_unreached_up")  # on a brick: share of its sides at -x, -y and -z of its

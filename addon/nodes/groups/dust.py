@@ -1,29 +1,35 @@
-"""Dust from a texture: pale, matt, on what faces the sky."""
+"""Dust from a texture: matt, grey, on what faces the sky, thick at the feet of studs and walls, thin where touched."""
 
 from functools import partial
 
 import bpy
 
+from ...core.sizes import TRADE
 from ...core.wear.amounts import FLATTEST, STEEPEST
 from ...core.wear.texture import Texture
-from ..builder import COLOUR, VECTOR, Builder, Socket, socket
+from ..builder import COLOUR, VECTOR, Builder, Result, Socket, socket
 from .excess import beyond
-from .patches import patches
 from .picture import layer, marks, there
 from .rays import looked_at
 
-_VERSION = 8
-_COLOUR = (0.42, 0.39, 0.34)  # linear; house dust, common practice, no published source
-_FILM = 0.35  # share of the cover between the specks
-_PATCH, _COVER = (0.2, 0.8), (0.5 * _FILM, 1.5 * _FILM)  # between drifts and in the middle of one
-_TWICE = 0.16  # so much more than twice an amount of 1 covers twice as much: drifts and specks are full before
-_CORNER_MM = 4.0  # how far from a wall dust lies thicker
-_HEAPED = 1.6 * _FILM  # more than on open ground, in the innermost corner
+_VERSION = 9
+# All of these: common practice, no published source.
+_COLOUR = (0.30, 0.285, 0.26)  # linear; house dust: paler than dark plastic, greyer and darker than pale plastic
+_FILM = 0.2  # share of the cover between the grains
+_HAZE = 1.8  # so much more than its colour shows dulls what lies under it: grains apart scatter a whole highlight
+_TWICE = 0.3  # so much more than twice an amount of 1 covers twice as much: grains are full before
+_FOOT_MM = 1.3  # how far from a stud's foot dust lies thicker
+_HEAP, _OPEN = 2.6, 0.85  # of the cover: in the corner at its foot, and on the flat between studs
+_TOUCHED = 0.75  # share that hands take off a stud's top where they get to it
+_CORNER_MM = 3.0  # how far from a wall it lies thicker
+_HEAPED = 2.4  # more of the cover than on open ground, in the innermost corner
 
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
-    Socket("Patch", "Smooth noise over the brick, 0 to 1", default=0.5),
+    Socket("Spot", "Position in mm in the build, along the brick's own axes: studs lie at whole pitches", VECTOR),
+    Socket("Studded", "1 on a brick with a stud at every whole pitch, else 0"),
+    Socket("Reach", "1 where fingers get to, 0 where none does", default=1.0),
     Socket("Color", "Colour of the surface under the dust", COLOUR),
     Socket("Roughness", "Roughness of the surface under the dust", default=0.5),
     Socket("Amount", "0 clean, 1 the thickest cover, beyond it less is bare", high=32.0),
@@ -44,7 +50,7 @@ def dust(texture: Texture, corners: bool) -> bpy.types.NodeTree:
 
 
 def _build(b: Builder, image: bpy.types.Image, corners: bool) -> None:
-    speck = marks(b, image, b.input("Place"), b.input("Size"))
+    grain = marks(b, image, b.input("Place"), b.input("Size"))
 
     with b.frame("It falls from above and slides off what is steep"):
         surface = b.add("ShaderNodeNewGeometry", "Surface")
@@ -57,17 +63,42 @@ def _build(b: Builder, image: bpy.types.Image, corners: bool) -> None:
         )
         reached = b.math("MULTIPLY", socket(sky.outputs, "Result"), b.input("Mask"))
 
-    with b.frame("Draughts and cloths leave it in drifts, and in corners they do not reach"):
-        drift = patches(b, "Drifts", b.input("Patch"), _PATCH, _COVER)
-        if corners:
-            drift = b.multiply_add(_corner(b, reached), _HEAPED, drift, "Heaped")
+    bed = _bed(b)
+    if corners:
+        bed = b.multiply_add(_corner(b, reached), _HEAPED, bed, "Heaped")
 
-    film = b.math("MULTIPLY", drift, there(b), "Film")
-    thick = b.multiply_add(speck, 1.0 - _FILM, film, "Film and specks")
+    lies = b.multiply_add(grain, 1.0 - _FILM, b.math("MULTIPLY", there(b), _FILM), "Film and grains")
     amount = beyond(b, b.input("Amount"), _TWICE, "Dialled")
-    cover = b.math("MULTIPLY", b.math("MULTIPLY", thick, amount), reached, "Cover")
-    b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Pale", "Color"))
-    b.output("Roughness", b.mix(cover, b.input("Roughness"), 1.0, "Matt"))
+    thick = b.math("MULTIPLY", b.math("MULTIPLY", lies, amount), bed, "Thick")
+    cover = b.math("MULTIPLY", thick, reached, "Cover")
+    b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Grey", "Color"))
+    hazed = b.math("MULTIPLY", cover, _HAZE, "Hazed")
+    b.output("Roughness", b.mix(hazed, b.input("Roughness"), 1.0, "Matt"))
+
+
+def _bed(b: Builder) -> Result:
+    """How thick dust lies around studs, where no hand and no cloth gets, on their tops, and elsewhere."""
+    pitch, radius = TRADE.pitch, 0.5 * TRADE.stud_diameter
+    with b.frame("How far from the nearest stud's axis: across the upright one, counted in pitches"):
+        wrapped = {"Vector": b.input("Spot"), "Vector_001": (0.5 * pitch,) * 3, "Vector_002": (-0.5 * pitch,) * 3}
+        nearest = b.add("ShaderNodeVectorMath", "From the nearest", wrapped, operation="WRAP")
+        up = b.add(
+            "ShaderNodeVectorTransform",
+            "Up in the brick's axes",
+            {"Vector": (0.0, 0.0, 1.0)},
+            vector_type="NORMAL",
+            convert_from="WORLD",
+            convert_to="OBJECT",
+        )
+        across = b.vector("CROSS_PRODUCT", socket(nearest.outputs, "Vector"), socket(up.outputs, "Vector"), "Across")
+        away = b.length(across, "Away from its axis")
+    with b.frame("Thickest at its foot; thin on its top, which hands touch"):
+        ends = {"From Min": radius, "From Max": radius + _FOOT_MM, "To Min": _HEAP, "To Max": _OPEN}
+        foot = b.add("ShaderNodeMapRange", "Foot", {"Value": away, **ends}, interpolation_type="SMOOTHSTEP")
+        top = b.math("LESS_THAN", away, radius + 0.02, "On its top")
+        touched = b.multiply_add(b.input("Reach"), -_TOUCHED, 1.0, "Touched")
+        around = b.mix(top, socket(foot.outputs, "Result"), touched, "Around studs")
+    return b.mix(b.input("Studded"), 1.0, around, "Bed")
 
 
 def _corner(b: Builder, reached: bpy.types.NodeSocket) -> bpy.types.NodeSocket:

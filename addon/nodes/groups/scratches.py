@@ -1,4 +1,4 @@
-"""Hairline scratches from a texture: grooves of a real depth, pale, their floor torn on gloss and burnished on matt."""
+"""Hairline scratches from a texture: grooves of a real depth, greyed, their floor torn on gloss, burnished on matt."""
 
 from functools import partial
 
@@ -9,13 +9,13 @@ from ...core.wear.texture import Texture
 from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .gloss import marked
 from .picture import dialled, layer, marks
-from .rub import PALE
 
-_VERSION = 10
+_VERSION = 11
 _TORN = 0.5  # roughness of a groove floor: duller than any moulded gloss
 _BURNISHED = (0.15, 0.3)  # of one in a silken and in a raw surface, pressed smooth; common practice, no source
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
-_PALER = 0.3  # share of what an edge rubbed through pales by; common practice, no published source
+_PALER = 0.55  # share of what an edge rubbed through pales by; common practice, no published source
+_TURNED = (0.47, 0.46, 0.44, 1.0)  # linear; dark plastic pales where torn, pale plastic darkens by the dirt it holds
 
 _INPUTS = (
     Socket("Place", "Position on the brick in mm", VECTOR),
@@ -56,7 +56,7 @@ def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
     floor = marked(b, b.input("Roughness"), _TORN, _BURNISHED, "Torn or burnished")
     torn = b.math("MULTIPLY", mark, dialled(b, amount), "Torn", clip=True)
     pale = b.math("MULTIPLY", b.math("MULTIPLY", torn, b.input("Whitening")), _PALER)
-    b.output("Color", b.mix(pale, b.input("Color"), PALE, "Paler", "Color"))
+    b.output("Color", b.mix(pale, b.input("Color"), _TURNED, "Paler or darker", "Color"))
     changed = b.math("MULTIPLY", torn, _FLOOR_SHARE)
     b.output("Roughness", b.mix(changed, b.input("Roughness"), floor, "Groove floor"))
 

@@ -27,8 +27,7 @@ from .smudges import smudges
 from .swatches import OF_COLOUR, swatches
 from .tint import tint
 
-_VERSION = 25
-_WIPED = 0.75  # share of the dust that a finger takes away
+_VERSION = 26
 KIND = "wear"
 
 _CLEAN = (
@@ -182,6 +181,7 @@ class _Brick:
         on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
         self.reach, self.sky = on_side("Reach"), on_side("Sky")
         self.place, self.spot, self.patch = on_brick("Place"), on_brick("Spot"), on_brick("Patch")
+        self.studded = on_brick("Studded")
         with b.frame("One dial for the scene; nothing outside a build"):
             dial = b.attribute("VIEW_LAYER", names.WEAR)
             part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
@@ -302,12 +302,13 @@ class _Face:
 
     def dust(self, group: bpy.types.NodeTree) -> None:
         b = self.b
-        kept = b.multiply_add(self.film, -_WIPED, 1.0, "Wiped off where hands have been")
-        free = b.math("MULTIPLY", kept, b.math("SUBTRACT", 1.0, self.bare, "Nothing holds where rubbed"), "Free")
+        free = b.math("SUBTRACT", 1.0, self.bare, "Nothing holds where rubbed")
         free = b.math("MULTIPLY", free, self.brick.sky, "And open to the sky")
         lying = {
             "Place": self.brick.place,
-            "Patch": self.brick.patch,
+            "Spot": self.brick.spot,
+            "Studded": self.brick.studded,
+            "Reach": self.brick.reach,
             "Color": self.colour,
             "Roughness": self.roughness,
             "Amount": self.brick.amount("dust"),

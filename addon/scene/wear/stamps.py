@@ -9,6 +9,7 @@ from ... import raw
 from ...core import threads
 from ...core.slices import whole
 from ...core.wear import marking, tint
+from ...core.wear.feet import feet
 from ...core.wear.names import LOT, MORE, OFFSET, SHARE, SHARES_OF, SHELTERED, SPOT, TURN, UNLIT, UNREACHED, WEAR
 from ...core.wear.placement.placement import Placement
 from ..build import homes
@@ -29,11 +30,13 @@ def writing(build: Build, among: Collection[bpy.types.Object] | None = None) -> 
     """The same in parts."""
     keys = build.bricks.key
     sizes = (build.scale[:, 0] * build.scale[:, 1] * build.scale[:, 2]) ** (1.0 / 3.0)
-    spots = marking.spots(*homes.first_stood(build), build.middle, sizes)
+    turn, origin = homes.first_stood(build)
+    studded = feet(build.bricks, turn, origin)
+    spots = marking.spots(turn, origin - studded.shift, build.middle, sizes)
     drawn = {
         **_shares(keys),
         OFFSET: marking.offsets(keys),
-        TURN: marking.turns(keys, sizes),
+        TURN: marking.turns(keys, sizes, studded.on),
         SPOT: spots,
         LOT: tint.lots(keys),
     }

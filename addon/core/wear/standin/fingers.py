@@ -7,6 +7,7 @@ from .noise import SIZE_PX, TURN, level, noise, soft, source
 SMUDGES_SIZE_MM = 60.0
 
 _RIDGE_MM = 0.46  # from ridge to ridge
+_CLEAREST = 0.75  # share of a film that lies on ridges alone, in the best of prints
 
 
 def smudges(seed: int = 0, size_px: int = SIZE_PX) -> np.ndarray:
@@ -24,21 +25,24 @@ def smudges(seed: int = 0, size_px: int = SIZE_PX) -> np.ndarray:
 
 
 def _print(film: np.ndarray, draw: np.random.Generator, px_per_mm: float) -> None:
-    """One fingertip, 9 to 13 by 12 to 18 mm; its ridges arch over the tip or close around a core, and show in part."""
+    """One fingertip, 9 to 13 by 12 to 18 mm; its ridges arch over the tip or close around a core, and show in part.
+
+    Most are smeared: ten clear ridges on a stud's top, closed around a core, would be a grain of wood to the eye.
+    """
     wide, long = 4.5 + 2.0 * draw.random(), 6.0 + 3.0 * draw.random()
     place, x, y = _around(film.shape[0], draw, px_per_mm, 1.2 * wide, 1.2 * long)
     waves = ((0.5, 0.2), (0.25, 0.6), (0.9, -0.4), (1.7, 1.3))
     sway = [np.sin(across * x + along * y + TURN * draw.random(dtype=np.float32)) for across, along in waves]
     arch = y + (2.0 + 2.5 * draw.random()) * np.exp(-((x / (0.6 * wide)) ** 2))
     loop = np.hypot(x, np.where(y > 0.0, 0.95, 0.75) * y)
-    closes = draw.random() < 0.4
+    closes = draw.random() < 0.2
     way = (loop if closes else arch) + 0.45 * sway[0] + 0.3 * sway[1] + 0.15 * sway[2] + 0.06 * sway[3]
     ridges = 0.5 + 0.5 * np.cos(TURN / np.float32(_RIDGE_MM) * way)
     oval = np.hypot(x / wide, y / long) + 0.07 * sway[0] + 0.07 * sway[1] + 0.04 * sway[2]
     pressed = soft(1.0 - oval, 0.5) * (0.75 + 0.25 * sway[1])
-    clarity = (0.35 + 0.6 * draw.random()) * (0.6 + 0.4 * sway[2])
+    clarity = _CLEAREST * draw.random() ** 2.5 * (0.6 + 0.4 * sway[2])
     touching = soft(ridges - 0.75 * (1.0 - pressed), 0.7)  # pressed harder, ridges widen until they close
-    _press(film, place, pressed * (1.0 - clarity + clarity * touching) * (0.45 + 0.55 * draw.random()))
+    _press(film, place, pressed * (1.0 - clarity + clarity * touching) * (0.4 + 0.48 * draw.random()))
 
 
 def _drag(film: np.ndarray, draw: np.random.Generator, px_per_mm: float) -> None:

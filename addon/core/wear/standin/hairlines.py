@@ -1,4 +1,9 @@
-"""Scratches: hairlines from parts that slid past each other, bundles from grit, a few pits."""
+"""Scratches: hairlines of parts that slid past each other, patches where something rubbed along, a few pits.
+
+Widths, lengths and depths have heavy tails: nearly all are fine, short and faint, and a few bold ones stand out, as of
+anything that grits of all sizes and all forces make. Their exponents, and where tracks gather: common practice, no
+published source.
+"""
 
 import numpy as np
 
@@ -7,8 +12,10 @@ from .noise import SIZE_PX, TURN, bell, source
 from .tracks import SPOT, TRACK, carve, scatter
 
 SCRATCHES_SIZE_MM = 40.0
-# Where tracks gather. Common practice, no published source.
-_HAUNTS = 60  # places
+LENGTH_MM, LENGTH_TAIL = (0.4, 16.0), 1.05  # least, most, and the exponent of a Pareto law cut off there
+WIDTH_UM, WIDTH_TAIL = (7.0, 80.0), 1.4
+_WIDEST_UM_PER_MM = 14.0  # of its length: what is short and wide is a dent
+_HAUNTS = 60  # places where tracks gather
 _HAUNT_MM = 1.9  # how wide one is
 _STRAY = 0.3  # share of the tracks that lie anywhere
 
@@ -16,37 +23,44 @@ _STRAY = 0.3  # share of the tracks that lie anywhere
 def scratches(seed: int = 0, size_px: int = SIZE_PX) -> np.ndarray:
     """Hairlines: 1 is the untouched surface, 0 the floor of the deepest groove.
 
-    Many are short and faint, few are long and deep. Most lie where the part was gripped and knocked, and leave others
-    almost bare. Most keep to the way the part is slid, some cross it, the rest lie anyhow; some come in bundles, from
-    one pass over grit. Tracks bend and waver a little, are deepest towards the end
-    of the stroke, and break up where the pressure was low.
+    Most lie where the part was gripped and knocked, and leave others almost bare. Most keep to the way the part is
+    slid, some cross it, the rest lie anyhow. Straight ones lie beside arcs, smooth ones beside rows of dashes.
     """
     draw = source(seed)
     px_per_mm = size_px / SCRATCHES_SIZE_MM
     grooves = np.zeros((size_px, size_px), np.float32)
-    tracks = np.concatenate([_strokes(draw, 2400), _bundles(draw, 150), _scuffs(draw, 130)])
-    carve(grooves, tracks, px_per_mm, draw)
+    carve(grooves, np.concatenate([strokes(draw, 4200), _rubs(draw, 300)]), px_per_mm, draw)
     scatter(grooves, _pits(draw, 260), px_per_mm)
     return 1.0 - grooves
 
 
-def _strokes(draw: np.random.Generator, count: int) -> np.ndarray:
+def strokes(draw: np.random.Generator, count: int) -> np.ndarray:
+    """Single tracks."""
     tracks = np.empty(count, TRACK)
     tracks["x_mm"], tracks["y_mm"] = _haunts(draw, count)
     lie = draw.random(count)
     spread = bell(draw, count)
     slid, crossed = units.radians(9.0) * spread, np.pi / 2.0 + units.radians(16.0) * spread
-    tracks["angle"] = np.where(lie < 0.5, slid, np.where(lie < 0.65, crossed, draw.random(count) * TURN))
+    tracks["angle"] = np.where(lie < 0.55, slid, np.where(lie < 0.65, crossed, draw.random(count) * TURN))
     tracks["angle"] += np.pi * (draw.random(count) < 0.5)  # to or fro
-    strength = draw.random(count) ** 3.2  # many faint, few strong
-    tracks["length_mm"] = (0.35 + 2.2 * draw.random(count) ** 2) * (1.0 + 4.0 * strength)
-    tracks["width_um"] = 6.0 + 34.0 * strength * draw.random(count) + 10.0 * draw.random(count)
-    tracks["depth"] = 0.10 + 0.90 * strength
-    tracks["bend_per_mm"] = bell(draw, count) / 45.0
-    tracks["curl"] = 0.012 * bell(draw, count)
-    tracks["skew"] = 0.8 + 1.6 * draw.random(count)
+    tracks["length_mm"] = _tail(draw.random(count), LENGTH_MM, LENGTH_TAIL)
+    tracks["width_um"] = _tail(draw.random(count), WIDTH_UM, WIDTH_TAIL)
+    tracks["width_um"] = np.minimum(tracks["width_um"], WIDTH_UM[0] + _WIDEST_UM_PER_MM * tracks["length_mm"])
+    wide = np.sqrt((tracks["width_um"] - WIDTH_UM[0]) / (WIDTH_UM[1] - WIDTH_UM[0]))
+    tracks["depth"] = np.clip((0.17 + 0.85 * wide) * (0.5 + 0.9 * draw.random(count)), 0.0, 1.0)  # the wide are deep
+    arc = draw.random(count) ** 4  # most all but straight, some as tight as a turn of the wrist
+    tracks["bend_per_mm"] = bell(draw, count) * (0.015 + 0.3 * arc)
+    tracks["curl"] = 0.02 * bell(draw, count)
+    tracks["skew"] = 0.7 + 2.3 * draw.random(count) ** 1.5
     tracks["skip"] = draw.random(count) ** 2
+    tracks["chatter"] = np.maximum(2.2 * draw.random(count) - 1.4, 0.0)
     return tracks
+
+
+def _tail(even: np.ndarray, ends: tuple[float, float], exponent: float) -> np.ndarray:
+    """Numbers of a Pareto law that is cut off at its far end, from even ones in 0..1."""
+    least, most = ends
+    return least * (1.0 - even * (1.0 - (least / most) ** exponent)) ** (-1.0 / exponent)
 
 
 def _haunts(draw: np.random.Generator, count: int) -> np.ndarray:
@@ -57,35 +71,24 @@ def _haunts(draw: np.random.Generator, count: int) -> np.ndarray:
     return np.where(draw.random(count) < _STRAY, draw.random((2, count)) * SCRATCHES_SIZE_MM, around)
 
 
-def _bundles(draw: np.random.Generator, bundles: int) -> np.ndarray:
-    members = 3 + (draw.random(bundles) * 7).astype(int)
-    tracks = _beside(draw, _strokes(draw, bundles), members, aside_mm=0.16, along_mm=0.5, astray_deg=1.2)
-    tracks["depth"] *= 0.3 + 0.6 * draw.random(len(tracks))
-    tracks["width_um"] *= 0.6 + 0.4 * draw.random(len(tracks))
-    return tracks
-
-
-def _scuffs(draw: np.random.Generator, scuffs: int) -> np.ndarray:
-    """Patches a few millimetres wide of fine short lines, where another part was pressed on and shoved."""
-    members = 20 + (draw.random(scuffs) * 30).astype(int)
-    tracks = _beside(draw, _strokes(draw, scuffs), members, aside_mm=0.7, along_mm=0.9, astray_deg=4.0)
+def _rubs(draw: np.random.Generator, rubs: int) -> np.ndarray:
+    """Patches where something rubbed along: tracks that share one way and one arc, few over one grit or many fine."""
+    leaders = strokes(draw, rubs)
+    members = (3.0 * (1.0 - draw.random(rubs)) ** -0.9).clip(max=70.0).astype(int)
+    patch = 0.1 + 0.05 * np.sqrt(members) * (0.6 + 1.2 * draw.random(rubs))  # half as wide, mm
+    tracks, aside = np.repeat(leaders, members), np.repeat(patch, members)
     count = len(tracks)
-    tracks["length_mm"] = 0.2 + 1.0 * draw.random(count) ** 2
-    tracks["width_um"] = 5.0 + 8.0 * draw.random(count)
-    tracks["depth"] = 0.08 + 0.25 * draw.random(count) ** 2
-    return tracks
-
-
-def _beside(draw: np.random.Generator, leaders, members, aside_mm: float, along_mm: float, astray_deg: float):
-    tracks = np.repeat(leaders, members)
-    count = len(tracks)
-    aside, along = bell(draw, count) * aside_mm, bell(draw, count) * along_mm
+    aside, along = bell(draw, count) * aside, bell(draw, count) * (0.3 + aside)
     cos, sin = np.cos(tracks["angle"]), np.sin(tracks["angle"])
     tracks["x_mm"] += along * cos - aside * sin
     tracks["y_mm"] += along * sin + aside * cos
-    tracks["angle"] += bell(draw, count) * units.radians(astray_deg)
-    tracks["length_mm"] *= 0.5 + draw.random(count)
-    tracks["skip"] = draw.random(count)
+    tracks["angle"] += bell(draw, count) * units.radians(2.0)
+    own = strokes(draw, count)
+    tracks["length_mm"] = (0.5 + 0.5 * tracks["length_mm"]) * (0.3 + draw.random(count))
+    for name in ("width_um", "depth", "skew", "skip", "chatter"):
+        tracks[name] = own[name]
+    tracks["width_um"] = np.minimum(tracks["width_um"], 20.0)
+    tracks["depth"] *= 0.8
     return tracks
 
 

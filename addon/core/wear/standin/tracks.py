@@ -20,6 +20,7 @@ TRACK = np.dtype(
             "curl",  # turn to and fro, radians
             "skew",  # where along it is deepest: 1 in the middle, more towards the end
             "skip",  # 0 unbroken, 1 breaks up
+            "chatter",  # 0 smooth, 1 a row of dashes: what slid stuck and slipped
         )
     ]
 )
@@ -58,7 +59,9 @@ def _carve(depths: np.ndarray, tracks: np.ndarray, px_per_mm: float, reach: int,
         np.sin(pace + run * (0.5 + 0.2 * phase)) + np.sin(phase + run * (1.3 + 0.4 * pace)) + 0.6 * np.sin(7.0 * run)
     )
     held = np.clip(1.0 - track["skip"] * (0.4 + 0.6 * lifted), 0.0, 1.0)
-    depth = (track["depth"] * taper * tremble * held).astype(np.float32)
+    stuck = 0.5 - 0.5 * np.sin(pace + run * (18.0 + 4.0 * phase))  # 0.15 to 0.35 mm from dash to dash
+    struck = 1.0 - track["chatter"] * stuck
+    depth = (track["depth"] * taper * tremble * held * struck).astype(np.float32)
 
     half = track["width_um"] * px_per_mm / 2000.0
     for part in threads.slices(len(x), threads.CHUNK):
@@ -69,12 +72,10 @@ def _cut(depths: np.ndarray, points: list[np.ndarray], reach: int) -> None:
     """Cuts points of tracks, each into the pixels so near to it: where it lies, its way, half its width, its depth."""
     x, y, cos, sin, half, depth = points
     column, row = np.floor(x).astype(np.int64), np.floor(y).astype(np.int64)
-    thin, faint = np.minimum(half, 1.0), np.minimum(1.0, 2.0 * half)  # thinner than a pixel: shallower
     for down in range(-reach, reach + 1):
         for right in range(-reach, reach + 1):
             off = np.abs((row + down + 0.5 - y) * cos - (column + right + 0.5 - x) * sin)
-            inside = np.minimum(half, np.clip(0.5 + half - off, 0.0, 1.0)) / thin
-            cover = np.clip(inside, 0.0, 1.0) * faint
+            cover = np.clip(np.minimum(0.5 + half - off, 2.0 * half), 0.0, 1.0)  # share of the pixel that lies in it
             _deepen(depths, row + down, column + right, depth * cover.astype(np.float32))
 
 
