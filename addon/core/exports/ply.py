@@ -16,7 +16,11 @@ _LETTERS = {"i1": "b", "u1": "B", "i2": "h", "u2": "H", "i4": "i", "u4": "I"}  #
 _WORDS = ("ply", "format", "comment", "obj_info", "element", "property")
 _MOST_FAR = 1e12
 CORNERS = ("vertex_indices", "vertex_index")
-_SHADES = ("red", "green", "blue", "alpha")
+_SHADES = (
+    ("red", "green", "blue", "alpha"),
+    ("diffuse_red", "diffuse_green", "diffuse_blue", "alpha"),
+    ("r", "g", "b", "a"),
+)  # how writers name them; common practice, no published source but for the first
 
 
 def faces(data: bytes) -> list[np.ndarray]:
@@ -33,15 +37,13 @@ def shades(data: bytes) -> np.ndarray | None:
     """The colour of each face (F, 4), sRGB and opacity from 0 to 1, which Blender's importer leaves out; None where
     faces have none. ValueError as in faces()."""
     kind, body, count, properties = _of_faces(data)
-    types = {words[-1]: words[0] for words in properties}
-    if not _has_shades(types):
+    names = _shades(properties)
+    if not names:
         return None
     rows = None if kind == "ascii" else _rows(body, _order(kind), count, properties)
     each = () if rows is not None else list(_each(body, kind, count, properties))
     found = np.ones((count, 4))
-    for column, name in enumerate(shade for shade in _SHADES if shade in types):
-        whole = np.dtype(TYPES[types[name]])
-        most = 1.0 if whole.kind == "f" else np.iinfo(whole).max
+    for column, (name, most) in enumerate(names):
         if rows is not None:
             found[:, column] = rows[f"/{name}"] / most
         else:
@@ -51,12 +53,28 @@ def shades(data: bytes) -> np.ndarray | None:
 
 def are_shaded(head: bytes) -> bool:
     """Whether the header tells of colours of faces."""
-    of_faces = (properties for name, _, properties in _parts(head)[1] if name == "face")
-    return any(_has_shades({words[-1]: words[0] for words in properties}) for properties in of_faces)
+    return any(_shades(properties) for name, _, properties in _parts(head)[1] if name == "face")
 
 
-def _has_shades(types):
-    return all(types.get(name, "list") != "list" for name in _SHADES[:3])
+def shades_of_points(head: bytes) -> list[tuple[str, float]]:
+    """The properties of vertices that hold red, green, blue and, if it is there, opacity, and how much of each is all;
+    none where the header tells of no such colours."""
+    found = (_shades(properties) for name, _, properties in _parts(head)[1] if name == "vertex")
+    return next(found, [])
+
+
+def _shades(properties: list[list[str]]) -> list[tuple[str, float]]:
+    types = {words[-1]: words[0] for words in properties if words[0] != "list"}
+    spelt = {name.lower(): name for name in types}
+    for names in _SHADES:
+        if all(name in spelt for name in names[:3]):
+            return [(spelt[name], _most(types[spelt[name]])) for name in names if name in spelt]
+    return []
+
+
+def _most(kind: str) -> float:
+    whole = np.dtype(TYPES[kind])
+    return 1.0 if whole.kind == "f" else float(np.iinfo(whole).max)
 
 
 def face_count(data: bytes) -> int:

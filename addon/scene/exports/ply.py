@@ -16,7 +16,7 @@ _HEAD = 65536  # bytes that a header may take
 
 def load(path: Path) -> None:
     """Reads the file into the scene, with faces that Blender drops because they lie on each other, and the
-    colours that it leaves out because faces have them and not vertices."""
+    colours that it leaves out because faces have them and not vertices, or because they go by another name."""
     with path.open("rb") as file:
         head = file.read(_HEAD)
     ply.check(head)
@@ -31,8 +31,23 @@ def load(path: Path) -> None:
                     faces = ply.faces(path.read_bytes())
                     if len(faces) > count:
                         forms.reface(obj, faces)
+                if not len(mesh_of(obj).color_attributes):
+                    _shade_points(mesh_of(obj), ply.shades_of_points(head))
                 if not len(mesh_of(obj).color_attributes) and ply.are_shaded(head):
                     _shade_faces(mesh_of(obj), path)
+
+
+def _shade_points(mesh: bpy.types.Mesh, shades: list[tuple[str, float]]) -> None:
+    """Makes a colour of the numbers that Blender has read by the names of `shades`, of which so much each is all."""
+    there = [(name, most) for name, most in shades if name in mesh.attributes]  # an opacity without a colour is not
+    if len(there) < 3:
+        return
+    colours = np.ones((len(mesh.vertices), 4), np.float32)
+    for column, (name, most) in enumerate(there):
+        colours[:, column] = forms.read(mesh.attributes[name]) / most
+        mesh.attributes.remove(mesh.attributes[name])
+    shown = mesh.color_attributes.new("Col", "FLOAT_COLOR", "POINT")
+    values_of(shown).foreach_set("color_srgb", colours.ravel())
 
 
 def _shade_faces(mesh: bpy.types.Mesh, path: Path) -> None:

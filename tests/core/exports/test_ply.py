@@ -76,6 +76,31 @@ def test_colours_of_faces_of_any_number_of_corners():
     assert [face.tolist() for face in ply.faces(data)] == FACES
 
 
+@pytest.mark.parametrize(
+    "names", [("diffuse_red", "diffuse_green", "diffuse_blue"), ("r", "g", "b"), ("Red", "Green", "Blue")]
+)
+def test_colours_by_the_names_of_other_writers(names):
+    shape = trimesh.creation.box()
+    shape.visual.face_colors = np.random.default_rng(8).integers(0, 256, (len(shape.faces), 4), dtype=np.uint8)
+    data = plain = trimesh.exchange.ply.export_ply(shape)
+    of_points = trimesh.visual.ColorVisuals(shape, vertex_colors=[9, 19, 29, 255])
+    shape.visual = of_points
+    points = trimesh.exchange.ply.export_ply(shape)
+    for was, now in zip(("red", "green", "blue"), names, strict=True):
+        data, points = (each.replace(f"uchar {was}\n".encode(), f"uchar {now}\n".encode()) for each in (data, points))
+    assert (ply.shades(data)[:, :3] == ply.shades(plain)[:, :3]).all()
+    assert ply.are_shaded(data)
+    assert not ply.shades_of_points(data)
+    assert ply.shades_of_points(points)[:3] == [(name, 255.0) for name in names]
+    assert not ply.are_shaded(points)
+
+
+def test_two_colours_are_none():
+    assert not ply.shades_of_points(HEAD.replace(b"float z\n", b"float z\nproperty float r\nproperty float g\n"))
+    lists = b"".join(b"property list uchar float %s\n" % name for name in (b"r", b"g", b"b"))
+    assert not ply.shades_of_points(HEAD.replace(b"float z\n", b"float z\n" + lists))
+
+
 FACES = [[0, 1, 2], [0, 1, 2, 3], [4, 5, 6, 7, 0], [1, 2, 3]]
 
 
