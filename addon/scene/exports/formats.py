@@ -2,7 +2,7 @@
 
 import os.path
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ...core.errors import FileProblem
@@ -17,6 +17,7 @@ class Format:
 
     `load_unnamed` does the same sooner and leaves names for later (see naming). `stated` tells what the file states of
     its materials; None where that cannot be read of the format. `has_glass`: it has a word for that beside opacity.
+    `plain`: the same format of a file that was found to be plain.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Format:
     stated: Callable[[Path], Stated] | None = None
     has_glass: bool = False
     doubt: Callable[[Path], str] | None = None  # a sentence where it may be cut, or lack files, without saying so
+    plain: "Format | None" = None
 
 
 def _nothing(_: Path) -> Stated:
@@ -49,6 +51,7 @@ _USD = Format(
     stated=usd.stated,
     doubt=usd_gaps.missing,
 )
+_USD = replace(_USD, plain=replace(_USD, load=usd.load_plain, doubt=None))
 _BARE_MM = 1.0  # numbers without a unit are millimetres
 FORMATS = {
     ".glb": Format("glTF", gltf.load, gltf.load_unnamed, stated=gltf.stated, has_glass=True),

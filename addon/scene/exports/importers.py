@@ -16,7 +16,6 @@ from ...core import threads
 from ...core.build import lattice
 from ...core.build.lattice import Boxes, Lattice
 from ...core.errors import FileProblem
-from ...core.exports.stated import Stated
 from ...core.slices import is_over, is_slicing, rest, sliced, telling, whole
 from ...core.units import MM_PER_METRE
 from ...stdout import errors_dropped, kept_clean
@@ -25,22 +24,23 @@ from ..build import arrival, looks, told
 from ..columns import matrices
 from . import doubles, formats, forms, instances, moulded, offstage, pieces, sharing, sound, trial
 from . import frame as frames
+from .said import Said
 
 _AT_ONCE = 200  # objects or meshes
 _FLAT, _NOTHING = 1e-7, 1e-20  # of the largest scale, and of all: what single precision turns into numbers no more
 _PLAINLY = 1e-6  # of its norm's cube: a map whose determinant is more has no axis that small
 
 
-def trying(path: Path) -> Generator[None, None, Stated | None]:
+def trying(path: Path) -> Generator[None, None, Said | None]:
     """Yields some times a second while another Blender tries a file that this one may not survive; FileProblem where
-    it is refused. Closed before its end, it gives up. Returns what materials state where that came to light."""
+    it is refused. Closed before its end, it gives up. Returns what came to light of the file, if anything did."""
     form = formats.of(path)
     if not form.deadly or (form.is_whole and form.is_whole(path)):
         return None
-    stated = (yield from trial.asked(path, form.stand)) if form.stand else None
-    if stated is None:
+    said = (yield from trial.asked(path, form.stand)) if form.stand else None
+    if said is None:
         yield from trial.survive(path, form.name)
-    return stated
+    return said
 
 
 def bring(
@@ -62,7 +62,9 @@ def bringing(
     """The same in parts, each of which says how far it is and what comes next; closed at any, nothing came in."""
     path = Path(path)
     form = formats.of(path)
-    stated = None if tried else (yield from telling((0.0, "trying the file"), trying(path)))
+    said = None if tried else (yield from telling((0.0, "trying the file"), trying(path)))
+    if said and said.is_plain:
+        form = form.plain or form
     yield 0.1, "reading the file"
     with attempt() as made:
         room = bpy.data.collections.new(path.stem)
@@ -76,7 +78,7 @@ def bringing(
             bricks = pieces.finding(objects, form.unit_mm, form.up)
             objects, found, lines = yield from telling((0.5, "finding the bricks"), bricks)
         yield 0.7, "looking at the materials"
-        lines += nothing + moulded.finish(path, form, objects, stated, keep_alpha)
+        lines += nothing + moulded.finish(path, form, objects, said.stated if said else None, keep_alpha)
         yield 0.7, "looking at the materials"
         if not keep_objects:
             doubles.drop(objects, made.materials())
@@ -173,7 +175,8 @@ def _reading(path, form, room, keep_objects, to_stay):
         if not objects:
             raise FileProblem(f'"{path}" has no mesh in it: export the bricks as meshes')
         kept = set(_with_parents(objects))
-        bpy.data.batch_remove([obj for obj in made.objects() if obj not in kept])
+        if idle := [obj for obj in made.objects() if obj not in kept]:
+            bpy.data.batch_remove(idle)  # removing none too makes Blender link up all objects anew
     flat = len(bodies) - len(objects)
     lines = [f"{flat} of {len(bodies)} objects are scaled to nothing and left out."] if flat else []
     if form.doubt:

@@ -5,7 +5,6 @@ nothing that is not there, is then read here as any file. Handing over what the 
 reading less, but appending 5,000 objects from a .blend takes ten times as long as reading them again.
 """
 
-import json
 import os
 import subprocess
 import sys
@@ -19,9 +18,9 @@ import bpy
 
 from ...blender import context
 from ...core.errors import FileProblem
-from ...core.exports.stated import Stated
 from . import offstage
 from .bounds import hold
+from .said import Said
 
 ROOT = Path(__file__).resolve().parents[3]  # what holds the package `addon`, installed or not
 REFUSED = 7  # exit code: the file was read, and is not whole
@@ -31,9 +30,9 @@ _LOOK_S = 0.05
 _NO_WINDOW = getattr(subprocess, "CREATE_NO_WINDOW", 0)
 
 
-def asked(path: Path, stand: Callable[[str], None]) -> Generator[None, None, Stated | None]:
+def asked(path: Path, stand: Callable[[str], None]) -> Generator[None, None, Said | None]:
     """Yields some times a second while a Python without Blender, which may die of it, asks whether the file is whole;
-    returns what its materials state, None where it is not.
+    returns what came to light of it, None where it is not.
 
     `stand` is what it does; where there is no such Python, or it lacks a library, the answer is none.
     """
@@ -47,15 +46,7 @@ def asked(path: Path, stand: Callable[[str], None]) -> Generator[None, None, Sta
     with _own_folder() as folder:
         said = Path(folder) / "said"
         code = yield from _run(command, folder, ASK_S + path.stat().st_size / BYTES_PER_S, said)
-        return _stated(said.read_text("utf-8", "replace")) if code == 0 else None
-
-
-def _stated(said: str) -> Stated | None:
-    """What the last line of an answer tells; the library may have had its say before."""
-    try:
-        return {material: frozenset(says) for material, says in json.loads(said.splitlines()[-1]).items()}
-    except (ValueError, IndexError):
-        return None
+        return Said.read(said.read_text("utf-8", "replace")) if code == 0 else None
 
 
 def survive(path: Path, name: str) -> Iterator[None]:

@@ -11,15 +11,20 @@ from . import usd_gaps, usd_materials
 def load(path: Path) -> None:
     """Reads the file into the scene."""
     with usd_gaps.typed(path) as whole:
-        bpy.ops.wm.usd_import(
-            filepath=str(whole),
-            set_frame_range=False,
-            import_cameras=False,
-            import_lights=False,
-            create_world_material=False,
-            support_scene_instancing=False,
-            apply_unit_conversion_scale=True,
-        )
+        load_plain(whole)
+
+
+def load_plain(path: Path) -> None:
+    """The same of a file without gaps."""
+    bpy.ops.wm.usd_import(
+        filepath=str(path),
+        set_frame_range=False,
+        import_cameras=False,
+        import_lights=False,
+        create_world_material=False,
+        support_scene_instancing=False,
+        apply_unit_conversion_scale=True,
+    )
 
 
 def stated(path: Path) -> Stated:

@@ -7,20 +7,21 @@ Format: AOUSD Core Specification 1.0 (prims, properties, composition); UsdGeomMe
 OpenUSD's schemas for how long which list is.
 """
 
-import json
 import os
 from collections.abc import Iterator
+from functools import partial
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from ...core.exports.stated import Stated
 from . import usd_materials
 from .bounds import are_near, hold
+from .said import Said
 
-_PLAIN = {"", "Xform", "Scope", "Mesh", "GeomSubset", "Material", "Shader"}
+_NODES = {"Material", "Shader"}
+_PLAIN = {"", "Xform", "Scope", "Mesh", "GeomSubset", *_NODES}
 _LISTS = "faceVertexCounts", "faceVertexIndices", "points"
 _READ_PAST = {"extent", "doubleSided", "orientation", "subdivisionScheme", "visibility", "purpose", "xformOpOrder"}
 _READ_PAST |= {"colorSpace:name", "elementType", "familyName", "info:id"}
@@ -33,18 +34,18 @@ _LONGEST = 60  # characters of a name
 
 
 def stand(name: str) -> None:
-    """In a Python of its own: ends it, with 0 where the file is whole, having written what its materials state."""
+    """In a Python of its own: ends it, with 0 where the file is whole, having written what came to light of it."""
     path = Path(name)
     hold(path.stat().st_size)
     said = looked_at(path)
     if said is not None:
-        print(json.dumps({material: sorted(says) for material, says in said.items()}), flush=True)
+        print(said.written(), flush=True)
     os._exit(1 if said is None else 0)
 
 
-def looked_at(path: Path) -> Stated | None:
-    """What the materials state of a file in which nothing is open; None of all others, which are not said to be bad,
-    but to be looked at by someone else."""
+def looked_at(path: Path) -> Said | None:
+    """What came to light of a file in which nothing is open; None of all others, which are not said to be bad, but to
+    be looked at by someone else."""
     from pxr import Usd  # pyright: ignore[reportMissingImports]  Blender's own, where its modules are exposed
 
     try:
@@ -52,7 +53,13 @@ def looked_at(path: Path) -> Stated | None:
         if any(layer.ListAllTimeSamples() for layer in stage.GetUsedLayers()):
             return None
         prims = list(_prims(Usd, stage))
-        return usd_materials.stated(prims) if all(map(_is_plain, prims)) and _end(prims) else None
+        kinds = [prim.GetTypeName() for prim in prims]
+        if not all(map(partial(_is_plain, set()), prims, kinds)):
+            return None
+        nodes = [prim for prim, kind in zip(prims, kinds, strict=True) if kind in _NODES]
+        gaps = any(_may_be_gap(prim) for prim, kind in zip(prims, kinds, strict=True) if not kind)
+        alone = not stage.GetRootLayer().GetCompositionAssetDependencies()
+        return Said(usd_materials.stated(nodes), is_plain=alone and not gaps) if _end(nodes) else None
     except Exception:  # Pixar's library raises errors of its own
         return None
 
@@ -78,15 +85,23 @@ def _prims(usd: Any, stage: Any) -> Iterator[Any]:
         yield from usd.PrimRange(root)
 
 
-def _is_plain(prim: Any) -> bool:
-    kind, names = prim.GetTypeName(), frozenset(prim.GetAuthoredPropertyNames())
+def _may_be_gap(prim: Any) -> bool:
+    """Whether a prim without a type may stand below one that has a place."""
+    at_top = prim.IsPseudoRoot() or prim.GetParent().IsPseudoRoot()
+    return not at_top or prim.IsPrototype()
+
+
+def _is_plain(fitting: set[tuple[bytes, ...]], prim: Any, kind: str) -> bool:
+    """Whether a prim of a kind is nothing but what is known to be read; lists of meshes that fit each other are
+    `fitting`, so that those of copies are looked at once."""
+    names = frozenset(prim.GetAuthoredPropertyNames())
     if kind not in _PLAIN or prim.HasAuthoredMetadata("clips") or len(prim.GetName()) > _LONGEST:
         return False
     if not _APIS.issuperset(prim.GetAppliedSchemas()):
         return False
     own = names - _LEADS_TO
     if kind == "Mesh":
-        return _is_mesh(prim, own)
+        return _is_mesh(prim, own, fitting)
     if kind == "GeomSubset":
         return _is_subset(prim, own)
     return (kind != "Shader" or _got(prim, "info:id") in _SHADERS) and all(_is_told(prim, name) for name in own)
@@ -108,12 +123,21 @@ def _is_told(prim: Any, name: str) -> bool:
     return name.startswith("outputs:") or attribute.HasAuthoredConnections() or attribute.Get() is not None
 
 
-def _is_mesh(prim: Any, own: frozenset[str]) -> bool:
+def _is_mesh(prim: Any, own: frozenset[str], fitting: set[tuple[bytes, ...]]) -> bool:
     if not own.issuperset(_LISTS):
         return False
-    counts, corners, points = (np.asarray(_got(prim, name)) for name in _LISTS)
+    lists = counts, corners, points = [np.asarray(_got(prim, name)) for name in _LISTS]
+    written = tuple(each.tobytes() for each in lists)
+    if written not in fitting:
+        if not _lists_fit(counts, corners, points):
+            return False
+        fitting.add(written)
     lengths = {"constant": 1, "uniform": len(counts), "vertex": len(points), "varying": len(points)}
     lengths["faceVarying"] = len(corners)
+    return all(_fits(prim, name, own, lengths) for name in own.difference(_LISTS))
+
+
+def _lists_fit(counts: np.ndarray, corners: np.ndarray, points: np.ndarray) -> bool:
     return (
         points.ndim == 2
         and _are_near(points)
@@ -121,7 +145,6 @@ def _is_mesh(prim: Any, own: frozenset[str]) -> bool:
         and int(counts.min()) >= 3
         and int(counts.sum(dtype=np.int64)) == len(corners)
         and _lead(corners, len(points))
-        and all(_fits(prim, name, own, lengths) for name in own.difference(_LISTS))
     )
 
 
@@ -149,9 +172,9 @@ def _is_subset(prim: Any, own: frozenset[str]) -> bool:
     )
 
 
-def _end(prims: list[Any]) -> bool:
+def _end(nodes: list[Any]) -> bool:
     """Whether what is fed by what ends somewhere: a reader that goes along a ring never does."""
-    feeds = {prim.GetPath(): _sources(prim) for prim in prims if prim.GetTypeName() in ("Material", "Shader")}
+    feeds = {prim.GetPath(): _sources(prim) for prim in nodes}
     try:
         TopologicalSorter(feeds).prepare()
     except CycleError:

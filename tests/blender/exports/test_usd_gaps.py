@@ -7,7 +7,7 @@ it stands where the next one above that has a place puts it.
 import bpy
 import pytest
 
-from addon.scene.exports import usd, usd_gaps
+from addon.scene.exports import importers, usd, usd_gaps, usd_whole
 
 STONE = """
 def Mesh "stone" {
@@ -54,6 +54,65 @@ def test_a_prim_without_a_type_hands_on_its_parents_place(text, tmp_path):
     usd.load(path)
     assert places() == [(10.0, 0.0, 0.5)]
     assert [each.name for each in tmp_path.iterdir()] == [path.name]
+
+
+PLAIN = {
+    "gap": False,
+    "two gaps": False,
+    "gap at the root": True,
+    "scope": True,
+    "a part of another file": False,
+    "a part below a prim without a type": False,
+}
+FILES_ASKED = FILES | {
+    "a part of another file": xform("top", (10, 0, 0), 'def Xform "part" (references = @part.usda@)\n{\n}\n'),
+    "a part below a prim without a type": 'class "parts"\n{\n def "part"\n{\n'
+    + STONE
+    + "}\n}\n"
+    + xform("top", (10, 0, 0), "", "instanceable = true\n references = </parts/part>"),
+}
+
+
+@pytest.mark.parametrize("what", PLAIN)
+def test_a_file_that_stands_alone_without_gaps_is_told(what, tmp_path, monkeypatch):
+    """It need not be opened here, where its gaps would be looked for and what it lacks."""
+    path = tmp_path / "wall.usda"
+    (tmp_path / "part.usda").write_text(HEAD.replace("top", "part") + 'def Xform "part"\n{\n' + STONE + "}\n")
+    path.write_text(HEAD + FILES_ASKED[what])
+    assert usd_whole.looked_at(path).is_plain == PLAIN[what]
+    opened = []
+    monkeypatch.setattr(usd_gaps, "typed", lambda path, typed=usd_gaps.typed: opened.append(path) or typed(path))
+    importers.bring(path, keep_objects=True)
+    assert opened == ([] if PLAIN[what] else [path])
+
+
+@pytest.mark.parametrize("name", ["Cube", "build/Cube"])
+@pytest.mark.parametrize("shape", [False, True])
+def test_a_prim_without_a_type_beside_a_build_changes_no_scale(name, shape, tmp_path):
+    """A build in millimetres, written by Pixar's library; with a prim that has no type, a solid in it or nothing."""
+    from pxr import Gf, Sdf, Usd, UsdGeom
+
+    stage = Usd.Stage.CreateNew(str(tmp_path / "wall.usda"))
+    UsdGeom.SetStageMetersPerUnit(stage, 0.001)
+    UsdGeom.SetStageUpAxis(stage, UsdGeom.Tokens.z)
+    stage.SetDefaultPrim(UsdGeom.Xform.Define(stage, "/build").GetPrim())
+    for n in range(24):
+        brick = UsdGeom.Cube.Define(stage, f"/build/brick{n}")
+        brick.CreateSizeAttr(1)
+        brick.AddTranslateOp().Set(Gf.Vec3d(32 * (n % 4) + 16 * (n // 12), 16 * (n // 4 % 3), 9.6 * (n // 12)))
+        brick.AddScaleOp().Set(Gf.Vec3f(31.8, 15.8, 9.6))
+    stage.GetRootLayer().Save()
+    spec = Sdf.CreatePrimInLayer(stage.GetRootLayer(), f"/{name}")
+    spec.specifier = Sdf.SpecifierDef
+    if shape:
+        UsdGeom.Cube.Define(stage, f"/{name}/Cube").CreateSizeAttr(20)
+    stage.GetRootLayer().Save()
+    assert not stage.GetPrimAtPath(f"/{name}").GetTypeName()
+    room, found = importers.bring(tmp_path / "wall.usda")
+    sizes = [tuple(round(1000 * side, 1) for side in obj.dimensions) for obj in room.objects if obj.type == "MESH"]
+    assert found.mm_per_unit == 1000.0
+    assert sizes.count((31.8, 15.8, 9.6)) == 24
+    assert len(sizes) == 24 + shape
 
 
 @pytest.mark.parametrize("instanced", ["true", "false"])
