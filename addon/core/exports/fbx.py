@@ -13,6 +13,7 @@ from .stated import IOR, METALLIC, ROUGHNESS, SPECULAR, TRANSMISSION, Stated
 MAGIC = b"Kaydara FBX Binary  \x00\x1a\x00"
 HEAD = len(MAGIC) + 4  # the version behind it
 _WIDE = 7500  # from this version on offsets have eight bytes
+_HEAD, _HEAD_WIDE = struct.Struct("<III"), struct.Struct("<QQQ")  # of a record: its end, its values and their bytes
 ID = 9  # bytes that an id takes; before version 7000 objects had none
 _SAYS = {
     "shininess": ROUGHNESS,
@@ -84,9 +85,10 @@ def is_wide(data: bytes) -> bool:
 
 def records(data: bytes, at: int, end: int, wide: bool) -> Iterator[Record]:
     """The records from a place on; what is in them is not read. ValueError or struct.error where they lead nowhere."""
-    head, layout = (25, "<QQQ") if wide else (13, "<III")
+    layout = _HEAD_WIDE if wide else _HEAD
+    head, told = layout.size + 1, layout.unpack_from
     while at + head <= end:
-        stop, _, size = struct.unpack_from(layout, data, at)
+        stop, _, size = told(data, at)
         if not stop:  # an empty record ends a list
             return
         begin = at + head + data[at + head - 1]

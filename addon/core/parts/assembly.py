@@ -7,7 +7,7 @@ Sizes: common practice of the trade, no published source.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -48,18 +48,16 @@ class Shells:
     frame: np.ndarray  # (things, 4, 4) from each object's axes to the file's space
     own: Boxes  # of the shells in their objects' axes
     triangles: Callable[[int], np.ndarray]  # the corners (T, 3, 3) of a shell
-    known: dict[float, np.ndarray] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.thing)
 
-    def near(self, mm: float) -> np.ndarray:
-        """Pairs (P, 2) of shells that are near each other at a scale, each way around; found once for the last one."""
-        if mm not in self.known:
-            pairs = nesting.pairs(self.boxes.low * mm, self.boxes.high * mm, 2 * _ON)
-            self.known.clear()
-            self.known[mm] = np.concatenate([pairs, pairs[:, ::-1]])
-        return self.known[mm]
+    def near(self, mm: float, some: np.ndarray) -> np.ndarray:
+        """Pairs (P, 2) of `some` (S,) of the shells that are near each other at a scale, each way around."""
+        number = np.flatnonzero(some)
+        low, high = self.boxes.low[number] * mm, self.boxes.high[number] * mm
+        pairs = number[nesting.pairs(low, high, 2 * _ON)]
+        return np.concatenate([pairs, pairs[:, ::-1]])
 
 
 @dataclass(frozen=True)
@@ -195,18 +193,11 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
     if not stud.any():
         return home
-    both = shells.near(mm)
-    wide = size[:, 1] > MET.tube_diameter
-    both = both[stud[both[:, 0]] & wide[both[:, 1]]]
+    both = _beside(shells, stud, size[:, 1] > MET.tube_diameter, mm)
     own = shells.thing[both[:, 0]] == shells.thing[both[:, 1]]
     within = (low[both[:, 0]] >= low[both[:, 1]] - _TOUCH) & (high[both[:, 0]] <= high[both[:, 1]] + _TOUCH)
     housed = np.bincount(both[own & within.all(axis=1), 0], minlength=len(home)) > 0  # a socket's wall, left by itself
-    both = both[own | ~housed[both[:, 0]]]
-    middle, facing = 0.5 * (low + high), shells.facing[both[:, 0]] * mm**2
-    away = (facing * (middle[both[:, 0]] - middle[both[:, 1]])).sum(axis=1)
-    is_open = (facing * facing).sum(axis=1) > _MISSING_MM2**2
-    both = both[~is_open | (away > 0.0)]  # an open stud looks away from its body, a socket's wall at its own mouth
-    way = _stands(low, high, both)
+    both, way = _footings(shells, both[own | ~housed[both[:, 0]]], mm)
     stands, way = both[way.any(axis=1)], way[way.any(axis=1)]
     own = shells.thing[stands[:, 0]] == shells.thing[stands[:, 1]]
     at_home = np.bincount(stands[own, 0], minlength=len(home)) > 0
@@ -218,6 +209,31 @@ def _standing(shells: Shells, mm: float) -> np.ndarray:
     axis, hanging = divmod(int(way[plain].sum(axis=0).argmax()), 2)
     upright = np.where(np.arange(3) == axis, 1 - 2 * hanging, 0)
     return _on_surfaces(shells, home, both[~sure[both[:, 0]]], mm, _TOUCH + 0.05, upright)
+
+
+def _beside(shells: Shells, stud: np.ndarray, wide: np.ndarray, mm: float) -> np.ndarray:
+    """Pairs (P, 2) of a stud and what is wide enough to stand on, near it; of a stud that stands on one of its own
+    object alone, those of that object alone."""
+    own = nesting.pairs_within(shells.thing, stud, wide, shells.boxes.low * mm, shells.boxes.high * mm, 2 * _ON)
+    if own is None:
+        own = np.zeros((0, 2), dtype=np.intp)
+    kept, way = _footings(shells, own, mm)
+    lost = stud & (np.bincount(kept[way.any(axis=1), 0], minlength=len(stud)) != 1)
+    own = own[~lost[own[:, 0]]]
+    if not lost.any():
+        return own
+    near = shells.near(mm, lost | wide)
+    return np.concatenate([own, near[lost[near[:, 0]] & wide[near[:, 1]]]])
+
+
+def _footings(shells: Shells, pairs: np.ndarray, mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """Those of pairs (P, 2) of a stud and a body that may be one, and on which sides (…, 6) it stands there."""
+    low, high = shells.boxes.low * mm, shells.boxes.high * mm
+    middle, facing = 0.5 * (low + high), shells.facing[pairs[:, 0]] * mm**2
+    away = (facing * (middle[pairs[:, 0]] - middle[pairs[:, 1]])).sum(axis=1)
+    is_open = (facing * facing).sum(axis=1) > _MISSING_MM2**2
+    pairs = pairs[~is_open | (away > 0.0)]  # an open stud looks away from its body, a socket's wall at its own mouth
+    return pairs, _stands(low, high, pairs)
 
 
 def _stands(low, high, pairs) -> np.ndarray:
@@ -249,20 +265,23 @@ def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     mark = ((size[:, 0] < THIN) | small) & (home == np.arange(len(home)))
     if not mark.any():
         return home
-    both = shells.near(mm)
+    both = shells.near(mm, np.ones(len(mark), dtype=bool))
     return _on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, _ON)
 
 
 def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:
-    """What lies inside a body and has no brick's size: tubes and posts of any object, all else of the same one."""
+    """What lies inside a body and has no brick's size: tubes and posts of any object, all else of the same one, but for
+    rims in tyres."""
     bodies = home == np.arange(len(home))
-    both = shells.near(mm)
-    inner, outer = nesting.inside(shells.boxes.low, shells.boxes.high, both[bodies[both].all(axis=1)])
+    inner, outer = nesting.inside(shells.boxes.low, shells.boxes.high, shells.near(mm, bodies))
     size = np.sort(shells.own_size * mm, axis=1)
     tube = size[:, 1] <= MET.tube_diameter  # sizes are sorted: two sides, or all three, are no wider
     right = ~is_brick[inner] & (tube[inner] | (shells.thing[inner] == shells.thing[outer]))
     inner, outer = inner[right], outer[right]
     right = _truly_inside(shells, inner, outer, mm)
+    rim = ~tube[inner] & shells.closed[inner] & (shells.volume[inner] > 0.0)
+    rim[rim] = nesting.in_rings(shells.boxes.low, shells.boxes.high, inner[rim], outer[rim], shells.triangles)
+    right &= ~rim
     inner, outer = inner[right], outer[right]
     _, number, count = np.unique(inner, return_inverse=True, return_counts=True)
     home = home.copy()
@@ -296,7 +315,7 @@ def _on_surfaces(
     Of two that it touches alike it is the one from which it points `upright` (3,).
     """
     home = home.copy()
-    order = np.argsort(pairs[:, 0], kind="stable")
+    order = np.lexsort((pairs[:, 1], pairs[:, 0]))
     middle = shells.boxes.low + shells.boxes.high
     for same in np.split(pairs[order], np.flatnonzero(np.diff(pairs[order][:, 0])) + 1) if len(pairs) else ():
         piece, bodies = same[0, 0], same[:, 1]

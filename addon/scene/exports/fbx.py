@@ -16,8 +16,9 @@ def load(path: Path) -> None:
     """Reads the file into the scene."""
     with attempt() as made:
         bpy.ops.wm.fbx_import(filepath=str(path), use_anim=False)
-        _count_users(made.objects())
-        fbx_materials.put_back(path, made.objects(), made.materials())
+        objects = made.objects()
+        _count_users(objects)
+        fbx_materials.put_back(path, objects, made.materials())
 
 
 def _count_users(objects: list[bpy.types.Object]) -> None:

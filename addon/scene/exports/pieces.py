@@ -270,24 +270,26 @@ def _made(
     """The objects of the bricks: those of the export that are whole bricks as they are, new ones for the rest."""
     lone = _lone_bodies(pieces, home)
     bricks_of = _bricks_of(pieces, home, lone)
-    maker, kept, bodies, gone = _Maker(pieces), [], [], []
-    for n, (obj, body) in enumerate(zip(objects, lone.tolist(), strict=True)):
-        own = bricks_of.get(n, [])
-        bodies += [body] if body >= 0 else [home[group[0]] for group in own]
-        if len(own) == 1:
+    maker, made, gone = _Maker(pieces), dict[int, list[tuple[bpy.types.Object, int]]](), []
+    for n in np.flatnonzero(lone < 0).tolist():
+        obj, own = objects[n], bricks_of.get(n, [])
+        some = [obj] if len(own) == 1 else []
+        if some:
             obj.data = maker.mesh(n, own[0], np.eye(4))
-        if len(own) == 1 or body >= 0:
-            kept.append(obj)
         else:
-            kept += (yield from maker.apart(n, own)) if own else ()
+            some = (yield from maker.apart(n, own)) if own else []
             gone.append(obj)
+        made[n] = [(brick, int(home[group[0]])) for brick, group in zip(some, own, strict=True)]
         if is_over():
             yield
+    wholes = zip(objects, lone.tolist(), strict=True)
+    kept_bodies = [each for n, whole in enumerate(wholes) for each in made.get(n, (whole,))]
+    kept = [brick for brick, _ in kept_bodies]
     let_go(gone)
     yield
     if len(kept) > len(objects) - len(gone):
         context().view_layer.update()  # new ones have no place in the world before
-    turned = pieces.turned[bodies]
+    turned = pieces.turned[[body for _, body in kept_bodies]]
     yield from straight.laying([kept[n] for n in np.flatnonzero(turned)], pieces.turn[:3, :3])
     return kept
 

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Collection, Generator
 from dataclasses import dataclass, replace
+from operator import itemgetter
 
 import bpy
 import numpy as np
@@ -17,6 +18,8 @@ from .forms import READABLE, VALUES, column, got, read
 _MIRROR = np.diag([-1.0, 1.0, 1.0])
 _STEP_UV, _STEP_COLOUR = 1e-4, 1.0 / 512.0
 _ROUNDED = 3e-7  # of the largest number: what single precision and its sums leave of equal points
+_EDGES = {".edge_verts", ".corner_edge"}
+_PASSED_OVER = (".select", ".hide", "position")  # the first two are no part of a mesh; 5.0 names a wrong type of theirs
 _FIRST = 32  # parts of equal lists that a copy is compared with
 _PLACES = 200_000  # vertices of a mesh beyond which it is no brick worth comparing
 
@@ -128,16 +131,21 @@ def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     triangles = len(mesh.loops) == 3 * len(mesh.polygons)  # no face of a sound mesh has fewer corners
     lists: list[bytes | memoryview] = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32).data]
-    attributes = {each.name: each for each in mesh.attributes}
-    edges = [attributes.pop(name) for name in (".edge_verts", ".corner_edge") if name in attributes]
-    if any(each.domain == "EDGE" for each in attributes.values()):  # otherwise no one asks which edge is which
-        attributes |= {each.name: each for each in edges}
-    for name in sorted(attributes):
-        if name.startswith((".select", ".hide", "position")):  # the first two are no part of a mesh, and 5.0 names a
-            continue  # wrong type of theirs
-        if attributes[name].data_type not in READABLE:
+    edges, others, has_edges = [], [], False
+    for each in mesh.attributes:
+        name = each.name
+        if name in _EDGES:
+            edges.append((name, each))
+            continue
+        has_edges = has_edges or each.domain == "EDGE"
+        if not name.startswith(_PASSED_OVER):
+            others.append((name, each))
+    for name, each in sorted(
+        (*others, *edges) if has_edges else others, key=itemgetter(0)
+    ):  # else no one asks which edge is which
+        if each.data_type not in READABLE:
             return mesh.name_full.encode()
-        lists += [name.encode(), read(attributes[name]).data]
+        lists += [name.encode(), read(each).data]
     return b"".join(lists)
 
 
