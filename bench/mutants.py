@@ -50,6 +50,7 @@ _LOADED = (
 OTHERS = {  # what stands in the place of a name
     "hairlines.scratches": "specks.dust", "fingers.smudges": "hairlines.scratches", "specks.dust": "fingers.smudges",
     "marks.LINES": "marks.SOFT", "marks.SOFT": "marks.SPECKS", "marks.SPECKS": "marks.LINES",
+    "words.SCRATCHES": "words.SMUDGES", "words.SMUDGES": "words.DUST", "words.DUST": "words.SCRATCHES",
 }  # fmt: skip
 
 
