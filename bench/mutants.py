@@ -31,7 +31,7 @@ LAYERS, NAMES = Path("addon/core/wear/layers.py"), Path("addon/core/wear/names.p
 GROUP, INSERTION = Path("addon/nodes/groups/wear.py"), Path("addon/nodes/insertion.py")
 TESTS = [  # the quickest first; those of nodes alone can see a mutant of nodes
     ["tests/core/wear/test_layers.py", "tests/core/presets/test_preset_schema.py"],
-    ["tests/core/wear/test_texture.py", "tests/core/wear/test_marking.py"],
+    ["tests/core/wear/test_texture.py", "tests/core/wear/test_marking.py", "tests/core/wear/test_amounts.py"],
     ["tests/package/test_docs.py"],
     ["tests/core/presets/test_preset.py", "tests/core/wear/test_texture_findings.py"],
     ["tests/core/wear/test_texture_marks.py"],

@@ -105,8 +105,8 @@ def test_files_made_before_are_read_by_the_same_names():
         "playworn_share", "playworn_offset", "playworn_turn", "playworn_lot", "playworn_wear",
     )  # fmt: skip
     assert {name: f"playworn_more_{name}" for name in BY_HAND} == names.MORE
-    assert (names.SPOT, names.OWN_MORE, names.PLACE, names.COPIED_COLOUR) == (
-        "playworn_spot", "playworn_more", "playworn_place", "playworn_copied_colour",
+    assert (names.SPOT, names.OWN_MORE, names.PLACE, names.COPIED_COLOUR, names.SWATCHES) == (
+        "playworn_spot", "playworn_more", "playworn_place", "playworn_copied_colour", "playworn_swatches",
     )  # fmt: skip
     for name, pair in (("unreached", names.UNREACHED), ("sheltered", names.SHELTERED), ("unlit", names.UNLIT)):
         assert pair == (f"playworn_{name}", f"playworn_{name}_up")
