@@ -221,13 +221,7 @@ class Builder:
 
     def arrange(self) -> None:
         """Puts every node one column to the right of what feeds it."""
-        fed_by: dict[str, list[str]] = {node.name: [] for node in self.tree.nodes}
-        for wire in links_of(self.tree):
-            fed_by[wire.to_node.name].append(wire.from_node.name)
-        column = dict[str, int]()
-        for name in TopologicalSorter(fed_by).static_order():
-            column[name] = max((column[source] + 1 for source in fed_by[name]), default=0)
-        filled = Counter[int]()
+        column, filled = _columns(self.tree), Counter[int]()
         places = list[float]()
         for node in self.tree.nodes:
             if node.bl_idname == "NodeFrame":
@@ -243,6 +237,17 @@ class Builder:
             link(self.tree, value, target)
         else:
             target.default_value = value
+
+
+def _columns(tree: bpy.types.NodeTree) -> dict[str, int]:
+    """How many nodes stand before each, by its name, on the longest way to it."""
+    fed_by: dict[str, list[str]] = {node.name: [] for node in tree.nodes}
+    for wire in links_of(tree):
+        fed_by[wire.to_node.name].append(wire.from_node.name)
+    column = dict[str, int]()
+    for name in TopologicalSorter(fed_by).static_order():
+        column[name] = max((column[source] + 1 for source in fed_by[name]), default=0)
+    return column
 
 
 _OF_ONE = {"SQRT", "ABSOLUTE", "FLOOR", "FRACT"}
