@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from .. import draws, rigid
+from ..counts import within
 from ..parts.hull import BOX, Hull
 from ..parts.parts import Part
 from ..remembered import digest
@@ -152,8 +153,8 @@ class Bricks:
         number = np.array([len(part.boxes) for part in self.parts])
         brick = np.repeat(np.arange(len(self)), number[self.part])
         start = (np.cumsum(number) - number)[self.part]
-        within = np.arange(len(brick)) - np.repeat(np.cumsum(number[self.part]) - number[self.part], number[self.part])
-        boxes = np.concatenate([part.boxes for part in self.parts])[start[brick] + within]
+        at = start[brick] + within(number[self.part])
+        boxes = np.concatenate([part.boxes for part in self.parts])[at]
         middle, half = 0.5 * (boxes[:, 0] + boxes[:, 1]), 0.5 * (boxes[:, 1] - boxes[:, 0])
         if shrink is not None:
             about = self.centre_in_part[brick]
@@ -162,7 +163,7 @@ class Bricks:
         aligned = np.abs(self.turn).max(axis=1).min(axis=1) > 1.0 - 1e-6
         hull, hulls = self._hulls
         centre = self.origin[brick] + rigid.turned(turn, middle)
-        return Pieces(brick, centre, half, turn, aligned[brick], hull[start[brick] + within], hulls)
+        return Pieces(brick, centre, half, turn, aligned[brick], hull[at], hulls)
 
     @cached_property
     def _hulls(self) -> tuple[np.ndarray, tuple[Hull, ...]]:

@@ -3,6 +3,7 @@
 import numpy as np
 
 from .. import rigid
+from ..counts import within
 from ..sizes import MET, TRADE
 from .bricks import Bricks
 from .touching import Contacts
@@ -103,14 +104,14 @@ def _at_faces(bricks: Bricks, brick: np.ndarray, touching: Contacts, rows: np.nd
     size = np.array([len(places) for places, _ in every])
     number, start = size[bricks.part[brick]], (np.cumsum(size) - size)[bricks.part[brick]]
     who = np.repeat(np.arange(len(brick)), number)
-    within = np.arange(len(who)) - np.repeat(np.cumsum(number) - number, number)
-    stud, way = (np.concatenate(each)[start[who] + within] for each in zip(*every, strict=True))
+    own = within(number)
+    stud, way = (np.concatenate(each)[start[who] + own] for each in zip(*every, strict=True))
     row, turn = rows[who], bricks.turn[brick[who]]
     axes = touching.frames[touching.frame[row]]
     arm = bricks.origin[brick[who]] + rigid.turned(turn, stud) - touching.place[row]
     at = rigid.turned(axes, arm)
     on_face = (np.abs(at[:, 2]) <= SEAT_GAP_MM) & (sign * rigid.dot(axes[:, 2], rigid.turned(turn, way)) > 0.999)
-    return row[on_face], within[on_face], at[on_face, :2]
+    return row[on_face], own[on_face], at[on_face, :2]
 
 
 def _spans(rows: np.ndarray, places: np.ndarray):

@@ -2,13 +2,15 @@
 
 import numpy as np
 
+from ..counts import within
+
 
 def integrals(points: np.ndarray, corners: np.ndarray, starts: np.ndarray, sizes: np.ndarray) -> np.ndarray:
     """Of points (V, 3) and faces, each so many of the corners from a start on: volume, first and second moments (13,)
     about the origin, by signed tetrahedra from there, so that a flat face may be hollow and cut as one likes."""
     count = np.maximum(sizes - 2, 0)
     face = np.repeat(np.arange(len(sizes)), count)
-    step = np.arange(len(face)) - np.repeat(np.cumsum(count) - count, count)
+    step = within(count)
     first = starts[face]
     a, b, c = (points[corners[at]] for at in (first, first + step + 1, first + step + 2))
     volume = np.einsum("ti,ti->t", a, np.cross(b, c)) / 6.0

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from ..counts import within
 from ..errors import Crowded
 from ..near import near_pairs
 
@@ -41,7 +42,7 @@ def pairs_within(
     count = stop - start
     if count.sum() > _MANY * len(low):
         return None
-    at = np.arange(count.sum()) + np.repeat(start - (np.cumsum(count) - count), count)
+    at = np.repeat(start, count) + within(count)
     first, second = np.repeat(first, count), second[at]
     met = (low[first] - reach <= high[second]) & (low[second] - reach <= high[first])
     met = met.all(axis=1) & (first != second)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .. import units
+from ..counts import within
 
 _SMOOTH = np.cos(units.radians(30.0))  # faces of one curved surface lean less than this against each other
 
@@ -80,8 +81,7 @@ def _neighbours(corners: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     _, start, count = np.unique(corners[order], return_index=True, return_counts=True)
     size, first = np.repeat(count, count), np.repeat(start, count)
     one = np.repeat(order, size)
-    step = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
-    return one, order[np.repeat(first, size) + step]
+    return one, order[np.repeat(first, size) + within(size)]
 
 
 def unit(vectors: np.ndarray) -> np.ndarray:

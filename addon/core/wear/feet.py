@@ -23,19 +23,19 @@ class Feet:
 
 def feet(bricks: Bricks, turn: np.ndarray, origin: np.ndarray) -> Feet:
     """Looks at bricks whose part axes stand in the build by turn (N, 3, 3) and origin (N, 3) in mm."""
-    found = Feet(np.zeros(3), np.zeros(len(bricks), dtype=bool))
+    on = np.zeros(len(bricks), dtype=bool)
     up = np.array([part.stud_direction for part in bricks.parts])[bricks.part]
     rows = np.flatnonzero(bricks.full_grid & (rigid.turned(turn, up)[:, 2] > _UPRIGHT))
     if not len(rows):
-        return found
+        return Feet(np.zeros(3), on)
     own = np.array([part.studs[0] if len(part.studs) else np.zeros(3) for part in bricks.parts])[bricks.part[rows]]
     shift = _shared(origin[rows] + rigid.turned(turn[rows], own))
     back = rigid.transpose(turn[rows])
     off = own + rigid.turned(back, origin[rows] - shift)
     off -= TRADE.pitch * np.rint(off / TRADE.pitch)
     flat = off * (1.0 - np.abs(up[rows]))  # how high it stands says nothing
-    found.on[rows] = np.abs(flat).max(axis=1) < _OFF_MM
-    return Feet(shift, found.on)
+    on[rows] = np.abs(flat).max(axis=1) < _OFF_MM
+    return Feet(shift, on)
 
 
 def _shared(axes: np.ndarray) -> np.ndarray:

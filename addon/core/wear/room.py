@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from ..counts import within
+
 _ALONG = (0.1, 0.5, 0.9)  # of an edge: where it is looked from
 _PAIRS = 1 << 21  # compared at a time
 _NEAR = 1e-6
@@ -53,6 +55,5 @@ def _pairs(face: np.ndarray, asked: np.ndarray) -> Iterator[tuple[np.ndarray, np
         last = max(int(np.searchsorted(total, before + _PAIRS)), first + 1)
         size = count[first:last]
         query = np.repeat(np.arange(first, last), size)
-        step = np.arange(size.sum()) - np.repeat(np.cumsum(size) - size, size)
-        yield query, np.repeat(start[first:last], size) + step
+        yield query, start[query] + within(size)
         first = last

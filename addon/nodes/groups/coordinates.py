@@ -8,7 +8,7 @@ from ..builder import VECTOR, Builder, Socket, group, socket
 
 _VERSION = 8
 _SHARES = tuple(f"Share of {layer}" for layer in SHARES)
-_PATCHES_MM = 4.0  # from one drift of dust or knock on an edge to the next; common practice, no published source
+_PATCHES_MM = 4.0  # from one knock on an edge to the next; common practice, no published source
 
 _OUTPUTS = (
     Socket("Place", "Position in mm for an image in box projection", VECTOR),

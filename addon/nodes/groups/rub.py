@@ -2,11 +2,10 @@
 
 import bpy
 
-from ..builder import COLOUR, Builder, Socket, group
-from .patches import patches
+from ..builder import COLOUR, Builder, Socket, group, socket
 
 _VERSION = 4
-PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
+_PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
 _ANYWHERE = 0.5  # share of the rub that lies also where no finger left a mark
 _PATCH, _WORN = (0.42, 0.62), (0.3, 1.7)  # between two knocks and in the middle of one; shares of the rub
 TWICE = 0.5  # so much more than twice an amount of 1 rubs twice as much: knocks are rubbed through before
@@ -36,10 +35,12 @@ def rub() -> bpy.types.NodeTree:
 def _build(b: Builder) -> None:
     with b.frame("An edge is worn where it was held and where it knocked against another, not along all of its length"):
         held = b.multiply_add(b.input("Mask"), 1.0 - _ANYWHERE, _ANYWHERE, "Held here")
-        knocked = patches(b, "Knocks", b.input("Patch"), _PATCH, _WORN)
-        worn = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Edge"), held), knocked, "Worn")
+        ends = {"From Min": _PATCH[0], "From Max": _PATCH[1], "To Min": _WORN[0], "To Max": _WORN[1]}
+        knocks = {"Value": b.input("Patch"), **ends}
+        knocked = b.add("ShaderNodeMapRange", "Knocks", knocks, interpolation_type="SMOOTHSTEP").outputs
+        worn = b.math("MULTIPLY", b.math("MULTIPLY", b.input("Edge"), held), socket(knocked, "Result"), "Worn")
     rubbed = b.math("MULTIPLY", worn, b.input("Amount"), "Rubbed", clip=True)
     white = b.math("MULTIPLY", rubbed, b.input("Whitening"))
-    b.output("Color", b.mix(white, b.input("Color"), PALE, "Whitened", "Color"))
+    b.output("Color", b.mix(white, b.input("Color"), _PALE, "Whitened", "Color"))
     b.output("Roughness", b.mix(rubbed, b.input("Roughness"), b.input("Finish"), "Polished or matt"))
     b.output("Rubbed", rubbed)

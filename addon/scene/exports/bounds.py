@@ -5,14 +5,14 @@ from contextlib import suppress
 import numpy as np
 
 MOST_UNITS = 1e12  # away from the origin: far beyond any unit of length, and its square still fits into a float
-_FEW = 64  # of which the sum of squares is there before the least is
+_FEW = 64  # whose sum of squares is worked out sooner than their least and their most are found
 _START_BYTES, _BYTES_PER_BYTE = 4 << 30, 100
 _START_S, _BYTES_PER_S = 600, 10_000  # of all processors; who waits for it gives up long before
 
 
 def are_near(numbers: np.ndarray) -> bool:
     """Whether all are numbers and within those bounds."""
-    if numbers.size <= _FEW and np.vdot(numbers, numbers) < MOST_UNITS:  # all at once, as a few thousand times over
+    if numbers.size <= _FEW and np.vdot(numbers, numbers) < MOST_UNITS:
         return True
     return not numbers.size or bool(numbers.min() > -MOST_UNITS and numbers.max() < MOST_UNITS)
 

@@ -131,18 +131,13 @@ def _number_for_number(mesh: bpy.types.Mesh) -> bytes:
     """Tells meshes apart by all lists but that of places; one that cannot be read as numbers is like no other."""
     triangles = len(mesh.loops) == 3 * len(mesh.polygons)  # no face of a sound mesh has fewer corners
     lists: list[bytes | memoryview] = [] if triangles else [got(mesh.polygons, "loop_total", 1, np.int32).data]
-    edges, others, has_edges = [], [], False
-    for each in mesh.attributes:
-        name = each.name
-        if name in _EDGES:
-            edges.append((name, each))
+    attributes = sorted(((each.name, each) for each in mesh.attributes), key=itemgetter(0))
+    others = [(name, each) for name, each in attributes if name not in _EDGES]
+    if not any(each.domain == "EDGE" for _, each in others):  # no one asks which edge is which
+        attributes = others
+    for name, each in attributes:
+        if name.startswith(_PASSED_OVER):
             continue
-        has_edges = has_edges or each.domain == "EDGE"
-        if not name.startswith(_PASSED_OVER):
-            others.append((name, each))
-    for name, each in sorted(
-        (*others, *edges) if has_edges else others, key=itemgetter(0)
-    ):  # else no one asks which edge is which
         if each.data_type not in READABLE:
             return mesh.name_full.encode()
         lists += [name.encode(), read(each).data]

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...build.bricks import Pieces
+from ...counts import within
 from ...near import emptiness
 from ...sizes import TRADE
 
@@ -70,8 +71,7 @@ def full(pieces: Pieces, ruler: Ruler, order: tuple[int, int, int]) -> np.ndarra
         before = ends[begin - 1] if begin else 0
         end = max(int(np.searchsorted(ends, before + _ROWS)), begin + 1)
         piece = np.repeat(np.arange(begin, end), lines[begin:end])
-        within = np.arange(len(piece)) - np.repeat((ends - lines)[begin:end] - before, lines[begin:end])
-        layer, row = np.divmod(within, count[piece, order[1]])
+        layer, row = np.divmod(within(lines[begin:end]), count[piece, order[1]])
         layer, row = layer + first[piece, order[0]], row + first[piece, order[1]]
         start, stop = first[piece, order[2]], last[piece, order[2]]
         start, stop = _cut(pieces, ruler.cell_mm, middle, piece, (layer, row), order, start, stop)

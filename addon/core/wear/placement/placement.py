@@ -6,6 +6,7 @@ import numpy as np
 
 from ... import rigid
 from ...build.bricks import Bricks
+from ...counts import within
 from ...remembered import remembered
 from . import window
 from .grid import EMPTY_BY_A_WINDOW_MM, EMPTY_MM, Ruler
@@ -91,8 +92,7 @@ def _on_bricks(bricks: Bricks) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     number = np.array([len(each.side) for each in own])
     brick = np.repeat(np.arange(len(bricks)), number[bricks.part])
     start = (np.cumsum(number) - number)[bricks.part]
-    count = number[bricks.part]
-    at = np.arange(len(brick)) - np.repeat(np.cumsum(count) - count - start, count)
+    at = start[brick] + within(number[bricks.part])
     side, place, normal = (np.concatenate([getattr(each, name) for each in own])[at] for name in vars(own[0]))
     turn = bricks.turn[brick]
     return brick * SIDES + side, bricks.origin[brick] + rigid.turned(turn, place), rigid.turned(turn, normal)

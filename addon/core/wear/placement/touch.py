@@ -5,6 +5,7 @@ import numpy as np
 
 from ... import rigid, threads
 from ...build.bricks import Pieces
+from ...counts import within
 from ...near import cell_number, entered
 
 _CELL_MM = 16.0
@@ -50,8 +51,7 @@ def _free(near: _Near, middle: np.ndarray, radius: float) -> np.ndarray:
         end = max(int(np.searchsorted(ends, before + _MOST_PAIRS)), begin + 1)
         count = (stop - start)[begin:end]
         ball = np.repeat(np.arange(begin, end), count)
-        step = np.arange(len(ball)) - np.repeat(np.cumsum(count) - count, count)
-        piece = near.piece[start[ball] + step]
+        piece = near.piece[start[ball] + within(count)]
         for axis in range(3):  # most are apart along the first already
             apart = np.abs(across[axis].take(ball) - near.centre[axis].take(piece))
             met = apart < near.reach[axis].take(piece) + (radius - _GIVES_MM)
