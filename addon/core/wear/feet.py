@@ -11,6 +11,7 @@ from ..sizes import TRADE
 _OFF_MM = 0.1  # as far as a stud may stand beside its pitch
 _STEP_MM = 0.5  # between places that are told apart to find the one that most bricks share
 _UPRIGHT = 0.99
+_DIGITS = 2  # of mm: told finer, the place would be another for each choice of bricks that are spread by micrometres
 
 
 @dataclass(frozen=True)
@@ -45,4 +46,4 @@ def _shared(axes: np.ndarray) -> np.ndarray:
     spot = (step % steps).astype(int) @ (steps, 1)
     most = int(np.bincount(spot).argmax())
     beside = np.median((axes[:, :2] - step * _STEP_MM)[spot == most], axis=0)
-    return np.array([*(_STEP_MM * np.array(divmod(most, steps)) + beside), 0.0])
+    return np.array([*np.round(_STEP_MM * np.array(divmod(most, steps)) + beside, _DIGITS), 0.0])

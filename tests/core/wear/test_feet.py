@@ -52,6 +52,17 @@ def test_of_a_workshop_those_that_are_found_have_their_studs_there_and_most_plai
     assert not found.on[~bricks.full_grid].any()
 
 
+@pytest.mark.parametrize("spread_mm", [0.0, 0.002])
+def test_a_build_without_some_of_its_bricks_has_the_same_place(spread_mm):
+    """Else all marks would move by micrometres once the builder's next version lacks one."""
+    draw = np.random.default_rng(2)
+    at = [(8.0 * x, 8.0 * y, 3.2 * z) + spread_mm * draw.normal(size=3) for x, y, z in draw.integers(0, 40, (200, 3))]
+    bricks = build([np.eye(3)] * len(at), at, [block(2, 2, 1)] * len(at))
+    some = [bricks.only(np.flatnonzero(draw.random(len(bricks)) < 0.8)) for _ in range(20)]
+    found = {tuple(feet(each, each.turn, each.origin).shift) for each in (bricks, *some)}
+    assert found == {(1.7, 1.65, 0.0)}
+
+
 def test_no_bricks_are_no_mistake():
     bricks = table([(block(1, 1, 1, studded=False), (0.0, 0.0, 0.0))])
     assert not feet(bricks, bricks.turn, bricks.origin).on.any()
