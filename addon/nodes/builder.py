@@ -136,7 +136,8 @@ class Builder:
         if name:
             node.name = node.label = name
         for key, value in settings.items():
-            setattr(node, key, value)
+            if getattr(node, key) != value:  # each that is set has Blender go through the tree
+                setattr(node, key, value)
         for identifier, value in (inputs or {}).items():
             self._feed(socket(node.inputs, identifier), value)
         return node
@@ -235,7 +236,7 @@ class Builder:
     def _feed(self, target: blender.Socket, value: Value) -> None:
         if isinstance(value, Result):
             link(self.tree, value, target)
-        else:
+        elif constant(target) != value:
             target.default_value = value
 
 
