@@ -5,12 +5,13 @@ middles and seats fall on that lattice around the build's own origin and their b
 Ten times too large fits as well, so of all scales that fit the smallest is the true one.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .. import threads
 from ..sizes import MET, TRADE, Span
+from .boxes import Boxes
 
 NOMINAL_MM = {"metres": 1000.0, "decimetres": 100.0, "inches": 25.4, "centimetres": 10.0, "millimetres": 1.0}
 
@@ -27,32 +28,6 @@ STUDS_TRIED = 4  # of what stands out of objects so many kinds are looked at
 STUDS_ALIKE = 0.15  # of their height: some have a raised mark
 COMMONEST = 6  # sizes from which scales are guessed
 MOST_STUDS, MOST_PLATES = 16, 20  # longest side and tallest body assumed for the commonest sizes
-
-
-@dataclass(frozen=True)
-class Boxes:
-    """Axis-aligned boxes of N objects in the file's own units; `body` leaves the studs out. All arrays (N, 3)."""
-
-    low: np.ndarray
-    high: np.ndarray
-    body_low: np.ndarray
-    body_high: np.ndarray
-
-    @classmethod
-    def of(cls, clouds: Iterable[np.ndarray]) -> "Boxes":
-        """Boxes of vertex clouds, each (V, 3)."""
-        rows = np.array([box(cloud) for cloud in clouds], dtype=float).reshape(-1, 4, 3)
-        return cls(*np.moveaxis(rows, 1, 0))
-
-    @property
-    def size(self) -> np.ndarray:
-        return self.high - self.low
-
-    def __len__(self) -> int:
-        return len(self.low)
-
-    def __getitem__(self, chosen) -> "Boxes":
-        return Boxes(self.low[chosen], self.high[chosen], self.body_low[chosen], self.body_high[chosen])
 
 
 @dataclass(frozen=True)
@@ -84,27 +59,12 @@ class _Guess:
     sharpness: float = 0.0
 
 
-def box(points: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Low and high corner of a vertex cloud (V, 3), then those of its body.
-
-    Along each axis the body reaches as far as the vertices on the outside walls around that axis do; studs stand
-    inside the walls.
-    """
-    low, high = points.min(axis=0), points.max(axis=0)
-    near = 1e-4 * (high - low).max()
-    outside = (points - low <= near) | (high - points <= near)
-    beside = outside.sum(axis=1, keepdims=True) > outside  # on the outside along another axis than this one
-    walls = (points[beside[:, axis], axis] for axis in range(3))
-    body = np.array([(wall.min(), wall.max()) for wall in walls])
-    return low, high, body[:, 0], body[:, 1]
-
-
 def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
     """Find the lattice; `expected_mm` per unit and upright axis `up` are the file format's own: they decide where
     the bricks do not tell."""
     if not len(boxes):
         return Lattice(expected_mm, up, 1, 0.0, ("There is no object to find the scale from.",))
-    seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
+    seen = _sound(boxes[_spread(len(boxes), SAMPLE)])
     showing = _studs(seen)
     guess = _plain(seen, showing, expected_mm)
     # What stands out may all be feet, unless it has a stud's height as the file says: then bricks lie about.
@@ -121,7 +81,7 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
 
 def at(boxes: Boxes, mm: float, up: int = 2) -> Lattice:
     """The lattice at a scale that is known, `mm` per unit: which way is up, where the bricks tell."""
-    seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
+    seen = _sound(boxes[_spread(len(boxes), SAMPLE)])
     showing = [studs[:2] for studs in _studs(seen) if _stud_fits(studs, mm)]
     axes = [(axis, sign) for axis in sorted(range(3), key=lambda axis: axis != up) for sign in (1, -1)]
     judged = (_judged(seen, _Guess(mm, *axis)) for axis in dict.fromkeys([*showing, *axes]))
@@ -144,7 +104,7 @@ def still(boxes: Boxes, known: Lattice) -> Lattice | None:
     """A lattice found before, as the boxes stand on it now; None where clearly fewer do."""
     if not len(boxes):
         return None
-    seen = _sound(boxes[np.linspace(0, len(boxes) - 1, min(len(boxes), SAMPLE)).astype(int)])
+    seen = _sound(boxes[_spread(len(boxes), SAMPLE)])
     guess = _judged(seen, _Guess(known.mm_per_unit, known.up, known.sign))
     if guess.on_lattice < known.share_on_lattice - CHANCE:
         return None
@@ -159,6 +119,11 @@ def _plain(boxes, showing, expected_mm):
     guess = _judged(boxes, _Guess(expected_mm, *studs[:2]))
     plain = guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP
     return guess if plain or (guess.fit >= MOST and _lacks_the_same(boxes, guess.up, expected_mm)) else None
+
+
+def _spread(number, most):
+    """Rows evenly spread over so many: all of them, or the `most`."""
+    return np.linspace(0, number - 1, min(number, most)).astype(int)
 
 
 def _sound(boxes):
@@ -201,11 +166,12 @@ def _guesses(boxes, studs, expected_mm, up):
         rough += [
             (TRADE.pitch * n - 2 * c) / d for d in sides for n in range(1, MOST_STUDS + 1) for c in (0.0, 0.1, 0.2)
         ]
-        rough = [mm for mm in rough if sized(boxes, axis, mm, sign).mean() >= MAJORITY and _stud_fits(studs, mm)]
+        rough = [mm for mm in rough if _stud_fits(studs, mm)]
+        believed = _sized(boxes, axis, rough, sign).mean(axis=1) >= MAJORITY
         for mm in dict.fromkeys([expected_mm, *named]):
-            if sized(boxes, axis, mm, sign).any() and _stud_fits(studs, mm):
+            if _stud_fits(studs, mm) and sized(boxes, axis, mm, sign).any():
                 yield _Guess(mm, axis, sign)
-        for mm in _distinct(rough):
+        for mm in _distinct([rough[n] for n in np.flatnonzero(believed)]):
             yield _Guess(mm, axis, sign)
             yield _Guess(_sharpened(boxes, axis, sign, mm), axis, sign)
 
@@ -258,10 +224,20 @@ def _stud_fits(studs, mm):
 def sized(boxes: Boxes, axis: int, mm: float, sign: int = 0) -> np.ndarray:
     """Which objects measure whole studs sideways and whole plates in height at this scale, (N,) bool; with studs on
     the end of that sign, 0 for any."""
-    across = [whole(_sides(each, axis) * mm, TRADE.pitch, MET.off_studs) for each in (boxes, _walled(boxes))]
-    return (across[0] | across[1]).all(axis=1) & whole(
-        _heights(boxes, axis, sign) * mm, TRADE.plate_height, MET.off_plates
-    ).any(axis=0)
+    return _sized(boxes, axis, [mm], sign)[0]
+
+
+def _sized(boxes, axis, scales, sign):
+    """The same at each of K scales, (K, N) bool."""
+    sides = np.stack([_sides(each, axis) for each in (boxes, _walled(boxes))])
+    heights, scales = _heights(boxes, axis, sign), np.array(scales, dtype=float)
+
+    def at_some(some):
+        mm = scales[some, None, None]
+        across = whole(sides * mm[..., None], TRADE.pitch, MET.off_studs).any(axis=1).all(axis=2)
+        return across & whole(heights * mm, TRADE.plate_height, MET.off_plates).any(axis=1)
+
+    return threads.joined(at_some, len(scales), max(1, threads.CHUNK // max(len(boxes), 1)))
 
 
 def whole(size: np.ndarray, step: float, lacks: Span) -> np.ndarray:
@@ -293,12 +269,13 @@ def _judged(boxes, guess):
 
 def _on_lattice(turns, near):
     """Which seats are near the commonest fraction of a turn along every axis, (N,) bool."""
-    return np.stack([_on_mode(turns[:, axis], near[axis]) for axis in range(3)], axis=1).all(axis=1)
+    some = _spread(len(turns), 48)
+    return np.stack([_on_mode(turns[:, axis], some, near[axis]) for axis in range(3)], axis=1).all(axis=1)
 
 
-def _on_mode(turns, near):
-    """Which values share the commonest fraction of a turn, (N,) bool."""
-    tried = turns[np.linspace(0, len(turns) - 1, min(len(turns), 48)).astype(int)]
+def _on_mode(turns, some, near):
+    """Which values share the commonest fraction of a turn, of which some rows are tried; (N,) bool."""
+    tried = turns[some]
     off = np.abs(_wrapped(turns[None] - tried[:, None]))
     centre = tried[(off <= near).sum(axis=1).argmax()]
     close = _wrapped(turns - centre)

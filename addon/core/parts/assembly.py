@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build import lattice
-from ..build.lattice import Boxes, Lattice
+from ..build.boxes import Boxes
+from ..build.lattice import Lattice
 from ..sizes import MET, TRADE
 from . import nesting, studs, surface
 from .shells import connected

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..build import lattice
+from ..build.boxes import box
 from . import nesting, surface
 
 _ROUGHLY = 0.25  # of a thing's size: what middles of two levels are apart by, one without the studs
@@ -104,7 +104,7 @@ def _is_level(things: Things, fine: int, rough: int, turn: np.ndarray) -> bool:
 
 def _fill_one_box(one: np.ndarray, other: np.ndarray) -> bool:
     """Whether both reach as far each way, with studs or without."""
-    ends = np.abs(np.subtract(lattice.box(one.reshape(-1, 3)), lattice.box(other.reshape(-1, 3))))
+    ends = np.abs(np.subtract(box(one.reshape(-1, 3)), box(other.reshape(-1, 3))))
     near = _BOX * np.ptp(one.reshape(-1, 3), axis=0)
     return bool((np.minimum(ends[:2], ends[2:]) <= near).all())
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..build import lattice
+from ..build.boxes import box
 from ..sizes import MET, TRADE
 from . import envelope, studs
 from .hull import Hull
@@ -88,7 +88,7 @@ def measured(vertices: np.ndarray, triangles: np.ndarray) -> Part:
 
 def _stands(vertices: np.ndarray) -> tuple[int, int, float]:
     """Along which axis, which way and how far (mm) studs stand out of all walls around them; -1 and zeros for none."""
-    low, high, wall_low, wall_high = lattice.box(vertices)
+    low, high, wall_low, wall_high = box(vertices)
     for axis in (2, 1, 0):
         for sign, stands_out in ((1, high - wall_high), (-1, wall_low - low)):
             height = _stud_height(stands_out[axis], high[axis] - low[axis])

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..build.lattice import Boxes
+from ..build.boxes import Boxes
 
 _ALONG = 0.999  # cosine from which a face looks along an axis
 _PLAIN = 0.3  # share of the surface that looks along the file's axes where these are the shell's own
@@ -73,7 +73,7 @@ def _may_be_turned(normals, area, starts, total, size) -> np.ndarray:
 
 
 def boxes_of(triangles: np.ndarray, starts: np.ndarray) -> Boxes:
-    """What `lattice.box` tells of each shell's vertices; triangles, or points (P, 1, 3), and starts as above."""
+    """What `boxes.box` tells of each shell's vertices; triangles, or points (P, 1, 3), and starts as above."""
     number = np.repeat(np.arange(len(starts)), np.diff(np.r_[starts, len(triangles)]))
     low = np.minimum.reduceat(triangles.min(axis=1), starts)
     high = np.maximum.reduceat(triangles.max(axis=1), starts)

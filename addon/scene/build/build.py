@@ -9,6 +9,7 @@ import numpy as np
 
 from ...core import rigid
 from ...core.build import belonging, identity, lattice
+from ...core.build.boxes import Boxes
 from ...core.build.bricks import Bricks
 from ...core.errors import BuildProblem
 from ...core.parts.likeness import SIZED, STUDDED, likeness
@@ -298,7 +299,7 @@ def _rest_linear(things: Seen) -> np.ndarray:
     return rigid.product(rotations(mode, base.euler, base.quaternion), own) * size[:, None, :]
 
 
-def _lattice(boxes: lattice.Boxes, things: Seen) -> lattice.Lattice:
+def _lattice(boxes: Boxes, things: Seen) -> lattice.Lattice:
     """The lattice that bringing in found, where the bricks still stand on it, or the one they stand on now."""
     known = things.known
     if known is None:

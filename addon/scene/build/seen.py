@@ -11,6 +11,7 @@ from ...blender import context
 from ...core import rigid, units
 from ...core.build import lattice
 from ...core.build.belonging import UNSAID
+from ...core.build.boxes import Boxes
 from ...core.remembered import digest
 from ..columns import Columns, raw_names
 from ..exports import frame
@@ -60,8 +61,8 @@ class Meshes:
         return [points.astype(np.float64) for points in self._points]
 
     @cached_property
-    def _boxes(self) -> lattice.Boxes:
-        return lattice.Boxes.of(self.vertices)
+    def _boxes(self) -> Boxes:
+        return Boxes.of(self.vertices)
 
     @property
     def middle(self) -> np.ndarray:
@@ -73,7 +74,7 @@ class Meshes:
         """(n, 3)"""
         return (self._boxes.high - self._boxes.low)[self.number]
 
-    def boxes(self, linear: np.ndarray, origin: np.ndarray) -> lattice.Boxes:
+    def boxes(self, linear: np.ndarray, origin: np.ndarray) -> Boxes:
         """Upright boxes of all objects, of their whole meshes and of their bodies."""
         own = self._boxes[self.number]
 
@@ -82,7 +83,7 @@ class Meshes:
             half = rigid.turned(np.abs(linear), 0.5 * (high - low))
             return middle - half, middle + half
 
-        return lattice.Boxes(*placed(own.low, own.high), *placed(own.body_low, own.body_high))
+        return Boxes(*placed(own.low, own.high), *placed(own.body_low, own.body_high))
 
 
 @dataclass(frozen=True)

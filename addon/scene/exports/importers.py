@@ -14,7 +14,8 @@ from mathutils import Vector
 from ...blender import context, meshes_of
 from ...core import threads
 from ...core.build import lattice
-from ...core.build.lattice import Boxes, Lattice
+from ...core.build.boxes import Boxes
+from ...core.build.lattice import Lattice
 from ...core.errors import FileProblem
 from ...core.slices import is_over, is_slicing, rest, sliced, telling, whole
 from ...core.units import MM_PER_METRE

@@ -12,7 +12,7 @@ from mathutils import Matrix
 from ...blender import context, meshes_of
 from ...core import rigid
 from ...core.build import bearing, lattice
-from ...core.build.lattice import Boxes
+from ...core.build.boxes import Boxes
 from ...core.parts import assembly
 from ...core.slices import is_over, sliced, whole
 from ..columns import matrices

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 
-from ...core.build.lattice import Boxes
+from ...core.build.boxes import Boxes
 from ...core.parts import fused, shells
 from ...core.parts.solids import Solids, boxes_of
 from ...core.slices import sliced

@@ -9,7 +9,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from addon.core.build import lattice
-from addon.core.build.lattice import NOMINAL_MM, Boxes, at, box, find
+from addon.core.build.boxes import Boxes, box
+from addon.core.build.lattice import NOMINAL_MM, at, find
 
 PARTS = ((1, 1, 3), (1, 2, 3), (2, 2, 3), (2, 4, 3), (1, 1, 1), (1, 2, 1), (2, 4, 1), (2, 8, 1), (1, 4, 3))
 INCH = 25.4

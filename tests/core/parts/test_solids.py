@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from addon.core.build.lattice import Boxes
+from addon.core.build.boxes import Boxes
 from addon.core.parts.solids import Solids
 from addon.core.parts.surface import distances
 
