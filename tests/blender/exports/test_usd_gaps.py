@@ -90,6 +90,7 @@ def test_a_file_that_stands_alone_without_gaps_is_told(what, tmp_path, monkeypat
 @pytest.mark.parametrize("shape", [False, True])
 def test_a_prim_without_a_type_beside_a_build_changes_no_scale(name, shape, tmp_path):
     """A build in millimetres, written by Pixar's library; with a prim that has no type, a solid in it or nothing."""
+    bpy.utils.expose_bundled_modules()
     from pxr import Gf, Sdf, Usd, UsdGeom
 
     stage = Usd.Stage.CreateNew(str(tmp_path / "wall.usda"))
