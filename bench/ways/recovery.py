@@ -77,6 +77,7 @@ def bricks(vertices: np.ndarray, triangles: np.ndarray) -> np.ndarray:
             closed=split.closed,
             facing=measured.facing,
             thing=np.zeros(len(split), dtype=int),
+            colour=np.zeros(len(split), dtype=int),
             family=np.array([-1]),
             frame=np.eye(4)[None],
             own=measured.boxes,

@@ -6,7 +6,7 @@ shells would be studs is tried, and the lattice decides.
 Sizes: common practice of the trade, no published source.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,50 +15,20 @@ from ..build import lattice
 from ..build.boxes import Boxes
 from ..build.lattice import Lattice
 from ..sizes import MET, TRADE
-from . import nesting, studs, surface
+from . import footings, nesting, studs, surface, unions
+from .heap import NEAR, ON, TOUCH, Shells, on_surfaces
 from .shells import connected
 
 MOST_SHELLS = 250_000  # that are put together: as many as a large build has loose studs and tubes
 MOST_BRICKS = 50_000  # that are made out of joined meshes
 THIN = 0.35  # prints and raised marks
 
-_TOUCH = 0.1  # mm between a foot and what it stands on
-_ON = 0.3  # mm from a print to the face that it lies on
 _ROUND = 0.03  # of its width: what a round shell's two widths differ by
-_LOOKED_AT = 24  # points of a piece from which its distance to a body is taken
-_NEAR = 1.0  # mm within which it is looked for
 _ALIKE = 1e-3  # of the volume and the area of shells that are one part
 _SHAPES_SEEN, _CORNERS_SEEN = 300, 150_000  # of shells that may have studs of their own, and of each
-_MISSING_MM2 = 5.0  # of a stud's foot, nominally 18
+_MOST_TIED = 32  # bricks without studs that others tie to one part: sleepers of a track
 _BY_CHANCE = 0.5  # of open surfaces so many may stand as bricks would
 _PLAINLY = 0.75  # of the shells stand as bricks by the file's own unit: it need not be doubted
-
-
-@dataclass(frozen=True)
-class Shells:
-    """S shells as they stand in the file's space and units."""
-
-    boxes: Boxes
-    own_size: np.ndarray  # (S, 3) along the axes of the object each belongs to, in the file's units
-    volume: np.ndarray  # (S,)
-    area: np.ndarray  # (S,)
-    closed: np.ndarray  # (S,) whether there is no open edge
-    facing: np.ndarray  # (S, 3) the way that all faces look on the whole, as long as the area of what is missing
-    thing: np.ndarray  # (S,) the object, 0 … things - 1
-    family: np.ndarray  # (things,) which objects hang on one node that holds nothing else; -1 for none
-    frame: np.ndarray  # (things, 4, 4) from each object's axes to the file's space
-    own: Boxes  # of the shells in their objects' axes
-    triangles: Callable[[int], np.ndarray]  # the corners (T, 3, 3) of a shell
-
-    def __len__(self) -> int:
-        return len(self.thing)
-
-    def near(self, mm: float, some: np.ndarray) -> np.ndarray:
-        """Pairs (P, 2) of `some` (S,) of the shells that are near each other at a scale, each way around."""
-        number = np.flatnonzero(some)
-        low, high = self.boxes.low[number] * mm, self.boxes.high[number] * mm
-        pairs = number[nesting.pairs(low, high, 2 * _ON)]
-        return np.concatenate([pairs, pairs[:, ::-1]])
 
 
 @dataclass(frozen=True)
@@ -80,7 +50,9 @@ def assembled(shells: Shells, expected_mm: float, up: int) -> Assembly:
         return Assembly(_objects(shells), lattice.none(expected_mm, up))
     mm = found.mm_per_unit
     is_brick = _bricklike(shells, home, mm)
-    home = _with_inserts(shells, home, is_brick, mm)
+    near = shells.near(mm, home == np.arange(len(home)))
+    home = _with_unions(shells, home, is_brick, near, mm)
+    home = _with_inserts(shells, home, is_brick, near, mm)
     home = _with_marks(shells, home, mm)
     is_brick &= home == np.arange(len(home))
     home = _within_objects(shells, home, is_brick, mm)
@@ -136,7 +108,7 @@ def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray
         if plainly.mm_per_unit == expected_mm and plainly.share_on_lattice >= _PLAINLY:
             return alone, plainly
     for mm in scales:
-        home = _standing(shells, mm)
+        home = footings.standing(shells, mm)
         if (home != alone).any():
             found = lattice.find(_outermost(shells.boxes, home, mm), expected_mm, up)
             if found.share_on_lattice and abs(found.mm_per_unit / mm - 1) < 0.1:
@@ -181,81 +153,6 @@ def _wholes(boxes: Boxes, home: np.ndarray) -> Boxes:
     return Boxes(low, high, np.maximum(boxes.body_low, low), np.minimum(boxes.body_high, high))[bodies]
 
 
-def _standing(shells: Shells, mm: float) -> np.ndarray:
-    """Homes with every stud on the body that it stands on, at this scale."""
-    low, high = shells.boxes.low * mm, shells.boxes.high * mm
-    home = np.arange(len(shells))
-    size = np.sort(shells.own_size * mm, axis=1)
-    round_, long_ = size[:, 1:], size[:, 0]
-    flat = (round_[:, 1] - round_[:, 0] <= _ROUND * round_[:, 1] + 0.05) & (long_ >= MET.marked_stud_height.least)
-    stud = flat & MET.stud_diameter.holds(round_).all(axis=1)
-    stud &= long_ <= MET.rooted_stud_height
-    rooted = (size[:, 0] > MET.stud_diameter.least) & (size[:, 2] <= MET.rooted_stud_height)
-    stud |= rooted & (np.abs(size[:, 0] - size[:, 1]) < 0.1)
-    if not stud.any():
-        return home
-    both = _beside(shells, stud, size[:, 1] > MET.tube_diameter, mm)
-    own = shells.thing[both[:, 0]] == shells.thing[both[:, 1]]
-    within = (low[both[:, 0]] >= low[both[:, 1]] - _TOUCH) & (high[both[:, 0]] <= high[both[:, 1]] + _TOUCH)
-    housed = np.bincount(both[own & within.all(axis=1), 0], minlength=len(home)) > 0  # a socket's wall, left by itself
-    both, way = _footings(shells, both[own | ~housed[both[:, 0]]], mm)
-    stands, way = both[way.any(axis=1)], way[way.any(axis=1)]
-    own = shells.thing[stands[:, 0]] == shells.thing[stands[:, 1]]
-    at_home = np.bincount(stands[own, 0], minlength=len(home)) > 0
-    first = own | ~at_home[stands[:, 0]]
-    stands, way = stands[first], way[first]
-    sure = np.bincount(stands[:, 0], minlength=len(home)) == 1
-    plain = sure[stands[:, 0]]
-    home[stands[plain, 0]] = stands[plain, 1]
-    axis, hanging = divmod(int(way[plain].sum(axis=0).argmax()), 2)
-    upright = np.where(np.arange(3) == axis, 1 - 2 * hanging, 0)
-    return _on_surfaces(shells, home, both[~sure[both[:, 0]]], mm, _TOUCH + 0.05, upright)
-
-
-def _beside(shells: Shells, stud: np.ndarray, wide: np.ndarray, mm: float) -> np.ndarray:
-    """Pairs (P, 2) of a stud and what is wide enough to stand on, near it; of a stud that stands on one of its own
-    object alone, those of that object alone."""
-    own = nesting.pairs_within(shells.thing, stud, wide, shells.boxes.low * mm, shells.boxes.high * mm, 2 * _ON)
-    if own is None:
-        own = np.zeros((0, 2), dtype=np.intp)
-    kept, way = _footings(shells, own, mm)
-    lost = stud & (np.bincount(kept[way.any(axis=1), 0], minlength=len(stud)) != 1)
-    own = own[~lost[own[:, 0]]]
-    if not lost.any():
-        return own
-    near = shells.near(mm, lost | wide)
-    return np.concatenate([own, near[lost[near[:, 0]] & wide[near[:, 1]]]])
-
-
-def _footings(shells: Shells, pairs: np.ndarray, mm: float) -> tuple[np.ndarray, np.ndarray]:
-    """Those of pairs (P, 2) of a stud and a body that may be one, and on which sides (…, 6) it stands there."""
-    low, high = shells.boxes.low * mm, shells.boxes.high * mm
-    middle, facing = 0.5 * (low + high), shells.facing[pairs[:, 0]] * mm**2
-    away = (facing * (middle[pairs[:, 0]] - middle[pairs[:, 1]])).sum(axis=1)
-    is_open = (facing * facing).sum(axis=1) > _MISSING_MM2**2
-    pairs = pairs[~is_open | (away > 0.0)]  # an open stud looks away from its body, a socket's wall at its own mouth
-    return pairs, _stands(low, high, pairs)
-
-
-def _stands(low, high, pairs) -> np.ndarray:
-    """(P, 6) of which pairs (stud, body) the stud stands on an outer face or has its root in it: on +x, -x, +y, …"""
-    stud, body = pairs.T
-    inside = (low[stud] >= low[body] - _TOUCH) & (high[stud] <= high[body] + _TOUCH)
-    stands = []
-    for axis in range(3):
-        across = np.delete(inside, axis, axis=1).all(axis=1)
-        is_long = (high - low)[stud, axis] > MET.marked_stud_height.most
-        for foot, face, top in (
-            (low[stud, axis], high[body, axis], high[stud, axis]),
-            (-high[stud, axis], -low[body, axis], -low[stud, axis]),
-        ):
-            out = top - face
-            sunk = is_long & (foot < face) & (out >= MET.marked_stud_height.least)
-            on = (np.abs(foot - face) <= _TOUCH) | sunk
-            stands.append(across & on & (out <= MET.marked_stud_height.most + _TOUCH))
-    return np.stack(stands, axis=1)
-
-
 # ---------- what else is no brick of its own
 
 
@@ -267,17 +164,32 @@ def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     if not mark.any():
         return home
     both = shells.near(mm, np.ones(len(mark), dtype=bool))
-    return _on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, _ON)
+    return on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, ON)
 
 
-def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:
-    """What lies inside a body and has no brick's size: tubes and posts of any object, all else of the same one, but for
-    rims in tyres."""
-    bodies = home == np.arange(len(home))
-    inner, outer = nesting.inside(shells.boxes.low, shells.boxes.high, shells.near(mm, bodies))
+def _with_unions(shells: Shells, home: np.ndarray, is_brick: np.ndarray, near: np.ndarray, mm: float) -> np.ndarray:
+    """Rows of short pieces at their first one, and what is sunk in shells of its object and colour at what holds it."""
+    low, high = shells.boxes.low * mm, shells.boxes.high * mm
+    rows = unions.rows(low, high, (home == np.arange(len(home))) & ~is_brick & shells.closed)
+    whole = np.bincount(rows, minlength=len(rows)) == 1
+    several = np.bincount(shells.thing[is_brick], minlength=len(shells.family))[shells.thing] > 1  # else it stays whole
+    may = whole & several & shells.closed
+    pairs = near[shells.kin(near) & may[near].all(axis=1) & (near[:, 0] < near[:, 1])]
+    sunk = unions.grown(low, high, shells.volume * mm**3, is_brick, pairs, lambda n: shells.triangles(n) * mm)
+    return _resolved(np.where(whole, sunk, rows)[home])
+
+
+def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, near: np.ndarray, mm: float) -> np.ndarray:
+    """What lies inside a body and has no brick's size: all of the same object and, where it touches nothing of its own
+    object and colour, tubes and posts of any; but for rims in tyres."""
+    bodies = np.bincount(home, minlength=len(home)) == 1
+    near = near[bodies[near[:, 0]] & (home == np.arange(len(home)))[near[:, 1]]]
+    inner, outer = nesting.inside(shells.boxes.low, shells.boxes.high, near)
     size = np.sort(shells.own_size * mm, axis=1)
     tube = size[:, 1] <= MET.tube_diameter  # sizes are sorted: two sides, or all three, are no wider
     right = ~is_brick[inner] & (tube[inner] | (shells.thing[inner] == shells.thing[outer]))
+    at_home = np.bincount(near[shells.kin(near), 0], minlength=len(home)) > 0
+    right &= shells.kin(np.stack([inner, outer], axis=1)) | ~at_home[inner]
     inner, outer = inner[right], outer[right]
     right = _truly_inside(shells, inner, outer, mm)
     rim = ~tube[inner] & shells.closed[inner] & (shells.volume[inner] > 0.0)
@@ -290,7 +202,7 @@ def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: fl
     home[inner[alone]] = outer[alone]
     if alone.all():
         return home
-    return _on_surfaces(shells, home, np.stack([inner, outer], axis=1)[~alone], mm, _NEAR)
+    return on_surfaces(shells, home, np.stack([inner, outer], axis=1)[~alone], mm, NEAR)
 
 
 def _truly_inside(shells: Shells, inner: np.ndarray, outer: np.ndarray, mm: float) -> np.ndarray:
@@ -303,32 +215,9 @@ def _truly_inside(shells: Shells, inner: np.ndarray, outer: np.ndarray, mm: floa
         points = shells.triangles(inner[n]).reshape(-1, 3) @ back[:3, :3].T + back[:3, 3]
         low[n], high[n] = points.min(axis=0), points.max(axis=0)
     size = (shells.own.high - shells.own.low)[outer].max(axis=1) / shells.own_size[outer].max(axis=1)
-    near = (_TOUCH / mm * size)[:, None]
+    near = (TOUCH / mm * size)[:, None]
     fits = (low >= shells.own.low[outer] - near) & (high <= shells.own.high[outer] + near)
     return ~askew[shells.thing[outer]] | fits.all(axis=1)
-
-
-def _on_surfaces(
-    shells: Shells, home: np.ndarray, pairs: np.ndarray, mm: float, most: float, upright: np.ndarray | None = None
-) -> np.ndarray:
-    """Homes with the first of each pair at the second whose surface it touches best, if nearer than `most` mm.
-
-    Of two that it touches alike it is the one from which it points `upright` (3,).
-    """
-    home = home.copy()
-    order = np.lexsort((pairs[:, 1], pairs[:, 0]))
-    middle = shells.boxes.low + shells.boxes.high
-    for same in np.split(pairs[order], np.flatnonzero(np.diff(pairs[order][:, 0])) + 1) if len(pairs) else ():
-        piece, bodies = same[0, 0], same[:, 1]
-        points = np.unique(shells.triangles(piece).reshape(-1, 3), axis=0)
-        points = points[np.linspace(0, len(points) - 1, min(len(points), _LOOKED_AT)).astype(int)]
-        far = np.stack([surface.distances(points, shells.triangles(body), _NEAR / mm) * mm for body in bodies])
-        stands = np.zeros(len(bodies)) if upright is None else (middle[piece] - middle[bodies]) @ upright
-        touching = (far <= _TOUCH).sum(axis=1)
-        best = np.lexsort((far.mean(axis=1), stands <= 0, touching < touching.max() - len(points) // 8))[0]
-        if np.quantile(far[best], 0.25, method="lower") <= most:
-            home[piece] = bodies[best]
-    return home
 
 
 def _bricklike(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
@@ -364,22 +253,40 @@ def _has_studs(shells: Shells, body: int, mm: float) -> bool:
 
 
 def _within_objects(shells: Shells, home: np.ndarray, is_brick: np.ndarray, mm: float) -> np.ndarray:
-    """An object of two bricks or more is all taken apart; one of a single brick stays whole where it hangs together,
-    and one without any stays whole."""
+    """An object of two bricks or more is all taken apart, unless what is no brick alone ties together what shows no
+    stud, as rails do their sleepers. One of a single brick, or of none, stays whole where it hangs together, and one
+    of none stays so where no object holds several bricks."""
     bodies = np.flatnonzero(home == np.arange(len(home)))
-    bricks = np.bincount(shells.thing[bodies][is_brick[bodies]], minlength=len(shells.family))
+    bricks = np.bincount(shells.thing[bodies][is_brick[bodies]], minlength=len(shells.family))[shells.thing[bodies]]
     home = home.copy()
-    none = bodies[bricks[shells.thing[bodies]] == 0]
+    none = bodies[(bricks == 0) & (bricks.max(initial=0) <= 1)]
     home[none] = _largest(shells, none, shells.thing)
-    one = bodies[bricks[shells.thing[bodies]] == 1]
-    if len(one):
-        low, high = shells.boxes.low[one] * mm, shells.boxes.high[one] * mm
-        pairs = nesting.pairs(low, high, 2 * _TOUCH)
-        pairs = pairs[shells.thing[one][pairs[:, 0]] == shells.thing[one][pairs[:, 1]]]
-        cluster = np.empty(len(shells), dtype=np.intp)
-        cluster[one] = connected(len(one), *pairs.T)
-        home[one] = _largest(shells, one, cluster)
+    some = np.setdiff1d(bodies, none)
+    low, high = shells.boxes.low[some] * mm, shells.boxes.high[some] * mm
+    pairs = nesting.pairs(low, high, 2 * TOUCH)
+    pairs = pairs[shells.thing[some][pairs[:, 0]] == shells.thing[some][pairs[:, 1]]]
+    cluster = np.full(len(shells), -1)
+    cluster[some] = connected(len(some), *pairs.T)
+    one = bodies[(bricks <= 1) & (cluster[bodies] >= 0)]
+    home[one] = _largest(shells, one, cluster)
+    for thing in np.unique(shells.thing[bodies[bricks > 1]]):
+        own = bodies[shells.thing[bodies] == thing]
+        if np.ptp(cluster[own]) == 0 and _tied(shells, home, own, is_brick[own], mm):
+            home[own] = _largest(shells, own, cluster)
     return home
+
+
+def _tied(shells: Shells, home: np.ndarray, own: np.ndarray, is_brick: np.ndarray, mm: float) -> bool:
+    """Whether of bodies (N,) that hang together the bricks have no studs and touch none of each other."""
+    bricks = own[is_brick]
+    if is_brick.all() or len(bricks) > _MOST_TIED or np.isin(home, bricks).sum() > len(bricks):
+        return False
+    if any(_has_studs(shells, body, mm) for body in bricks):
+        return False
+    return not any(
+        (surface.distances(shells.triangles(a).reshape(-1, 3), shells.triangles(b), TOUCH / mm) * mm <= TOUCH).any()
+        for n, a in enumerate(bricks) for b in bricks[n + 1 :]
+    )  # fmt: skip
 
 
 def _within_families(shells: Shells, home: np.ndarray, is_brick: np.ndarray) -> np.ndarray:

@@ -51,22 +51,26 @@ def _has_studs(part: Part) -> bool:
         return False
     axis, sign = part.stud_axis, part.stud_sign
     across = [other for other in range(3) if other != axis]
-    face = (part.body_high if sign > 0 else part.body_low)[axis]
-    height = sign * (part.vertices[:, axis] - face)
-    standing = height > 0.5
-    top = height > height.max() - 0.3  # a raised mark may stand on it
-    places = part.vertices[:, across]
-    return all(
-        MET.stud_radius.holds(side)
-        for stud in part.studs[:_STUDS_SEEN, across]
-        for side in _reach(places[standing] - stud)
-    ) and all(min(_reach(places[top] - stud)) >= MET.stud_top for stud in part.studs[:_STUDS_SEEN, across])
+    return all(_is_stud(part.vertices - stud, axis, sign, across) for stud in part.studs[:_STUDS_SEEN])
+
+
+def _is_stud(arms: np.ndarray, axis: int, sign: int, across: list[int]) -> bool:
+    """Whether what stands around a stud's foot, seen from there (V, 3), is one; what else stands higher may be a back."""
+    height = sign * arms[:, axis]
+    standing = (height > 0.5) & (height <= MET.marked_stud_height.most) & (_apart(arms[:, across]) < MET.next_stud)
+    top = standing & (height > height[standing].max(initial=0.0) - 0.3)  # a raised mark may stand on it
+    sides, least = _reach(arms[standing][:, across]), _reach(arms[top][:, across])
+    return bool(MET.stud_radius.holds(sides).all() and least.min() >= MET.stud_top)
+
+
+def _apart(places: np.ndarray) -> np.ndarray:
+    """How far (V,) places (V, 2) are from a stud's axis; beyond `MET.next_stud` they belong to the next."""
+    return np.sqrt(np.einsum("ij,ij->i", places, places))
 
 
 def _reach(places: np.ndarray) -> np.ndarray:
-    """How far (2,) what lies around a stud's axis reaches; beyond `MET.next_stud` it belongs to the next."""
-    near = places[np.einsum("ij,ij->i", places, places) < MET.next_stud**2]
-    return np.abs(near).max(axis=0) if len(near) else np.zeros(2)
+    """How far (2,) what lies around a stud's axis reaches."""
+    return np.abs(places).max(axis=0) if len(places) else np.zeros(2)
 
 
 def _is_sized(part: Part, normals: np.ndarray, areas: np.ndarray) -> bool:

@@ -1,8 +1,12 @@
-"""How far points are from a surface of triangles."""
+"""Points on a surface of triangles, how far others are from it, and how much of it they see."""
 
 import numpy as np
 
+WITHIN = 0.75  # of all directions a closed surface lies in, seen from a point inside
+
 _ROUNDED = 1 + 1e-9
+_R2 = 0.7548776662466927, 0.5698402909980532  # spreads evenly: Roberts, "The Unreasonable Effectiveness of
+# Quasirandom Sequences" (2018)
 
 
 def normals(triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -50,3 +54,25 @@ def _candidates(points: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, 
     to_box = (np.maximum(np.maximum(low - place, place - high), 0.0) ** 2).sum(axis=2)
     who, which = np.nonzero(to_box <= to_middle.min(axis=1, keepdims=True) * _ROUNDED)
     return who, triangles[which]
+
+
+def spread(triangles: np.ndarray, count: int) -> np.ndarray:
+    """So many points (P, 3) spread over a surface by area."""
+    _, area = normals(triangles)
+    share = (np.arange(count) + 0.5) / count
+    along = np.cumsum(area)
+    chosen = triangles[np.minimum(np.searchsorted(along, share * along[-1]), len(triangles) - 1)]
+    weight = np.arange(1, count + 1)[:, None] * _R2 % 1.0
+    weight = np.where(weight.sum(axis=1, keepdims=True) > 1.0, 1.0 - weight, weight)
+    sides = chosen[:, 1:] - chosen[:, :1]
+    return chosen[:, 0] + (weight[:, :, None] * sides).sum(axis=1)
+
+
+def seen_around(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """(P,) the share of all directions in which each point sees the inside of triangles: their solid angles, by
+    Van Oosterom and Strackee, IEEE Trans. Biomed. Eng. 30, 125 (1983)."""
+    a, b, c = np.moveaxis(triangles[None] - points[:, None, None], 2, 0)
+    la, lb, lc = (np.linalg.norm(arm, axis=2) for arm in (a, b, c))
+    volume = (a * np.cross(b, c)).sum(axis=2)
+    flat = la * lb * lc + (a * b).sum(axis=2) * lc + (b * c).sum(axis=2) * la + (c * a).sum(axis=2) * lb
+    return np.arctan2(volume, flat).sum(axis=1) / (2.0 * np.pi)

@@ -56,6 +56,10 @@ class Form:
             self.looked_at[name] = read()
         return self.looked_at[name]
 
+    def slots(self) -> np.ndarray:
+        """(F,) the material slot of each face."""
+        return self.once("/slot", partial(got, self.mesh.polygons, "material_index", 1, np.int32))
+
     def words(self) -> np.ndarray:
         """(T,) in one word all that a triangle shows beside where it lies: colours, material, place on a picture."""
         corner, face = (np.zeros(len(rows), dtype=np.uint64) for rows in (self.corners, self.counts))
@@ -72,7 +76,7 @@ class Form:
         if self.mesh.has_custom_normals:
             normals = self.once("/normal", partial(got, self.mesh.corner_normals, "vector", 3, np.float32))
             corner = mixed(corner ^ chained(np.floor(normals / _STEP_NORMAL + 0.3141).astype(np.int64)))
-        face ^= self.once("/slot", partial(got, self.mesh.polygons, "material_index", 1, np.int32)).astype(np.uint64)
+        face ^= self.slots().astype(np.uint64)
         within = np.arange(len(corner)) - np.repeat(self.starts, self.counts)
         face = mixed(face ^ np.add.reduceat(mixed(corner + within.astype(np.uint64)), self.starts))
         before = np.r_[-1, self.face_of_triangle[:-1]] == self.face_of_triangle

@@ -120,11 +120,22 @@ class _Pieces:
             facing=rigid.turned(self.matrix[self.thing, :3, :3], self._all(lambda split: split.solids.facing))
             * grown[:, None],
             thing=self.thing,
+            colour=self._colours(),
             family=_families(self.objects),
             frame=self.matrix,
             own=own,
             triangles=self.corners,
         )
+
+    def _colours(self) -> np.ndarray:
+        """(S,) a number for the material of each shell's first face."""
+        number: dict[bpy.types.Material | None, int] = {}
+        found = []
+        for mesh, split in self.splits.items():
+            own = np.array([number.setdefault(each, len(number)) for each in mesh.materials or (None,)])
+            slots = split.form.slots()[[faces[0] for faces in split.faces]] if split.faces else own[:0]
+            found.append(own[np.minimum(slots, len(own) - 1)])
+        return np.concatenate(found)[self.row]
 
     @property
     def closed(self) -> np.ndarray:

@@ -45,6 +45,7 @@ class Heap:
             closed=np.array([mesh.is_watertight for mesh in meshes]),
             facing=measured.facing,
             thing=np.array(self.thing),
+            colour=np.zeros(len(meshes), dtype=int),
             family=np.array([self.family.get(n, -1) for n in range(things)]),
             frame=np.tile(np.eye(4), (things, 1, 1)),
             own=measured.boxes,
