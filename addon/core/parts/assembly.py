@@ -160,7 +160,8 @@ def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     """Raised marks and prints go to the shell whose face they lie on."""
     size = np.sort(shells.own_size * mm, axis=1)
     small = (size <= (MET.marked_stud_height.most, MET.stud_diameter.most, MET.stud_diameter.most)).all(axis=1)
-    mark = ((size[:, 0] < THIN) | small) & (home == np.arange(len(home)))
+    alone = (np.bincount(home, minlength=len(home)) == 1) & (home == np.arange(len(home)))
+    mark = ((size[:, 0] < THIN) | small) & alone
     if not mark.any():
         return home
     both = shells.near(mm, np.ones(len(mark), dtype=bool))

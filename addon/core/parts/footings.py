@@ -85,8 +85,7 @@ def _in_holes(shells: Shells, pairs: np.ndarray, mm: float) -> np.ndarray:
         points = points.mean(axis=0) + _WITHIN_STUD * (points - points.mean(axis=0))
         points = points[((points > low[body] + _DEEP_MM) & (points < high[body] - _DEEP_MM)).all(axis=1)]
         if len(points):
-            around = surface.seen_around(points, shells.triangles(body) * mm)
-            found[n] = not (np.abs(around) > surface.WITHIN).any()
+            found[n] = not surface.inside(points, shells.triangles(body) * mm).any()
     return found
 
 

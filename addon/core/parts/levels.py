@@ -17,6 +17,7 @@ _LEAST, _MOST = 0.5, 1.1  # of the finer one's size: that of a coarser one
 _BOX = 0.07  # of a thing's size along an axis: what the ends of two levels are apart by: one may be round with six
 _NEAR = 0.12  # of its least side: what the surface of a coarser one is off by
 _FLAT = 5e-3  # of its middle side: what is thinner is a print
+_WITHIN = 0.75  # of all directions a closed surface lies in, seen from a point inside
 _ALL_OVER = 0.8  # of a thing's surface
 _FILLED = 0.15  # of a solid level's volume: that of a hollow one; a sleeve has less
 _MISSING = 0.25  # of the surface left out of open ones: what it may differ by
@@ -112,5 +113,15 @@ def _lies_in(one: np.ndarray, other: np.ndarray, near: float) -> bool:
     points = surface.spread(one, int(np.clip(_LOOKS / len(other), _FEWEST, _LOOKED_AT)))
     chunks = [other[n : n + _CHUNK] for n in range(0, len(other), _CHUNK)]
     on = np.min([surface.distances(points, chunk, near) for chunk in chunks], axis=0) <= near
-    around = np.sum([surface.seen_around(points, chunk) for chunk in chunks], axis=0)
-    return bool((on | (np.abs(around) > surface.WITHIN)).mean() >= _ALL_OVER)
+    around = np.sum([_seen_around(points, chunk) for chunk in chunks], axis=0)
+    return bool((on | (np.abs(around) > _WITHIN)).mean() >= _ALL_OVER)
+
+
+def _seen_around(points: np.ndarray, triangles: np.ndarray) -> np.ndarray:
+    """(P,) the share of all directions in which each point sees the inside of triangles: their solid angles, by
+    Van Oosterom and Strackee, IEEE Trans. Biomed. Eng. 30, 125 (1983)."""
+    a, b, c = np.moveaxis(triangles[None] - points[:, None, None], 2, 0)
+    la, lb, lc = (np.linalg.norm(arm, axis=2) for arm in (a, b, c))
+    volume = (a * np.cross(b, c)).sum(axis=2)
+    flat = la * lb * lc + (a * b).sum(axis=2) * lc + (b * c).sum(axis=2) * la + (c * a).sum(axis=2) * lb
+    return np.arctan2(volume, flat).sum(axis=1) / (2.0 * np.pi)

@@ -3,6 +3,8 @@ what it grows out of, as a peg is in its hand. Sizes: common practice of the tra
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -14,8 +16,8 @@ _MANY = 5  # pieces in a row: fewer may be parts of their own
 _APART_MM = 0.3  # between boxes of two in a row
 _EVENLY = 1.25  # of the least step: the longest one in a row
 _STRAIGHT = -0.5  # cosine between the ways to both neighbours: a row bends, it does not turn back
-_SUNK_MM = 0.4  # deeper than a pin in its hole, whose facets may cut into each other
-_LOOKED_AT = 64  # points of a shell's surface
+_SUNK_MM = 0.25  # deeper than a pin in its hole, whose facets may cut into each other
+_LOOKED_AT = 48  # points of a shell's surface
 _SMALLER = 0.8  # of what holds it: that of a shell that is sunk in another; like ones cut into each other are two
 _ROUNDED_MM = 0.01
 
@@ -83,22 +85,34 @@ def _sunk(low, high, volume, pairs, triangles) -> Iterator[tuple[int, int]]:
     deep = np.minimum(high[pairs[:, 0]], high[pairs[:, 1]]) - np.maximum(low[pairs[:, 0]], low[pairs[:, 1]])
     pairs = pairs[(deep > _SUNK_MM).all(axis=1)]
     known: dict[bytes, bool] = {}
+    seen = lru_cache(maxsize=1024)(lambda n: _Seen.of(triangles(n)))
     for one, other in pairs.tolist():
         told = np.r_[high[one] - low[one], high[other] - low[other], low[other] - low[one], volume[[one, other]]]
         key = np.rint(told / _ROUNDED_MM).tobytes()
         if key not in known:
-            known[key] = _reaches_into(triangles(one), triangles(other)) or _reaches_into(
-                triangles(other), triangles(one)
-            )
+            known[key] = _reaches_into(seen(one), seen(other)) or _reaches_into(seen(other), seen(one))
         if known[key]:
             yield one, other
 
 
-def _reaches_into(one: np.ndarray, other: np.ndarray) -> bool:
+@dataclass(frozen=True)
+class _Seen:
+    """Triangles (T, 3, 3), some points (P, 3) on them, and between what two corners (3,) others would be sunk."""
+
+    triangles: np.ndarray
+    points: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+
+    @classmethod
+    def of(cls, triangles: np.ndarray) -> "_Seen":
+        corners = triangles.reshape(-1, 3)
+        low, high = corners.min(axis=0) + _SUNK_MM, corners.max(axis=0) - _SUNK_MM
+        return cls(triangles, surface.spread(triangles, _LOOKED_AT), low, high)
+
+
+def _reaches_into(one: _Seen, other: _Seen) -> bool:
     """Whether some of the first surface lies deep in the second solid."""
-    points = surface.spread(one, _LOOKED_AT)
-    points = points[((points > other.min(axis=(0, 1))) & (points < other.max(axis=(0, 1)))).all(axis=1)]
-    if not len(points):
-        return False
-    inside = np.abs(surface.seen_around(points, other)) > surface.WITHIN
-    return bool(inside.any() and (surface.distances(points[inside], other, np.inf) > _SUNK_MM).any())
+    points = one.points[((one.points > other.low) & (one.points < other.high)).all(axis=1)]
+    points = points[surface.inside(points, other.triangles)] if len(points) else points
+    return len(points) > 0 and bool((surface.distances(points, other.triangles, _SUNK_MM) > _SUNK_MM).any())

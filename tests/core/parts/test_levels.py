@@ -8,7 +8,7 @@ import pytest
 import trimesh
 from scipy.spatial import Delaunay
 
-from addon.core.parts import levels, surface
+from addon.core.parts import levels
 
 
 def stud(x, y, height, sides):
@@ -128,5 +128,5 @@ def test_thousands_at_one_place_are_no_levels():
 def test_points_inside_are_those_that_scipy_finds_inside():
     solid = trimesh.creation.icosphere(subdivisions=2, radius=8)
     points = np.random.default_rng(4).uniform(-9, 9, (200, 3))
-    around = surface.seen_around(points, np.asarray(solid.triangles))
+    around = levels._seen_around(points, np.asarray(solid.triangles))
     assert ((around > levels._WITHIN) == (Delaunay(solid.vertices).find_simplex(points) >= 0)).all()
