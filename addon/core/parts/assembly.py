@@ -104,13 +104,14 @@ def _with_studs(shells: Shells, expected_mm: float, up: int) -> tuple[np.ndarray
     alone = np.arange(len(shells))
     scales, plainly = list(_scales(shells.own_size, expected_mm)), None
     if expected_mm not in scales:  # nothing would be a stud: mostly, all are fused
-        plainly = lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
+        rows = _in_rows(shells, alone, expected_mm)
+        plainly = lattice.find(_outermost(shells.boxes, rows, 1.0), expected_mm, up)
         if plainly.mm_per_unit == expected_mm and plainly.share_on_lattice >= _PLAINLY:
             return alone, plainly
     for mm in scales:
         home = footings.standing(shells, mm)
         if (home != alone).any():
-            found = lattice.find(_outermost(shells.boxes, home, mm), expected_mm, up)
+            found = lattice.find(_outermost(shells.boxes, _in_rows(shells, home, mm), mm), expected_mm, up)
             if found.share_on_lattice and abs(found.mm_per_unit / mm - 1) < 0.1:
                 return home, found
     found = plainly or lattice.find(_outermost(shells.boxes, alone, 1.0), expected_mm, up)
@@ -166,6 +167,13 @@ def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
         return home
     both = shells.near(mm, np.ones(len(mark), dtype=bool))
     return on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, ON)
+
+
+def _in_rows(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
+    """Homes with rows of short pieces, as of a hose, at their first one: they are more than a small build's bricks, and
+    none stands on the lattice."""
+    loose = (np.bincount(home, minlength=len(home)) == 1) & shells.closed
+    return _resolved(unions.rows(shells.boxes.low * mm, shells.boxes.high * mm, loose)[home])
 
 
 def _with_unions(shells: Shells, home: np.ndarray, is_brick: np.ndarray, near: np.ndarray, mm: float) -> np.ndarray:

@@ -55,7 +55,7 @@ def _has_studs(part: Part) -> bool:
 
 
 def _is_stud(arms: np.ndarray, axis: int, sign: int, across: list[int]) -> bool:
-    """Whether what stands around a stud's foot, seen from there (V, 3), is one; what else stands higher may be a back."""
+    """Whether what stands around a stud's foot, seen from there (V, 3), is one; what is higher may be a back."""
     height = sign * arms[:, axis]
     standing = (height > 0.5) & (height <= MET.marked_stud_height.most) & (_apart(arms[:, across]) < MET.next_stud)
     top = standing & (height > height[standing].max(initial=0.0) - 0.3)  # a raised mark may stand on it
