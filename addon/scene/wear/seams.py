@@ -7,6 +7,7 @@ import bmesh
 import numpy as np
 
 from ...core import units
+from ...core.parts import shells
 from ...core.slices import is_over
 from . import paint
 
@@ -25,6 +26,7 @@ def putting_in_order(shape: bmesh.types.BMesh, reach_mm: float) -> Generator[Non
         paint.part(shape, doubles["targetmap"])
     bmesh.ops.remove_doubles(shape, verts=list(shape.verts), dist=_WELD_MM)
     bmesh.ops.dissolve_degenerate(shape, edges=list(shape.edges), dist=_WELD_MM)
+    _part(shape)
     yield
     points, edges = paint.loose(shape)
     bmesh.ops.dissolve_limit(
@@ -44,6 +46,24 @@ def putting_in_order(shape: bmesh.types.BMesh, reach_mm: float) -> Generator[Non
     for elements in (shape.verts, shape.edges, shape.faces):
         elements.index_update()
         elements.ensure_lookup_table()
+
+
+def _part(shape: bmesh.types.BMesh) -> None:
+    """Gives each solid edges of its own where several touch along one: Blender's Bevel leaves such edges out."""
+    if all(len(edge.link_faces) < 3 for edge in shape.edges):
+        return
+    shape.verts.index_update()
+    shape.faces.index_update()
+    loops = shape.calc_loop_triangles()
+    triangles = np.array([[loop.vert.index for loop in three] for three in loops])
+    label = shells.split(np.array([point.co[:] for point in shape.verts]), triangles).label
+    faces = list(shape.faces)
+    number = np.full(len(faces), -1)
+    np.maximum.at(number, [three[0].face.index for three in loops], label)
+    for solid in range(1, number.max() + 1):
+        own: Any = [faces[n] for n in np.flatnonzero(number == solid)]
+        bmesh.ops.split(shape, geom=own, use_only_faces=True)
+    shape.normal_update()
 
 
 def _clear(corner: bmesh.types.BMVert, reach_mm: float) -> None:

@@ -126,6 +126,16 @@ def test_every_part_is_rounded_and_stays_a_solid_in_its_box(name):
     assert (after.bounds[0] >= before.bounds[0] - 1e-3).all()
 
 
+def test_solids_that_touch_along_edges_are_rounded_each_by_itself():
+    """A seat and its back that share two corners: as large as both, less what roundings of both take off."""
+    drawn = [trimesh.creation.box(bounds=ends) for ends in (((0, 0, 0), (16, 16, 3)), ((0, 13, 3), (16, 16, 14)))]
+    mesh, whole = bpy.data.meshes.new("seat"), trimesh.util.concatenate(drawn)
+    mesh.from_pydata(whole.vertices.tolist(), [], whole.faces.tolist())
+    made, (seat, back) = round_one(mesh), (round_one(box(*each.extents.tolist())) for each in drawn)
+    volume = sum(solid(each).volume for each in (seat, back))
+    assert solid(made).volume == pytest.approx(volume, rel=1e-4)
+
+
 def test_a_thin_sheet_is_rounded_by_what_it_has_room_for():
     made = points(round_one(box(8.0, 8.0, 0.3), radius_mm=0.2))
     assert np.unique(np.abs(made[:, 2]).round(4)).min() == pytest.approx(0.15 - 0.45 * 0.3, abs=1e-3)
