@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..build.lattice import Boxes
+from ..build.boxes import Boxes
 from . import nesting, surface
 
 TOUCH = 0.1  # mm between a foot and what it stands on
