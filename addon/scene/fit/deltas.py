@@ -15,6 +15,7 @@ import bpy
 import numpy as np
 
 from ... import compat, raw
+from ...blender import context
 from ...core import threads
 from ...core.slices import whole
 from ...transaction import Back, keep
@@ -105,8 +106,23 @@ def current(columns: Columns) -> Deltas:
     return Deltas.unpacked(table.read(columns, _DELTA))
 
 
-def bare(columns: Columns) -> Bare:
-    """Objects as they would stand without ours."""
+def shown(columns: Columns) -> np.ndarray:
+    """The deltas (n, 13) as they stand, but where an artist's transforms went into deltas that keys of ours move: there
+    what the keys show, as no other frame tells of the rest."""
+    now, (_, keyed, _, _, written) = table.read(columns, _DELTA), _record(columns)
+    if keyed.any():
+        own, known = table.read(columns), rest.read(columns)
+        rows = np.flatnonzero(keyed.any(axis=1) & known.is_known & (own != known.own).any(axis=1))
+        keys = written[rows]
+        for row, thing in enumerate(columns.some(rows)):
+            for channel, (value,) in curves.held(thing, (context().scene.frame_current,)).items():
+                keys[row, CHANNELS.index(channel)] = value
+        now[rows] = hand.beneath(now[rows], keys, own[rows], known.rows(rows))
+    return now
+
+
+def bare(columns: Columns, shows: np.ndarray | None = None) -> Bare:
+    """Objects as they would stand without ours; `shows` (n, 13) is what `shown` told while there were keys."""
     stood, own = Stood.read(columns), table.read(columns)
     now, (ours, keyed, applied, base, written) = stood.deltas, _recorded(stood.record)
     moves = np.zeros_like(ours)
@@ -114,7 +130,8 @@ def bare(columns: Columns) -> Bare:
     known = rest.read(columns)
     alike = known.is_known & (known.own == own).all(axis=1)
     if ours.any():
-        written = np.where(keyed, now, written)  # a turn went about what was shown
+        if keyed.any():
+            written = np.where(keyed, shown(columns) if shows is None else shows, written)  # a turn went about that
         clears = (written != base)[:, table.SCALE].any(axis=1)  # with clearance in the delta none is in the mesh
         joined = _joined(columns, ours & known.is_known, known.box, ~clears)
         deltas[joined], applied[joined], alike[joined] = now[joined], True, False
@@ -181,15 +198,20 @@ def hold(columns: Columns, rows: np.ndarray, keyed: np.ndarray, shown: Deltas) -
     _put(columns, rows, Deltas.unpacked(np.where(keyed, shown.packed(), standing.packed())))
 
 
-def release(columns: Columns) -> int:
+def release(columns: Columns, shows: np.ndarray) -> int:
     """Puts every keyed delta back to what was written before there were keys; how many objects had any. What an artist
-    turned beneath them is turned as it would be without ours, while it is known what was shown."""
+    turned beneath them is turned as it would be without ours, and what went into them goes into what was written:
+    `shows` (n, 13) is what `shown` told while there were keys."""
     _, keyed, applied, base, written = _record(columns)
     rows = np.flatnonzero(keyed.any(axis=1))
-    standing = np.where(keyed, written, table.read(columns, _DELTA))
+    now = table.read(columns, _DELTA)
+    standing = np.where(keyed, written, now)
     if len(rows):
         _keep(columns)
-        _settle(columns, rows, bare(columns))
+        went = rows[(shows != now)[rows].any(axis=1)]
+        gone = hand.into_deltas(written[went], rest.read(columns).rows(went))
+        standing[went] = np.where(keyed[went] & (shows != now)[went], gone, standing[went])
+        _settle(columns, rows, bare(columns, shows))
         _remember(columns, rows, np.zeros_like(keyed[rows]), applied[rows], base[rows], written[rows])
         _put(columns, rows, Deltas.unpacked(standing[rows]))
     return len(rows)

@@ -56,6 +56,29 @@ def taken_off(them: Standing) -> TakenOff:
     return TakenOff(deltas, own, stays)
 
 
+def beneath(now: np.ndarray, shown: np.ndarray, own: np.ndarray, rest: Rest) -> np.ndarray:
+    """Of deltas (n, 13) what keys showed before own channels went into them; as they are `now` where none did."""
+    found = now.copy()
+    gone = into_deltas(shown, rest)
+    for group in _GROUPS:
+        nothing = NOTHING[group]
+        went = (own[:, group] == nothing).all(axis=1) & (rest.own[:, group] != nothing).any(axis=1)
+        went &= (np.abs(now[:, group] - gone[:, group]) <= _SAME).all(axis=1)
+        found[went, group] = shown[went, group]
+    return found
+
+
+def into_deltas(deltas: np.ndarray, rest: Rest) -> np.ndarray:
+    """Deltas (n, 13) with what was beneath ours gone into them, as Blender's Transforms to Deltas works it out."""
+    found, mode = deltas.copy(), rest.mode
+    found[:, LOCATION] += rest.own[:, LOCATION]
+    found[:, SCALE] *= rest.own[:, SCALE]
+    for row in np.flatnonzero(rest.is_known & (mode >= 0)).tolist():
+        group = QUATERNION if mode[row] == 0 else EULER
+        found[row, group] = _after(rest.own[row, group], deltas[row, group], int(mode[row]))
+    return found
+
+
 def _are_applied(them: Standing) -> np.ndarray:
     """Which bricks have a delta of ours in their points: it is cleared, and the mesh is not as it was."""
     found = np.zeros(len(them.now), dtype=bool)
@@ -160,9 +183,10 @@ def _own(them: Standing, deltas: np.ndarray) -> np.ndarray:
     stands = _alike(went, np.eye(3)) & _alike(shift, shift_then)
     adopted, meshed = them.parent != rest.parent, _meshed(them)
 
-    around = known & ~stands & np.where(adopted, moved | turned | resized, moved & (about | resized & ~meshed))
+    pulled = moved & ((them.own != rest.own)[:, LOCATION] & ~_are_typed(them.own[:, LOCATION])).any(axis=1)
+    around = known & ~stands & np.where(adopted, moved | turned | resized, pulled & (about | resized & ~meshed))
     found[around, LOCATION] = (shift + rigid.turned(went, shift_bare - shift_then) - deltas[:, LOCATION])[around]
-    again = (around & turned) | (known & about & ~moved)
+    again = (around & turned) | (known & about & ~pulled)
     again &= ~_alike(turn_then, turn_bare)
     bare = rigid.product(rigid.product(turn, rigid.transpose(turn_then)), turn_bare)
     own_turn = rigid.product(rigid.transpose(_turn(mode, deltas)), bare)
@@ -196,7 +220,7 @@ def _are_all_other(them: Standing) -> np.ndarray:
     """Which bricks (n,) have no component of their rotation as it was, nor all of them round: a view turned them."""
     found = np.zeros(len(them.mode), dtype=bool)
     for modes, group in ((them.mode > 0, EULER), (them.mode == 0, QUATERNION)):
-        other = (np.abs(them.own[:, group] - them.rest.own[:, group]) > _SAME).all(axis=1)
+        other = (them.own[:, group] != them.rest.own[:, group]).all(axis=1)  # a tilt of ours tells by its square
         found |= modes & other & ~_are_round(them.own[:, group], is_angle=True).all(axis=1)
     return found
 
@@ -208,6 +232,11 @@ def _are_round(values: np.ndarray, is_angle: bool = False) -> np.ndarray:
     if is_angle:
         found |= np.radians(np.degrees(exact).round(_DIGITS_DEG)).astype(np.float32) == values
     return found
+
+
+def _are_typed(values: np.ndarray) -> np.ndarray:
+    """Which numbers have few digits where float32 has many: one in a thousand others has, by chance."""
+    return _are_round(values) & (np.spacing(np.abs(values)) < 1e-3 * 10.0**-_DIGITS)
 
 
 def _alike(a: np.ndarray, b: np.ndarray) -> np.ndarray:

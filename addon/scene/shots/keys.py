@@ -168,10 +168,11 @@ def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: i
 
 def _take_off(columns: Columns) -> None:
     """Takes our keys off objects; they stand as they did before."""
+    shows = deltas.shown(columns)
     for thing in columns.objects:
         if thing.is_editable:
             curves.remove(thing)
-    deltas.release(columns)
+    deltas.release(columns, shows)
 
 
 def _frames(first: Sequence[int]) -> tuple[np.ndarray, int]:

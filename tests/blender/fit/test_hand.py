@@ -273,6 +273,36 @@ def test_turns_go_into_deltas_in_any_order_of_their_angles(hand, order):
     assert apart(*found) < 1e-6
 
 
+def test_places_and_sizes_that_were_typed_one_after_the_other_stay_to_the_bit():
+    worn = wall()
+    moved(worn)
+    for thing in bricks(worn):
+        thing.location.z, thing.scale.y = 0.064, 1.25
+    typed = [(*thing.location, *thing.scale) for thing in bricks(worn)]
+    deltas.restore(Columns(worn))
+    assert [(*thing.location, *thing.scale) for thing in bricks(worn)] == typed
+
+
+def test_a_turn_that_leaves_an_angle_almost_as_it_was_is_one_about_what_was_shown():
+    """Under a small tilt of ours a turn about the upright axis changes the angle about x by the square of that."""
+    found = []
+    for worn in (True, False):
+        files.new()
+        build = wall()
+        for thing in bricks(build):
+            thing.rotation_euler = (0.6109, 0.0, np.pi)
+        bpy.context.view_layer.update()
+        if worn:
+            moved(build)
+        for thing in bricks(build):
+            select([thing])
+            bpy.ops.transform.rotate(value=1.0, orient_axis="Z", orient_type="GLOBAL", center_override=(0.1, 0.2, 0.0))
+        if worn:
+            deltas.restore(Columns(build))
+        found.append(points(build))
+    assert apart(*found) < 1e-6
+
+
 def test_an_origin_that_moved_moves_nothing():
     def centre(build):
         select(bricks(build))

@@ -12,6 +12,7 @@ import numpy as np
 from .seen import NEAR, Difference, Seen
 
 LOOSE = 0.25  # of a pitch: what our motions, roundings and clearances together come to at the end of a long brick
+LONGEST = 8  # pitches of a long brick
 MIDDLE = 0.05  # of a pitch: how far the middle of several bricks goes, as far as motions take it
 TWIN = "its rounded mesh"  # among what was touched: while it showed one
 ON_MESH = {"pull_points", "subdivide", "add_uv_map", "add_attribute", "add_shape_key", "add_vertex_group",
@@ -19,7 +20,7 @@ ON_MESH = {"pull_points", "subdivide", "add_uv_map", "add_attribute", "add_shape
 # What Blender works out from where an object stands, ours within.
 MIXING = {"move", "rotate", "scale", "nudge_delta_location", "nudge_delta_rotation", "clear_deltas",
           "zero_delta_location", "transforms_to_deltas", "parent", "parent_to_brick", "unparent", "origin_to_geometry",
-          "apply_transforms"}  # fmt: skip
+          "apply_transforms", "duplicate"}  # fmt: skip
 KEYS = "its keys"  # among what was touched: while it had keys of ours
 ON_DELTAS = {
     "nudge_delta_location",
@@ -28,7 +29,7 @@ ON_DELTAS = {
     "clear_deltas",
     "zero_delta_location",
 }
-HANDS = {*MIXING, "type_delta_location", "type_location", "type_rotation", "type_scale", "duplicate"}
+HANDS = {*MIXING, "type_delta_location", "type_location", "type_rotation", "type_scale"}
 _CARRIED = ("attributes", "layers", "materials", "keys")
 _FORM = {"points", "bits", "faces", "attributes", "there"}
 # Attributes that Blender makes and drops by itself, and the normals of a rounding.
@@ -72,15 +73,25 @@ class Case:
         ]
         return set.intersection(*with_it)
 
+    def is_parted(self, name: str) -> bool:
+        """Whether some that show the mesh of an object without ours show another now."""
+        mesh, other = (look.get(("objects", name, "data")) for look in (self.never, self.now))
+        shown = (one for one in self.shown.get(mesh, ()) if self.never.get(("objects", one, "data")) == mesh)
+        return any(self.now.get(("objects", one, "data")) != other for one in shown)
+
     def shows_anothers(self, name: str) -> bool:
         """Whether an object was given the mesh of one that has its own."""
         return any(map(self.is_own, self.shown_with(name)))
 
     def stands_as(self, name: str) -> bool:
-        """Whether no point of an object is off by more than the end of a long brick goes; rounded it has others."""
+        """Whether no point of an object is off by more than its end goes; rounded it has others."""
         if self.is_own(name):
             return self.stands_near(name)
-        return np.abs(self._way(name)).max(initial=0.0) <= LOOSE * self.pitch
+        return np.abs(self._way(name)).max(initial=0.0) <= self._end(name)
+
+    def _end(self, name: str) -> float:
+        """How far the end of a long brick goes, or of an object that is longer since more was joined to it."""
+        return LOOSE * max(self.pitch, np.ptp(self.never["objects", name, "world"], axis=0).max() / LONGEST)
 
     def carries_all(self, name: str) -> bool:
         """Whether the mesh that an object shows carries all that the one carries which it shows without ours."""
@@ -118,7 +129,7 @@ class Case:
         if one is None or other is None:
             return False
         return all(
-            np.abs(end(one, axis=0) - end(other, axis=0)).max() <= LOOSE * self.pitch for end in (np.min, np.max)
+            np.abs(end(one, axis=0) - end(other, axis=0)).max() <= self._end(name) for end in (np.min, np.max)
         )
 
 
@@ -153,7 +164,11 @@ def _origin_below_parent(each: Difference, case: Case) -> bool:
 
 def _origin_of_rounded(each: Difference, case: Case) -> bool:
     """The middle that Blender shows as the origin is that of the rounded mesh, with the clearance on one side of it,
-    say; those that share the mesh Blender moves by it."""
+    say; those that share the mesh Blender moves by it, and those of another size have one of their own by then, which
+    uses its materials once more."""
+    if each.kind == "materials":
+        moved = [name for name in case.touched if case.did(name, TWIN) and case.did(name, "origin_to_geometry")]
+        return each.part == "users" and any(case.is_parted(name) for name in moved)
     whose = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
     if not any(case.did(one, TWIN) and case.did(one, "origin_to_geometry") for one in _sharing(whose, case)):
         return False

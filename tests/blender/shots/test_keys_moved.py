@@ -9,7 +9,18 @@ import pytest
 
 from addon import usecases
 from addon.scene import files
-from tests.blender.fit.test_hand import Things, apart, bricks, bring_elsewhere, move, parent, points, turn, unparent
+from tests.blender.fit.test_hand import (
+    Things,
+    apart,
+    bricks,
+    bring_elsewhere,
+    into_deltas,
+    move,
+    parent,
+    points,
+    turn,
+    unparent,
+)
 from tests.blender.scenes import PRESET
 from tests.blender.shots.walls import APPLIED, SHOTS, artists_wall
 
@@ -35,7 +46,12 @@ def never_worn(act) -> np.ndarray:
     return expected
 
 
-HANDS = [move, turn, turn_one_by_one, bring_elsewhere, parent, unparent]
+def transforms_to_deltas(things: Things) -> None:
+    """Into the very deltas that the keys move: the next frame shows nothing of it any more."""
+    into_deltas("ALL")(things)
+
+
+HANDS = [move, turn, turn_one_by_one, bring_elsewhere, parent, unparent, transforms_to_deltas]
 
 
 @pytest.mark.shared_out
