@@ -20,7 +20,7 @@ ON_MESH = {"pull_points", "subdivide", "add_uv_map", "add_attribute", "add_shape
 # What Blender works out from where an object stands, ours within.
 MIXING = {"move", "rotate", "scale", "nudge_delta_location", "nudge_delta_rotation", "clear_deltas",
           "zero_delta_location", "transforms_to_deltas", "parent", "parent_to_brick", "unparent", "origin_to_geometry",
-          "apply_transforms", "duplicate"}  # fmt: skip
+          "apply_transforms", "duplicate", "make_instances_real"}  # fmt: skip
 KEYS = "its keys"  # among what was touched: while it had keys of ours
 ON_DELTAS = {
     "nudge_delta_location",
@@ -128,9 +128,7 @@ class Case:
         one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
         if one is None or other is None:
             return False
-        return all(
-            np.abs(end(one, axis=0) - end(other, axis=0)).max() <= self._end(name) for end in (np.min, np.max)
-        )
+        return all(np.abs(end(one, axis=0) - end(other, axis=0)).max() <= self._end(name) for end in (np.min, np.max))
 
 
 def reason(each: Difference, case: Case) -> str:

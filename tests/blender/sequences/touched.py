@@ -6,6 +6,7 @@ from addon.scene import curves
 from addon.scene.fit import deltas
 from addon.scene.wear import originals, stamps
 
+MADE_REAL = "make_instances_real"
 Uid = int
 
 
@@ -17,6 +18,7 @@ class Touched:
         self._named: dict[Uid, str] = {}
         self._made_of: list[Uid] = []
         self._with_mesh: dict[Uid, list[Uid]] = {}  # the touched objects that show each mesh
+        self._real: set[Uid] = set()  # the meshes of what bears ours, while instances of it are made real
 
     def before(self, action: str, chosen: list) -> None:
         """An action is about to be done to those of the chosen that are objects."""
@@ -29,6 +31,8 @@ class Touched:
         for thing in bpy.data.objects:
             if thing.data and thing.session_uid in self._of:
                 self._with_mesh.setdefault(thing.data.session_uid, []).append(thing.session_uid)
+        worn = (thing.data.session_uid for thing in bpy.data.objects if thing.data and _bears_ours(thing))
+        self._real = set(worn) if action == MADE_REAL else set()
         if action == "parent_to_brick":
             things += [below for below in things[0].children_recursive if below not in things] if things else []
         if any(map(_bears_ours, things)):  # what is done to several goes by where all of them stand
@@ -64,6 +68,8 @@ class Touched:
                 if thing.session_uid not in known:
                     alike = self._with_mesh.get(thing.data.session_uid, []) if thing.data else []
                     made = set().union(*(self._of.get(uid, set()) for uid in self._made_of or alike))
+                    if thing.data and thing.data.session_uid in self._real:
+                        made.add(MADE_REAL)
                     if made:
                         self._of.setdefault(thing.session_uid, set()).update(made)
         self._look()
