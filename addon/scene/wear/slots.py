@@ -6,6 +6,7 @@ shares the mesh, the slots of the bricks themselves take the material and the me
 
 from collections import Counter
 from collections.abc import Callable, Generator, Iterable
+from functools import partial
 
 import bpy
 import numpy as np
@@ -109,6 +110,8 @@ def giving_back(objects: Iterable[bpy.types.Object]) -> Generator[None, None, No
                 _clear_slots(mesh)
         if is_over():
             yield
+    if left := [material for material in ours() if material.users]:
+        _take_from_beneath(left)
     at_end(_sweep)
 
 
@@ -130,6 +133,27 @@ def _sweep() -> None:
     """Removes our materials that nothing shows."""
     if unused := [material for material in ours() if not material.users]:
         bpy.data.batch_remove(unused)  # removing none too makes Blender link up all objects anew
+
+
+def _take_from_beneath(materials: list[bpy.types.Material]) -> None:
+    """Takes ours out of slots that an artist let show the mesh's since: what such a slot holds itself it still uses."""
+    users = bpy.data.user_map(subset=materials, value_types={"OBJECT"})
+    for thing in [each for each in bpy.data.objects if any(each in those for those in users.values())]:
+        for slot in thing.material_slots if not _is_foreign(thing) else ():
+            if slot.link == "DATA":
+                slot.link = "OBJECT"
+                held, slot.link = slot.material, "DATA"
+                if _is_ours(held):
+                    keep(partial(partial, _hold, thing, slot.slot_index, held))
+                    _hold(thing, slot.slot_index, own(held))
+
+
+def _hold(thing: bpy.types.Object, number: int, material: bpy.types.Material | None) -> None:
+    """Puts a material into a brick's own slot, beneath its mesh's that is shown."""
+    slot = thing.material_slots[number]
+    slot.link = "OBJECT"
+    slot.material = material
+    slot.link = "DATA"
 
 
 def _keep(by_mesh: dict[bpy.types.Mesh, list[bpy.types.Object]]) -> None:

@@ -306,3 +306,16 @@ def test_bricks_of_another_file_without_a_material_are_listed(dials, tmp_path):
     applied = usecases.apply(build, scenes.PRESET, dials)
     assert "bare" in {left.object for left in applied.skipped if "no material" in left.reason}
     usecases.clear(build)
+
+
+def test_what_ours_lies_beneath_a_mesh_that_is_shown_again_goes_at_clear(dials):
+    build = scenes.collection()
+    (thing,) = bare_bricks(build, 1, slots=1)
+    thing.material_slots[0].link = "OBJECT"
+    usecases.apply(build, scenes.PRESET, dials)
+    assert thing.material_slots[0].material is not None
+    thing.material_slots[0].link = "DATA"
+    usecases.clear(build)
+    thing.material_slots[0].link = "OBJECT"
+    assert thing.material_slots[0].material is None
+    assert not len(bpy.data.materials)
