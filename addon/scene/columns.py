@@ -20,6 +20,7 @@ class Columns:
 
     def __init__(self, collection: bpy.types.Collection | None):
         self._rooms = [bpy.data] if collection is None else [collection, *collection.children_recursive]
+        self._counts = [len(room.objects) for room in self._rooms]  # Blender counts them one by one whenever asked
         entries = list(chain.from_iterable(room.objects for room in self._rooms))
         self.objects = list(dict.fromkeys(entries)) if len(self._rooms) > 1 else entries
         self._row_of_entry = np.arange(len(entries))
@@ -63,8 +64,8 @@ class Columns:
 
     def _slices(self, width: int):
         start = 0
-        for room in self._rooms:
-            stop = start + width * len(room.objects)
+        for room, count in zip(self._rooms, self._counts, strict=True):
+            stop = start + width * count
             if stop > start:
                 yield room, slice(start, stop)
             start = stop
