@@ -57,7 +57,7 @@ def split(vertices: np.ndarray, triangles: np.ndarray, words: Callable[[], np.nd
         welded = np.unique(apart, return_inverse=True)[1].reshape(-1, 3)
     real = np.flatnonzero((welded != np.roll(welded, 1, axis=1)).all(axis=1))
     corners, faces = vertices[triangles[chosen[real]]].astype(float), welded[real]
-    volume = _volumes(corners)
+    volume = volumes(corners)
     often = np.r_[np.bincount(first, minlength=len(pieces)), 1][piece[real]]
     if (volume * often).sum() < 0:
         corners, faces, volume = corners[:, ::-1], faces[:, ::-1], -volume  # inside out as a whole
@@ -161,7 +161,7 @@ def _ranks(values, step):
     return ranks
 
 
-def _volumes(corners):
+def volumes(corners):
     """Signed volume of each triangle with the origin, (T,), measured from the mesh's middle."""
     a, b, c = np.moveaxis(corners - corners.reshape(-1, 3).mean(axis=0), 1, 0) if len(corners) else np.zeros((3, 0, 3))
     return np.einsum("ij,ij->i", a, np.cross(b, c)) / 6

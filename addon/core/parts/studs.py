@@ -5,7 +5,7 @@ import numpy as np
 
 from ..sizes import MET
 from . import surface
-from .shells import connected, weld
+from .shells import connected, volumes, weld
 
 _ROUND_MM = 0.25  # what the two widths of a top differ by
 _FACE_MM = 3.0  # a face lies around a stud at least in part no farther than this from its side
@@ -17,9 +17,11 @@ _SAME_MM = 0.02
 def standing(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Where studs leave a body (S, 3), and the unit directions (S, 3) along an axis that they point in.
 
-    Of a mesh, vertices (V, 3) in mm and triangles (T, 3).
+    Of a mesh, vertices (V, 3) in mm and triangles (T, 3), which may be written inside out.
     """
     corners = vertices[triangles]
+    if volumes(corners).sum() < 0.0:
+        corners, triangles = corners[:, ::-1], triangles[:, ::-1]
     normal, _ = surface.normals(corners)
     welded = weld(vertices, triangles)
     places, ways = [np.zeros((0, 3))], [np.zeros((0, 3))]

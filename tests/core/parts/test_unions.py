@@ -151,6 +151,15 @@ def test_a_head_has_a_stud_though_its_shoulder_falls_away():
     assert likeness.likeness(mesh.vertices, mesh.faces, part) == likeness.STUDDED
 
 
+@pytest.mark.parametrize("mesh", [head(), trimesh.util.concatenate([box((0, 0, 0), (16, 8, 3.2)), stud(4, 4, 3.2)])])
+def test_studs_are_seen_on_what_is_written_inside_out(mesh):
+    right = studs.standing(mesh.vertices, mesh.faces)
+    turned = studs.standing(mesh.vertices, mesh.faces[:, ::-1])
+    assert len(right[0]) == 1
+    for one, other in zip(right, turned, strict=True):
+        assert np.array_equal(one, other)
+
+
 @pytest.mark.parametrize("radius", [1.9, 2.4])
 def test_a_rods_end_is_no_stud(radius):
     rod = trimesh.creation.revolve([(0, 0), (radius, 0), (radius, 30), (0, 30)], sections=32)
