@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .. import threads
+from ..counts import evenly
 from ..sizes import MET, TRADE, Span
 from .boxes import Boxes
 
@@ -64,7 +65,7 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
     the bricks do not tell."""
     if not len(boxes):
         return Lattice(expected_mm, up, 1, 0.0, ("There is no object to find the scale from.",))
-    seen = _sound(boxes[_spread(len(boxes), SAMPLE)])
+    seen = _sound(boxes[evenly(len(boxes), SAMPLE)])
     showing = _studs(seen)
     guess = _plain(seen, showing, expected_mm)
     # What stands out may all be feet, unless it has a stud's height as the file says: then bricks lie about.
@@ -81,7 +82,7 @@ def find(boxes: Boxes, expected_mm: float = 1000.0, up: int = 2) -> Lattice:
 
 def at(boxes: Boxes, mm: float, up: int = 2) -> Lattice:
     """The lattice at a scale that is known, `mm` per unit: which way is up, where the bricks tell."""
-    seen = _sound(boxes[_spread(len(boxes), SAMPLE)])
+    seen = _sound(boxes[evenly(len(boxes), SAMPLE)])
     showing = [studs[:2] for studs in _studs(seen) if _stud_fits(studs, mm)]
     axes = [(axis, sign) for axis in sorted(range(3), key=lambda axis: axis != up) for sign in (1, -1)]
     judged = (_judged(seen, _Guess(mm, *axis)) for axis in dict.fromkeys([*showing, *axes]))
@@ -104,7 +105,7 @@ def still(boxes: Boxes, known: Lattice) -> Lattice | None:
     """A lattice found before, as the boxes stand on it now; None where clearly fewer do."""
     if not len(boxes):
         return None
-    seen = _sound(boxes[_spread(len(boxes), SAMPLE)])
+    seen = _sound(boxes[evenly(len(boxes), SAMPLE)])
     guess = _judged(seen, _Guess(known.mm_per_unit, known.up, known.sign))
     if guess.on_lattice < known.share_on_lattice - CHANCE:
         return None
@@ -119,11 +120,6 @@ def _plain(boxes, showing, expected_mm):
     guess = _judged(boxes, _Guess(expected_mm, *studs[:2]))
     plain = guess.fit >= NEARLY_ALL and 3 - guess.sharpness <= SHARP
     return guess if plain or (guess.fit >= MOST and _lacks_the_same(boxes, guess.up, expected_mm)) else None
-
-
-def _spread(number, most):
-    """Rows evenly spread over so many: all of them, or the `most`."""
-    return np.linspace(0, number - 1, min(number, most)).astype(int)
 
 
 def _sound(boxes):
@@ -269,7 +265,7 @@ def _judged(boxes, guess):
 
 def _on_lattice(turns, near):
     """Which seats are near the commonest fraction of a turn along every axis, (N,) bool."""
-    some = _spread(len(turns), 48)
+    some = evenly(len(turns), 48)
     return np.stack([_on_mode(turns[:, axis], some, near[axis]) for axis in range(3)], axis=1).all(axis=1)
 
 

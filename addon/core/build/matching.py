@@ -13,6 +13,7 @@ from itertools import product
 
 import numpy as np
 
+from ..counts import evenly
 from ..near import near_pairs
 from ..parts.moments import Moments
 from .identity import chained
@@ -284,7 +285,7 @@ def _voted(old: Version, new: Version, a: np.ndarray, b: np.ndarray, left: np.nd
     ways, weights, room = [], [], _VOTES
     for n in sorted(range(len(kinds)), key=lambda n: len(here[n]) * len(there[n])):  # what is rare tells most
         share = max(1, min(len(here[n]), room // ((len(kinds) - len(ways)) * len(there[n]))))
-        some = here[n][np.linspace(0, len(here[n]) - 1, share).astype(int)]
+        some = here[n][evenly(len(here[n]), share)]
         ways.append((new.place[there[n]][None] - old.place[some][:, None]).reshape(-1, 3))
         weights.append(1.0 + _SAME_COLOUR * (new.colour[there[n]][None] == old.colour[some][:, None]).ravel())
         room = max(room - len(ways[-1]), 1)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..build.boxes import Boxes
+from ..counts import evenly
 from . import nesting, surface
 
 TOUCH = 0.1  # mm between a foot and what it stands on
@@ -61,7 +62,7 @@ def on_surfaces(
     for same in np.split(pairs[order], np.flatnonzero(np.diff(pairs[order][:, 0])) + 1) if len(pairs) else ():
         piece, bodies = same[0, 0], same[:, 1]
         points = np.unique(shells.triangles(piece).reshape(-1, 3), axis=0)
-        points = points[np.linspace(0, len(points) - 1, min(len(points), _LOOKED_AT)).astype(int)]
+        points = points[evenly(len(points), _LOOKED_AT)]
         far = np.stack([surface.distances(points, shells.triangles(body), NEAR / mm) * mm for body in bodies])
         stands = np.zeros(len(bodies)) if upright is None else (middle[piece] - middle[bodies]) @ upright
         touching = (far <= TOUCH).sum(axis=1)

@@ -13,6 +13,7 @@ from ...blender import context, meshes_of
 from ...core import rigid
 from ...core.build import bearing, lattice
 from ...core.build.boxes import Boxes
+from ...core.counts import evenly
 from ...core.parts import assembly
 from ...core.slices import is_over, sliced, whole
 from ..columns import matrices
@@ -186,7 +187,7 @@ class _Pieces:
 
     def some_corners(self) -> np.ndarray:
         """The triangles (T, 3, 3) of some objects where they stand, some of each."""
-        seen = np.linspace(0, len(self.objects) - 1, min(len(self.objects), _OBJECTS_SEEN)).astype(int)
+        seen = evenly(len(self.objects), _OBJECTS_SEEN)
         found = []
         for n in seen:
             points, triangles = self.split[n].form.points, self.split[n].form.triangles
