@@ -161,18 +161,22 @@ def _with_marks(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     """Raised marks and prints go to the shell whose face they lie on."""
     size = np.sort(shells.own_size * mm, axis=1)
     small = (size <= (MET.marked_stud_height.most, MET.stud_diameter.most, MET.stud_diameter.most)).all(axis=1)
-    alone = (np.bincount(home, minlength=len(home)) == 1) & (home == np.arange(len(home)))
-    mark = ((size[:, 0] < THIN) | small) & alone
+    mark = ((size[:, 0] < THIN) | small) & _alone(home)
     if not mark.any():
         return home
     both = shells.near(mm, np.ones(len(mark), dtype=bool))
     return on_surfaces(shells, home, both[mark[both[:, 0]] & ~mark[both[:, 1]]], mm, ON)
 
 
+def _alone(home: np.ndarray) -> np.ndarray:
+    """(S,) which shells are bodies to which nothing else belongs."""
+    return (np.bincount(home, minlength=len(home)) == 1) & (home == np.arange(len(home)))
+
+
 def _in_rows(shells: Shells, home: np.ndarray, mm: float) -> np.ndarray:
     """Homes with rows of short pieces, as of a hose, at their first one: they are more than a small build's bricks, and
     none stands on the lattice."""
-    loose = (np.bincount(home, minlength=len(home)) == 1) & shells.closed
+    loose = _alone(home) & shells.closed
     return _resolved(unions.rows(shells.boxes.low * mm, shells.boxes.high * mm, loose)[home])
 
 
@@ -180,7 +184,7 @@ def _with_unions(shells: Shells, home: np.ndarray, is_brick: np.ndarray, near: n
     """Rows of short pieces at their first one, and what is sunk in shells of its object and colour at what holds it."""
     low, high = shells.boxes.low * mm, shells.boxes.high * mm
     rows = unions.rows(low, high, (home == np.arange(len(home))) & ~is_brick & shells.closed)
-    whole = np.bincount(rows, minlength=len(rows)) == 1
+    whole = _alone(rows)
     several = np.bincount(shells.thing[is_brick], minlength=len(shells.family))[shells.thing] > 1  # else it stays whole
     may = whole & several & shells.closed
     pairs = near[shells.kin(near) & may[near].all(axis=1) & (near[:, 0] < near[:, 1])]
@@ -191,8 +195,7 @@ def _with_unions(shells: Shells, home: np.ndarray, is_brick: np.ndarray, near: n
 def _with_inserts(shells: Shells, home: np.ndarray, is_brick: np.ndarray, near: np.ndarray, mm: float) -> np.ndarray:
     """What lies inside a body and has no brick's size: all of the same object and, where it touches nothing of its own
     object and colour, tubes and posts of any; but for rims in tyres."""
-    bodies = np.bincount(home, minlength=len(home)) == 1
-    near = near[bodies[near[:, 0]] & (home == np.arange(len(home)))[near[:, 1]]]
+    near = near[_alone(home)[near[:, 0]] & (home == np.arange(len(home)))[near[:, 1]]]
     inner, outer = nesting.inside(shells.boxes.low, shells.boxes.high, near)
     size = np.sort(shells.own_size * mm, axis=1)
     tube = size[:, 1] <= MET.tube_diameter  # sizes are sorted: two sides, or all three, are no wider

@@ -137,8 +137,8 @@ def _sweep() -> None:
 
 def _take_from_beneath(materials: list[bpy.types.Material]) -> None:
     """Takes ours out of slots that an artist let show the mesh's since: what such a slot holds itself it still uses."""
-    users = bpy.data.user_map(subset=materials, value_types={"OBJECT"})
-    for thing in [each for each in bpy.data.objects if any(each in those for those in users.values())]:
+    users = set().union(*bpy.data.user_map(subset=materials, value_types={"OBJECT"}).values())
+    for thing in [each for each in bpy.data.objects if each in users]:
         for slot in thing.material_slots if not _is_foreign(thing) else ():
             if slot.link == "DATA":
                 slot.link = "OBJECT"
