@@ -135,7 +135,8 @@ def look(path: Path) -> None:
 
 def run(folder: Path, words: tuple[str, ...], *dies: str) -> subprocess.Popen:
     """Starts a command; it dies at a step of writing a file where these are named."""
-    own = {"PLAYWORN_PRESETS": str(folder / "presets"), "PYTHONPATH": str(CHECKOUT), "TMPDIR": str(folder / "tmp")}
+    path = os.pathsep.join(filter(None, (str(CHECKOUT), os.environ.get("PYTHONPATH"))))
+    own = {"PLAYWORN_PRESETS": str(folder / "presets"), "PYTHONPATH": path, "TMPDIR": str(folder / "tmp")}
     (folder / "tmp").mkdir(exist_ok=True)
     return subprocess.Popen(
         [sys.executable, *([__file__, "--die", *dies] if dies else ["-m", "addon"]), *words],

@@ -9,15 +9,15 @@ import numpy as np
 from ...core import units
 from ...core.parts import shells
 from ...core.slices import is_over
-from . import paint
+from . import paint, rounds
 
 SHARP, FLAT = units.radians(30.0), units.radians(0.2)  # edges over and faces under these angles
 _WELD_MM = 2e-4
 
 
 def putting_in_order(shape: bmesh.types.BMesh, reach_mm: float) -> Generator[None, None, None]:
-    """Joins what CAD has split, and leaves as few seams within flat faces as can be, none of them at a corner; in
-    parts. Those that hold what is painted stay.
+    """Joins what CAD has split, leaves as few seams within flat faces as can be, none of them at a corner, and makes
+    round what is nearly; in parts. Seams that hold what is painted stay.
 
     reach_mm: how far from a corner a seam ends.
     """
@@ -38,6 +38,8 @@ def putting_in_order(shape: bmesh.types.BMesh, reach_mm: float) -> Generator[Non
         delimit={"MATERIAL", "UV"},
     )
     shape.normal_update()
+    rounds.make(shape)
+    yield
     for corner in list(shape.verts):
         _clear(corner, reach_mm)
         if is_over():
