@@ -98,7 +98,7 @@ def main(preset: str = "well-loved", seed: str = "7") -> None:
     dials = usecases.Dials(seed=int(seed), rounding=GEOMETRY)
     told = usecases.apply(build.collection, usecases.find_preset(preset), dials)
     sharp = sum("sharp edges" in each.reason for each in told.skipped)
-    rounded = originals.are_shown(build.objects)
+    rounded = np.array([originals.original(thing.data) is not thing.data for thing in build.objects])
     moved = replace(sits.motions, shrink=np.where(rounded[:, None], 1.0, sits.motions.shrink))
     print(
         f"with rounded meshes  {added(build, whole, shapes(build), moved, pairs):10.6f} mm³, {sharp} bricks left sharp"
