@@ -4,7 +4,6 @@ A slot sits on the mesh that bricks share, so one material there serves them all
 shares the mesh, the slots of the bricks themselves take the material and the mesh's own stays as it is.
 """
 
-from collections import Counter
 from collections.abc import Callable, Generator, Iterable
 from functools import partial
 
@@ -291,11 +290,12 @@ def _by_mesh(objects: Iterable[bpy.types.Object]) -> dict[bpy.types.Mesh, list[b
 
 
 def _unshown() -> dict[bpy.types.Mesh, list[bpy.types.Object]]:
-    """Meshes with materials of ours that no object shows: their bricks were given another, or are gone. A twin that
-    none shows is swept yet, and till then uses the mesh that it stands for."""
-    going = Counter(originals.original(mesh) for mesh in bpy.data.meshes if originals.SHAPE in mesh and not mesh.users)
-    found = (mesh for mesh in bpy.data.meshes if not _is_foreign(mesh) and any(map(_is_ours, mesh.materials)))
-    return {mesh: [] for mesh in found if mesh.users - mesh.use_fake_user == going[mesh]}
+    """Meshes with materials of ours that no object shows, nor a twin for it: their bricks were given another, or are
+    gone."""
+    found = [mesh for mesh in bpy.data.meshes if not _is_foreign(mesh) and any(map(_is_ours, mesh.materials))]
+    shown = {thing.data for thing in bpy.data.objects} if found else set()
+    shown.update([originals.original(data) for data in shown])
+    return {mesh: [] for mesh in found if mesh not in shown}
 
 
 def _is_lacking(material: bpy.types.Material | None) -> bool:

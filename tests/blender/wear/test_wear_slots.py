@@ -175,13 +175,17 @@ def test_a_material_no_brick_shows_any_more_is_given_back_too(dials):
     assert len(bpy.data.node_groups) == 0
 
 
+@pytest.mark.parametrize("is_kept", [False, True])
 @pytest.mark.parametrize("slots", [0, 1])
-def test_a_mesh_that_its_brick_shows_no_more_is_given_back_too(dials, slots):
-    """Link Object Data: the brick shows another's mesh, and its own is left without a user."""
+def test_a_mesh_that_its_brick_shows_no_more_is_given_back_too(dials, slots, is_kept):
+    """Link Object Data: the brick shows another's mesh, and its own is left without a user, or with a property that
+    keeps it, as a brick has that an update recoloured."""
     build = scenes.wall()
     (brick,) = bare_bricks(build, 1, slots)
     left = brick.data
     usecases.apply(build, scenes.PRESET, dials)
+    if is_kept:
+        brick["kept"] = left
     brick.data = next(thing.data for thing in build.objects if thing.data != left)
     usecases.clear(build)
     assert list(left.materials) == [None] * slots
