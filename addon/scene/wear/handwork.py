@@ -76,8 +76,9 @@ def _settle(hands: list["_Hand"], copies: set["_Hand"], twins: list[bpy.types.Me
     alike = [twin for twin in twins if twin.get(ORIGINAL) in originals]
     keep(lambda: dressed([*originals, *{*alike, *(hand.twin for hand in hands)}]))
     left = Left()
-    for hand in hands:
-        hand.settle(hand in copies, left)
+    stood_for = [hand.stood_for(hand in copies, left) for hand in hands]  # each before another's hand is on it
+    for hand, mesh in zip(hands, stood_for, strict=True):
+        hand.settle(mesh, left)
     for twin in alike:
         if SHAPE in twin:
             dress(twin, twin[ORIGINAL])
@@ -124,18 +125,22 @@ class _Hand:
         self.original: bpy.types.Mesh | None = own if (own := original(twin)) is not twin else None
         self.change: Change | None = imprint.change(twin, things)
 
-    def settle(self, is_copy: bool, left: "Left") -> None:
-        """Lets it go where it stays."""
+    def stood_for(self, is_copy: bool, left: "Left") -> bpy.types.Mesh | None:
+        """The mesh that it stands for, or is measured by, from here on; None where it is its bricks' own alone."""
         change, mesh = self.change or imprint.NONE, self.original
         if mesh is None or not change.is_of_part:
-            self._become_own(None, left)
-            return
+            return None
         if change.is_moved:
             mesh = left.copied(mesh)
             mesh.transform(Matrix(change.way.tolist()))
         elif change.is_light and (is_copy or not mesh.is_editable):
             mesh = left.copied(mesh)
-        if change.is_light:
+        return mesh
+
+    def settle(self, mesh: bpy.types.Mesh | None, left: "Left") -> None:
+        """Lets what was done go where it stays: into the mesh that it stands for, or with the twin."""
+        change = self.change or imprint.NONE
+        if mesh is not None and change.is_light:
             self._stand_for(mesh, change.own)
         else:
             self._become_own(mesh, left)

@@ -209,6 +209,40 @@ def test_a_copy_of_a_twin_with_a_number_behind_its_name_brings_no_name_along():
     assert not any("rounded" in mesh.name for mesh in bpy.data.meshes if mesh != kept)
 
 
+def _duplicated(thing):
+    hands.duplicated([thing])
+
+
+def _slots_removed(bricks):
+    bricks[0].data.materials.clear()
+
+
+def _turned_alone(thing):
+    """Apply Rotation, of a brick that was made a single user for it: its rounded mesh is a copy, and turned."""
+    hands.select(thing)
+    bpy.ops.object.make_single_user(object=True, obdata=True)
+    thing.rotation_euler.z = 1.0
+    bpy.ops.object.transform_apply(location=False)
+
+
+@pytest.mark.parametrize("copied", [_duplicated, _turned_alone])
+@pytest.mark.parametrize("action", [hands.assigned, _slots_removed])
+def test_a_copy_of_a_twin_has_nothing_of_what_was_done_to_the_other_afterwards(copied, action):
+    shown = []
+    for is_worn in (False, True):
+        clean()
+        build = wall(2, 2)
+        if is_worn:
+            usecases.apply(build, PRESET, DIALS)
+        copied(build.objects[0])
+        action(build.objects[1:])
+        if is_worn:
+            usecases.clear(build)
+        shown.append({thing.name: [each.name for each in thing.data.materials] for thing in build.objects})
+    assert shown[0] == shown[1]
+    assert shown[0][bpy.context.object.name] != shown[0][build.objects[1].name]
+
+
 def test_a_twin_whose_original_was_removed_stays():
     build = wall(2, 2)
     usecases.apply(build, PRESET, DIALS)
