@@ -12,6 +12,7 @@ lead to it, as `--again` takes them; with `--shrink` as few of them as still do.
 """
 
 import argparse
+import faulthandler
 import json
 import subprocess
 import sys
@@ -24,7 +25,7 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 MOST_STEPS = 20
-HANG_S = 120.0
+HANG_S = 120.0  # a sequence
 
 
 def drawn(number: int, only: set[str], most: int):
@@ -54,12 +55,14 @@ def child(numbers: range, only: set[str], most: int, shrinks: bool) -> None:
             print(json.dumps({"begun": number}), flush=True)
             print(json.dumps(_told(number, only, most, shrinks)), flush=True)
     finally:
+        faulthandler.cancel_dump_traceback_later()
         unregister()
 
 
 def _told(number: int, only: set[str], most: int, shrinks: bool) -> dict:
     from tests.blender.sequences.sequence import again, fewest
 
+    _bound()
     sequence = drawn(number, only, most)
     steps, told = sequence.told.steps, sequence.told
     found = sequence.ended()
@@ -67,6 +70,7 @@ def _told(number: int, only: set[str], most: int, shrinks: bool) -> dict:
         wanted = {_sort(each) for each in found[:1]}
 
         def fails(fewer):
+            _bound()
             return bool(wanted & {_sort(each) for each in again(sequence.build, sequence.count, fewer)})
 
         steps = fewest(sequence.build, sequence.count, steps, fails)
@@ -80,6 +84,11 @@ def _told(number: int, only: set[str], most: int, shrinks: bool) -> dict:
         "found": [_sort(each) for each in found],
         "first": [str(each) for each in found[:8]],
     }
+
+
+def _bound() -> None:
+    """Ends this process, and tells where it was, should what comes now take too long."""
+    faulthandler.dump_traceback_later(HANG_S, exit=True)
 
 
 def _sort(difference) -> str:
