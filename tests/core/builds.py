@@ -41,6 +41,14 @@ def block(studs_x: int, studs_y: int, plates: int, studded: bool = True, clearan
     return Mesh(np.concatenate(vertices), np.concatenate(triangles))
 
 
+def joined(placed: list[tuple[Mesh, tuple[float, float, float]]]) -> Mesh:
+    """(mesh, where its origin goes) pairs as one part."""
+    starts = np.cumsum([0, *(len(mesh.vertices) for mesh, _ in placed)])
+    vertices = [mesh.vertices + at for mesh, at in placed]
+    triangles = [mesh.triangles + start for (mesh, _), start in zip(placed, starts, strict=False)]
+    return Mesh(np.concatenate(vertices), np.concatenate(triangles))
+
+
 def table(placed: list[tuple[Mesh, tuple[float, float, float]]], turns=None) -> Bricks:
     """A brick table of (mesh, where its origin goes) pairs; `turns` (N, 3, 3) where they are not upright."""
     meshes = {id(mesh): mesh for mesh, _ in placed}

@@ -36,7 +36,9 @@ def stands(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, face: np.ndarra
     """What bricks stand on, of which those `rooted` (N,) take on nothing: they stay, or something
     that stays stands on them.
 
-    One that another lies on which lies on more than it is held by its neighbours, and not by what is below it.
+    One that another lies on which lies on more than it is held by its neighbours, and not by what is below it; so is
+    one that lies on itself over others, as a part does that reaches beneath them and over them. Nor does one go on with
+    another that it reaches beneath, as a bracket does at the side of a plate.
     """
     number = len(bricks)
     first, last = np.full(number, number), np.full(number, -1)
@@ -45,9 +47,19 @@ def stands(bricks: Bricks, lower: np.ndarray, upper: np.ndarray, face: np.ndarra
     held = rooted.copy()
     held[lower[first[upper] < last[upper]]] = True
     on = np.where((first == last) & ~held, last, -1)
+    on[_ringed(on)] = -1
     shared = _GOES_ON * 4.0 * bricks.half[:, 0] * bricks.half[:, 1]
     covered = np.bincount(upper, face, number)
-    return Stands(on, (on >= 0) & (covered > shared) & (covered > shared[on]))
+    climbs = (on >= 0) & (bricks.low[:, 2] >= bricks.low[on, 2])
+    return Stands(on, climbs & (covered > shared) & (covered > shared[on]))
+
+
+def _ringed(on: np.ndarray) -> np.ndarray:
+    """Numbers of the bricks from which the way down leads back to themselves: where it goes on for as many joints as
+    there are bricks, it has come to these alone."""
+    for _ in range(len(on).bit_length()):
+        on = np.where(on >= 0, on[on], -1)
+    return on[on >= 0]
 
 
 def added_up(steps: np.ndarray, stands: Stands, centre: np.ndarray, most: np.ndarray) -> np.ndarray:

@@ -17,6 +17,7 @@ from addon.core.build import contacts
 from addon.core.fit import fit, stackup, targets
 from bench import builds
 from bench.stackup import MOTIONS, SIZES, added_up, after_one_another, shipped, towers
+from tests.core import builds as parts
 
 WELL_LOVED = shipped("well-loved")
 
@@ -130,6 +131,33 @@ def test_who_takes_errors_on():
     assert stands.goes_on.tolist() == [False, True, True, *[False] * 10]
     rooted = np.arange(len(laid)) == 1
     assert stackup.stands(bricks, *seats, rooted).on.tolist()[:3] == [-1, -1, 1]
+
+
+def test_a_part_that_reaches_beneath_what_it_stands_on_hands_no_errors_round():
+    """Two bricks joined with a third between them: that stands on the part, and the part on it."""
+    brick = parts.block(2, 2, 3)
+    clasp = parts.joined([(brick, (0, 0, 0)), (brick, (0, 0, 19.2))])
+    laid = parts.table([(clasp, (0, 0, 0)), (brick, (0, 0, 9.6)), (brick, (0, 0, 28.8)), (brick, (0, 0, 38.4))])
+    seats = stackup.seats(contacts.contacts(laid))
+    assert sorted(zip(*seats[:2], strict=True)) == [(0, 1), (0, 2), (1, 0), (2, 3)]
+    assert stackup.stands(laid, *seats, np.zeros(4, dtype=bool)).on.tolist() == [-1, -1, 0, 2]
+    found = fit.fitted(laid, WELL_LOVED, 1, 1.0)
+    assert np.isfinite(found.motions.turn).all()
+    assert found.cut == 0
+
+
+def test_what_hangs_down_beside_what_it_lies_on_gets_a_place():
+    """A bracket on a plate, and bricks on it: its flange is the lowest of them."""
+    plate, flange = parts.block(4, 2, 1), parts.block(4, 1, 4, studded=False)
+    bracket = parts.joined([(plate, (0, 0, 3.2)), (flange, (0, -8.3, -6.4))])
+    laid = parts.table([(plate, (0, 0, 0)), (bracket, (0, 0, 0)), (plate, (0, 0, 6.4)), (plate, (0, 0, 9.6))])
+    stands = stackup.stands(laid, *stackup.seats(contacts.contacts(laid)), np.zeros(4, dtype=bool))
+    assert stands.on.tolist() == [-1, 0, 1, 2]
+    assert not stands.goes_on[1]
+    found = fit.fitted(laid, WELL_LOVED, 1, 1.0)
+    assert np.isfinite(found.motions.shift).all()
+    assert np.isfinite(found.motions.turn).all()
+    assert found.cut == 0
 
 
 def test_without_lean_no_error_travels():
