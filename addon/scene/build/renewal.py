@@ -95,7 +95,7 @@ class Wardrobe:
         for thing, look in zip(things, worn, strict=True):
             mesh = originals.original(mesh_of(thing))
             for told, material in zip(look, mesh.materials, strict=False):
-                self.materials.setdefault(told, material)
+                self.materials.setdefault(told, slots.own(material))
 
     def dress(self, mesh: bpy.types.Mesh) -> None:
         """Lets a mesh of the new version show the materials that the old one has for the same."""

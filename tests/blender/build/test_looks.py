@@ -74,3 +74,19 @@ def test_a_worn_build_takes_the_next_version_as_one_that_is_not_worn(extension, 
     assert told.kept == told.bricks
     usecases.clear(room)
     assert shown(room) == before
+
+
+def test_what_an_update_brings_into_a_build_that_is_not_worn_shows_nothing_of_ours(extension, export, tmp_path):
+    """Bricks without a material that wear another build's look were moved into it, and new ones look as they do."""
+    room = usecases.bring_in(export)
+    for material in list(bpy.data.materials):
+        bpy.data.materials.remove(material)
+    usecases.apply(room, scenes.PRESET, usecases.Dials(textures=scenes.textures(tmp_path)))
+    other = scenes.collection("other")
+    for thing in [each for each in room.all_objects if each.type == "MESH"][:4]:
+        room.objects.unlink(thing)
+        other.objects.link(thing)
+    told, _ = usecases.update(other, export)
+    assert told.added
+    usecases.clear(room)
+    assert not [material.name for material in bpy.data.materials if material.name.startswith("Playworn")]
