@@ -160,6 +160,14 @@ def _origin_below_parent(each: Difference, case: Case) -> bool:
     return is_place and hangs and case.did(each.name, "origin_to_geometry") and case.went_as_one(each.name)
 
 
+def _origin_of_given(each: Difference, case: Case) -> bool:
+    """A brick remembers the box of the mesh that it had when it was moved, and not where the middle of another lay that
+    it was given since."""
+    is_place = each.kind == "objects" and each.part == "world"
+    did = case.did(each.name, "link_data") and case.did(each.name, "origin_to_geometry")
+    return is_place and did and case.went_as_one(each.name)
+
+
 def _origin_of_rounded(each: Difference, case: Case) -> bool:
     """The middle that Blender shows as the origin is that of the rounded mesh, with the clearance on one side of it,
     say; those that share the mesh Blender moves by it, and those of another size have one of their own by then, which
@@ -342,6 +350,7 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "Blender moves origins of a shared mesh by world matrices, parents and all: below a parent it is off as one": (
         _origin_below_parent
     ),
+    "the origin of a mesh that a worn brick was given goes the way that it goes in the world": _origin_of_given,
     "the origin of a rounded mesh is put to its own middle, half a clearance from the other's": _origin_of_rounded,
     "where an update lies on the version before is measured, and rounds": _measured,
     "a brick that stays as it stood when worn is another one for an update": _another_for_an_update,

@@ -115,15 +115,17 @@ def dial_wear(build, wear):
     usecases.dial_wear(_build(build), *_turned(build, wear=wear))
 
 
-def _of_bricks(job) -> None:
+def _of_bricks(job, among: Actions) -> None:
     """Takes a use case in that goes by some bricks of a build."""
-    OURS[job.__name__] = Action(
+    among[job.__name__] = Action(
         job.__name__, (a_build, some_bricks), lambda build, names: job(_build(build), _things(names))
     )
 
 
-for _job in (usecases.roll_again, usecases.pin, usecases.unpin, usecases.leave_out, usecases.count_in):
-    _of_bricks(_job)
+for _job in (usecases.roll_again, usecases.pin, usecases.unpin):
+    _of_bricks(_job, OURS)
+for _job in (usecases.leave_out, usecases.count_in):  # an update, too, asks what is a brick
+    _of_bricks(_job, COMMON)
 
 
 @OURS(a_shot_dial, a_dial)

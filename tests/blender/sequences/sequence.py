@@ -61,7 +61,7 @@ class Sequence:
 
     def do(self, step: Step) -> None:
         if step[0] not in OURS:
-            self.touched.before(step[0], step[1:])
+            self.touched.before(step[0], step[1:] if step[0] in ARTISTS else [])
         begun = time.process_time()
         said = _said(ALL[step[0]], step[1:])
         took = time.process_time() - begun
