@@ -18,7 +18,8 @@ from .rest import Rest
 from .table import EULER, LOCATION, NOTHING, QUATERNION, SCALE
 
 _SAME = 1e-6  # finer differences are rounding
-_DIGITS, _DIGITS_DEG = 4, 2  # of a number that was set by hand
+_DIGITS, _DIGITS_DEG = 4, 2  # of a number that was set by hand, at most
+_BY_CHANCE = 1 / 500  # of others has as few
 _SLACK = 0.02  # of a mesh's size: the middle of a rounded one is not quite that of the one in whose place it is
 _GROUPS = (LOCATION, EULER, QUATERNION, SCALE)
 _TURNS = slice(EULER.start, SCALE.start)
@@ -226,12 +227,15 @@ def _are_all_other(them: Standing) -> np.ndarray:
 
 
 def _are_round(values: np.ndarray, is_angle: bool = False) -> np.ndarray:
-    """Which numbers have few digits, angles in radians or in degrees."""
+    """Which numbers have few digits, angles in radians or in degrees; large lengths, as in units of a millimetre, have
+    no other digits beyond a few."""
     exact = values.astype(np.float64)
-    found = exact.round(_DIGITS).astype(np.float32) == values
     if is_angle:
-        found |= np.radians(np.degrees(exact).round(_DIGITS_DEG)).astype(np.float32) == values
-    return found
+        found = exact.round(_DIGITS).astype(np.float32) == values
+        return found | (np.radians(np.degrees(exact).round(_DIGITS_DEG)).astype(np.float32) == values)
+    told = np.floor(np.log10(_BY_CHANCE / np.spacing(np.abs(values)).astype(np.float64)))
+    unit = 10.0 ** np.clip(told, 0, _DIGITS)
+    return (np.rint(exact * unit) / unit).astype(np.float32) == values
 
 
 def _are_typed(values: np.ndarray) -> np.ndarray:
