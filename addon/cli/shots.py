@@ -82,6 +82,8 @@ def run(options: Options) -> dict[str, Any]:
         answer["plate"] = _of_plate(plate, scene, told)
     if options.timeline:
         answer["timeline"] = _on_timeline(build, scene, options.timeline)
+    if words := usecases.blur_at_cuts(build, scene):
+        answer["warnings"] = [words]
     if targets:
         answer["targets"] = targets
     if options.chart:

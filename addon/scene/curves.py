@@ -53,7 +53,10 @@ class Actions:
 
 
 def put(bag: bpy.types.ActionChannelbag, path: str, index: int, frames: np.ndarray, values: np.ndarray) -> None:
-    """A curve of ours that jumps to each float32 value (k,) at its frame (k,), and holds it until the next."""
+    """A curve of ours that jumps to each float32 value (k,) at its frame (k,), and holds it until the next; of values
+    at one frame it has the last."""
+    last = np.append(frames[1:] != frames[:-1], True)
+    frames, values = frames[last], values[last]
     bits = values.view(np.uint32)  # zero has two
     change = np.concatenate([[True], bits[1:] != bits[:-1]])
     keys = np.stack([frames[change], values[change]], axis=1).astype(np.float32)
@@ -102,7 +105,7 @@ def _part(owner: Owner, animation: bpy.types.AnimData, action: bpy.types.Action)
     animation.action, animation.action_slot = made[0], made[0].slots[slot]
 
 
-def held(owner: Owner, frames: Sequence[int]) -> dict[tuple[str, int], list[float]]:
+def held(owner: Owner, frames: Sequence[float]) -> dict[tuple[str, int], list[float]]:
     """What our curves on an owner say at some frames, by their paths and indices."""
     animation = owner.animation_data
     found = [] if animation is None else [curve for _, curve in _ours(animation)]

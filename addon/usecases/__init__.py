@@ -88,7 +88,7 @@ from .shots.shots import (
     round_to,
     save_chart,
 )
-from .shots.timeline import OnFrame, keying_shots, off_timeline, on_timeline, shots_on_timeline
+from .shots.timeline import OnFrame, blur_at_cuts, keying_shots, off_timeline, on_timeline, shots_on_timeline
 from .wear.dials import MOST, Dials
 from .wear.everything import clear_everything, clearing_everything, is_anything_worn
 from .wear.look import apply, applying, clear, clearing, dial, dial_wear
@@ -146,6 +146,7 @@ __all__ = [
     "apply_to_all",
     "applying",
     "applying_to_all",
+    "blur_at_cuts",
     "bring_in",
     "bringing_in",
     "builds",

@@ -9,6 +9,7 @@ import numpy as np
 
 from ... import raw
 from ...blender import context
+from ...core.remembered import keeping
 from ...core.report import Skipped
 from .. import curves
 from ..build import builds, state
@@ -19,6 +20,7 @@ from ..fit.deltas import Deltas
 from ..wear import stamps
 
 MARK = "playworn_timeline"  # on a build: the shots that its keys are for
+CUT = "cut_frame"  # of a shot that is told
 _STOOD = "playworn_stood"  # on the scene: the values beneath our keys, null where there was none
 
 
@@ -26,7 +28,7 @@ _STOOD = "playworn_stood"  # on the scene: the values beneath our keys, null whe
 class Worn:
     """The wear that holds from a frame on until the next one."""
 
-    frame: int
+    frame: float  # between two frames that are rendered
     wear: float
     layers: Mapping[str, float]  # factors; 1 where a layer is not named
 
@@ -116,7 +118,7 @@ def remove_from(owners: Iterable[curves.Owner]) -> None:
 
 def lift(collection: bpy.types.Collection) -> Lifted:
     """Takes the keys off the bricks of a build, until `lay`; those of the wear stay."""
-    columns, frames = Columns(collection), [shot["first_frame"] for shot in shots_of(collection)]
+    columns, frames = Columns(collection), cuts_of(collection)
     said = [curves.held(thing, frames) for thing in columns.objects]
     _take_off(columns)
     curves.sweep()
@@ -129,17 +131,32 @@ def lift(collection: bpy.types.Collection) -> Lifted:
 
 def lay(build: Build, shots: Sequence[Deltas]) -> Written:
     """Keys the deltas of all bricks for each of the shots that are told of a build; there are none on its bricks."""
-    frames, now = _frames([shot["first_frame"] for shot in shots_of(build.collection)])
+    frames, now = _frames(cuts_of(build.collection))
     return _write_fit(build, frames, shots, now)
 
 
 def shots_of(collection: bpy.types.Collection) -> list[dict]:
     """What `write` was told of each shot; nothing where the build has no keys, or another hand wrote it."""
+    return list(_told_in(raw.text(collection, MARK) or "[]"))
+
+
+@keeping(16)
+def _told_in(text: str) -> list[dict]:
+    """Parsed once for as long as the file says the same: a panel asks at every redraw."""
     try:
-        told = raw.said(raw.text(collection, MARK) or "[]")
-        return told if all({"first_frame", "seed", "looseness"} <= shot.keys() for shot in told) else []
+        told = raw.said(text)
+        return told if all(map(_is_whole, told)) else []
     except (ValueError, TypeError, AttributeError):
         return []
+
+
+def _is_whole(shot: dict) -> bool:
+    return {"first_frame", "seed", "looseness"} <= shot.keys() and isinstance(shot.get(CUT, 0.0), int | float)
+
+
+def cuts_of(collection: bpy.types.Collection) -> list[float]:
+    """When each of the shots that a build has keys for takes over; in older files on its first frame."""
+    return [float(shot.get(CUT, shot["first_frame"])) for shot in shots_of(collection)]
 
 
 def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: int) -> Written:
@@ -175,10 +192,10 @@ def _take_off(columns: Columns) -> None:
     deltas.release(columns, shows)
 
 
-def _frames(first: Sequence[int]) -> tuple[np.ndarray, int]:
-    """The frames on which shots begin, and the number of the one that is on now."""
-    frames = np.array(first)
-    return frames, max(int(np.searchsorted(frames, context().scene.frame_current, side="right")) - 1, 0)
+def _frames(cuts: Sequence[float]) -> tuple[np.ndarray, int]:
+    """When shots take over, as keys hold it, and the number of the one that is on now."""
+    frames = np.array(cuts, dtype=np.float32)
+    return frames, max(int(np.searchsorted(frames, context().scene.frame_current_final, side="right")) - 1, 0)
 
 
 def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:

@@ -9,6 +9,7 @@ import numpy as np
 from ...blender import camera_of
 from ...core.errors import ShotProblem
 from ...core.shots.lens import Lens
+from ...core.shots.shutter import Shutter
 from ..build.build import Build, into_build
 
 
@@ -56,6 +57,13 @@ def lens(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> Lens
         focus_mm=_focus(seen) * mm if data.dof.use_dof else None,
         f_stop=max(data.dof.aperture_fstop, 1e-3),
     )
+
+
+def shutter(scene: bpy.types.Scene) -> Shutter:
+    """The shutter of what the scene renders."""
+    render = scene.render
+    length = render.motion_blur_shutter if render.use_motion_blur else 0.0
+    return Shutter(render.motion_blur_position, length, render.frame_map_old / render.frame_map_new)
 
 
 def is_still(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> bool:

@@ -164,9 +164,11 @@ class PutOnTimeline(Stepwise, OnBuild, bpy.types.Operator):
     def steps(self, context: Context) -> usecases.Steps[report.OnTimeline]:
         return usecases.keying_shots(context.scene.playworn.build, context.scene)
 
-    def ended(self, _context: Context, done: report.OnTimeline) -> Report:
+    def ended(self, context: Context, done: report.OnTimeline) -> Report:
         reasons = Counter(each.reason for each in done.skipped)
         asides = [f"{count} × {reason}" for reason, count in reasons.items()]
+        if words := usecases.blur_at_cuts(context.scene.playworn.build, context.scene):
+            asides.append(words)
         return "WARNING" if asides else "INFO", "; ".join([done.sentence, *asides])
 
 

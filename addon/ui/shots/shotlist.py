@@ -5,6 +5,7 @@ from typing import ClassVar
 
 import bpy
 
+from ... import usecases
 from ...core.shots.reading import Reading
 from ...core.shots.shot import NAMES, Shot
 from .. import told
@@ -84,6 +85,8 @@ class ShotsPanel(BuildPart, bpy.types.Panel):
         row = layout.row(align=True)
         row.operator("playworn.put_on_timeline")
         row.operator("playworn.take_off_timeline")
+        if words := usecases.blur_at_cuts(settings.build, scene):
+            paragraph(layout, context, words, "ERROR")
 
 
 class ShotTablePanel(Panel, bpy.types.Panel):

@@ -8,10 +8,12 @@ from math import isfinite
 
 import bpy
 
+from ...blender import context
 from ...core import report
 from ...core.errors import BuildProblem, DialProblem, ShotProblem
 from ...core.fit import fit
 from ...core.shots.shot import Shot
+from ...core.shots.shutter import LONGEST
 from ...core.slices import sliced
 from ...core.wear.layers import LAYERS
 from ...scene.build import state
@@ -19,7 +21,7 @@ from ...scene.build.build import Build, reading
 from ...scene.columns import Columns
 from ...scene.fit import motion
 from ...scene.fit.deltas import Deltas
-from ...scene.shots import keys
+from ...scene.shots import keys, lenses
 from ...scene.wear import handwork
 from ...transaction import transaction
 from ..progress import Progress, Steps, done, part, quiet
@@ -27,6 +29,14 @@ from ..wear.dials import MOST, Dials, over
 from .shots import for_shot, list_shots
 
 _LAST = 1_048_574  # Blender's own frames end there
+_TOO_LONG = (
+    "The shutter is open for {:g} frames, so that of a shot's last frame is still open when the next one's opens, and "
+    f"bricks blur at the cuts: let Motion Blur have a shutter of {LONGEST:g} at most"
+)
+_CUT_OTHERWISE = (
+    "The shutter's position or the time remapping is not as it was when the shots were put on the timeline, so bricks "
+    "move at the cuts while it is open: put them on the timeline again"
+)
 _ROUNDING = "is a shot with a rounding of its own, which no key holds: apply it in a file for this shot"
 
 
@@ -83,9 +93,10 @@ def _keying(
             sits = yield from part(*words, sliced(partial(_fitted, build, applied, shot.dials)))
             solved[wanted] = motion.deltas_of(build, sits.motions)
     yield 0.8, "writing the keys"  # the last moment to stop
+    shutter = lenses.shutter(context().scene)
     held = [
         keys.Held(
-            shot.first_frame,
+            shutter.cut(shot.first_frame),
             shot.dials.wear,
             over(applied.layers, shot.layers),
             solved[shot.dials.looseness, shot.dials.seed],
@@ -94,7 +105,7 @@ def _keying(
     ]
     with transaction():
         keys.remove(collection)
-        written = keys.write(build, held, [_told(shot) for shot in shots])
+        written = keys.write(build, held, [{**_told(shot), keys.CUT: shutter.cut(shot.first_frame)} for shot in shots])
     return report.OnTimeline(collection.name, len(shots), written.bricks, written.curves, written.skipped)
 
 
@@ -111,7 +122,29 @@ def keying_shots(collection: bpy.types.Collection, scene: bpy.types.Scene) -> St
     shots, now = list_shots(scene), Dials(applied.seed, applied.looseness, applied.wear)
     told = yield from keying(collection, [_on_frame(shot, for_shot(shot, applied.preset, now)[1]) for shot in shots])
     apart = [report.Skipped(shot.name, _ROUNDING) for shot in shots if shot.dials.rounding != 1.0]
-    return replace(told, skipped=(*told.skipped, *apart))
+    return replace(told, skipped=(*told.skipped, *apart, *_overlaps(shots)))
+
+
+def _overlaps(shots: Sequence[Shot]) -> list[report.Skipped]:
+    """The shots, in the order of their frames, of which another takes the last frames."""
+    late = "goes on to frame {}, but {} takes over at {}: from there on the build stands as in that one"
+    return [
+        report.Skipped(one.name, late.format(one.last, other.name, other.first))
+        for one, other in pairwise(shots)
+        if one.last >= other.first
+    ]
+
+
+def blur_at_cuts(collection: bpy.types.Collection, scene: bpy.types.Scene) -> str:
+    """Why bricks blur where one shot on the timeline takes over from another, as the scene renders now; "" where none
+    does."""
+    shutter, shots = lenses.shutter(scene), keys.shots_of(collection)[1:]
+    firsts, cuts = [shot["first_frame"] for shot in shots], keys.cuts_of(collection)[1:]
+    if shots and shutter.is_open_too_long:
+        return _TOO_LONG.format(shutter.length)
+    if all(shutter.parts(first, cut) for first, cut in zip(firsts, cuts, strict=True)):
+        return ""
+    return _CUT_OTHERWISE
 
 
 def _applied(collection: bpy.types.Collection) -> state.State:

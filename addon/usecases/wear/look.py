@@ -133,7 +133,10 @@ def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         _remember(collection, preset, dials, *((before.pinned, before.rolled) if before else ()))
         if keyed and before:
             told = [_rewear(shot, before.wear, dials.wear) for shot in keyed]
-            worn = [keys.Worn(each["first_frame"], each["wear"], over(dials.layers, each["layers"])) for each in told]
+            worn = [
+                keys.Worn(cut, each["wear"], over(dials.layers, each["layers"]))
+                for cut, each in zip(keys.cuts_of(collection), told, strict=True)
+            ]
             keys.rewear(collection, worn, told)
 
 

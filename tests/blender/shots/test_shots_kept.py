@@ -9,6 +9,7 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from addon import cli, usecases
+from addon.core.shots.shot import Shot
 from addon.core.wear.quality import GEOMETRY
 from addon.scene.build.build import read
 from addon.scene.shots import keys
@@ -76,6 +77,30 @@ def test_a_rounding_of_its_own_is_told_and_not_keyed(wall):
     told = usecases.shots_on_timeline(wall, scene)
     assert [each.object for each in told.skipped] == ["close"]
     assert "rounding" in told.skipped[0].reason
+
+
+def test_of_shots_that_overlap_the_later_one_is_told_to_take_over(wall):
+    scene = bpy.context.scene
+    usecases.add_shot(scene, Shot("insert", "near", 40, 45))
+    told = usecases.shots_on_timeline(wall, scene)
+    assert [(each.object, each.reason.split(":")[0]) for each in told.skipped] == [
+        ("wide", "goes on to frame 49, but insert takes over at 40")
+    ]
+
+
+def test_keys_of_an_older_file_are_told_where_they_move_bricks_under_an_open_shutter(wall):
+    """They lay on the first frames themselves, in the middle of Blender's own shutter."""
+    scene = bpy.context.scene
+    usecases.shots_on_timeline(wall, scene)
+    kept = [{name: value for name, value in shot.items() if name != keys.CUT} for shot in keys.shots_of(wall)]
+    wall[keys.MARK] = json.dumps(kept)
+    assert usecases.blur_at_cuts(wall, scene) == ""
+    scene.render.use_motion_blur = True
+    assert "on the timeline again" in usecases.blur_at_cuts(wall, scene)
+    usecases.shots_on_timeline(wall, scene)
+    assert usecases.blur_at_cuts(wall, scene) == ""
+    scene.render.motion_blur_shutter = 1.2
+    assert usecases.blur_at_cuts(wall, scene).startswith("The shutter is open for 1.2 frames")
 
 
 @pytest.fixture
