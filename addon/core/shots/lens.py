@@ -32,7 +32,7 @@ class Lens:
     far_mm: float = float("inf")
     border: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)  # left, lower, right, upper: crops, never moves
     focus_mm: float | None = None  # depth that is sharp; None: everything is
-    f_stop: float = 2.8
+    aperture_mm: float = 0.0  # diameter of the iris, as the renderer takes it
 
     @property
     def orthographic(self) -> bool:
@@ -99,14 +99,15 @@ class Lens:
         return np.full_like(depth, self._strength) if self.orthographic else self._strength / depth
 
     def blur_px(self, depth: np.ndarray) -> np.ndarray | None:
-        """Diameter in pixels of what a point at depths in mm blurs to; None where all is sharp, or the view parallel.
+        """Diameter in pixels of what a point at depths in mm blurs to; None where all is sharp.
 
-        Thin lens: f^2 |z - s| / (N z (s - f)), s the depth in focus and N the f-stop (any textbook of optics).
+        Thin lens: the cone of light from the iris that meets in focus is A |z - s| / s wide at depth z, by similar
+        triangles (Potmesil and Chakravarty 1981; Cook, Porter and Carpenter 1984, as renderers cast it). The picture
+        is drawn as a pinhole draws it: the film does not move away as the focus comes nearer.
         """
-        if self.focus_mm is None or self.orthographic or self.focus_mm <= self.focal_mm:
+        if self.focus_mm is None:
             return None
-        on_sensor = self.focal_mm**2 * np.abs(depth - self.focus_mm) / (self.f_stop * (self.focus_mm - self.focal_mm))
-        return on_sensor / depth * self._spanned / self._sensor_mm
+        return self.aperture_mm * np.abs(depth - self.focus_mm) / self.focus_mm * self.px_per_mm(depth)
 
     def rays(self, px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Where the rays of pixels (N, 2) start, at the near clipping distance, and their directions, in the build."""

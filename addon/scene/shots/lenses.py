@@ -35,7 +35,7 @@ def lens(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> Lens
             f'the camera "{camera.name}" is neither perspective nor orthographic, so a pixel has no one size in its '
             "picture: measure through a perspective camera in its place"
         )
-    mm = build.mm_per_world_unit
+    mm, focus = build.mm_per_world_unit, _focus(seen)
     border = (0.0, 0.0, 1.0, 1.0)
     if render.use_border:
         border = (render.border_min_x, render.border_min_y, render.border_max_x, render.border_max_y)
@@ -54,8 +54,8 @@ def lens(build: Build, scene: bpy.types.Scene, camera: bpy.types.Object) -> Lens
         near_mm=data.clip_start * mm,
         far_mm=data.clip_end * mm,
         border=border,
-        focus_mm=_focus(seen) * mm if data.dof.use_dof else None,
-        f_stop=max(data.dof.aperture_fstop, 1e-3),
+        focus_mm=focus * mm if data.dof.use_dof and focus > 0.0 else None,
+        aperture_mm=_aperture(data) * mm,
     )
 
 
@@ -87,10 +87,24 @@ def _view(build: Build, camera: bpy.types.Object) -> tuple[tuple[float, float, f
     return a, b, c
 
 
+def _aperture(data: bpy.types.Camera) -> float:
+    """Diameter of the iris in world units, the way that it is widest.
+
+    Cycles takes the focal length for metres, whatever a unit of the scene is, and a lens of a whole unit for an
+    orthographic view: rendered, in 4.5, 5.0 and 5.2 alike (`bench/defocus.py`).
+    """
+    focal = 1.0 if data.type == "ORTHO" else 1e-3 * data.lens
+    return focal / max(data.dof.aperture_fstop, 1e-5) * max(1.0, 1.0 / data.dof.aperture_ratio)
+
+
 def _focus(camera: bpy.types.Object) -> float:
     """Distance in focus, in world units along the optical axis."""
     dof = camera_of(camera).dof
-    if dof.focus_object is None:
+    aim = dof.focus_object
+    if aim is None:
         return dof.focus_distance
-    towards = dof.focus_object.matrix_world.translation - camera.matrix_world.translation
+    place = aim.matrix_world.translation
+    if aim.pose and (bone := aim.pose.bones.get(dof.focus_subtarget)):
+        place = aim.matrix_world @ bone.matrix.translation
+    towards = place - camera.matrix_world.translation
     return abs(towards.dot(camera.matrix_world.normalized().to_3x3().col[2]))

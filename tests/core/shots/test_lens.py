@@ -101,10 +101,12 @@ def test_the_border_crops_what_is_in_frame_and_moves_nothing():
 
 
 def test_blur_is_what_the_thin_lens_gives():
-    """f 50, f/2.8, focus at 500 mm, a point 2 mm behind: 0.4216 px on 1920, by the formula of any optics textbook."""
-    shown = lens(focus_mm=500.0, f_stop=2.8)
-    blur = shown.blur_px(np.array([500.0, 502.0]))
-    assert blur.tolist() == pytest.approx([0.0, 0.4216], abs=1e-3)
+    """By hand: an iris of 20 mm, focus at 500 mm, a point 50 mm behind that: the cone is 2 mm wide there."""
+    shown = lens(focus_mm=500.0, aperture_mm=20.0)
+    blur = shown.blur_px(np.array([500.0, 550.0, 450.0]))
+    assert blur.tolist() == pytest.approx([0.0, 2.0 * 50.0 / 36.0 * 1920.0 / 550.0, 2.0 * 50.0 / 36.0 * 1920.0 / 450.0])
+    parallel = lens(focus_mm=500.0, aperture_mm=20.0, ortho_mm=300.0)
+    assert parallel.blur_px(np.array([550.0])).tolist() == pytest.approx([2.0 * 1920.0 / 300.0])
     assert lens().blur_px(np.array([502.0])) is None
 
 
