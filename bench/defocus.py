@@ -73,7 +73,7 @@ CASES = (
 
 
 def blurs(case: Defocused, folder: Path) -> tuple[float, float]:
-    """Diameters in pixels, along the iris' longer axis: told, and rendered in the open scene, which is left in ruins."""
+    """Diameters in pixels, along the longer axis: told, and rendered in the open scene, which is left in ruins."""
     scene, build = bpy.context.scene, scenes.wall(unit=case.unit)
     eye = _camera(scene, case)
     _render_settings(scene, case)

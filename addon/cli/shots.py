@@ -17,6 +17,7 @@ from . import kinds, opening, output
 
 Options = argparse.Namespace
 ON, OFF = "on", "off"
+_UNKNOWN = "shows too few clean edges to tell how sharp it is, or is softer than can be told"
 
 
 def add(sub: argparse.ArgumentParser) -> None:
@@ -98,7 +99,7 @@ def run(options: Options) -> dict[str, Any]:
 
 def _of_plate(plate: Plate, scene: bpy.types.Scene, told: tuple[usecases.ReadsAs, ...]) -> dict[str, Any]:
     if plate.sharpness is None:
-        return {"file": plate.file, "edges": 0, "told": "shows too few clean edges to tell how sharp it is"}
+        return {"file": plate.file, "edges": 0, "told": _UNKNOWN}
     lost = [f"{each.shot.name}: {words}" for each in told for words in usecases.lost_on_plate(plate, scene, each)]
     sharp = plate.sharpness
     return {
@@ -107,6 +108,7 @@ def _of_plate(plate: Plate, scene: bpy.types.Scene, told: tuple[usecases.ReadsAs
         "mtf50_cycles_a_px": sharp.mtf50,
         "blur_px": sharp.blur_px,
         "finest_px": sharp.finest_px,
+        **({"doubt": sharp.doubt} if sharp.doubt else {}),
         "lost": lost,
     }
 

@@ -1,5 +1,6 @@
 """The sharpness of a plate, on edges whose blur is known."""
 
+import cv2
 import numpy as np
 import pytest
 from PIL import Image, ImageDraw
@@ -84,6 +85,60 @@ def test_a_plate_of_known_blur_measures_it_through_its_grain(sigma, grain, off):
     assert found.blur_px == pytest.approx(sigma, rel=off)
     assert found.finest_px == pytest.approx(max(1.0, 0.5 * sigma / 0.34153), rel=0.02 + 6.0 * grain)
     assert found.edges >= 20
+
+
+def photographed(sigma: float, how: str) -> np.ndarray:
+    """Polygons and discs drawn and blurred by OpenCV, with noise, film grain or a JPEG's compression; linear light."""
+    fine, random = 3, np.random.default_rng(5)
+    canvas = np.full((720 * fine, 1280 * fine), 0.3, np.float32)
+    for number in range(40):
+        middle, half, turn = random.random(2) * canvas.shape[::-1], random.uniform(120, 480, 2), random.uniform(0, 180)
+        shade = random.uniform(0.05, 0.9)
+        if number % 4:
+            corners = cv2.boxPoints((tuple(middle), tuple(2.0 * half), turn))
+            cv2.fillPoly(canvas, [corners.astype(np.int32)], shade)
+        else:
+            cv2.circle(canvas, tuple(middle.astype(int).tolist()), int(half[0]), shade, -1)
+    light = cv2.GaussianBlur(canvas, (0, 0), sigma * fine)[fine // 2 :: fine, fine // 2 :: fine].astype(float)
+    if how == "noise":
+        return light + 0.03 * random.standard_normal(light.shape)
+    coded = encoded(light)
+    if how == "grain":  # clumps of 0.8 px, strongest in the middle tones
+        clumps = cv2.GaussianBlur(random.standard_normal(light.shape), (0, 0), 0.8)
+        coded = np.clip(coded + 0.03 * clumps / clumps.std() * 2.0 * np.sqrt(coded * (1.0 - coded)), 0.0, 1.0)
+    if how == "jpeg":
+        _, packed = cv2.imencode(".jpg", np.round(255.0 * coded).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, 40])
+        coded = cv2.imdecode(packed, cv2.IMREAD_GRAYSCALE) / 255.0
+    return decoded(coded)
+
+
+def encoded(light: np.ndarray) -> np.ndarray:
+    """IEC 61966-2-1, from linear light to sRGB."""
+    light = np.clip(light, 0.0, 1.0)
+    return np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1.0 / 2.4) - 0.055)
+
+
+def decoded(coded: np.ndarray) -> np.ndarray:
+    return np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
+
+
+@pytest.mark.shared_out
+@pytest.mark.parametrize(
+    ("sigma", "how"),
+    [(0.5, "noise"), (0.5, "grain"), (1.0, "jpeg"), (2.0, "noise"), (3.0, "grain"), (4.0, "jpeg"), (6.0, "noise"),
+     (10.0, "noise"), (10.0, "jpeg"), (10.0, "grain")],
+)  # fmt: skip
+def test_a_photograph_tells_its_blur_through_noise_grain_and_compression(sigma, how):
+    """Made and blurred by OpenCV: 3 % of noise, grain of 3 %, JPEG of quality 40."""
+    assert sharpness.sharpness(photographed(sigma, how)).blur_px == pytest.approx(sigma, rel=0.05)
+
+
+def test_a_plate_beyond_the_reach_says_so():
+    """25 px, and half a pixel beneath a compression that takes as much."""
+    clean = plate(0.5)
+    assert sharpness.sharpness(gaussian_filter(clean[:360, :640], 25.0)) is None
+    assert sharpness.sharpness(clean).doubt == ""
+    assert "may be sharper than told" in sharpness.sharpness(photographed(0.5, "jpeg")).doubt
 
 
 def test_the_part_in_focus_counts():
