@@ -164,6 +164,7 @@ def _row(told: Reading) -> dict[str, Any]:
         "frame": told.frame,
         "in_frame": f"{told.in_frame:.0%}",
         "seen": told.seen,
+        "missed": f"{told.missed:.0%}",
         "median_px": told.median_px,
         "p90_px": told.p90_px,
         "largest_px": told.largest_px,

@@ -118,15 +118,28 @@ class Lens:
         back = np.linalg.inv(self._linear).T
         return (start + self.near_mm * way - self._offset) @ back, way @ back
 
-    def grid(self, across: int) -> np.ndarray:
-        """Middles (N, 2), in pixels, of square cells that fill the bordered frame, `across` of them on its long side.
+    def rectangle(self, corners: np.ndarray) -> tuple[float, float, float, float]:
+        """What some corners (V, 3) span of the bordered frame, in pixels: left, lower, right, upper. All where one
+        lies behind the lens; right before left, or upper below lower, where they lie beside it."""
+        size = np.array([self.width_px, self.height_px] * 2)
+        left, lower, right, upper = (np.array(self.border) * size).tolist()
+        px, _ = self.project(corners)
+        if np.isnan(px).any():
+            return left, lower, right, upper
+        low, high = px.min(axis=0).tolist(), px.max(axis=0).tolist()
+        return max(left, low[0]), max(lower, low[1]), min(right, high[0]), min(upper, high[1])
 
-        Always the same ones: nothing is drawn by chance.
+    def grid(self, where: tuple[float, float, float, float], most: int) -> tuple[np.ndarray, bool]:
+        """Places (N, 2) in a rectangle of pixels, and whether they are the middles of all of its pixels: else of square
+        cells, `most` of them or a few less. Always the same ones: nothing is drawn by chance.
         """
-        left, lower, right, upper = self.border
-        wide, tall = (right - left) * self.width_px, (upper - lower) * self.height_px * self.pixel_aspect
-        step = max(wide, tall) / across
-        columns, rows = max(1, round(wide / step)), max(1, round(tall / step))
-        x = (left + (right - left) * (np.arange(columns) + 0.5) / columns) * self.width_px
-        y = (lower + (upper - lower) * (np.arange(rows) + 0.5) / rows) * self.height_px
-        return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+        low, high = np.floor(where[:2]), np.ceil(where[2:])
+        wide, tall = np.maximum(high - low, 0.0).tolist()
+        if wide * tall <= most:
+            x, y = np.arange(low[0], low[0] + wide) + 0.5, np.arange(low[1], low[1] + tall) + 0.5
+            return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2), True
+        step = float(np.sqrt(wide * tall * self.pixel_aspect / most))
+        columns, rows = max(1, int(wide / step)), max(1, int(tall * self.pixel_aspect / step))
+        x = low[0] + wide * (np.arange(columns) + 0.5) / columns
+        y = low[1] + tall * (np.arange(rows) + 0.5) / rows
+        return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2), False

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import product
+from functools import cached_property
 
 import numpy as np
 
@@ -11,11 +11,9 @@ from ..build.bricks import Bricks
 from ..fit.motions import Motions
 from .lens import Lens
 
-ACROSS = 128  # samples on the frame's long side
 OFF_STUD_PX = 3.0  # a brick that moves so far in the picture is seen to sit off its stud
+ENOUGH, TOLD = 0.01, 0.02  # share of the build's picture that bricks no sample meets may hold, and may untold
 NAMED = 5
-
-_CORNERS = np.array(list(product((-1.0, 1.0), repeat=3)))
 
 
 @dataclass(frozen=True)
@@ -34,7 +32,8 @@ class Reading:
     in_frame: float  # share of all bricks whose middle lies within the frame, covered or not
     seen: int  # bricks that at least one sample meets
     samples: int  # rays cast
-    median_px: float  # motion: how far the corner of a brick that moves most goes in the picture
+    missed: float  # share of the build's picture that other bricks hold, estimated
+    median_px: float  # motion: how far the visible point of a brick that moves most goes in the picture
     p90_px: float
     largest_px: float
     px_per_mm: float
@@ -47,12 +46,25 @@ class Reading:
 
 @dataclass(frozen=True)
 class View:
-    """One frame's lens, and which bricks it meets; where the fit has put them matters to neither."""
+    """One frame's lens, and where its rays meet bricks; where the fit has put them matters to neither."""
 
     frame: int
     lens: Lens
-    seen: np.ndarray  # (S,) bricks
+    brick: np.ndarray  # (H,) that a ray meets
+    place: np.ndarray  # (H, 3) where, in the build at rest
     samples: int
+
+    @cached_property
+    def seen(self) -> np.ndarray:
+        """(S,) the bricks that are met, each once."""
+        return np.unique(self.brick)
+
+    @property
+    def missed(self) -> float:
+        """The share of the build's picture that bricks hold which no ray meets: about what those hold that one ray
+        alone meets (Good 1953, with Turing)."""
+        often = np.bincount(self.brick)
+        return float((often == 1).sum()) / max(len(self.brick), 1)
 
 
 def in_frame(bricks: Bricks, lens: Lens) -> float:
@@ -61,19 +73,13 @@ def in_frame(bricks: Bricks, lens: Lens) -> float:
 
 
 def motions_px(bricks: Bricks, motions: Motions, view: View) -> np.ndarray:
-    """How far (S,) each brick seen goes in the picture, by the corner of its body that goes farthest.
-
-    Rest and moved corners are shrunk alike: the gap that the mould leaves is no motion. NaN behind the lens.
-    """
-    chosen = view.seen
-    arm = _CORNERS * (bricks.half_in_part * motions.shrink)[chosen][:, None, :]
-    rest = rigid.turned(bricks.turn[chosen][:, None], arm)
-    turned = rigid.turned(motions.rotation[chosen][:, None], rest)
-    middle = bricks.centre[chosen][:, None, :]
-    before, _ = view.lens.project(middle + rest)
-    after, _ = view.lens.project(middle + turned + motions.shift[chosen][:, None, :])
-    way = np.hypot(*np.moveaxis(after - before, -1, 0))
-    return np.where(np.isnan(way), -np.inf, way).max(axis=1, initial=0.0)
+    """How far (S,) each brick seen goes in the picture, by the point of it met by a ray that goes farthest."""
+    arm = view.place - bricks.centre[view.brick]
+    after = bricks.centre[view.brick] + motions.shift[view.brick] + rigid.turned(motions.rotation[view.brick], arm)
+    way = np.hypot(*np.moveaxis(view.lens.project(after)[0] - view.lens.project(view.place)[0], -1, 0))
+    most = np.zeros(len(bricks))
+    np.maximum.at(most, view.brick, np.nan_to_num(way))
+    return most[view.seen]
 
 
 def reading(
@@ -81,8 +87,7 @@ def reading(
 ) -> Reading:
     """Everything that is told of one frame; `most_px` is where a motion draws a warning."""
     way = motions_px(bricks, motions, view)
-    _, depth = view.lens.project(bricks.centre[view.seen])
-    depth = depth[depth > 0.0]
+    _, depth = view.lens.project(view.place)
     middle = np.array([np.median(depth)]) if len(depth) else np.zeros(0)
     scale = float(view.lens.px_per_mm(middle)[0]) if len(depth) else 0.0
     blur = view.lens.blur_px(middle) if len(depth) else None
@@ -91,6 +96,7 @@ def reading(
         in_frame=in_frame(bricks, view.lens),
         seen=len(view.seen),
         samples=view.samples,
+        missed=view.missed,
         median_px=_share(way, 50.0),
         p90_px=_share(way, 90.0),
         largest_px=float(way.max(initial=0.0)),
@@ -113,6 +119,19 @@ def _warnings(bricks: Bricks, view: View, way: np.ndarray, most_px: float) -> tu
             f"Frame {view.frame} shows no brick: point the camera at the build, let it clip less, "
             "or look at another frame.",
         )
+    return (*_missed(view), *_off_studs(bricks, view, way, most_px))
+
+
+def _missed(view: View) -> tuple[str, ...]:
+    if view.missed <= TOLD:
+        return ()
+    return (
+        f"Frame {view.frame}: about {view.missed:.0%} of the build's picture are bricks too small for the samples: "
+        "these figures are of the others.",
+    )
+
+
+def _off_studs(bricks: Bricks, view: View, way: np.ndarray, most_px: float) -> tuple[str, ...]:
     far = np.flatnonzero(way > most_px)
     if not len(far):
         return ()

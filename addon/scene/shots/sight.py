@@ -1,35 +1,50 @@
-"""Which bricks a camera sees: rays through a fixed grid of the frame, against the boxes of all bricks' bodies."""
+"""What a camera sees of a build: rays through a fixed grid, against all bricks and all that stands in front of them."""
 
-from itertools import product
 from typing import cast
 
 import numpy as np
 from mathutils.bvhtree import BVHTree
 
-from ...core import rigid
 from ...core.build.bricks import Bricks
+from ...core.shots import skin
 from ...core.shots.lens import Lens
-from ...core.shots.reading import ACROSS, View
+from ...core.shots.reading import ENOUGH, View
 
-_CORNERS = np.array(list(product((-1.0, 1.0), repeat=3)))
-_FACES = np.array([(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)])
+_SAMPLES = 9_000  # of a first look
+_MOST = 72_000  # of a second, closer one
 
 
 class Sight:
-    """The bricks of a build at rest, ready to be looked at; only bricks cover bricks."""
+    """The bricks of a build at rest, ready to be looked at."""
 
-    def __init__(self, bricks: Bricks):
-        pieces = bricks.pieces()
-        arm = rigid.turned(pieces.turn[:, None], _CORNERS * pieces.half[:, None, :])
-        corners = (pieces.centre[:, None, :] + arm).reshape(-1, 3)
-        faces = (8 * np.arange(len(pieces))[:, None, None] + _FACES).reshape(-1, 4)
-        self._brick = np.repeat(pieces.brick, len(_FACES))
-        self._tree = cast(BVHTree, BVHTree.FromPolygons(corners.tolist(), faces.tolist()))
+    def __init__(self, bricks: Bricks, props: tuple[np.ndarray, np.ndarray] | None = None):
+        found = skin.of_bricks(bricks)
+        self._corners, faces, self._brick = found.corners, found.faces, found.brick
+        points = [found.corners]
+        if props is not None:
+            corners, triangles = props
+            faces = faces + (triangles + len(found.corners)).tolist()
+            self._brick = np.append(self._brick, np.full(len(triangles), -1))
+            points.append(corners)
+        self._tree = cast(BVHTree, BVHTree.FromPolygons(np.concatenate(points).tolist(), faces))
 
     def view(self, frame: int, lens: Lens) -> View:
-        """What a lens sees; one ray for each cell of its grid."""
-        starts, ways = lens.rays(lens.grid(ACROSS))
+        """What a lens sees; where it misses bricks, of a closer look: what is missed falls as the samples grow."""
+        where = lens.rectangle(self._corners)
+        grid, is_every_pixel = lens.grid(where, _SAMPLES)
+        found = self._look(frame, lens, grid)
+        if is_every_pixel or found.missed <= ENOUGH:
+            return found
+        closer = min(round(_SAMPLES * found.missed / ENOUGH), _MOST)
+        return self._look(frame, lens, lens.grid(where, closer)[0])
+
+    def _look(self, frame: int, lens: Lens, grid: np.ndarray) -> View:
+        starts, ways = lens.rays(grid)
         ray = self._tree.ray_cast
-        hits = [ray(start, way)[2] for start, way in zip(starts.tolist(), ways.tolist(), strict=True)]
-        faces = np.array([face for face in hits if face is not None], dtype=np.intp)
-        return View(frame, lens, np.unique(self._brick[faces]), len(hits))
+        hits = [ray(start, way) for start, way in zip(starts.tolist(), ways.tolist(), strict=True)]
+        met = [(face, place) for place, _, face, _ in hits if face is not None]
+        face = np.array([each for each, _ in met], dtype=np.intp)
+        place = np.array([each for _, each in met], dtype=np.float64).reshape(-1, 3)
+        _, depth = lens.project(place)
+        kept = (self._brick[face] >= 0) & (depth <= lens.far_mm)
+        return View(frame, lens, self._brick[face][kept], place[kept], len(grid))

@@ -28,7 +28,7 @@ from ...nodes.pictures import pictures as pictures_in
 from ...scene.build import state
 from ...scene.build.build import Build, read
 from ...scene.fit import motion
-from ...scene.shots import keys, lenses, plates
+from ...scene.shots import keys, lenses, plates, props
 from ...scene.shots import shots as kept
 from ...scene.shots.sight import Sight
 from ...scene.wear import marks, slots
@@ -246,26 +246,33 @@ class _Measuring:
         """The views of a shot, those of one lens once."""
         camera = kept.camera(self.scene, shot)
         frames = shot.frames if frame is None else (frame,)
-        if lenses.is_still(self.build, self.scene, camera):  # going to a frame takes longer than looking
+        if lenses.is_still(self.build, self.scene, camera) and not self._props_move:  # going there takes longer
             return (self._view(frames[0], lenses.lens(self.build, self.scene, camera)),)
-        found: dict[Lens, View] = {}
+        found: dict[tuple[Lens, int], View] = {}
         with lenses.on_frames(self.scene):
             for number in frames:
                 if self.scene.frame_current != number or self.scene.frame_subframe:
                     self.scene.frame_set(number)
                 lens = lenses.lens(self.build, self.scene, camera)
-                if lens not in found:
-                    found[lens] = self._view(number, lens)
+                as_then = lens, number if self._props_move else 0
+                if as_then not in found:
+                    found[as_then] = self._view(number, lens)
         return tuple(found.values())
 
     def _view(self, frame: int, lens: Lens) -> View:
+        if self._props_move:
+            return Sight(self.build.bricks, props.faces(self.build)).view(frame, lens)
         if lens not in self._views:
             self._views[lens] = self._sight.view(frame, lens)
         return replace(self._views[lens], frame=frame)
 
     @cached_property
+    def _props_move(self) -> bool:
+        return props.may_move(self.build, self.scene)
+
+    @cached_property
     def _sight(self) -> Sight:
-        return Sight(self.build.bricks)
+        return Sight(self.build.bricks, props.faces(self.build))
 
     def _motions(self, shot: Shot) -> Motions:
         if self.applied is None or (shot.dials.moves_as(rules.INHERITED) and not self.is_keyed):

@@ -9,8 +9,9 @@ import pytest
 from bpy_extras.object_utils import world_to_camera_view
 from mathutils import Vector
 
-from addon import cli, usecases
+from addon import cli, compat, usecases
 from addon.core.errors import ShotProblem
+from addon.core.fit.motions import farthest
 from addon.core.presets import preset as presets
 from addon.core.shots.shot import INHERITED, Shot, ShotDials
 from addon.scene.build import build as builds
@@ -159,17 +160,73 @@ def test_what_is_seen_is_what_blender_hits_too(wall):
     lens = lenses.lens(build, scene, eye)
     view = Sight(build.bricks).view(1, lens)
     back = np.linalg.inv(builds.into_build(build))
-    graph, hit = bpy.context.evaluated_depsgraph_get(), set()
-    for start, way in zip(*lens.rays(lens.grid(128)), strict=True):
+    graph, hit = bpy.context.evaluated_depsgraph_get(), {}
+    grid, _ = lens.grid((0.0, 0.0, lens.width_px, lens.height_px), 9216)
+    for start, way in zip(*lens.rays(grid), strict=True):
         origin = back[:3, :3] @ start + back[:3, 3]
         found = scene.ray_cast(graph, Vector(origin), Vector(back[:3, :3] @ way).normalized())
         if found[0]:
-            hit.add(found[4].name)
+            hit[found[4].name] = hit.get(found[4].name, 0) + 1
     ours = {build.bricks.names[n] for n in view.seen}
-    assert len(ours ^ hit) <= 1  # one that shows by its studs alone
+    assert ours >= hit.keys()
+    assert len(ours - hit.keys()) <= 1  # these rays are farther apart
     assert "behind" not in ours
     assert len(ours) > 5
-    assert view.samples == 128 * 72
+    often = np.bincount(view.brick, minlength=len(build.bricks)) / len(view.brick)
+    shares = {name: often[n] for n, name in enumerate(build.bricks.names)}
+    assert [shares[name] for name in hit] == pytest.approx(
+        [count / sum(hit.values()) for count in hit.values()], abs=0.01
+    )
+
+
+def test_what_stands_in_front_hides_bricks_unless_it_is_seen_through_or_does_not_render(wall):
+    scene = bpy.context.scene
+    (close,) = [shot for shot in usecases.list_shots(scene) if shot.name == "close"]
+
+    def seen() -> int:
+        bpy.context.view_layer.update()
+        return usecases.reads_as(wall, scene, [close])[0].frames[0].seen
+
+    bpy.data.objects["near"].data.clip_start = 0.001
+    free = seen()
+    bpy.ops.mesh.primitive_plane_add(size=1.0, location=(0.06, -0.06, 0.02), rotation=(1.5707963, 0.0, 0.0))
+    card = bpy.context.object
+    assert free > seen() == 0
+    card.location.x += 0.5  # its edge is before the middle of the picture
+    assert free > seen() > 0
+    card.hide_render = True
+    assert seen() == free
+    card.hide_render = False
+    glass = bpy.data.materials.new("glass")
+    compat.node_tree(glass).nodes["Principled BSDF"].inputs["Alpha"].default_value = 0.2
+    card.data.materials.append(glass)
+    assert seen() == free
+    card.data.materials.clear()
+    card.location.x -= 0.5
+    card.keyframe_insert("location", frame=1)
+    card.location.z += 5.0
+    card.keyframe_insert("location", frame=60)
+    scene.frame_set(1)
+    assert [frame.seen > 0 for frame in usecases.reads_as(wall, scene, [close])[0].frames] == [True, True, True]
+    assert usecases.reads_as(wall, scene, [close], frame=1)[0].frames[0].seen == 0
+
+
+def test_bricks_beyond_the_clipping_and_corners_beside_the_picture_do_not_count(wall):
+    scene, eye = bpy.context.scene, bpy.data.objects["near"]
+    (close,) = [shot for shot in usecases.list_shots(scene) if shot.name == "close"]
+    whole = usecases.reads_as(wall, scene, [close])[0].frames[0]
+    eye.data.clip_end = 0.05
+    assert usecases.reads_as(wall, scene, [close])[0].frames[0].seen == 0
+    eye.data.clip_end = 100.0
+    brick = wall.objects[5]
+    brick.delta_rotation_euler.y += 0.2  # its far end goes far, and is out of the picture
+    eye.data.lens = 2000.0
+    eye.location = brick.location + Vector((0.005, -0.12, 0.003))
+    near = usecases.reads_as(wall, scene, [close])[0].frames[0]
+    build = builds.read(wall)
+    corners_px = farthest(build.bricks, motion.measured(build))[5] * near.px_per_mm
+    assert near.seen == 1 < whole.seen
+    assert 1.0 < near.largest_px < 0.7 * corners_px
 
 
 def test_measuring_changes_nothing_and_the_close_shot_reads_as_more(wall):

@@ -113,14 +113,27 @@ def test_blur_is_what_the_thin_lens_gives():
 @pytest.mark.parametrize("more", [{}, {"ortho_mm": 300.0}, {"shift_y": 0.3, "pixel_aspect": 1.5, "near_mm": 12.0}])
 def test_rays_go_through_their_pixels(more):
     shown = Lens(((0.0, 1.0, 0.0, 4.0), (0.0, 0.0, 1.0, -2.0), (1.0, 0.0, 0.0, 90.0)), 1920, 1080, **more)
-    pixels = shown.grid(16)
+    pixels, _ = shown.grid((0.0, 0.0, 1920.0, 1080.0), 144)
     starts, ways = shown.rays(pixels)
     for along in (1.0, 50.0):
         assert np.abs(shown.project(starts + along * ways)[0] - pixels).max() < 1e-6
     assert shown.project(starts + 1e-9 * ways)[1].min() >= shown.near_mm - 1e-6
 
 
-def test_the_grid_is_square_on_the_picture():
-    cells = lens(1920, 1080).grid(128)
-    assert len(cells) == 128 * 72
+def test_the_grid_is_square_on_the_picture_or_each_of_its_pixels():
+    cells, is_every_pixel = lens(1920, 1080).grid((0.0, 0.0, 1920.0, 1080.0), 128 * 72)
+    assert (len(cells), is_every_pixel) == (128 * 72, False)
     assert cells[0].tolist() == pytest.approx([7.5, 7.5])
+    pixels, is_every_pixel = lens(1920, 1080).grid((99.7, 10.0, 104.0, 12.2), 100)
+    assert (len(pixels), is_every_pixel) == (5 * 3, True)
+    assert (pixels.min(axis=0).tolist(), pixels.max(axis=0).tolist()) == ([99.5, 10.5], [103.5, 12.5])
+    assert len(lens().grid((200.0, 0.0, 100.0, 50.0), 100)[0]) == 0  # beside the frame
+
+
+def test_a_build_is_looked_at_where_it_is_in_the_frame():
+    """By hand: 16 / 3 px a mm at 500 mm, from the middle of 1920 x 1080."""
+    corners = np.array([[-30.0, -15.0, 500.0], [60.0, 15.0, 500.0]])
+    assert lens().rectangle(corners) == pytest.approx((800.0, 460.0, 1280.0, 620.0))
+    assert lens(border=(0.5, 0.0, 1.0, 1.0)).rectangle(corners) == pytest.approx((960.0, 460.0, 1280.0, 620.0))
+    behind = np.append(corners, [[0.0, 0.0, -5.0]], axis=0)
+    assert lens().rectangle(behind) == (0.0, 0.0, 1920.0, 1080.0)

@@ -120,18 +120,29 @@ def still(count: int) -> np.ndarray:
     return np.zeros((count, 6))
 
 
-def test_a_motion_reads_as_the_way_of_its_farthest_corner():
+def looked_at(frame: int, lens: Lens, brick: list[int], place: np.ndarray, samples: int = 2) -> reading.View:
+    return reading.View(frame, lens, np.array(brick, dtype=int), place.reshape(-1, 3), samples)
+
+
+def test_a_motion_reads_as_the_way_of_its_farthest_point_that_is_seen():
     """By hand: a shift of 0.08 mm is 0.4 px at 5 px a mm; half a degree moves the corner of a 2x4 by the chord
-    2 r sin(angle / 2), r half its diagonal."""
+    2 r sin(angle / 2), r half its diagonal, and a point at half that distance, where the corner is hidden, half as
+    far."""
     bricks = table([(block(4, 2, 3), (0.0, 0.0, 0.0)), (block(4, 2, 3), (100.0, 0.0, 0.0))])
     moved = still(2)
     moved[0, 0], moved[1, 5] = 0.08, np.radians(0.5)
     motions = Motions.packed(moved, np.ones((2, 3)))
-    view = reading.View(1, facing(5.0), np.array([0, 1]), 2)
-    shift, twist = reading.motions_px(bricks, motions, view)
+    corner = bricks.half_in_part[1] * (1.0, 1.0, 0.0)
+    shift, twist = reading.motions_px(
+        bricks,
+        motions,
+        looked_at(1, facing(5.0), [0, 1, 1], bricks.centre[[0, 1, 1]] + [0.0 * corner, corner, -0.5 * corner]),
+    )
     radius = np.hypot(*bricks.half_in_part[1, :2])
     assert shift == pytest.approx(0.4, rel=1e-9)
     assert twist == pytest.approx(5.0 * 2.0 * radius * np.sin(np.radians(0.25)), rel=1e-6)
+    (half,) = reading.motions_px(bricks, motions, looked_at(1, facing(5.0), [1], bricks.centre[1] - 0.5 * corner))
+    assert half == pytest.approx(0.5 * twist, rel=1e-6)
 
 
 def test_only_bricks_seen_count_and_those_off_their_studs_are_named():
@@ -139,9 +150,10 @@ def test_only_bricks_seen_count_and_those_off_their_studs_are_named():
     moved = still(4)
     moved[:, 0] = (0.1, 0.2, 1.0, 9.0)
     motions = Motions.packed(moved, np.ones((4, 3)))
-    view = reading.View(7, facing(10.0), np.array([0, 1, 2]), 99)
+    view = looked_at(7, facing(10.0), [0, 1, 1, 2], bricks.centre[[0, 1, 1, 2]], 99)
     told = reading.reading(bricks, motions, view, 0.2, {"dust": reading.Marks(0.05, 20.0)}, 3.0)
     assert (told.seen, told.samples, told.in_frame) == (3, 99, 1.0)
+    assert told.missed == 0.5  # of four hits two met their brick alone
     assert (told.median_px, told.largest_px) == pytest.approx((2.0, 10.0))
     assert told.rounding_px == pytest.approx(2.0)
     assert (told.marks_px["dust"], told.texels_per_px["dust"]) == pytest.approx((0.5, 2.0))
@@ -153,7 +165,7 @@ def test_only_bricks_seen_count_and_those_off_their_studs_are_named():
 
 def test_a_frame_without_bricks_says_so():
     bricks = table([(block(2, 2, 3), (0.0, 0.0, 0.0))])
-    view = reading.View(3, facing(10.0), np.zeros(0, dtype=int), 50)
+    view = looked_at(3, facing(10.0), [], np.zeros((0, 3)), 50)
     told = reading.reading(bricks, Motions.packed(still(1), np.ones((1, 3))), view, 0.2, {}, 3.0)
     assert (told.seen, told.median_px) == (0, 0.0)
     assert "shows no brick" in told.warnings[0]
