@@ -68,6 +68,7 @@ def _show(options: Options):
 
 def _check(options: Options):
     preset = usecases.read_preset(options.file)
+    presets.check_name(preset.name)  # what was kept under such a name stays readable, but no library takes it in
     return {"preset": preset.name, "in_order": True, "warnings": preset.warnings}
 
 
@@ -111,20 +112,31 @@ def _edit(options: Options):
     preset, new = usecases.own_preset(options.name), options.new or options.name
     note = preset.note if options.note is None else options.note
     tags = preset.tags if options.tags is None else tuple(options.tags)
-    return {"preset": new, "file": str(usecases.edit_preset(options.name, new, note, tags))}
+    file = usecases.edit_preset(options.name, new, note, tags)
+    _tell_hidden(options.name)
+    return {"preset": new, "file": str(file)}
 
 
 def _thumbnail(options: Options):
     from ..demo import still  # local: the other actions need none of it
 
     picture = still.picture(usecases.own_preset(options.name))
-    return {"preset": options.name, "file": str(usecases.keep_picture(options.name, picture))}
+    file = usecases.keep_picture(options.name, picture)
+    _tell_hidden(options.name)
+    return {"preset": options.name, "file": str(file)}
 
 
 def _delete(options: Options):
     usecases.delete_preset(options.name)
+    _tell_hidden(options.name)
     return {"preset": options.name, "deleted": True}
 
 
 def _restore(options: Options):
     return {"preset": options.name, "file": str(usecases.restore_preset(options.name))}
+
+
+def _tell_hidden(name: str) -> None:
+    """Warns where an action took a preset of the user's own that another one of the name hides."""
+    if words := usecases.hidden_by(name):
+        output.warn(words)

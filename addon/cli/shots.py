@@ -54,7 +54,7 @@ def _change(text: str) -> tuple[tuple[str, str], float]:
         raise argparse.ArgumentTypeError(f'"{text}" is not SHOT.DIAL=NUMBER, as in sh020.looseness=0.6') from None
 
 
-def run(options: Options) -> dict[str, Any]:
+def run(options: Options) -> dict[str, Any] | output.Partly:
     """Opens the file, turns dials where asked, measures, and keeps the shots where a place is given for them."""
     for target in filter(None, (options.out, options.chart)):
         atomic.check_writable(target)
@@ -94,7 +94,8 @@ def run(options: Options) -> dict[str, Any]:
         usecases.keep_shots(scene)
         usecases.save(options.out)
         answer["file"] = str(options.out)
-    return answer
+    missed = [each["shot"] for each in targets if not each["met"]]
+    return output.Partly(answer, f"the target is not met in {', '.join(missed)}") if missed else answer
 
 
 def _of_plate(plate: Plate, scene: bpy.types.Scene, told: tuple[usecases.ReadsAs, ...]) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from ..fit.motions import Motions
 from .lens import Lens
 
 OFF_STUD_PX = 3.0  # a brick that moves so far in the picture is seen to sit off its stud
-ENOUGH, TOLD = 0.01, 0.02  # share of the build's picture that bricks no sample meets may hold, and may untold
+ENOUGH = 0.02  # share of the build's picture that bricks no sample meets may hold, untold
 NAMED = 5
 
 
@@ -123,7 +123,7 @@ def _warnings(bricks: Bricks, view: View, way: np.ndarray, most_px: float) -> tu
 
 
 def _missed(view: View) -> tuple[str, ...]:
-    if view.missed <= TOLD:
+    if view.missed <= ENOUGH:
         return ()
     return (
         f"Frame {view.frame}: about {view.missed:.0%} of the build's picture are bricks too small for the samples: "

@@ -110,6 +110,14 @@ def check_free(name: str) -> None:
             raise PresetProblem(f"{name} {_KEPT_BY[origin]} and stays as it is: choose another name")
 
 
+def hidden_by(name: str) -> str:
+    """What the name of a preset of the user's own means in its place, as a sentence; "" where it means that one."""
+    meant = _files().get(name, (None, OWN))[1]
+    if meant == OWN:
+        return ""
+    return f'"{name}" goes on meaning the preset that {_KEPT_BY[meant]}: this was your own of that name, which it hides'
+
+
 def free_name(name: str) -> str:
     """The name, or one like it that no preset has."""
     taken, free, number = {each.name for each in list_presets()}, name, 2

@@ -48,7 +48,7 @@ def _things(bricks: set[bpy.types.Object]) -> Iterator[tuple[bpy.types.Object, n
     """Objects and instances as they are evaluated, with their places in the world."""
     for instance in context().evaluated_depsgraph_get().object_instances:
         thing = instance.object
-        if thing.type not in _SOLID or not instance.show_self:
+        if thing is None or thing.type not in _SOLID or not instance.show_self:
             continue
         own = thing.original
         if own in bricks and not instance.is_instance or own.hide_render or not own.visible_camera:

@@ -131,11 +131,12 @@ class EditPreset(OnOwn, bpy.types.Operator):
         return context.window_manager.invoke_props_dialog(self, width=_WIDE, title=self.bl_label, confirm_text="Keep")
 
     def keep(self, context: Context) -> str:
+        hidden = usecases.hidden_by(chosen_own(context))
         usecases.edit_preset(chosen_own(context), self.name, self.note, _words(self.tags))
         choices.forget()
         with follow.quietly():
             context.scene.playworn.preset = self.name
-        return f"Kept name, note and tags of {self.name}"
+        return "; ".join(filter(None, (f"Kept name, note and tags of {self.name}", hidden)))
 
 
 class DeletePreset(OnOwn, bpy.types.Operator):
@@ -148,7 +149,8 @@ class DeletePreset(OnOwn, bpy.types.Operator):
     def keep(self, context: Context) -> str:
         name = chosen_own(context)
         usecases.delete_preset(name)
-        return f"{name} is in the trash, Bring Back fetches it from there"
+        gone = f"{name} is in the trash, Bring Back fetches it from there"
+        return "; ".join(filter(None, (gone, usecases.hidden_by(name))))
 
 
 def _in_trash(_operator: bpy.types.Operator, _context: bpy.types.Context | None) -> list[tuple[str, str, str]]:

@@ -39,7 +39,7 @@ class Applying(Stepwise, OnBuild):
         asides = [*self._preset.warnings, *filter(None, [done.warning])]
         if left_alone := sum(each.reason != usecases.PINNED for each in done.skipped):
             asides.append(f"{left_alone} left alone, the panel lists why")
-        return "WARNING" if asides else "INFO", "; ".join([words, *asides])
+        return "WARNING" if asides or done.shots_off else "INFO", "; ".join([words, *asides])
 
 
 class Apply(Applying, bpy.types.Operator):

@@ -49,6 +49,11 @@ def edit_preset(name: str, new: str, note: str, tags: tuple[str, ...]) -> Path:
     return library.own().edit(name, new, note, tags)
 
 
+def hidden_by(name: str) -> str:
+    """Why a name means another preset than the user's own that has it, as a sentence; "" where it does not."""
+    return library.hidden_by(name)
+
+
 def delete_preset(name: str) -> None:
     """Moves a preset of the user's own to the trash."""
     library.own().delete(name)

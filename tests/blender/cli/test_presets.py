@@ -1,8 +1,10 @@
 """The library of presets from the command line."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
+from addon.core.presets import preset as presets
 from addon.scene.presets import library
 from tests.blender.cli.folders import DONE, WRONG, answer, copied, text
 
@@ -79,3 +81,29 @@ def test_what_a_preset_holds_beyond_is_told(run, somewhere, build):
     assert f"warning: {words}" in err
     answer(run("presets", "import", "odd.json", "--json"))
     assert json.loads(Path("presets/odd.json").read_text(encoding="utf-8"))["look"] == [1]
+
+
+def test_what_is_done_to_a_preset_that_a_shared_one_hides_says_so(run, somewhere, monkeypatch):
+    copied(run, "attic", "loft")
+    studio = somewhere / "studio"
+    studio.mkdir()
+    (studio / "loft.json").write_text(presets.dump(replace(library.find_preset("attic"), name="loft")), "utf-8")
+    monkeypatch.setenv(library.STUDIO_VARIABLE, str(studio))
+    said = '"loft" goes on meaning the preset that belongs to the studio'
+    for words in (("edit", "loft", "--note", "Mine"), ("edit", "loft", "--as", "mine")):
+        code, _, err = run("presets", *words)
+        assert (code, said in err) == (DONE, True)
+    assert run("presets", "edit", "mine", "--note", "Free")[2] == ""
+    monkeypatch.delenv(library.STUDIO_VARIABLE)
+    copied(run, "attic", "loft")
+    monkeypatch.setenv(library.STUDIO_VARIABLE, str(studio))
+    code, _, err = run("presets", "delete", "loft")
+    assert (code, said in err) == (DONE, True)
+
+
+def test_check_refuses_a_name_that_no_library_takes(run, somewhere):
+    text = presets.dump(replace(library.find_preset("attic"), name="nul"))
+    (somewhere / "nul.json").write_text(text, "utf-8")
+    code, _, err = run("presets", "check", "nul.json")
+    assert code == WRONG
+    assert "Windows keeps that name" in err

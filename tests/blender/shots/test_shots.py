@@ -388,6 +388,13 @@ def test_a_target_by_command(typed):
     assert usecases.list_shots(bpy.context.scene)[1].dials.looseness == pytest.approx(target["value"], abs=1e-6)
 
 
+def test_a_target_that_is_not_met_ends_with_1_and_says_so(typed):
+    words = ["shots", "wall.blend", "--shot", "wide", "--target", "50", "--out", "to.blend", "--json"]
+    code, out, err = typed(*words)
+    assert (code, json.loads(out)["targets"][0]["met"]) == (1, False)
+    assert err.splitlines()[-1] == "the target is not met in wide"
+
+
 @pytest.mark.parametrize(
     "words",
     [
