@@ -16,14 +16,16 @@ import bpy
 from . import compat
 from .transaction import Back, keep
 
+Owner = bpy.types.ID | bpy.types.ViewLayer
 
-def put(owner: bpy.types.ID, name: str, value: Any) -> None:
+
+def put(owner: Owner, name: str, value: Any) -> None:
     """Sets one."""
     keep_all([owner], (name,))
     owner[name] = value
 
 
-def drop(owner: bpy.types.ID, *names: str) -> None:
+def drop(owner: Owner, *names: str) -> None:
     """Takes those off that are there."""
     keep_all([owner], names)
     for name in names:
@@ -31,7 +33,7 @@ def drop(owner: bpy.types.ID, *names: str) -> None:
             del owner[name]
 
 
-def keep_all(owners: Iterable[bpy.types.ID], names: Sequence[str]) -> None:
+def keep_all(owners: Iterable[Owner], names: Sequence[str]) -> None:
     """Before many are written: what each of the owners has under these names."""
     owners = list(owners)
     keep(lambda: _before([(owner, name) for owner in owners for name in names]))
@@ -40,18 +42,18 @@ def keep_all(owners: Iterable[bpy.types.ID], names: Sequence[str]) -> None:
             _drop_second(owner, names)
 
 
-def carried(owners: Iterable[bpy.types.ID], name: str) -> Iterator[bool]:
+def carried(owners: Iterable[Owner], name: str) -> Iterator[bool]:
     """Whether each of the owners has one of this name; of thousands, nothing tells sooner."""
     return map(contains, cast(Iterable[Container[object]], owners), repeat(name))
 
 
-def text(owner: bpy.types.ID, name: str) -> str:
+def text(owner: Owner, name: str) -> str:
     """A text of ours, "" where there is none: anyone may put anything under its name."""
     value = owner.get(name)
     return value if isinstance(value, str) else ""
 
 
-def numbers(owner: bpy.types.ID, name: str, many: int) -> tuple[float, ...] | None:
+def numbers(owner: Owner, name: str, many: int) -> tuple[float, ...] | None:
     """So many finite numbers of ours, None where there are none."""
     value = plain(owner.get(name))
     if not isinstance(value, list | tuple) or len(value) != many:
@@ -75,14 +77,14 @@ def plain(value: Any) -> Any:
     return value
 
 
-def _drop_second(owner: bpy.types.ID, names: Sequence[str]) -> None:
+def _drop_second(owner: Owner, names: Sequence[str]) -> None:
     store = compat.registered(owner)
     if store is not None:
         for name in filter(store.__contains__, names):
             del store[name]
 
 
-def _before(places: list[tuple[bpy.types.ID, str]]) -> Back:
+def _before(places: list[tuple[Owner, str]]) -> Back:
     were = [(owner, name, plain(owner[name]) if name in owner else None) for owner, name in places]
 
     def back() -> None:

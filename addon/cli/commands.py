@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import atomic, usecases
-from . import applying, counting, kinds, opening, output, shots, updating, uses
+from . import applying, counting, kinds, opening, output, passes, shots, updating, uses
 from . import presets as preset_actions
 
 Options = argparse.Namespace
@@ -31,6 +31,8 @@ def parser() -> argparse.ArgumentParser:
     _add_clear(command("clear", _clear, "take everything out of the build that a preset put on it"))
     _add_check(command("check", _check, "measure the fit that the bricks of a file have"))
     shots.add(command("shots", shots.run, "what each shot of a file reads as in pixels, and its dials"))
+    passes.add_passes(command("passes", passes.passes, "passes for compositing on the view layers of a file, or off"))
+    passes.add_render(command("render", passes.render, "the frames of a file's shots as OpenEXR files with all passes"))
     updating.add(command("update", updating.run, "the next version of an export in the place of the one before"))
     _add_textures(command("textures", _textures, "what each texture of a folder is"))
     preset_actions.add_actions(command("presets", None, "list, show, check, change, export or import presets"))

@@ -299,6 +299,40 @@ class OnTimeline:
 
 
 @dataclass(frozen=True)
+class PassesOn:
+    """What putting passes on did."""
+
+    build: str
+    layers: tuple[str, ...]  # view layers that have them
+    passes: tuple[str, ...]  # those that the wear hands out
+    old: tuple[str, ...] = ()  # materials whose wear, by an older version, hands out none
+
+    @property
+    def sentence(self) -> str:
+        return f"Passes on {_counted(len(self.layers), 'view layer')}: {_listed(self.layers)}"
+
+    @property
+    def warning(self) -> str:
+        """What is missing in them, "" where nothing is."""
+        if not self.old:
+            return ""
+        has = "has" if len(self.old) == 1 else "have"
+        return f"{_listed(self.old)} {has} wear of an older version, which has no masks: apply the preset once more"
+
+
+@dataclass(frozen=True)
+class RenderedShot:
+    """What rendering one shot did."""
+
+    name: str
+    camera: str
+    first: int  # frames, both within
+    last: int
+    rendered: int  # frames
+    there: int  # frames that stayed as they were
+
+
+@dataclass(frozen=True)
 class Seen:
     """What there is of one thing on the sides of a build's bricks, in its unit."""
 

@@ -14,7 +14,7 @@ from ..core.wear.names import SWATCHES
 from ..core.wear.quality import CLOSE_UP, Quality
 from ..core.wear.texture import BROUGHT_IN, STAND_IN, WearImages
 from ..transaction import at_end, transaction
-from . import builder, hand, insertion, seals, shaders, swatches
+from . import builder, hand, insertion, passes, seals, shaders, swatches
 from .groups import wear as worn
 from .surfaces import surfaces
 from .trees import trees
@@ -129,6 +129,7 @@ def _attach(
                 group = partial(grouping, surface)
                 yield from insertion.putting_in(tree, wear, metres_per_mm, group, dull, by_hand[tree])
                 yield
+    passes.share(materials)
     return tuple(skipped)
 
 

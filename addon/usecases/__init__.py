@@ -71,6 +71,8 @@ from .presets.library import (
     take_look,
 )
 from .progress import Progress, Steps, done, quiet
+from .shots.passes import passes_on, put_passes_on, take_passes_off
+from .shots.rendering import render_shots
 from .shots.shots import (
     ReadsAs,
     add_shot,
@@ -203,11 +205,13 @@ __all__ = [
     "open_build",
     "open_file",
     "own_preset",
+    "passes_on",
     "pin",
     "place_of",
     "preset_folders",
     "preset_picture",
     "presets_in_trash",
+    "put_passes_on",
     "put_place",
     "quiet",
     "read_preset",
@@ -215,6 +219,7 @@ __all__ = [
     "recall",
     "register",
     "remove_shot",
+    "render_shots",
     "restore_preset",
     "roll_again",
     "round_to",
@@ -232,6 +237,7 @@ __all__ = [
     "survey_textures",
     "surveying_textures",
     "take_look",
+    "take_passes_off",
     "take_place",
     "texture_uses",
     "towards",

@@ -18,6 +18,10 @@ PLACE = "playworn_place"  # on an empty: how much of what use brings there is in
 WEAR = "playworn_wear"  # on the scene: the dial over all wear
 COPIED_COLOUR = "playworn_copied_colour"  # on our node in a material: the constant colour that leads through it
 SWATCHES = "playworn_swatches"  # on a picture of ours that shaders look colours up in: for which differences
+MOTION = "playworn_motion"  # on a brick, where passes tell of it: how far its farthest corner went, in mm; and the pass
+ROUNDED = "playworn_rounding"  # the pass of edges: 0 on a face, 1 on an edge
+PASS = {layer: f"playworn_{layer}" for layer in LAYERS}  # the pass of each layer's mask
+PASSES = (*PASS.values(), ROUNDED, MOTION)  # all that our nodes hand out
 MORE = {layer: f"playworn_more_{layer}" for layer in LAYERS}  # on the scene: so much more of a layer, -1 none
 # Sockets of our node in a material that are the artist's: 1 is the wear as the preset has it.
 AMOUNT = "Amount"

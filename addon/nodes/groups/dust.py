@@ -12,7 +12,7 @@ from .excess import beyond
 from .picture import layer, marks, there
 from .rays import looked_at
 
-_VERSION = 9
+_VERSION = 10
 # All of these: common practice, no published source.
 _COLOUR = (0.30, 0.285, 0.26)  # linear; house dust: paler than dark plastic, greyer and darker than pale plastic
 _FILM = 0.2  # share of the cover between the grains
@@ -40,6 +40,7 @@ _OF_CORNERS = (Socket("Scale", "World units per millimetre", default=0.001, high
 _OUTPUTS = (
     Socket("Color", "Colour with the dust", COLOUR),
     Socket("Roughness", "Roughness with the dust"),
+    Socket("Mask", "How much of the surface dust covers: 0 none, 1 all"),
 )
 
 
@@ -71,6 +72,7 @@ def _build(b: Builder, image: bpy.types.Image, corners: bool) -> None:
     amount = beyond(b, b.input("Amount"), _TWICE, "Dialled")
     thick = b.math("MULTIPLY", b.math("MULTIPLY", lies, amount), bed, "Thick")
     cover = b.math("MULTIPLY", thick, reached, "Cover")
+    b.output("Mask", b.math("MINIMUM", cover, 1.0, "Covered"))
     b.output("Color", b.mix(cover, b.input("Color"), (*_COLOUR, 1.0), "Grey", "Color"))
     hazed = b.math("MULTIPLY", cover, _HAZE, "Hazed")
     b.output("Roughness", b.mix(hazed, b.input("Roughness"), 1.0, "Matt"))

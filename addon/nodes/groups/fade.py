@@ -5,7 +5,7 @@ import bpy
 from ...core.wear.fade import ABSORBED, CHALK
 from ..builder import COLOUR, VECTOR, Builder, Socket, group, socket
 
-_VERSION = 3
+_VERSION = 4
 _FROM_THE_SKY = 0.15  # how much more a level face sees than an upright one, and that than one that faces down
 _DRIFT_MM, _DRIFT = 10.0, 0.3  # shadows came and went: age drifts over a brick by up to this share
 # Both: common practice, no published source.
@@ -16,7 +16,10 @@ _INPUTS = (
     Socket("Yellowing", "0 none, 1 all the blue is swallowed"),
     Socket("Bleaching", "0 none, 1 chalk"),
 )
-_OUTPUTS = (Socket("Color", "Colour after the light", COLOUR),)
+_OUTPUTS = (
+    Socket("Color", "Colour after the light", COLOUR),
+    Socket("Mask", "What light did the most of, yellowing or bleaching: 0 nothing, 1 all that it can"),
+)
 
 
 def fade() -> bpy.types.NodeTree:
@@ -28,6 +31,7 @@ def _build(b: Builder) -> None:
     seen = _seen(b)
     yellowing = b.math("MULTIPLY", b.input("Yellowing"), seen, "Yellowing by light")
     bleaching = b.math("MULTIPLY", b.input("Bleaching"), seen, "Bleaching by light")
+    b.output("Mask", b.math("MAXIMUM", yellowing, bleaching, "Aged the most"))
     bleached = b.mix(bleaching, b.input("Color"), (*CHALK, 1.0), "Bleached", "Color")
     swallowed = b.vector("SCALE", tuple(-share for share in ABSORBED), yellowing, "Swallowed")
     b.output("Color", b.share_more(bleached, swallowed, "Aged"))

@@ -4,7 +4,7 @@ import bpy
 
 from ..builder import COLOUR, Builder, Socket, group, socket
 
-_VERSION = 4
+_VERSION = 5
 _PALE = (0.86, 0.85, 0.82, 1.0)  # linear; torn plastic scatters all colours, common practice, no published source
 _ANYWHERE = 0.5  # share of the rub that lies also where no finger left a mark
 _PATCH, _WORN = (0.42, 0.62), (0.3, 1.7)  # between two knocks and in the middle of one; shares of the rub
@@ -23,7 +23,7 @@ _INPUTS = (
 _OUTPUTS = (
     Socket("Color", "Colour with rubbed edges", COLOUR),
     Socket("Roughness", "Roughness with rubbed edges"),
-    Socket("Rubbed", "0 untouched, 1 fully rubbed"),
+    Socket("Mask", "0 untouched, 1 fully rubbed"),
 )
 
 
@@ -43,4 +43,4 @@ def _build(b: Builder) -> None:
     white = b.math("MULTIPLY", rubbed, b.input("Whitening"))
     b.output("Color", b.mix(white, b.input("Color"), _PALE, "Whitened", "Color"))
     b.output("Roughness", b.mix(rubbed, b.input("Roughness"), b.input("Finish"), "Polished or matt"))
-    b.output("Rubbed", rubbed)
+    b.output("Mask", rubbed)

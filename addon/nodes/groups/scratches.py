@@ -10,7 +10,7 @@ from ..builder import COLOUR, VECTOR, Builder, Socket, socket
 from .gloss import marked
 from .picture import dialled, layer, marks
 
-_VERSION = 11
+_VERSION = 12
 _TORN = 0.5  # roughness of a groove floor: duller than any moulded gloss
 _BURNISHED = (0.15, 0.3)  # of one in a silken and in a raw surface, pressed smooth; common practice, no source
 _FLOOR_SHARE = 0.8  # of the way there at the deepest point of a full scratch
@@ -33,6 +33,7 @@ _OF_GROOVES = (
 _OUTPUTS = (
     Socket("Roughness", "Roughness with the scratches"),
     Socket("Color", "Colour with the scratches", COLOUR),
+    Socket("Mask", "How much of a groove is here: 0 none, 1 the floor of a full one"),
 )
 _GROOVED = (Socket("Normal", "Normal with the scratches", VECTOR),)
 
@@ -55,6 +56,7 @@ def _build(b: Builder, image: bpy.types.Image, grooves: bool) -> None:
         b.output("Normal", _grooved(b, mark, amount))
     floor = marked(b, b.input("Roughness"), _TORN, _BURNISHED, "Torn or burnished")
     torn = b.math("MULTIPLY", mark, dialled(b, amount), "Torn", clip=True)
+    b.output("Mask", torn)
     pale = b.math("MULTIPLY", b.math("MULTIPLY", torn, b.input("Whitening")), _PALER)
     b.output("Color", b.mix(pale, b.input("Color"), _TURNED, "Paler or darker", "Color"))
     changed = b.math("MULTIPLY", torn, _FLOOR_SHARE)

@@ -7,7 +7,7 @@ from ..builder import VECTOR, Builder, Socket
 from .gloss import marked
 from .picture import dialled, layer, marks
 
-_VERSION = 8
+_VERSION = 9
 _SMEARED = 0.5  # roughness of grease on gloss, which turns duller under a finger
 _WETTED = (0.17, 0.4)  # of grease that fills a silken and a raw surface; common practice, no published source
 
@@ -21,6 +21,7 @@ _INPUTS = (
 _OUTPUTS = (
     Socket("Roughness", "Roughness with the film, between the surface's own and the film's"),
     Socket("Film", "Where fingers have been, whatever the amount: 0 nowhere, 1 the thickest film"),
+    Socket("Mask", "How much of the film's finish is here: 0 none, 1 all"),
 )
 
 
@@ -35,3 +36,4 @@ def _build(b: Builder, image: bpy.types.Image) -> None:
     greased = marked(b, b.input("Base"), _SMEARED, _WETTED, "Smeared or wetted")
     b.output("Roughness", b.mix(covered, b.input("Roughness"), greased, "Under the film"))
     b.output("Film", film)
+    b.output("Mask", covered)

@@ -5,13 +5,16 @@ import bpy
 from ...core.wear.names import LOT
 from ..builder import COLOUR, Builder, Socket, group
 
-_VERSION = 2
+_VERSION = 3
 
 _INPUTS = (
     Socket("Color", "Colour of the clean material", COLOUR),
     Socket("Spread", "Share by which the widest lot differs in a channel; 0 none"),
 )
-_OUTPUTS = (Socket("Color", "Colour of the brick's lot", COLOUR),)
+_OUTPUTS = (
+    Socket("Color", "Colour of the brick's lot", COLOUR),
+    Socket("Mask", "How far the lot is off the material: shares of its red, green and blue as one length"),
+)
 
 
 def tint() -> bpy.types.NodeTree:
@@ -21,4 +24,5 @@ def tint() -> bpy.types.NodeTree:
 
 def _build(b: Builder) -> None:
     deviation = b.vector("SCALE", b.attribute("OBJECT", LOT, "Vector"), b.input("Spread"), "Deviation")
+    b.output("Mask", b.length(deviation, "Off the material"))
     b.output("Color", b.share_more(b.input("Color"), deviation, "Tinted"))

@@ -18,6 +18,7 @@ from .fade import fade
 from .finish import finish
 from .light import light
 from .mesh_edges import mesh_edges
+from .passes import SHARE, passes
 from .placement import placement
 from .places import places
 from .rounding import rounding
@@ -27,7 +28,7 @@ from .smudges import smudges
 from .swatches import OF_COLOUR, swatches
 from .tint import tint
 
-_VERSION = 26
+_VERSION = 27
 KIND = "wear"
 
 _CLEAN = (
@@ -44,6 +45,7 @@ _WORKED_OUT = (
     Socket("Rub finish", "Roughness of a fully rubbed edge", default=0.45),
     *OF_COLOUR,
     Socket("Scale", "World units per millimetre", default=0.001, high=1000.0),
+    Socket(SHARE, "Of the passes: so much of them comes from this shader of the material", default=1.0),
 )
 _PANEL = Panel("By Hand", "What is yours: typed or linked here, it stays when Playworn puts the wear in anew")
 _OF_ARTISTS = (
@@ -134,6 +136,7 @@ def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Itera
     yield "lots", tint()
     yield "fading", fade()
     yield "mould", finish()
+    yield "told", passes()
     if quality.edge_samples:
         yield "round_edges", rounding(quality.edge_samples)
     if quality.mesh_edges:
@@ -158,6 +161,7 @@ def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) ->
         face.rub(made["handle"])
     if "settle" in made:
         face.dust(made["settle"])
+    b.subgroup(made["told"], {**face.told, SHARE: b.input(SHARE)})
     b.output("Base Color", face.colour)
     b.output("Roughness", face.roughness)
     if face.normal is not None:
@@ -215,14 +219,16 @@ class _Face:
         self.edge: Value = 0.0
         self.film: Value = 0.0  # where hands have been
         self.bare: Value = 0.0  # where they have rubbed
+        self.told: dict[str, Value] = {}  # by the names of passes
 
     def mould(self, group: bpy.types.NodeTree) -> None:
         b = self.b
+        amount = self.told[names.PASS["finish"]] = self.brick.amount("finish")
         moulded = b.subgroup(
             group,
             {
                 "Roughness": self.roughness,
-                "Amount": self.brick.amount("finish"),
+                "Amount": amount,
                 **{name: b.input(name) for name in ("IOR", "Moulded roughness", "Moulded IOR")},
             },
         )
@@ -234,6 +240,8 @@ class _Face:
         tinted = b.subgroup(lots, {"Color": self.colour, "Spread": brick.spread})
         lit = {"Place": brick.place, "Yellowing": brick.yellowed, "Bleaching": brick.bleached}
         faded = b.subgroup(light, {"Color": group_socket(tinted, "OUTPUT", "Color"), **lit})
+        for layer, node in (("tint", tinted), ("fade", faded)):
+            self._tell(layer, node)
         self.colour = group_socket(faded, "OUTPUT", "Color")
 
     def round(self, shaded: bpy.types.NodeTree | None, of_mesh: bpy.types.NodeTree | None) -> None:
@@ -247,6 +255,7 @@ class _Face:
             self.normal, self.edge = group_socket(rounded, "OUTPUT", "Normal"), group_socket(rounded, "OUTPUT", "Edge")
         if own:
             self.edge = b.math("MAXIMUM", self.edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
+        self.told[names.ROUNDED] = self.edge
 
     def scratch(self, group: bpy.types.NodeTree) -> None:
         b = self.b
@@ -259,12 +268,12 @@ class _Face:
             "Size": b.input("Scratch size"),
         }
         if not self.fine:
-            self._take(b.subgroup(group, flat))
+            self._take("scratches", b.subgroup(group, flat))
             return
         assert self.normal is not None
         grooved = {"Normal": self.normal, "Depth": b.input("Scratch depth"), "Scale": b.input("Scale")}
         scored = b.subgroup(group, flat | grooved)
-        self._take(scored)
+        self._take("scratches", scored)
         self.normal = group_socket(scored, "OUTPUT", "Normal")
 
     def smudge(self, group: bpy.types.NodeTree) -> None:
@@ -279,6 +288,7 @@ class _Face:
             },
         )
         self.roughness = group_socket(smeared, "OUTPUT", "Roughness")
+        self._tell("smudges", smeared)
         film = group_socket(smeared, "OUTPUT", "Film")
         self.film = self.b.math("MULTIPLY", film, self.brick.reach, "Touched where reached")
 
@@ -297,8 +307,8 @@ class _Face:
                 "Finish": b.input("Rub finish"),
             },
         )
-        self._take(rubbed)
-        self.bare = group_socket(rubbed, "OUTPUT", "Rubbed")
+        self._take("rub", rubbed)
+        self.bare = self.told[names.PASS["rub"]]
 
     def dust(self, group: bpy.types.NodeTree) -> None:
         b = self.b
@@ -315,10 +325,14 @@ class _Face:
             "Size": b.input("Dust size"),
             "Mask": free,
         }
-        self._take(b.subgroup(group, lying | ({"Scale": b.input("Scale")} if self.fine else {})))
+        self._take("dust", b.subgroup(group, lying | ({"Scale": b.input("Scale")} if self.fine else {})))
 
-    def _take(self, node: bpy.types.ShaderNodeGroup) -> None:
+    def _take(self, layer: str, node: bpy.types.ShaderNodeGroup) -> None:
+        self._tell(layer, node)
         self.colour, self.roughness = group_socket(node, "OUTPUT", "Color"), group_socket(node, "OUTPUT", "Roughness")
+
+    def _tell(self, layer: str, node: bpy.types.ShaderNodeGroup) -> None:
+        self.told[names.PASS[layer]] = group_socket(node, "OUTPUT", "Mask")
 
 
 def _given_normal(b: Builder) -> Value:

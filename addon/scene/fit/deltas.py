@@ -106,6 +106,12 @@ def current(columns: Columns) -> Deltas:
     return Deltas.unpacked(table.read(columns, _DELTA))
 
 
+def held(thing: bpy.types.Object, frames: Sequence[float]) -> dict[int, list[float]]:
+    """What keys of ours say of an object's deltas at some frames, by their numbers among `CHANNELS`."""
+    said = curves.held(thing, frames)
+    return {CHANNELS.index(channel): values for channel, values in said.items() if channel in CHANNELS}
+
+
 def shown(columns: Columns) -> np.ndarray:
     """The deltas (n, 13) as they stand, but where an artist's transforms went into deltas that keys of ours move: there
     what the keys show, as no other frame tells of the rest."""
@@ -115,8 +121,8 @@ def shown(columns: Columns) -> np.ndarray:
         rows = np.flatnonzero(keyed.any(axis=1) & known.is_known & (own != known.own).any(axis=1))
         keys = written[rows]
         for row, thing in enumerate(columns.some(rows)):
-            for channel, (value,) in curves.held(thing, (context().scene.frame_current,)).items():
-                keys[row, CHANNELS.index(channel)] = value
+            for channel, (value,) in held(thing, (context().scene.frame_current,)).items():
+                keys[row, channel] = value
         now[rows] = hand.beneath(now[rows], keys, own[rows], known.rows(rows))
     return now
 

@@ -15,7 +15,7 @@ from .. import curves
 from ..build import builds, state
 from ..build.build import Build
 from ..columns import Columns
-from ..fit import deltas, stances
+from ..fit import deltas, stances, travel
 from ..fit.deltas import Deltas
 from ..wear import stamps
 
@@ -119,13 +119,13 @@ def remove_from(owners: Iterable[curves.Owner]) -> None:
 def lift(collection: bpy.types.Collection) -> Lifted:
     """Takes the keys off the bricks of a build, until `lay`; those of the wear stay."""
     columns, frames = Columns(collection), cuts_of(collection)
-    said = [curves.held(thing, frames) for thing in columns.objects]
+    said = [deltas.held(thing, frames) for thing in columns.objects]
     _take_off(columns)
     curves.sweep()
     tables = np.repeat(deltas.current(columns).packed()[None], len(frames), axis=0)
     for n, curve in enumerate(said):
         for channel, values in curve.items():
-            tables[:, n, deltas.CHANNELS.index(channel)] = values
+            tables[:, n, channel] = values
     return Lifted(columns.objects, tables)
 
 
@@ -180,7 +180,19 @@ def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: i
     moving = np.flatnonzero(keyed.any(axis=1))
     if len(moving):
         deltas.hold(build.columns, build.rows[moving], keyed[moving], Deltas.unpacked(tables[now, moving]))
-    return Written(len(moving), int(keyed.sum()), tuple(skipped))
+    told = _write_travel(build, frames, shots, actions) if travel.any_told(build.objects) else 0
+    return Written(len(moving), int(keyed.sum()) + told, tuple(skipped))
+
+
+def _write_travel(build: Build, frames: np.ndarray, shots: Sequence[Deltas], actions: curves.Actions) -> int:
+    """Keys how far bricks went, for the pass that tells it; how many curves that took."""
+    ways = np.stack([travel.far(build, each) for each in shots])
+    stands = np.array([thing.get(travel.MOTION, 0.0) for thing in build.objects], dtype=np.float32)
+    free = [curves.hindrance(thing) == "" for thing in build.objects]
+    keyed = np.flatnonzero((ways != stands).any(axis=0) & ~build.held & free)
+    for n in keyed.tolist():
+        curves.put(actions.bag(build.objects[n]), travel.PATH, 0, frames, ways[:, n])
+    return len(keyed)
 
 
 def _take_off(columns: Columns) -> None:

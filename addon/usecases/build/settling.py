@@ -23,7 +23,7 @@ from ...nodes import window
 from ...nodes.plain import plain
 from ...scene.build import inherited, state
 from ...scene.build.build import Build, reading
-from ...scene.fit import deltas, motion
+from ...scene.fit import deltas, motion, travel
 from ...scene.fit.deltas import Deltas
 from ...scene.fit.stances import APPLIED, SHOTS, Stances
 from ...scene.shots import keys
@@ -151,6 +151,7 @@ def settle(
     skipped = yield from part(0.8, "wearing the materials", wearing)
     yield 0.84, "moving the bricks"
     motion.rewrite(build, Motions.packed(sits.motions, place.shrink), sits.other)
+    travel.follow(build)
     yield from part(0.84, "stamping the bricks", stamps.writing(build, set(fresh)))
     looking = partial(stood, build.bricks, applied.preset.story, applied.window_deg, applied.wall_deg)
     placement = yield from part(0.85, "looking where hands and dust get to", sliced(looking))

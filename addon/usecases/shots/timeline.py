@@ -17,9 +17,9 @@ from ...core.shots.shutter import LONGEST
 from ...core.slices import sliced
 from ...core.wear.layers import LAYERS
 from ...scene.build import state
-from ...scene.build.build import Build, reading
+from ...scene.build.build import Build, read, reading
 from ...scene.columns import Columns
-from ...scene.fit import motion
+from ...scene.fit import motion, travel
 from ...scene.fit.deltas import Deltas
 from ...scene.shots import keys, lenses
 from ...scene.wear import handwork
@@ -166,7 +166,10 @@ def _on_frame(shot: Shot, dials: Dials) -> OnFrame:
 def off_timeline(collection: bpy.types.Collection) -> int:
     """Takes the shots' keys off, exactly; how many shots there were."""
     with transaction():
-        return keys.remove(collection)
+        count = keys.remove(collection)
+        if travel.any_told(Columns(collection).objects):
+            travel.tell(read(collection))
+        return count
 
 
 def _in_order(shots: Sequence[OnFrame]) -> list[OnFrame]:

@@ -13,7 +13,7 @@ from ...scene import curves, traces
 from ...scene.build import state
 from ...scene.columns import Columns
 from ...scene.fit import deltas, hung
-from ...scene.shots import keys
+from ...scene.shots import keys, passes
 from ...scene.wear import slots, twins
 from ...transaction import transaction
 from ..progress import Steps, part
@@ -48,6 +48,9 @@ def clearing_everything() -> Steps[report.ClearedFile]:
         materials = yield from part(0.3, "taking the wear off", wear.detaching_everywhere())
         yield from part(0.6, "giving the slots back", slots.giving_back(things))
         yield 0.7, "taking the marks off"
+        for scene in bpy.data.scenes:
+            if not scene.library:
+                passes.take_off(scene)
         going = [*wear.ours(), *twins.ours(), *slots.ours(), *curves.ours()]
         traces.let_go(going)
         on_twins = Counter(material for twin in twins.ours() if not twin.users for material in twin.materials)

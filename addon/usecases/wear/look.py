@@ -25,8 +25,8 @@ from ...scene.attempt import attempt
 from ...scene.build import builds, pins, state, strays
 from ...scene.build.build import Build, read, reading
 from ...scene.columns import Columns
-from ...scene.fit import deltas, hung, motion, stances
-from ...scene.shots import keys
+from ...scene.fit import deltas, hung, motion, stances, travel
+from ...scene.shots import keys, passes
 from ...scene.wear import handwork, images, slots, stamps, twins
 from ...scene.wear import places as spheres
 from ...transaction import transaction
@@ -78,6 +78,7 @@ def _applying(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         yield from part(0.8, "moving the bricks", twins.putting_on(build, round_ones))
         yield 0.8, "moving the bricks"
         left_alone = build.left_out + motion.write(build, sits.motions) + round_ones.skipped
+        travel.follow(build)
         yield from part(0.85, "stamping the bricks", stamps.writing(build))
         yield from part(0.85, "stamping the bricks", stamps.placing(build, placement))
         window.lay(stamps.any_lit())
@@ -107,6 +108,7 @@ def _dialled(collection: bpy.types.Collection, preset: Preset, dials: Dials) -> 
         if not alike:
             _show_twins(build, preset, dials, sits.motions.shrink)
         left_alone = build.left_out + motion.write(build, sits.motions)
+        travel.follow(build)
         _remember(collection, preset, dials, *_by_hand(build), build.lattice.mm_per_unit)
     told = summary.applied(collection.name, preset, dials, build.bricks, sits, build.held, 0, left_alone)
     return replace(told, shots_off=shots_off, takes=leeway.known(build.bricks, preset.fit, build.held))
@@ -171,6 +173,7 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         changed = yield from part(0.1, "moving the bricks back", twins.letting_go(things))
         restored = yield from part(0.2, "moving the bricks back", deltas.restoring(columns, rows))
         yield from part(0.3, "taking the stamps off", stamps.clearing(things))
+        travel.forget(things)
         state.forget(collection)
         stances.forget(collection, things)
         given_back = yield from part(0.5, "taking the wear off", _unwear(state.marked()))
@@ -179,6 +182,7 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         for scene in bpy.data.scenes:
             if not scene.library and scene not in needed:
                 stamps.clear_wear(scene)
+                passes.take_off(scene)
         yield from part(0.95, "tidying up", rest())  # the last moment to stop
     return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored), changed)
 
