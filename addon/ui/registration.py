@@ -8,7 +8,7 @@ from .. import usecases
 from . import disk, panels, properties, session, steps, told
 from .build import bringing, overlay, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
-from .shots import shooting, shotlist, shots
+from .shots import passes, shooting, shotlist, shots
 from .wear import amounts, everything, layers, limits, operators, places, spread, story, textures, window
 
 CLASSES = (
@@ -56,6 +56,7 @@ CLASSES = (
     panels.StoryPanel,
     panels.ByHandPanel,
     *shotlist.CLASSES,
+    *passes.CLASSES,
     *updating.PANELS,
     panels.LeftAlonePanel,
 )

@@ -20,6 +20,9 @@ _SWITCHES = tuple(
         "diffuse_direct",
         "diffuse_indirect",
         "diffuse_color",
+        "glossy_direct",
+        "glossy_indirect",
+        "glossy_color",
         "cryptomatte_object",
         "cryptomatte_material",
     )

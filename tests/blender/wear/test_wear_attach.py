@@ -19,7 +19,7 @@ WEAR = Wear(
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal", "IOR")
 _COSTLY = ("ShaderNodeAmbientOcclusion", "ShaderNodeBevel", "ShaderNodeBump")
-GROUPS = ("coordinates", "light", "placement", "places", "rounding 12", "wear")
+GROUPS = ("coordinates", "light", "passes", "placement", "places", "rounding 12", "wear")
 LAYERS = sorted([*BY_HAND, *GROUPS])  # groups are called as their layers
 OF_PICTURES = ["swatches", "wear"]  # what a material whose colour comes from nodes needs besides
 
