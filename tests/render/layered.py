@@ -34,8 +34,7 @@ class Layered:
     @property
     def light(self) -> np.ndarray:
         """What falls on diffuse surfaces."""
-        direct, indirect = (self.colour(f"Diff{few}", f"Diffuse {few}irect") for few in ("Dir", "Ind"))
-        return direct + indirect
+        return self.colour("DiffDir", "Diffuse Direct") + self.colour("DiffInd", "Diffuse Indirect")
 
     @property
     def alpha(self) -> np.ndarray:

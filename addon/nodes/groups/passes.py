@@ -1,6 +1,6 @@
 """What the wear hands out beside the surface: each layer's mask and the fit's motion, as passes of a render.
 
-A pass that no view layer asks for by its name costs a render nothing.
+A render leaves out the passes that no view layer asks for by their names.
 """
 
 import bpy
