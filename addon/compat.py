@@ -37,14 +37,6 @@ def set_file_format(settings: bpy.types.ImageFormatSettings, file_format: str) -
     choose(settings, file_format=file_format)
 
 
-def set_layered_exr(settings: bpy.types.ImageFormatSettings) -> None:
-    """One part with all layers at full precision; from 5.0 on Blender would write a part for each pass."""
-    set_file_format(settings, "OPEN_EXR_MULTILAYER")
-    choose(settings, color_depth="32", exr_codec="ZIP")  # half floats would spoil mattes
-    if "use_exr_interleave" in settings.bl_rna.properties:
-        setattr(settings, "use_exr_interleave", True)  # noqa: B010  no stub tells of it
-
-
 def keeps_raw_apart() -> bool:
     """Whether registered properties have a store of their own: from 5.0 on. All that an older file has in one store is
     in both there."""

@@ -12,6 +12,10 @@ def svg(text: str) -> Path:
     return _of_kind(text, ".svg")
 
 
+def yaml(text: str) -> Path:
+    return _of_kind(text, ".yaml", ".yml")
+
+
 def json(text: str) -> Path:
     return _of_kind(text, ".json")
 

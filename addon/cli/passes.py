@@ -1,4 +1,4 @@
-"""The commands `passes` and `render`: passes for compositing in a file, and its shots as files of them."""
+"""The commands `passes`, `render` and `job`: passes in a file, its shots as files of them, here or on a farm."""
 
 import argparse
 import re
@@ -19,10 +19,7 @@ Options = argparse.Namespace
 
 def add_render(sub: argparse.ArgumentParser) -> None:
     """The options of `render`."""
-    sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
-    kinds.add_build(sub)
-    sub.add_argument("--shot", metavar="NAME", help="this one alone")
-    sub.add_argument("--frames", type=_range, metavar="A-B", help="those of the shots' frames from A to B alone")
+    _add_shots(sub)
     sub.add_argument("--anew", action="store_true", help="frames whose file is there, too (default: they stay)")
     sub.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder for the files")
 
@@ -30,14 +27,25 @@ def add_render(sub: argparse.ArgumentParser) -> None:
 def render(options: Options) -> dict[str, Any]:
     """Renders every frame of the shots as a multi-layer OpenEXR file with all passes."""
     build, scene = _opened(options)
-    shots: tuple[Shot, ...] = usecases.list_shots(scene)
-    if not shots:
-        raise ShotProblem(f'the scene "{scene.name}" has no camera: add one, or bind cameras to markers')
-    chosen = (named(shots, options.shot),) if options.shot else shots
-    if options.frames:
-        chosen = frames.within(chosen, *options.frames)
+    chosen = _chosen(scene, options)
     told = usecases.render_shots(build, scene, chosen, options.out, options.anew, output.progress)
     return {"build": build.name, "folder": str(options.out), "shots": told}
+
+
+def add_job(sub: argparse.ArgumentParser) -> None:
+    """The options of `job`."""
+    _add_shots(sub)
+    sub.add_argument("--chunk", type=_count, default=10, metavar="N", help="frames a task (default: 10)")
+    sub.add_argument("--out", type=kinds.yaml, required=True, metavar="JOB.yaml")
+
+
+def job(options: Options) -> dict[str, Any]:
+    """Writes an Open Job Description template over the shots of a file that has its passes."""
+    atomic.check_writable(options.out)
+    build, scene = _opened(options)
+    chosen = _chosen(scene, options)
+    told = usecases.save_job(build, scene, chosen, options.file, options.chunk, options.out)
+    return output.with_file(told, options.out)
 
 
 def add_passes(sub: argparse.ArgumentParser) -> None:
@@ -62,6 +70,21 @@ def passes(options: Options) -> dict[str, Any]:
     return output.with_file(told, options.out)
 
 
+def _add_shots(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
+    kinds.add_build(sub)
+    sub.add_argument("--shot", metavar="NAME", help="this one alone")
+    sub.add_argument("--frames", type=_range, metavar="A-B", help="those of the shots' frames from A to B alone")
+
+
+def _chosen(scene: bpy.types.Scene, options: Options) -> tuple[Shot, ...]:
+    shots: tuple[Shot, ...] = usecases.list_shots(scene)
+    if not shots:
+        raise ShotProblem(f'the scene "{scene.name}" has no camera: add one, or bind cameras to markers')
+    chosen = (named(shots, options.shot),) if options.shot else shots
+    return frames.within(chosen, *options.frames) if options.frames else chosen
+
+
 def _opened(options: Options) -> tuple[bpy.types.Collection, bpy.types.Scene]:
     build = opening.build(options.file, options.build)
     scene = context().scene
@@ -76,3 +99,9 @@ def _range(text: str) -> tuple[int, int]:
     if first > last:
         raise argparse.ArgumentTypeError(f'"{text}" is no range of frames, as in 101-140 or 101')
     return first, last
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 1_000_000:
+        raise argparse.ArgumentTypeError(f'"{text}" is no number of frames, as in 10')
+    return int(text)

@@ -333,6 +333,16 @@ class RenderedShot:
 
 
 @dataclass(frozen=True)
+class Job:
+    """What a job for a farm renders."""
+
+    build: str
+    shots: int
+    tasks: int
+    frames: int
+
+
+@dataclass(frozen=True)
 class Seen:
     """What there is of one thing on the sides of a build's bricks, in its unit."""
 

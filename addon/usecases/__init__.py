@@ -71,6 +71,7 @@ from .presets.library import (
     take_look,
 )
 from .progress import Progress, Steps, done, quiet
+from .shots.farm import save_job
 from .shots.passes import passes_on, put_passes_on, take_passes_off
 from .shots.rendering import render_shots
 from .shots.shots import (
@@ -226,6 +227,7 @@ __all__ = [
     "save",
     "save_chart",
     "save_difference",
+    "save_job",
     "save_overlay",
     "save_picture",
     "save_preset",

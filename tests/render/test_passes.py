@@ -19,6 +19,7 @@ from addon.core.wear.layers import Dust, Fade, Rub, Scratches, Tint, Wear
 from addon.core.wear.names import MOTION, PASSES
 from addon.nodes import builder, insertion
 from addon.nodes.groups import dust, rub, scratches
+from addon.scene.shots import task
 from tests.blender import scenes
 from tests.render.layered import Layered, identifier, murmur
 
@@ -213,9 +214,7 @@ def test_a_saved_file_renders_the_same_passes_without_the_extension(wall, tmp_pa
     usecases.apply(wall, scenes.PRESET, DIALS)
     usecases.put_passes_on(wall, bpy.context.scene)
     here = rendered(wall, tmp_path)
-    from addon import compat
-
-    compat.set_layered_exr(bpy.context.scene.render.image_settings)
+    task.set_output(bpy.context.scene)
     usecases.save(tmp_path / "passes.blend")
     run = subprocess.run(
         [sys.executable, "-c", WITHOUT, tmp_path / "passes.blend", tmp_path / "without.exr"],

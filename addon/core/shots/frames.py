@@ -1,12 +1,10 @@
-"""Which frames of shots are rendered, and what their files are called."""
+"""Which frames of shots are rendered."""
 
 from collections.abc import Iterable
 from dataclasses import replace
 
 from ..errors import ShotProblem
 from .shot import Shot
-
-SUFFIX = ".exr"
 
 
 def within(shots: Iterable[Shot], first: int, last: int) -> tuple[Shot, ...]:
@@ -21,8 +19,3 @@ def within(shots: Iterable[Shot], first: int, last: int) -> tuple[Shot, ...]:
         there = ", ".join(f"{shot.name} {shot.first} to {shot.last}" for shot in shots[:12])
         raise ShotProblem(f"no shot has a frame from {first} to {last}: these are their frames: {there}")
     return parts
-
-
-def file_name(shot: Shot, frame: int) -> str:
-    """As sh020.0101.exr: a shot's name holds no dot."""
-    return f"{shot.name}.{frame:04d}{SUFFIX}"

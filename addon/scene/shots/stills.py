@@ -7,8 +7,9 @@ from typing import Any
 
 import bpy
 
-from ... import atomic, compat
+from ... import atomic
 from ...core.errors import FileProblem, ShotProblem
+from . import task
 
 _OUTPUT = ("filepath", "use_compositing", "use_sequencer", "use_file_extension", "use_multiview")
 # In this order: each decides which values the next may have.
@@ -27,11 +28,7 @@ def as_layers(scene: bpy.types.Scene) -> Iterator[None]:
     camera, frame, subframe = scene.camera, scene.frame_current, scene.frame_subframe
     cameras = [(marker, marker.camera) for marker in scene.timeline_markers if marker.camera]
     try:
-        output.use_compositing = output.use_sequencer = output.use_multiview = False
-        output.use_file_extension = True
-        compat.set_layered_exr(form)
-        for marker, _ in cameras:
-            marker.camera = None  # or the marker's takes the place of the shot's
+        task.set_output(scene)
         yield
     finally:
         for owner, name, value in before:
@@ -44,20 +41,13 @@ def as_layers(scene: bpy.types.Scene) -> Iterator[None]:
 
 def render(scene: bpy.types.Scene, camera: bpy.types.Object, frame: int, path: Path) -> None:
     """Renders a frame through a camera, within `as_layers`; the file is there whole or not at all."""
-    scene.frame_set(frame)
-    scene.camera = camera
     with atomic.written(path) as unfinished:
-        scene.render.filepath = str(unfinished)
-        bpy.ops.render.render(write_still=True, scene=scene.name)
+        task.render(scene, camera, frame, unfinished)
 
 
 def check_files() -> None:
     """FileProblem with the names of pictures and libraries that the open file needs and that are gone."""
-    pictures = (image for image in bpy.data.images if image.users and image.source == "FILE" and not image.packed_file)
-    needed: list[Any] = [*pictures, *(library for library in bpy.data.libraries if not library.packed_file)]
-    paths = [Path(bpy.path.abspath(each.filepath, library=each.library)) for each in needed]
-    gone = sorted({path.name for path in paths if not path.is_file()})
-    if gone:
+    if gone := task.missing():
         raise FileProblem(f"{', '.join(gone)} cannot be found, which the file needs: bring it back or pack it")
 
 

@@ -9,9 +9,8 @@ import bpy
 from ... import atomic
 from ...core import report
 from ...core.errors import FileProblem
-from ...core.shots import frames
 from ...core.shots.shot import INHERITED, Shot
-from ...scene.shots import keys, stills
+from ...scene.shots import keys, stills, task
 from ...scene.shots import shots as kept
 from ..progress import Progress, quiet
 from .passes import passes_on, put_passes_on, take_passes_off
@@ -30,7 +29,7 @@ def render_shots(
 
     A frame whose file is there stays as it is, unless all are to be rendered `anew`. The scene is as before afterwards.
     """
-    places = {(shot, frame): folder / frames.file_name(shot, frame) for shot in chosen for frame in _all(shot)}
+    places = {(shot, frame): folder / task.file_name(shot.name, frame) for shot in chosen for frame in _all(shot)}
     wanted = {each: path for each, path in places.items() if anew or not path.exists()}
     cameras = {shot.name: kept.camera(scene, shot) for shot in chosen}
     stills.check_files()

@@ -244,7 +244,7 @@ def test_what_is_left_alone_is_named_with_the_reason(run, somewhere):
 def test_help_names_every_command(run):
     code, out, _ = run("--help")
     assert code == DONE
-    for command in ("demo", "inspect", "apply", "clear", "check", "passes", "render", "textures", "presets"):
+    for command in ("demo", "inspect", "apply", "clear", "check", "job", "passes", "render", "textures", "presets"):
         assert command in out
 
 
