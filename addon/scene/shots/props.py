@@ -51,7 +51,7 @@ def _things(bricks: set[bpy.types.Object]) -> Iterator[tuple[bpy.types.Object, n
         if thing is None or thing.type not in _SOLID or not instance.show_self:
             continue
         own = thing.original
-        if own in bricks and not instance.is_instance or own.hide_render or not own.visible_camera:
+        if (own in bricks and not instance.is_instance) or own.hide_render or not own.visible_camera:
             continue
         materials = [slot.material for slot in own.material_slots if slot.material]
         if materials and all(map(_is_clear, materials)):
