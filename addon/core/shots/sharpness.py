@@ -16,7 +16,7 @@ import numpy as np
 
 _TILE_PX = 32
 _STEP_PX = 8  # of the plate
-_TILES = 400  # strongest ones looked at
+_TILES = 600  # strongest ones looked at
 _CALM = 6
 _GRAIN = 0.2  # share of the tiles that show nothing but grain
 _ALIGNED = 0.95  # of a tile's structure tensor: less is no one straight edge
