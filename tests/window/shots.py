@@ -13,8 +13,9 @@ import bpy
 from mathutils import Vector
 
 PACKAGE = "bl_ext.user_default.playworn.addon"
-FIT, WEAR, SHOTS = (1340, 282), (1340, 308), (1340, 334)  # the headings, those above being closed
-TABLE = (1527, 497)  # the button beside Measure
+FIT, WEAR, SHOTS = (1340, 308), (1340, 334), (1340, 360)  # the headings, those above being closed
+DIALS, PASSES = (1340, 638), (1340, 664)  # the same, once the shots are measured
+TABLE = (1527, 523)  # the button beside Measure
 CAMERAS = (("wide", 2.2, 50.0, 1), ("medium", 1.0, 50.0, 60), ("macro", 0.55, 100.0, 140))  # far, in mm, from frame
 
 
@@ -65,8 +66,9 @@ def steps():
     yield
     for heading in (FIT, WEAR, SHOTS):
         yield click(*heading)
-    redraw()
-    yield
+    for _ in range(3):  # the box opens in one redraw and asks for the list, which the next one shows
+        redraw()
+        yield
     assert len(scene.playworn.shots.rows) == len(CAMERAS), "the markers' shots are listed without a click"
     yield snap("1_unmeasured")
 
@@ -93,6 +95,16 @@ def steps():
     yield
     yield snap("5_on_timeline")
 
+    for heading in (DIALS, PASSES):
+        yield click(*heading)
+    redraw()
+    yield
+    yield snap("6_passes")
+    bpy.ops.playworn.put_passes_on()
+    redraw()
+    yield
+    yield snap("7_passes_on")
+
     bpy.ops.playworn.add_shot("INVOKE_DEFAULT")
     yield
-    yield snap("6_add")
+    yield snap("8_add")
