@@ -22,13 +22,12 @@ def far(build: Build, stance: Deltas) -> np.ndarray:
 
 def tell(build: Build) -> None:
     """Puts onto every brick that this file may change how far it went."""
-    standing = moving.farthest(build.bricks, motion.measured(build)).astype(np.float32)
-    bricks = [thing for thing in build.objects if thing.is_editable]
-    raw.keep_all(bricks, (MOTION,))
-    for thing, way in zip(build.objects, standing.tolist(), strict=True):
-        if thing.is_editable:
-            thing[MOTION] = way
-            thing.update_tag()
+    standing = moving.farthest(build.bricks, motion.measured(build)).astype(np.float32).tolist()
+    ways = {thing: way for thing, way in zip(build.objects, standing, strict=True) if thing.is_editable}
+    raw.keep_all(ways, (MOTION,))
+    for thing, way in ways.items():
+        thing[MOTION] = way
+        thing.update_tag()
 
 
 def any_told(things: Iterable[bpy.types.Object]) -> bool:

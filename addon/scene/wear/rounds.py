@@ -56,12 +56,10 @@ class Ring:
 
     @property
     def is_round(self) -> bool:
-        if self.radius < _OFF_MM or len(self.points) < np.pi / _SIDE:
-            return False
         off = max(max(abs(spoke.length - self.radius), abs(spoke.dot(self.axis))) for spoke in self.spokes)
-        return off < _OFF_MM and self.angle < _SIDE
+        return off < _OFF_MM < self.radius and self.angle < _SIDE
 
-    @property
+    @cached_property
     def left_out(self) -> float:
         """How far, in mm, the middle of its longest side lies within the circle."""
         return self.radius * (1.0 - np.cos(0.5 * self.angle))
@@ -85,11 +83,12 @@ def make(shape: bmesh.types.BMesh) -> None:
     number = shape.verts.layers.float.new(_RING)  # before anything is looked up: it moves all points
     rings = [ring for ring in _rings(shape) if ring.is_round]
     points = np.array([point.co for point in shape.verts])
+    low, high = points.min(axis=0), points.max(axis=0)
     cut: dict[int, list[Ring]] = defaultdict(list)
     for walls in _walls(rings):
-        left_out = max(ring.left_out for ring in walls)
-        if FINE_MM < left_out < COARSE_MM and all(ring.stays_within(points.min(0), points.max(0)) for ring in walls):
-            cut[max(ring.cuts for ring in walls)] += walls
+        coarsest = max(walls, key=lambda ring: ring.left_out)
+        if FINE_MM < coarsest.left_out < COARSE_MM and all(ring.stays_within(low, high) for ring in walls):
+            cut[coarsest.cuts] += walls
     of_number = dict(enumerate((ring for walls in cut.values() for ring in walls), start=1))
     for n, ring in of_number.items():
         for point in ring.points:
@@ -117,17 +116,14 @@ def _rings(shape: bmesh.types.BMesh) -> Iterator[Ring]:
             continue
         points, edges = [first], [ways[0]]
         seen.add(first)
-        while len(ways := of_point[point := _end(edges[-1], points[-1])]) == 2 and point not in seen:
+        point: Any = ways[0].other_vert(first)
+        while point not in seen and len(ways := of_point[point]) == 2:
             seen.add(point)
             points.append(point)
             edges.append(next(edge for edge in ways if edge is not edges[-1]))
+            point = edges[-1].other_vert(point)
         if point is first:
             yield Ring(edges, points)
-
-
-def _end(edge: bmesh.types.BMEdge, start: bmesh.types.BMVert) -> bmesh.types.BMVert:
-    one, other = edge.verts
-    return other if one is start else one
 
 
 def _walls(rings: list[Ring]) -> Iterator[list[Ring]]:

@@ -68,6 +68,14 @@ def test_a_cone_is_round_at_both_ends():
         assert np.abs(np.hypot(at[:, 0], at[:, 1]) - np.where(at[:, 2] > 0, 1.6, RADIUS)).max() < 1e-5
 
 
+def test_a_spike_is_round_down_to_its_tip():
+    with solid(24, top=0.004) as shape:
+        rounds.make(shape)
+        at = around(shape)
+        assert len(at) == 96
+        assert np.abs(np.hypot(at[:, 0], at[:, 1]) - np.where(at[:, 2] > 0, 0.004, RADIUS)).max() < 1e-5
+
+
 def test_a_tube_is_round_without_and_within():
     with solid(16) as shape:
         caps: list = [face for face in shape.faces if len(face.verts) == 16]
