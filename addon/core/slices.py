@@ -5,15 +5,24 @@ own while the one that asks waits, so the two take turns; only work that touches
 either comes to is the same. Nothing rests unless somebody asks for it by `slicing`.
 """
 
+import logging
+import queue
 import sys
+import threading
 from collections.abc import Callable, Generator, Iterator
+from concurrent.futures import _base, thread
 from contextlib import contextmanager
 from threading import Semaphore, Thread
 from time import monotonic
+from types import FrameType
 from typing import Any, Generic, TypeVar
 
 SLICE_S, _LEAST_S = 0.04, 0.01  # of what is sliced: as a rule, and where the turn ends before
 _PATIENCE_S = 0.04  # for a call of numpy's that does not end with the slice: it goes on beside
+
+# Code that holds locks which others may wait for: nothing rests within it, nor is given up before it has let them go.
+_LOCKING = {module.__file__ for module in (logging, queue, threading, _base, thread)}
+_LOCKING.add("<frozen importlib._bootstrap>")
 
 Result, Told = TypeVar("Result"), TypeVar("Told")
 
@@ -106,14 +115,28 @@ class _Worker(Generic[Result]):
             self._is_done = True
             self._rests.release()
 
-    def _look_up(self, _frame: object, event: str, _what: object) -> None:
+    def _look_up(self, frame: FrameType, event: str, _what: object) -> None:
         """At each call: rests where the slice is over."""
-        if event in ("call", "c_call") and (self._is_given_up or monotonic() > self._ends_at):
+        is_over = self._is_given_up or monotonic() > self._ends_at
+        if is_over and event in ("call", "c_call") and _may_rest(frame, event):
             if not self._is_given_up:
                 self._rests.release()
                 self._turn.acquire()
             if self._is_given_up:
                 raise _GivenUp
+
+
+def _may_rest(frame: FrameType | None, event: str) -> bool:
+    """Whether the work stands within no call that others may wait for; before it begins and once it is done it may not
+    either."""
+    is_within = False
+    if frame is not None and event == "call" and frame.f_code.co_name != "__exit__":
+        frame, is_within = frame.f_back, True  # what is only entered holds nothing yet
+    while frame is not None and frame.f_code is not _Worker._run.__code__:
+        if frame.f_code.co_filename in _LOCKING:
+            return False
+        frame, is_within = frame.f_back, True
+    return is_within
 
 
 def _left_s() -> float:

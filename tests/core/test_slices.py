@@ -3,6 +3,7 @@
 import sys
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -88,6 +89,45 @@ def test_work_that_is_given_up_ends_with_its_thread():
         steps.close()
     assert _ended(count)
     assert tidied == [True]
+
+
+def test_nothing_rests_or_is_given_up_with_a_lock_that_others_wait_for():
+    lock, waited = threading.Condition(), []
+
+    def work():
+        while True:
+            with lock:
+                pass
+
+    def is_free() -> bool:
+        return lock.acquire(timeout=1.0) and lock.release() is None
+
+    count = threading.active_count()
+    with slicing():
+        steps = sliced(work)
+        for _ in range(20):
+            next(steps)
+            waited.append(is_free())
+        steps.close()
+    assert _ended(count)
+    assert [*waited, is_free()] == [True] * 21
+
+
+def test_threads_of_work_that_is_given_up_end_with_it():
+    count = threading.active_count()
+
+    def work():
+        with ThreadPoolExecutor(2) as crew:
+            while True:
+                list(crew.map(abs, range(50)))
+
+    with slicing():
+        for _ in range(5):
+            steps = sliced(work)
+            for _ in range(3):
+                next(steps)
+            steps.close()
+    assert _ended(count)
 
 
 def test_work_that_never_began_is_not_begun_when_it_is_given_up():
