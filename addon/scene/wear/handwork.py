@@ -12,6 +12,7 @@ from itertools import chain
 from typing import Any
 
 import bpy
+import numpy as np
 from mathutils import Matrix
 
 from ... import raw
@@ -25,6 +26,7 @@ from .imprint import FAKE_USER, IMPRINT, MATERIALS, NAME, SETTING, Change, told
 from .originals import BODY, ORIGINAL, SHAPE, SHRINK, are_there, original
 from .slots import ADDED
 
+_SAME_WAY = 1e-6  # of a way, and of its length
 KEPT = "keeps the mesh that you changed"
 _intact: set[int] = set()  # session numbers of the twins that are what was made, as known in the open transaction
 
@@ -130,9 +132,8 @@ class _Hand:
         change, mesh = self.change or imprint.NONE, self.original
         if mesh is None or not change.is_of_part:
             return None
-        if change.is_moved:
-            mesh = left.copied(mesh)
-            mesh.transform(Matrix(change.way.tolist()))
+        if change.way is not None and change.is_moved:
+            mesh = left.moved(mesh, change.way, is_copy)
         elif change.is_light and (is_copy or not mesh.is_editable):
             mesh = left.copied(mesh)
         return mesh
@@ -167,18 +168,31 @@ class _Hand:
 
 
 class Left:
-    """Meshes that nothing may need any more, and that go where it is so; a copy in the place of one takes its name."""
+    """Meshes that nothing may need any more, and that go where it is so; a copy in the place of one takes its name,
+    unless the artist has given it another."""
 
     def __init__(self) -> None:
-        self._heirs: dict[int, list[bpy.types.Mesh]] = {}
-        self._owed: list[tuple[bpy.types.Mesh, str]] = []
+        self._heirs: dict[int, list[tuple[bpy.types.Mesh, str]]] = {}
+        self._moved: list[tuple[bpy.types.Mesh, np.ndarray, bpy.types.Mesh]] = []
+        self._owed: list[tuple[bpy.types.Mesh, str, str]] = []
 
     def copied(self, mesh: bpy.types.Mesh) -> bpy.types.Mesh:
         made: list[bpy.types.Mesh] = []
         keep(lambda: lambda: bpy.data.batch_remove(made))
         made.append(mesh.copy())
-        self._heirs.setdefault(mesh.session_uid, []).append(made[0])
+        self._heirs.setdefault(mesh.session_uid, []).append((made[0], made[0].name))
         return made[0]
+
+    def moved(self, mesh: bpy.types.Mesh, way: np.ndarray, is_single: bool) -> bpy.types.Mesh:
+        """A copy whose points all went a way (4, 4); bricks of one mesh that went the same way go on sharing one."""
+        shared = (copy for of, along, copy in self._moved if of == mesh and _is_same_way(along, way))
+        if not is_single and (there := next(shared, None)):
+            return there
+        made = self.copied(mesh)
+        made.transform(Matrix(way.tolist()))
+        if not is_single:
+            self._moved.append((mesh, way, made))
+        return made
 
     def may_go(self, mesh: bpy.types.Mesh) -> None:
         self._heirs.setdefault(mesh.session_uid, [])
@@ -186,10 +200,18 @@ class Left:
     def sweep(self) -> None:
         gone = [mesh for mesh in bpy.data.meshes if mesh.session_uid in self._heirs and not mesh.users]
         for mesh in gone:
-            self._owed += [(heir, mesh.name) for heir in self._heirs[mesh.session_uid][:1]]  # also if interrupted next
+            unnamed = [heir for heir, as_copied in self._heirs[mesh.session_uid] if heir.name == as_copied]
+            self._owed += [(heir, heir.name, mesh.name) for heir in unnamed[:1]]  # also if interrupted next
             bpy.data.meshes.remove(mesh)
-        for heir, name in self._owed:
-            heir.name = name
+        for heir, as_copied, name in self._owed:
+            if heir.name == as_copied:
+                heir.name = name
+
+
+def _is_same_way(one: np.ndarray, other: np.ndarray) -> bool:
+    """As far as the points' own digits tell."""
+    is_turned_alike = np.abs(one[:3, :3] - other[:3, :3]).max() <= _SAME_WAY
+    return is_turned_alike and np.abs(one[:3, 3] - other[:3, 3]).max() <= _SAME_WAY * np.abs(one[:3, 3]).max()
 
 
 def _twins(meshes: Iterable[bpy.types.ID | None]) -> list[bpy.types.Mesh]:

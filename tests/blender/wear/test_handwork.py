@@ -21,6 +21,7 @@ from bench.ways.workshop import workshop
 from tests.blender import scenes, turns
 from tests.blender.build import versions
 from tests.blender.scenes import put, transforms, wall
+from tests.blender.sequences import builds
 from tests.blender.shots.walls import artists_wall
 from tests.blender.wear import hands
 
@@ -183,6 +184,23 @@ def test_meshes_that_nothing_needs_go_and_others_stay():
     assert outside.data == mesh
     assert build.objects[0].data != mesh
     assert sorted(each.name for each in bpy.data.meshes) == ["1x1", "2x4", "2x4.001"]
+
+
+def test_bricks_rounded_twofold_share_the_mesh_that_was_named_when_its_origin_moved():
+    builds.begin("sideways", 12)
+    build = bpy.data.collections["build"]
+    bricks = [build.objects["holed-4 3"], build.objects["holed-4 6"]]
+    before = hands.boxes(build)
+    assert bricks[0].data == bricks[1].data
+    usecases.apply(build, PRESET, DIALS)
+    assert bricks[0].data != bricks[1].data
+    bricks[0].data.name = "door"
+    hands.origins(bricks)
+    another_preset(build)
+    usecases.clear(build)
+    assert {each.data.name for each in bricks} == {"door"}
+    assert len([each for each in bpy.data.meshes if each.name.startswith("holed-4-mustard")]) == 0
+    assert _off(hands.boxes(build), before) < 1e-3
 
 
 def test_a_twin_that_others_show_goes_with_what_was_done_to_it():
