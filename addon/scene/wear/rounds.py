@@ -151,8 +151,9 @@ def _walls(rings: list[Ring]) -> Iterator[list[Ring]]:
 
 def _across(face: bmesh.types.BMFace, edge: bmesh.types.BMEdge) -> bmesh.types.BMEdge | None:
     """The edge that lies opposite in a face of four corners; none in others."""
-    apart = [each for each in face.edges if not set(each.verts) & set(edge.verts)]
-    return apart[0] if len(face.verts) == 4 else None
+    if len(face.verts) != 4:  # a lid has many edges, and is asked about from each
+        return None
+    return next(each for each in face.edges if not set(each.verts) & set(edge.verts))
 
 
 def _reached(first: Ring, joined: dict[Ring, set[Ring]]) -> list[Ring]:
