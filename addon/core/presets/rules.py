@@ -1,6 +1,7 @@
 """What a field of a preset may hold, what it means, and where its value goes."""
 
 import re
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from typing import Any, cast
@@ -98,3 +99,10 @@ TAGS = Tags(
     f"give a list of at most {MOST_TAGS} different words of small letters a to z, digits and single dashes",
     "Words to find the preset by",
 )
+
+
+def as_name(typed: str) -> str:
+    """What is typed as names are: "Harbour Day (2)" gives harbour-day-2, "Café" cafe; "" where nothing is left."""
+    letters = unicodedata.normalize("NFKD", typed.casefold())  # an accent stands by itself then
+    bare = "".join(letter for letter in letters if not unicodedata.combining(letter))
+    return re.sub("[^a-z0-9]+", "-", bare)[: NAME.most].strip("-")

@@ -8,6 +8,7 @@ import bpy
 from ... import usecases
 from ...core.presets.catalogue import OWN
 from ...core.presets.preset import dialled
+from ...core.presets.rules import as_name
 from .. import gather
 from ..action import Action, Report
 from ..context import Context, Ending
@@ -19,8 +20,7 @@ _WIDE = 320  # of a dialogue, in pixels at scale 1
 
 
 def _name(description: str, default: str = ""):
-    words = f"{description}; small letters, digits and dashes"
-    return bpy.props.StringProperty(name="Name", description=words, default=default, options={"SKIP_SAVE"})
+    return bpy.props.StringProperty(name="Name", description=description, default=default, options={"SKIP_SAVE"})
 
 
 def _note():
@@ -34,7 +34,27 @@ def _tags():
 
 
 def _words(tags: str) -> tuple[str, ...]:
-    return tuple(tags.replace(",", " ").split())
+    words = tags.replace(",", " ").split()
+    return tuple(dict.fromkeys(as_name(word) or word for word in words))
+
+
+class Named:
+    """A dialogue that asks for a preset's name, typed as anybody likes."""
+
+    name: str
+    layout: bpy.types.UILayout
+
+    @property
+    def named(self) -> str:
+        """The name that a preset is kept under; as it is typed where nothing is left of it, which is refused then."""
+        return as_name(self.name) or self.name
+
+    def ask(self, context: Context) -> None:
+        self.layout.use_property_split = True
+        for name in ("name", "note", "tags"):
+            self.layout.prop(self, name)
+        if self.named != self.name:
+            paragraph(self.layout, context, f"Its file is called {self.named}.json", "INFO", wide=_WIDE)
 
 
 def chosen_own(context: Context) -> str:
@@ -69,7 +89,7 @@ class OnOwn(Keeping):
         return True
 
 
-class SavePreset(Keeping, bpy.types.Operator):
+class SavePreset(Named, Keeping, bpy.types.Operator):
     """Keep the preset with its limits, layers, looseness and wear as they are set now, under a name of your own"""
 
     bl_idname = "playworn.save_preset"
@@ -92,29 +112,27 @@ class SavePreset(Keeping, bpy.types.Operator):
         return context.window_manager.invoke_props_dialog(self, width=_WIDE, title="Save Preset", confirm_text="Save")
 
     def draw(self, context: Context) -> None:
-        layout = self.layout
-        layout.use_property_split = True
-        for name in ("name", "note", "tags"):
-            layout.prop(self, name)
-        if any(each.name == self.name and each.origin == OWN for each in choices.listed()):
-            paragraph(layout, context, f'You have a preset called "{self.name}"', "INFO", wide=_WIDE)
-            layout.prop(self, "replace")
+        self.ask(context)
+        if any(each.name == self.named and each.origin == OWN for each in choices.listed()):
+            paragraph(self.layout, context, f'You have a preset called "{self.named}"', "INFO", wide=_WIDE)
+            self.layout.prop(self, "replace")
 
     def keep(self, context: Context) -> str:
         settings = context.scene.playworn
         preset = dialled(gather.preset(settings), settings.looseness, settings.wear, gather.layers(settings))
         left = gather.over_full(settings)
-        if self.properties.is_property_set("note") or self.note:
-            preset = gather.described(preset, self.note, _words(self.tags))
-        path = usecases.save_preset(preset, self.name, self.replace)
+        is_said = self.properties.is_property_set  # by a script, or the dialogue
+        note = self.note if is_said("note") else preset.note
+        preset = gather.described(preset, note, _words(self.tags) if is_said("tags") else preset.tags)
+        path = usecases.save_preset(preset, self.named, self.replace)
         choices.forget()
         with follow.quietly():
             settings.looseness, settings.wear, settings.layer_dials = 1.0, 1.0, left
-        settings.preset = self.name
+        settings.preset = self.named
         return f"Saved {path}"
 
 
-class EditPreset(OnOwn, bpy.types.Operator):
+class EditPreset(Named, OnOwn, bpy.types.Operator):
     """Change the name, the note and the tags of the chosen preset; builds that have it keep it under its old name"""
 
     bl_idname = "playworn.edit_preset"
@@ -130,13 +148,16 @@ class EditPreset(OnOwn, bpy.types.Operator):
             self.note, self.tags = preset.note, " ".join(preset.tags)
         return context.window_manager.invoke_props_dialog(self, width=_WIDE, title=self.bl_label, confirm_text="Keep")
 
+    def draw(self, context: Context) -> None:
+        self.ask(context)
+
     def keep(self, context: Context) -> str:
         hidden = usecases.hidden_by(chosen_own(context))
-        usecases.edit_preset(chosen_own(context), self.name, self.note, _words(self.tags))
+        usecases.edit_preset(chosen_own(context), self.named, self.note, _words(self.tags))
         choices.forget()
         with follow.quietly():
-            context.scene.playworn.preset = self.name
-        return "; ".join(filter(None, (f"Kept name, note and tags of {self.name}", hidden)))
+            context.scene.playworn.preset = self.named
+        return "; ".join(filter(None, (f"Kept name, note and tags of {self.named}", hidden)))
 
 
 class DeletePreset(OnOwn, bpy.types.Operator):

@@ -226,7 +226,7 @@ def _another_for_an_update(each: Difference, case: Case) -> bool:
 def _parted(each: Difference, case: Case) -> bool:
     """Of a mesh that is shown by others now, or of a brick that shows the mesh as it was, and stands as it should: the
     hand was on the mesh of another, which keeps all of it."""
-    if _is_copied_apart(each, case):
+    if _is_copied_apart(each, case) or _is_rounded_twofold(each, case):
         return True
     if each.kind == "objects" and each.part in ("groups", "slots", "world"):
         is_other = case.is_own(each.name) and not case.did(each.name, *ON_MESH)
@@ -244,6 +244,14 @@ def _is_copied_apart(each: Difference, case: Case) -> bool:
     parts = {"objects": ("data",), "meshes": (*_CARRIED, *_FORM)}.get(each.kind, ())
     copied = [case.is_own(name) and case.did(name, "make_single_user") for name in names]
     return each.part in parts and any(copied) and all(copied) and not any(case.did(name, *ON_MESH) for name in names)
+
+
+def _is_rounded_twofold(each: Difference, case: Case) -> bool:
+    """Whether it is about one of bricks that were rounded to two sizes and both changed, and that has its own hand."""
+    others = [action for action in ON_MESH if case.did(each.name, f"{action} of another")]
+    is_about = each.kind == "objects" and each.part in ("data", "groups", "slots")
+    is_parted = is_about and case.is_own(each.name) and case.is_parted(each.name)
+    return is_parted and not all(case.did(each.name, action) for action in others)
 
 
 def _beside_ours(each: Difference, case: Case) -> bool:

@@ -63,7 +63,17 @@ def test_new_presets_do_not_change_the_choice(settings, own):
     assert settings.preset == "toy-box"
 
 
-@pytest.mark.parametrize("name", ["toy-box", "My Look", "../x"])
+@pytest.mark.parametrize(
+    ("typed", "name"), [("My Look", "my-look"), ("Crème brûlée (2)", "creme-brulee-2"), ("../X", "x")]
+)
+def test_a_name_is_typed_as_one_likes(settings, own, typed, name):
+    bpy.ops.playworn.save_preset(name=typed, tags="Rainy, rainy Façade")
+    assert [path.name for path in own.glob("*.json")] == [f"{name}.json"]
+    assert settings.preset == name
+    assert library.find_preset(name).tags == ("rainy", "facade")
+
+
+@pytest.mark.parametrize("name", ["toy-box", "Toy Box", "灯台", "--", "CON"])
 def test_a_name_that_may_not_be_used_is_told_and_changes_nothing(settings, own, name):
     settings.looseness = 1.5
     with pytest.raises(RuntimeError, match=r"choose another name|cannot be called"):

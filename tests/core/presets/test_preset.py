@@ -13,6 +13,7 @@ from addon.core.errors import PresetProblem
 from addon.core.presets import migration
 from addon.core.presets import preset as presets
 from addon.core.presets.preset import Preset, Unknown, known_fields, numbers
+from addon.core.presets.rules import NAME, as_name
 from addon.core.wear.layers import Fade
 from tests.core.wear.by_hand import BY_HAND
 
@@ -164,6 +165,13 @@ def test_a_name_is_small_letters_digits_and_dashes(name):
     if isinstance(name, str):
         with pytest.raises(PresetProblem, match="cannot be called"):
             presets.check_name(name)
+
+
+@given(st.text())
+def test_what_is_typed_becomes_a_name_or_nothing(typed):
+    name = as_name(typed)
+    assert not name or NAME.read(name) == name
+    assert as_name(name) == name
 
 
 @pytest.mark.parametrize("note", ["two\nlines", "x" * 301, "\ud800", "bell\a", 3])
