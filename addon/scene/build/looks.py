@@ -83,7 +83,7 @@ def _alike(wanted: tuple, there: list[tuple]):
 
 def _shown(thing: bpy.types.Object) -> tuple:
     mesh = originals.original(mesh_of(thing))
-    return tuple(mesh.materials) if mesh is not None else ()
+    return tuple(mesh.materials) if mesh is not None and slots.of_mesh(mesh) else ()
 
 
 def bare(name: str) -> str:

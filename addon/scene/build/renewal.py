@@ -105,7 +105,7 @@ class Wardrobe:
     def in_look_of(self, mesh: bpy.types.Mesh, like: bpy.types.Object) -> bpy.types.Mesh | None:
         """A mesh as it looks in the materials of a thing of the new version; None where that has other slots."""
         wanted = tuple(mesh_of(like).materials)
-        if len(mesh.materials) != len(wanted):
+        if len(slots.of_mesh(mesh)) != len(wanted):
             return None
         if (mesh, wanted) not in self.meshes:
             copy = self.meshes[mesh, wanted] = mesh.copy()

@@ -262,6 +262,24 @@ def test_a_look_that_was_changed_in_blender_is_no_recolouring(room, first):
     assert all(looks.LOOK in thing for thing in bricks(room))
 
 
+@pytest.mark.parametrize("worn", [False, True])
+def test_bricks_without_a_slot_stay_without_one_where_nobody_kept_what_they_looked_like(folder, first, worn):
+    files.new()
+    room = usecases.bring_in(first)
+    for thing in bricks(room):
+        del thing[looks.LOOK]
+        thing.data.materials.clear()
+    if worn:
+        usecases.apply(room, usecases.find_preset("well-loved"), usecases.Dials(seed=3))
+    told = update(room, first)
+    assert {each.reason for each in told.skipped} == {
+        "was recoloured in the export, and has other slots there: it keeps its materials"
+    }
+    if worn:
+        usecases.clear(room)
+    assert not any(thing.data.materials for thing in bricks(room))
+
+
 SHOTS = (
     usecases.OnFrame("wide", 1, usecases.Dials(seed=3, looseness=1.4, wear=1.5), {"dust": 1.5}),
     usecases.OnFrame("as applied", 20, usecases.Dials(seed=3)),

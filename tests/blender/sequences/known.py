@@ -125,9 +125,11 @@ class Case:
         return np.abs(way).max() <= MIDDLE * self.pitch and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
 
     def stands_still(self, name: str) -> bool:
-        """Whether an object's own channels and deltas are as they were: what is off is its mesh's."""
+        """Whether an object's own channels and deltas are as they were: what is off is its mesh's. Where Blender turned
+        or scaled several about their middle, but for how far that went."""
         one, other = (look.get(("objects", name, "channels")) for look in (self.never, self.now))
-        return one is not None and other is not None and bool(np.abs(np.subtract(one, other)).max() <= 1e-6)
+        off = MIDDLE * self.pitch if self.did(name, "rotate", "scale") else 1e-6
+        return one is not None and other is not None and bool(np.abs(np.subtract(one, other)).max() <= off)
 
     def stands_near(self, name: str) -> bool:
         """Whether an object takes up the same room, as far as motions and roundings let it."""
