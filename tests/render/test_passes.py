@@ -10,7 +10,7 @@ import bpy
 import numpy as np
 import pytest
 
-from addon import cli, usecases
+from addon import cli, compat, usecases
 from addon.core.errors import FileProblem, ShotProblem
 from addon.core.shots.shot import Shot
 from addon.core.wear import kinds
@@ -235,6 +235,21 @@ def test_passes_change_no_pixel(wall, tmp_path):
     with_passes = rendered(wall, tmp_path)
     for part in "RGB":
         assert np.array_equal(plain.channels[part], with_passes.channels[f"ViewLayer.Combined.{part}"])
+
+
+def test_light_groups_are_in_the_file_and_add_up_to_the_beauty(wall, tmp_path):
+    """As Blender's manual has it: the passes of all light groups, added, are the combined pass."""
+    scene, groups = bpy.context.scene, bpy.context.view_layer.lightgroups
+    scene.world = bpy.data.worlds.new("sky")
+    compat.node_tree(scene.world)
+    for name, lit in (("key", bpy.data.objects["window"]), ("sky", scene.world)):
+        groups.add(name=name)
+        lit.lightgroup = name
+    usecases.apply(wall, scenes.PRESET, DIALS)
+    file = rendered(wall, tmp_path)
+    key, sky = file.colour("Combined_key"), file.colour("Combined_sky")
+    assert min(key.max(), sky.max()) > 0.01
+    assert np.abs(key + sky - file.colour("Combined")).max() < 1e-4
 
 
 def test_a_frame_that_is_there_stays_and_the_scene_is_as_before(wall, tmp_path):
