@@ -17,6 +17,7 @@ from . import kinds, opening, output
 
 Options = argparse.Namespace
 ON, OFF = "on", "off"
+_UNEVEN = "not told: the plate shows too little even ground"
 _UNKNOWN = "shows too few clean edges to tell how sharp it is, or is softer than can be told"
 
 
@@ -99,8 +100,9 @@ def run(options: Options) -> dict[str, Any] | output.Partly:
 
 
 def _of_plate(plate: Plate, scene: bpy.types.Scene, told: tuple[usecases.ReadsAs, ...]) -> dict[str, Any]:
+    grain = {"grain": output.plain(plate.grain) if plate.grain else _UNEVEN}
     if plate.sharpness is None:
-        return {"file": plate.file, "edges": 0, "told": _UNKNOWN}
+        return {"file": plate.file, "edges": 0, "told": _UNKNOWN, **grain}
     lost = [f"{each.shot.name}: {words}" for each in told for words in usecases.lost_on_plate(plate, scene, each)]
     sharp = plate.sharpness
     return {
@@ -110,6 +112,7 @@ def _of_plate(plate: Plate, scene: bpy.types.Scene, told: tuple[usecases.ReadsAs
         "blur_px": sharp.blur_px,
         "finest_px": sharp.finest_px,
         **({"doubt": sharp.doubt} if sharp.doubt else {}),
+        **grain,
         "lost": lost,
     }
 

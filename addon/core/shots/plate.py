@@ -3,16 +3,19 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from .grain import Grain
 from .sharpness import Sharpness
 
 
 @dataclass(frozen=True)
 class Plate:
-    """A photographed plate; where it shows too few clean edges, its sharpness is None."""
+    """A photographed plate; where it shows too few clean edges its sharpness is None, and its grain where too little of
+    it is even."""
 
     file: str
     width_px: int
     sharpness: Sharpness | None
+    grain: Grain | None = None
 
     def finest_px(self, picture_width_px: float) -> float:
         """Width of the finest line it resolves, in the pixels of a picture of the same view that is so wide."""

@@ -1,4 +1,4 @@
-"""A shot's photographed plate as linear light: a picture, or the first frame of a movie."""
+"""A shot's photographed plate in linear colours: a picture, or the first frame of a movie."""
 
 import os.path
 from pathlib import Path
@@ -13,8 +13,9 @@ from ...stdout import errors_dropped, kept_clean
 from .. import pictures
 
 
-def light(path: Path) -> np.ndarray:
-    """The luminance (rows, columns) of a plate, rows upwards, 1 the white of a screen; FileProblem where it is none.
+def colours(path: Path) -> np.ndarray:
+    """The linear colours (rows, columns, 3) of a plate, rows upwards, 1 the white of a screen; FileProblem where it is
+    none.
 
     A movie, and a picture of 8 bits, is taken as sRGB; the others as their files say. The open file stays as it was.
     """
@@ -26,13 +27,12 @@ def light(path: Path) -> np.ndarray:
             raise FileProblem(f'the plate "{path}" {fault}: choose another')
         with kept_clean(), errors_dropped():
             image = bpy.data.images.load(str(path.resolve()), check_existing=False)
-            colours = _colours(image)
+            return _colours(image)
     except (OSError, RuntimeError):
         raise FileProblem(f'the plate "{path}" is no picture or movie that can be read: choose another') from None
     finally:
         if image is not None:
             bpy.data.images.remove(image)
-    return cielab.luminance(colours)
 
 
 def _colours(image: bpy.types.Image) -> np.ndarray:

@@ -19,10 +19,12 @@ from ...core.presets.preset import Preset, left_over
 from ...core.shots import reading
 from ...core.shots import sharpness as edges
 from ...core.shots import shot as rules
+from ...core.shots.grain import grain
 from ...core.shots.lens import Lens
 from ...core.shots.plate import Plate
 from ...core.shots.reading import OFF_STUD_PX, Marks, Reading, View
 from ...core.shots.shot import Shot, Solved
+from ...core.wear import cielab
 from ...core.wear.layers import LAYERS
 from ...nodes.pictures import pictures as pictures_in
 from ...scene.build import state
@@ -201,9 +203,9 @@ def _rounding_px(collection: bpy.types.Collection, scene: bpy.types.Scene, shot:
 
 
 def look_at_plate(path: Path) -> Plate:
-    """How sharp a photographed plate is; FileProblem where it cannot be read."""
-    light = plates.light(path)
-    return Plate(path.name, light.shape[1], edges.sharpness(light))
+    """How sharp and how grainy a photographed plate is; FileProblem where it cannot be read."""
+    colours = plates.colours(path)
+    return Plate(path.name, colours.shape[1], edges.sharpness(cielab.luminance(colours)), grain(colours))
 
 
 def lost_on_plate(plate: Plate, scene: bpy.types.Scene, told: ReadsAs) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from PIL import Image
 
 from addon import compat
 from addon.core.errors import FileProblem
+from addon.core.wear import cielab
 from addon.scene.shots import plates
 
 GREYS = (0.0, 0.2, 0.5, 0.8, 1.0)  # sRGB, from left to right
@@ -28,13 +29,17 @@ def as_saved(path, form, depth):
     return values
 
 
+def light(path):
+    return cielab.luminance(plates.colours(path))
+
+
 @pytest.mark.parametrize(
     ("name", "form", "depth"), [("a.png", "PNG", "8"), ("b.png", "PNG", "16"), ("c.exr", "OPEN_EXR", "32")]
 )
 def test_pictures_of_any_depth_hold_the_same_light(name, form, depth, tmp_path):
     expected = as_saved(tmp_path / name, form, depth)
     before = len(bpy.data.images)
-    np.testing.assert_allclose(plates.light(tmp_path / name), expected, atol=0.005)
+    np.testing.assert_allclose(light(tmp_path / name), expected, atol=0.005)
     assert len(bpy.data.images) == before
 
 
@@ -44,7 +49,7 @@ def test_rows_run_upwards_and_colours_count_by_their_luminance(tmp_path):
     for row in range(3):
         picture[row, :, row] = 255
     Image.fromarray(picture).save(tmp_path / "plate.png")
-    np.testing.assert_allclose(plates.light(tmp_path / "plate.png")[:, 0], (0.0722, 0.7152, 0.2126), atol=1e-6)
+    np.testing.assert_allclose(light(tmp_path / "plate.png")[:, 0], (0.0722, 0.7152, 0.2126), atol=1e-6)
 
 
 def test_a_movie_shows_its_first_frame(tmp_path):
@@ -62,7 +67,7 @@ def test_a_movie_shows_its_first_frame(tmp_path):
     scene.collection.objects.link(scene.camera)
     scene.render.filepath = str(tmp_path / "plate.mp4")
     bpy.ops.render.render(animation=True)
-    np.testing.assert_allclose(plates.light(tmp_path / "plate.mp4"), 0.25, atol=0.02)
+    np.testing.assert_allclose(plates.colours(tmp_path / "plate.mp4"), 0.25, atol=0.02)
 
 
 @pytest.mark.parametrize("content", [None, b"", b"no picture at all", b"\x89PNG\r\n\x1a\n"])
@@ -71,5 +76,5 @@ def test_what_is_no_plate_is_told_in_a_sentence(content, tmp_path):
     if content is not None:
         path.write_bytes(content)
     with pytest.raises(FileProblem, match=r"plate\.png"):
-        plates.light(path)
+        plates.colours(path)
     assert not bpy.data.images
