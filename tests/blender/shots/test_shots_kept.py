@@ -156,6 +156,15 @@ def test_a_soft_plate_loses_the_fine_marks_and_a_sharp_one_less(typed, tmp_path)
     assert lost[1.0] <= lost[2.5]
     Image.new("RGB", (640, 480), (90, 90, 90)).save(tmp_path / "plate.png")
     code, out, _ = typed("shots", "wall.blend", "--plate", "plate.png", "--json")
-    assert "too few clean edges" in json.loads(out)["plate"]["told"]
+    told = json.loads(out)["plate"]
+    assert "too few clean edges" in told["told"]
+    assert "even ground" in told["grain"]  # all of it as bright as the plate gets
+    noise = 140.0 + 6.0 * np.random.default_rng(1).standard_normal((480, 640, 3))
+    Image.fromarray(np.rint(noise).astype(np.uint8)).save(tmp_path / "plate.png")
+    code, out, _ = typed("shots", "wall.blend", "--plate", "plate.png", "--json")
+    grain, coded = json.loads(out)["plate"]["grain"], 140.0 / 255.0
+    slope = 2.4 / 1.055 * ((coded + 0.055) / 1.055) ** 1.4 / 255.0  # of IEC 61966-2-1
+    assert grain["deviation"] == pytest.approx([6.0 * slope] * 3, rel=0.05)
+    assert grain["size_px"] == 0.0
     code, _, error = typed("shots", "wall.blend", "--plate", "none.png")
     assert (code, error.count("\n")) == (1, 1)
