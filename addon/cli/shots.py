@@ -1,6 +1,7 @@
 """The command `shots`: what each shot reads as, and its dials."""
 
 import argparse
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from . import kinds, opening, output
 Options = argparse.Namespace
 ON, OFF = "on", "off"
 _UNEVEN = "not told: the plate shows too little even ground"
+_LOCKED = "is locked, so its dials stay"
 _UNKNOWN = "shows too few clean edges to tell how sharp it is, or is softer than can be told"
 
 
@@ -38,6 +40,24 @@ def add(sub: argparse.ArgumentParser) -> None:
         metavar="SHOT.DIAL=X",
         help="set a shot's dial, as in sh020.looseness=0.6; as often as you like",
     )
+    sub.add_argument(
+        "--copy",
+        type=_copy,
+        action="append",
+        default=[],
+        metavar="SHOT[=SHOT,…]",
+        help="give a shot's dials to these others, or to all that are not locked, as in sh020=sh030,sh040",
+    )
+    sub.add_argument("--lock", action="append", default=[], metavar="SHOT", help="nothing turns its dials any more")
+    sub.add_argument("--unlock", action="append", default=[], metavar="SHOT", help="its dials can be turned again")
+    sub.add_argument(
+        "--note",
+        type=_note,
+        action="append",
+        default=[],
+        metavar="SHOT=WORDS",
+        help="keep a note on a shot; without words it goes",
+    )
     sub.add_argument("--find", action="store_true", help="find the shots anew on the timeline; dials stay by name")
     sub.add_argument("--forget", action="store_true", help="take the shots out of the file")
     sub.add_argument("--plate", type=Path, metavar="PICTURE", help="which marks are finer than this plate is sharp")
@@ -55,28 +75,43 @@ def _change(text: str) -> tuple[tuple[str, str], float]:
         raise argparse.ArgumentTypeError(f'"{text}" is not SHOT.DIAL=NUMBER, as in sh020.looseness=0.6') from None
 
 
+def _copy(text: str) -> tuple[str, tuple[str, ...]]:
+    source, is_given, names = text.partition("=")
+    to = tuple(name.strip() for name in names.split(",") if name.strip())
+    if not source or (is_given and not to):
+        raise argparse.ArgumentTypeError(f'"{text}" is not SHOT=SHOT,SHOT, as in sh020=sh030,sh040, nor SHOT alone')
+    return source, to
+
+
+def _note(text: str) -> tuple[str, str]:
+    shot, is_given, words = text.partition("=")
+    if not is_given:
+        raise argparse.ArgumentTypeError(f'"{text}" is not SHOT=WORDS, as in "sh020=seam on the door is too wide"')
+    return shot, words
+
+
 def run(options: Options) -> dict[str, Any] | output.Partly:
     """Opens the file, turns dials where asked, measures, and keeps the shots where a place is given for them."""
     for target in filter(None, (options.out, options.chart)):
         atomic.check_writable(target)
-    if (options.forget or options.timeline) and options.out is None:
+    if (options.forget or options.timeline or options.lock or options.note) and options.out is None:
         raise ShotProblem("the file stays as it is without a place for the new one: give --out OUT.blend")
     plate = usecases.look_at_plate(options.plate) if options.plate else None
     build = opening.build(options.file, options.build)
     scene = context().scene
     if scene not in usecases.scenes_showing(build):
         raise ShotProblem(f'the build "{build.name}" is not in the scene "{scene.name}", whose shots these are')
+    for name in options.unlock:
+        usecases.lock_shot(scene, name, False)
     if options.forget:
         count = usecases.forget_shots(scene)
         usecases.save(options.out)
         return {"forgotten": count, "file": str(options.out)}
     shots = usecases.find_shots(scene) if options.find else usecases.list_shots(scene)
-    if options.set:
-        shots = usecases.dial_shots(scene, dict(options.set))
     if not shots:
         raise ShotProblem(f'the scene "{scene.name}" has no camera: add one, or bind cameras to markers')
     chosen = (named(shots, options.shot),) if options.shot else shots
-    targets = _dialled(build, scene, chosen, options)
+    targets, left = _turned(build, scene, chosen, options)
     chosen = tuple(named(usecases.list_shots(scene), shot.name) for shot in chosen)
     told = usecases.reads_as(build, scene, chosen, options.frame, options.most)
     answer: dict[str, Any] = {"build": build.name, "shots": [_told(each, options.json) for each in told]}
@@ -88,6 +123,8 @@ def run(options: Options) -> dict[str, Any] | output.Partly:
         answer["warnings"] = [words]
     if targets:
         answer["targets"] = targets
+    if left:
+        answer["skipped"] = [{"object": name, "reason": _LOCKED} for name in left]
     if options.chart:
         usecases.save_chart(told, options.chart)
         answer["chart"] = str(options.chart)
@@ -123,6 +160,32 @@ def _on_timeline(build: bpy.types.Collection, scene: bpy.types.Scene, way: str) 
     return output.plain(usecases.shots_on_timeline(build, scene, output.progress))
 
 
+def _turned(build, scene, chosen: tuple[Shot, ...], options: Options) -> tuple[list[dict[str, Any]], list[str]]:
+    """Turns dials by number, by copy and by target, then locks and notes, as asked for; what came of the targets, and
+    which shots stayed since they are locked."""
+    if options.set:
+        usecases.dial_shots(scene, dict(options.set))
+    for source, names in options.copy:
+        others = [shot for shot in usecases.list_shots(scene) if shot.name != source]
+        usecases.copy_dials(scene, source, names or [shot.name for shot in _free(others)])
+    targets = _dialled(build, scene, chosen, options)
+    locked = [shot.name for shot in usecases.list_shots(scene) if shot.locked]
+    for name in options.lock:
+        usecases.lock_shot(scene, name)
+    for name, words in options.note:
+        usecases.note_shot(scene, name, words)
+    is_for_all = (targets and not options.shot) or not all(names for _, names in options.copy)
+    return targets, locked if is_for_all else []
+
+
+def _free(shots: Sequence[Shot]) -> list[Shot]:
+    """Those of many shots that are not locked; ShotProblem where all are."""
+    free = [shot for shot in shots if not shot.locked]
+    if shots and not free:
+        raise ShotProblem(f"{', '.join(shot.name for shot in shots)}: locked, unlock one first")
+    return free
+
+
 def _dialled(build, scene, chosen: tuple[Shot, ...], options: Options) -> list[dict[str, Any]]:
     """Turns the dials of the shots to the targets asked for; what came of it."""
     rows = []
@@ -130,8 +193,9 @@ def _dialled(build, scene, chosen: tuple[Shot, ...], options: Options) -> list[d
     for dial, target, job in jobs:
         if target is None:
             continue
-        for shot in chosen:
-            now, found = job(build, scene, named(usecases.list_shots(scene), shot.name), target, options.frame)
+        by_now = [named(usecases.list_shots(scene), shot.name) for shot in chosen]
+        for shot in by_now if options.shot else _free(by_now):
+            now, found = job(build, scene, shot, target, options.frame)
             usecases.dial_shots(scene, {(shot.name, dial): getattr(now.dials, dial)})
             rows.append(_target(shot, dial, target, found))
     return rows
@@ -156,11 +220,13 @@ def _told(each: usecases.ReadsAs, as_json: bool) -> dict[str, Any]:
     shot = each.shot
     head = {"name": shot.name, "camera": shot.camera, "first": shot.first, "last": shot.last}
     if as_json:
-        return {**head, "dials": asdict(shot.dials), "reads_as": [output.plain(frame) for frame in each.frames]}
+        own = {"dials": asdict(shot.dials), "locked": shot.locked, "note": shot.note}
+        return {**head, **own, "reads_as": [output.plain(frame) for frame in each.frames]}
     worst = max(each.frames, key=lambda frame: frame.median_px)
     dials = " ".join(f"{name} {value:g}" for name, value in shot.dials.turned.items())
     warnings = [words for frame in each.frames for words in frame.warnings]
-    return {**head, "dials": dials or "as the build", **_row(worst), "warnings": warnings}
+    own = {"dials": dials or "as the build", "locked": shot.locked}
+    return {**head, **own, **_row(worst), "note": shot.note, "warnings": warnings}
 
 
 def _row(told: Reading) -> dict[str, Any]:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
         rows: bpy.types.bpy_prop_collection_idprop
         number: int
+        note: str
         target_px: float
 
     class Settings(bpy.types.PropertyGroup):

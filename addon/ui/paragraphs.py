@@ -7,7 +7,7 @@ import bpy
 
 from .context import Context
 
-Icon = Literal["NONE", "INFO", "ERROR"]
+Icon = Literal["NONE", "INFO", "ERROR", "LOCKED"]
 
 LETTER_PX = 5.75  # mean width of a letter of the interface at scale 1; the sidebar's width decides where text breaks
 MARGIN_PX = 46

@@ -8,7 +8,7 @@ from .. import usecases
 from . import disk, panels, properties, session, steps, told
 from .build import bringing, overlay, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
-from .shots import passes, shooting, shotlist, shots
+from .shots import copying, passes, shooting, shotlist, shots
 from .wear import amounts, everything, layers, limits, operators, places, spread, story, textures, window
 
 CLASSES = (
@@ -45,6 +45,7 @@ CLASSES = (
     *library.CLASSES,
     *spread.CLASSES,
     *shooting.CLASSES,
+    *copying.CLASSES,
     textures.MeasureTextures,
     textures.TextureDetails,
     textures.UseTexture,

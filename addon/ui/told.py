@@ -64,7 +64,7 @@ class Update:
 
 
 textures = Textures()
-shot_problem = ""  # why a shot's dial could not be turned
+shot_problem = ""  # why a shot could not be changed
 
 _told: dict[int, Told] = {}
 _outcomes: dict[tuple[int, str], Outcome] = {}
@@ -132,7 +132,7 @@ def reads_as(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) ->
 def is_current(build: bpy.types.Collection, scene: bpy.types.Scene, shot: Shot) -> bool:
     """Whether the shot and the build are as they were when it was measured."""
     known = _measured.get(_of_shot(build, scene, shot))
-    return known is not None and (known.reads.shot, known.state) == (shot, _state(build)[1])
+    return known is not None and known.reads.shot.reads_as(shot) and known.state == _state(build)[1]
 
 
 def redraw() -> None:

@@ -43,7 +43,7 @@ def worn() -> bpy.types.Collection:
 
 def test_clear_takes_off_what_is_registered_and_what_is_raw():
     versioned.make()
-    before = scenes.transforms(bpy.data.objects)
+    before = scenes.transforms(bpy.data.collections["build"].objects)
     files.new()
     build = worn()
     usecases.clear(build)

@@ -14,8 +14,10 @@ from mathutils import Vector
 
 PACKAGE = "bl_ext.user_default.playworn.addon"
 FIT, WEAR, SHOTS = (1340, 308), (1340, 334), (1340, 360)  # the headings, those above being closed
-DIALS, PASSES = (1340, 638), (1340, 664)  # the same, once the shots are measured
-TABLE = (1527, 523)  # the button beside Measure
+DIALS, PASSES = (1340, 704), (1340, 730)  # the same, once the shots are measured and the chosen one has a long note
+TABLE = (1527, 550)  # the button beside Measure
+LOCK = (1488, 397)  # of the first row
+TICK, OK = (1067, 765), (1295, 819)  # in the dialogue of copying
 CAMERAS = (("wide", 2.2, 50.0, 1), ("medium", 1.0, 50.0, 60), ("macro", 0.55, 100.0, 140))  # far, in mm, from frame
 
 
@@ -26,6 +28,13 @@ def window() -> bpy.types.Window:
 def redraw() -> None:
     for area in window().screen.areas:
         area.tag_redraw()
+
+
+def pressed(x: int, y: int):
+    """A click as a hand does it: over the button first, which Blender waits for."""
+    yield click(x, y, 9)  # a button of the mouse that means nothing here
+    yield click(x, y)
+    yield
 
 
 def dress(scene: bpy.types.Scene, build: bpy.types.Collection) -> None:
@@ -52,6 +61,7 @@ def steps():
     for _ in range(3):  # redraws until the new tab is there
         side_panel("Playworn")
         yield
+    usecases = importlib.import_module(f"{PACKAGE}.usecases")
     export = importlib.import_module(f"{PACKAGE}.demo.export")
     path = Path(tempfile.mkdtemp()) / "lighthouse.glb"
     export.write_glb(path)
@@ -88,23 +98,46 @@ def steps():
     yield
     yield snap("4_changed")
 
+    group.note = "the rail reads as new: ask again once the plate is graded"
+    yield from pressed(*LOCK)
+    assert [shot.locked for shot in usecases.list_shots(scene)] == [True, False, False]
+    assert group.number == 2, "a click on a lock chooses no other shot"
+    yield snap("5_note_and_lock")
+    yield from pressed(*LOCK)
+    bpy.ops.playworn.lock_shot(name="medium")
+    assert [shot.locked for shot in usecases.list_shots(scene)] == [False, True, False]
     group.target_px = 0.8
     bpy.ops.playworn.dial_shot_to()
     bpy.ops.playworn.put_on_timeline()
     redraw()
     yield
-    yield snap("5_on_timeline")
+    yield snap("6_on_timeline")
 
     for heading in (DIALS, PASSES):
         yield click(*heading)
     redraw()
     yield
-    yield snap("6_passes")
+    yield snap("7_passes")
     bpy.ops.playworn.put_passes_on()
     redraw()
     yield
-    yield snap("7_passes_on")
+    yield snap("8_passes_on")
 
+    bpy.ops.playworn.copy_dials("INVOKE_DEFAULT")
+    yield
+    yield from pressed(*TICK)
+    yield snap("9_copy")
+    yield from pressed(*OK)
+    wide, medium, macro = usecases.list_shots(scene)
+    assert (wide.dials == macro.dials, medium.dials.turned) == (True, {})
+    yield press("ctrl+z")
+    yield
+    wide, medium, macro = usecases.list_shots(window().scene)
+    assert (wide.dials.turned, macro.dials.dust) == ({}, 0.5), "one step takes the copy back"
+    bpy.ops.playworn.lock_shot(name="macro")
+    redraw()
+    yield
+    yield snap("10_locked")
     bpy.ops.playworn.add_shot("INVOKE_DEFAULT")
     yield
-    yield snap("8_add")
+    yield snap("11_add")

@@ -1,6 +1,7 @@
 """A shot: a camera with a range of frames, and dials that multiply what the build's preset and dials say."""
 
 import re
+import unicodedata
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field, make_dataclass, replace
 
@@ -11,6 +12,7 @@ from ..wear.layers import LAYERS
 MOST = 2.0  # of a build's looseness and of a shot's multipliers
 LARGEST_SEED = 2**31 - 1
 LAST_FRAME = 1_048_574  # of Blender's timeline, either way
+LONGEST_NOTE = 500  # letters
 CLOSE = 0.02  # share of a target that counts as met
 _FINE = 0.05  # of a looseness: how much less is tried, where less reads nearly as much
 _STEPS = 30  # of the search: more than halving from 2 to a millionth takes
@@ -52,11 +54,17 @@ class Shot:
     last: int
     by_hand: bool = False  # not from a marker: finding anew leaves it
     dials: ShotDials = field(default_factory=ShotDials)
+    locked: bool = False  # its dials stay as they are, and it stays with them
+    note: str = ""  # the artist's words on it
 
     @property
     def frames(self) -> tuple[int, ...]:
         """The frames it is measured at: first, middle and last."""
         return tuple(dict.fromkeys((self.first, (self.first + self.last) // 2, self.last)))
+
+    def reads_as(self, other: "Shot") -> bool:
+        """Whether what one was measured as holds for the other too."""
+        return (self.camera, self.frames, self.dials) == (other.camera, other.frames, other.dials)
 
 
 def check(shot: Shot) -> Shot:
@@ -83,7 +91,18 @@ def check(shot: Shot) -> Shot:
         raise ShotProblem(
             f'seed of the shot "{shot.name}" is {seed!s:.40}: give a whole number from 0 to {LARGEST_SEED}'
         )
+    if not isinstance(shot.locked, bool):
+        raise ShotProblem(f'the lock of the shot "{shot.name}" is {shot.locked!r:.40}: give true or false')
+    if not isinstance(shot.note, str) or len(shot.note) > LONGEST_NOTE or any(map(_is_control, shot.note)):
+        raise ShotProblem(
+            f'the note of the shot "{shot.name}" cannot be kept: use at most {LONGEST_NOTE} letters, none of them a '
+            "control character"
+        )
     return shot
+
+
+def _is_control(letter: str) -> bool:
+    return unicodedata.category(letter) in ("Cc", "Cs")  # or half a letter, of a name in no encoding
 
 
 def checked(shots: Iterable[Shot]) -> tuple[Shot, ...]:
@@ -127,12 +146,16 @@ def free_name(words: str, used: Collection[str]) -> str:
 
 
 def found_anew(kept: Iterable[Shot], found: Iterable[Shot]) -> tuple[Shot, ...]:
-    """What the timeline says, with the dials that shots of the same name had, and those made by hand."""
-    kept, found = tuple(kept), tuple(found)
-    dials = {shot.name: shot.dials for shot in kept}
+    """What the timeline says, with the dials, lock and note that shots of the same name had; those made by hand and
+    those that are locked stay without it."""
+    before, found = {shot.name: shot for shot in kept}, tuple(found)
     names = {shot.name for shot in found}
-    by_hand = [shot for shot in kept if shot.by_hand and shot.name not in names]
-    return checked([*(replace(shot, dials=dials.get(shot.name, shot.dials)) for shot in found), *by_hand])
+    stay = [shot for shot in before.values() if (shot.by_hand or shot.locked) and shot.name not in names]
+    return checked([*(_as_before(shot, before.get(shot.name, shot)) for shot in found), *stay])
+
+
+def _as_before(shot: Shot, before: Shot) -> Shot:
+    return replace(shot, dials=before.dials, locked=before.locked, note=before.note)
 
 
 def named(shots: Iterable[Shot], name: str) -> Shot:
@@ -144,17 +167,44 @@ def named(shots: Iterable[Shot], name: str) -> Shot:
     raise ShotProblem(f'there is no shot called "{name}": name one that is there ({there})')
 
 
+def unlocked(shot: Shot) -> Shot:
+    """The shot, or a ShotProblem where it is locked."""
+    if shot.locked:
+        raise ShotProblem(f'the shot "{shot.name}" is locked: unlock it first')
+    return shot
+
+
+def changed(shots: Iterable[Shot], name: str, change: Callable[[Shot], Shot]) -> tuple[Shot, ...]:
+    """The shots with one of them changed; ShotProblem where it is not there or wrong then."""
+    shots = tuple(shots)
+    before = named(shots, name)
+    now = check(change(before))
+    return tuple(now if each is before else each for each in shots)
+
+
 def turned(shots: Iterable[Shot], changes: Mapping[tuple[str, str], float]) -> tuple[Shot, ...]:
     """The shots with some dials, each named by shot and dial, at other values."""
     shots = tuple(shots)
     for (name, dial), value in changes.items():
-        shot = named(shots, name)
+        dials = unlocked(named(shots, name)).dials
         if dial not in NAMES:
             raise ShotProblem(f'a shot has no dial "{dial}": name one of {", ".join(NAMES)}')
-        if dial == "seed" and value == int(value):
+        if dial == "seed" and float(value).is_integer():
             value = int(value)
-        now = check(replace(shot, dials=replace(shot.dials, **{dial: value})))
-        shots = tuple(now if each is shot else each for each in shots)
+        now = replace(dials, **{dial: value})
+        shots = changed(shots, name, lambda shot, now=now: replace(shot, dials=now))
+    return shots
+
+
+def copied(shots: Iterable[Shot], source: str, to: Collection[str]) -> tuple[Shot, ...]:
+    """The shots, of which some have the dials of another."""
+    shots = tuple(shots)
+    dials = named(shots, source).dials
+    if source in to or not to:
+        raise ShotProblem(f'the dials of the shot "{source}" are for other shots: name at least one of them')
+    for name in to:
+        unlocked(named(shots, name))
+        shots = changed(shots, name, lambda shot: replace(shot, dials=dials))
     return shots
 
 

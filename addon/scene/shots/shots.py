@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import asdict, replace
+from typing import Any
 
 import bpy
 
@@ -16,7 +17,8 @@ from ...transaction import transaction
 
 SHOTS = "playworn_shots"  # raw property on the scene
 CAMERAS = "playworn_shot_cameras"  # raw group on the scene: shot -> camera, which a new name does not break
-FORMAT = 1
+FORMAT = 2
+_SINCE_2 = ("locked", "note")  # written where a shot has them: without any an earlier version reads the shots too
 _WHOLE = "scene"  # the shot of a scene without markers
 
 
@@ -54,11 +56,11 @@ def _kept(text: str, cameras: tuple[tuple[str, str], ...], scene: str) -> tuple[
     try:
         kept = raw.said(text)
         format_number = kept["format"]
-        rows = [{**row, "dials": ShotDials(**row["dials"])} for row in kept["shots"]] if format_number == FORMAT else []
+        rows = [{**row, "dials": ShotDials(**row["dials"])} for row in kept["shots"]] if format_number <= FORMAT else []
         shots = [Shot(**row) for row in rows]
     except (ValueError, TypeError, KeyError):
         raise Unread(f'the shots kept in the scene "{scene}" cannot be read: find them anew from the markers') from None
-    if format_number != FORMAT:
+    if format_number > FORMAT:
         raise ShotProblem(
             f'the shots of the scene "{scene}" were made by a newer Playworn (format {format_number}, '
             f"this one reads {FORMAT}): update the extension"
@@ -71,9 +73,15 @@ def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
     """Writes the shots into the file, in place of those that were there."""
     shots = rules.checked(shots)
     cameras = {shot.name: camera(scene, shot) for shot in shots}
+    rows = [_row(shot) for shot in shots]
+    format_number = FORMAT if any(row.keys() & set(_SINCE_2) for row in rows) else 1
     with transaction():
-        raw.put(scene, SHOTS, json.dumps({"format": FORMAT, "shots": [asdict(shot) for shot in shots]}))
+        raw.put(scene, SHOTS, json.dumps({"format": format_number, "shots": rows}))
         raw.put(scene, CAMERAS, cameras)
+
+
+def _row(shot: Shot) -> dict[str, Any]:
+    return {name: value for name, value in asdict(shot).items() if value or name not in _SINCE_2}
 
 
 def forget(scene: bpy.types.Scene) -> int:

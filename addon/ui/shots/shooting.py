@@ -34,8 +34,22 @@ class OnShot(OnBuild):
         return shot
 
 
+class OnUnlocked(OnShot):
+    """The same, where the shot is not locked."""
+
+    @classmethod
+    def poll(cls, context: Context) -> bool:
+        if not super().poll(context):
+            return False
+        shot = shots.chosen(context.scene)
+        if shot is not None and shot.locked:
+            cls.poll_message_set(f"{shot.name} is locked: unlock it first")
+            return False
+        return True
+
+
 class FindShots(Action, bpy.types.Operator):
-    """Find the shots anew: each marker with a camera starts one; dials stay with the name, added shots stay"""
+    """Find the shots anew: each marker with a camera starts one; dials stay by name, added and locked ones stay"""
 
     bl_idname = "playworn.find_shots"
     bl_label = "Find Shots"
@@ -87,7 +101,7 @@ class AddShot(Action, bpy.types.Operator):
             self.name = free_name(scene.camera.name, {shot.name for shot in shots.listed(scene)})
 
 
-class RemoveShot(OnShot, bpy.types.Operator):
+class RemoveShot(OnUnlocked, bpy.types.Operator):
     """Take the chosen shot and its dials out of the file"""
 
     bl_idname = "playworn.remove_shot"
@@ -98,6 +112,26 @@ class RemoveShot(OnShot, bpy.types.Operator):
         left = usecases.remove_shot(context.scene, name)
         shots.match(context.scene)
         return "INFO", f"Removed {name}, {_counted(len(left))} in the scene"
+
+
+class LockShot(Action, bpy.types.Operator):
+    """Lock the shot, signed off: nothing turns its dials, and it cannot be removed, until it is unlocked"""
+
+    bl_idname = "playworn.lock_shot"
+    bl_label = "Lock Shot"
+
+    name: bpy.props.StringProperty(name="Name", description="Which shot", options={"SKIP_SAVE"})
+    locked: bpy.props.BoolProperty(name="Lock", description="Off unlocks it", default=True, options={"SKIP_SAVE"})
+
+    @classmethod
+    def description(cls, _context: Context, properties: "LockShot") -> str:
+        return cls.__doc__ or "" if properties.locked else "Unlock the shot, so that its dials can be turned again"
+
+    def act(self, context: Context) -> Report:
+        usecases.lock_shot(context.scene, self.name, self.locked)
+        shots.match(context.scene)
+        told.shot_problem = ""  # it may have been the lock
+        return "INFO", f"{self.name} is {'locked' if self.locked else 'unlocked'}"
 
 
 class MeasureShots(OnBuild, bpy.types.Operator):
@@ -126,7 +160,7 @@ class MeasureShots(OnBuild, bpy.types.Operator):
         return ("WARNING", f"{words}, something to look at in {amiss}") if amiss else ("INFO", words)
 
 
-class DialShotTo(OnShot, bpy.types.Operator):
+class DialShotTo(OnUnlocked, bpy.types.Operator):
     """Turn the chosen shot's looseness until the median motion of the bricks seen reads as the target"""
 
     bl_idname = "playworn.dial_shot_to"
@@ -196,4 +230,4 @@ def _counted(count: int) -> str:
     return "1 shot" if count == 1 else f"{count} shots"
 
 
-CLASSES = (FindShots, AddShot, RemoveShot, MeasureShots, DialShotTo, PutOnTimeline, TakeOffTimeline)
+CLASSES = (FindShots, AddShot, RemoveShot, LockShot, MeasureShots, DialShotTo, PutOnTimeline, TakeOffTimeline)

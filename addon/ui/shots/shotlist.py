@@ -16,6 +16,7 @@ from . import shots
 
 _HEADS = ("In frame", "Median", "90 %", "Largest", "Scratch", "Rounding")
 _NAME, _WORTH = 0.22, 0.74  # shares of the width
+_FIELD = 30  # letters of a note that its field shows
 _WIDE = 26  # of the table, in units of the interface
 _ROOM = 380  # pixels at scale 1 that a list with cameras and dials takes
 
@@ -44,12 +45,17 @@ class ShotList(bpy.types.UIList):
         for shot in shots.listed(scene)[index : index + 1]:  # none where the rows have not followed a script yet
             cells = [shot.name, frames(shot)]
             if context.region and context.region.width > _ROOM * (context.preferences.system.ui_scale or 1.0):
-                cells += [shot.camera, turned(shot)]
-            parts = layout
+                cells += [shot.camera, turned(shot), shot.note]
+            parts, signs = layout.row(), layout.row(align=True)
             for left, cell in zip(range(len(cells), 0, -1), cells, strict=True):
-                parts = parts.split(factor=1.2 / (left + 1.0))
-                parts.label(text=cell)
-            _number(parts, median(context, shot), told.is_current(settings_of(scene).build, scene, shot))
+                parts = parts.split(factor=min(1.1 / left, 1.0))
+                parts.label(text=cell, icon="TEXT" if shot.note and left == len(cells) else "NONE")
+            signs.alignment = "RIGHT"  # as wide as they are: a number that is cut would be another one
+            _number(signs, median(context, shot), told.is_current(settings_of(scene).build, scene, shot))
+            lock = signs.operator(
+                "playworn.lock_shot", text="", icon="LOCKED" if shot.locked else "UNLOCKED", emboss=False
+            )
+            lock.name, lock.locked = shot.name, not shot.locked
 
 
 class ShotsPanel(BuildPart, bpy.types.Panel):
@@ -77,7 +83,10 @@ class ShotsPanel(BuildPart, bpy.types.Panel):
             paragraph(layout, context, "The scene has no shot: add a camera, or bind cameras to markers", "INFO")
         shot = shots.chosen(scene)
         if shot:
-            paragraph(layout, context, ", ".join((shot.camera, *turns(shot))))
+            paragraph(layout, context, ", ".join((shot.camera, *shots.turns(shot))))
+            layout.prop(group, "note", text="", icon="TEXT", placeholder="Note")
+            if len(shot.note) > _FIELD:
+                paragraph(layout, context, shot.note)
         row = layout.row(align=True)
         row.operator("playworn.measure_shots", icon="VIEWZOOM")
         row.popover(ShotTablePanel.bl_idname, text="", icon="SPREADSHEET")
@@ -124,8 +133,10 @@ class ShotDialsPanel(BuildPart, bpy.types.Panel):
         settings, layout = self.settings(context), self.layout
         shot = shots.chosen(context.scene)
         worth = shots.inherited(context.scene, shot) if shot else {}
+        if shot and shot.locked:
+            paragraph(layout, context, f"{shot.name} is locked: unlock it in the list to turn its dials", "LOCKED")
         column = layout.column(align=True)
-        column.enabled = shot is not None
+        column.enabled = shot is not None and not shot.locked
         for name in NAMES:
             parts = column.split(factor=_WORTH, align=True)
             parts.prop(settings.shots, name)
@@ -133,6 +144,7 @@ class ShotDialsPanel(BuildPart, bpy.types.Panel):
         row = layout.row(align=True)
         row.prop(settings.shots, "target_px", text="Target (px)")
         row.operator("playworn.dial_shot_to")
+        layout.operator("playworn.copy_dials")
 
 
 def frames(shot: Shot) -> str:
@@ -140,16 +152,9 @@ def frames(shot: Shot) -> str:
     return f"{shot.first}–{shot.last}" if shot.first < shot.last else f"{shot.first}"
 
 
-def turns(shot: Shot) -> list[str]:
-    """The dials that differ from the build."""
-    return [
-        f"{name} {value:.3g}" if name != shots.SEED else f"seed + {value}" for name, value in shot.dials.turned.items()
-    ]
-
-
 def turned(shot: Shot) -> str:
     """The dials that differ from the build, in a few letters."""
-    told = turns(shot)
+    told = shots.turns(shot)
     return "".join(told) if len(told) < 2 else f"{len(told)} dials"
 
 

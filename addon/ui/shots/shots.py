@@ -1,5 +1,7 @@
 """The scene's shots as fields: rows and dials read what the scene keeps and write there, they hold nothing."""
 
+from collections.abc import Callable
+
 import bpy
 
 from ... import usecases
@@ -25,7 +27,7 @@ def listed(scene: bpy.types.Scene) -> tuple[Shot, ...]:
 
 
 def problem(scene: bpy.types.Scene) -> str:
-    """Why the shots cannot be read or the last dial could not be turned, "" where all is well."""
+    """Why the shots cannot be read or the chosen one could not be changed, "" where all is well."""
     try:
         usecases.list_shots(scene)
     except PlaywornError as unread:
@@ -71,6 +73,11 @@ def forget() -> None:
         bpy.app.timers.unregister(match_all)
 
 
+def turns(shot: Shot) -> list[str]:
+    """The dials that differ from the build."""
+    return [f"{name} {value:.3g}" if name != SEED else f"seed + {value}" for name, value in shot.dials.turned.items()]
+
+
 def inherited(scene: bpy.types.Scene, shot: Shot) -> dict[str, str]:
     """What each dial makes of the panel's preset and dials, in its unit; nothing where there is no such preset."""
     preset = gather.known(settings_of(scene))
@@ -97,12 +104,21 @@ def _get(name: str):
 
 
 def _turn(group: ShotSettings, name: str, value: float) -> None:
-    """A property cannot report: what went wrong stands in the panel until a dial is turned again."""
-    shot = chosen(scene_of(group))
+    _change(group, lambda scene, shot: usecases.dial_shots(scene, {(shot.name, name): value}))
+
+
+def _note(group: ShotSettings, words: str) -> None:
+    _change(group, lambda scene, shot: usecases.note_shot(scene, shot.name, words))
+
+
+def _change(group: ShotSettings, change: Callable[[bpy.types.Scene, Shot], object]) -> None:
+    """A property cannot report: what went wrong stands in the panel until one is changed again."""
+    scene = scene_of(group)
+    shot = chosen(scene)
     if shot is None:
         return
     try:
-        usecases.dial_shots(scene_of(group), {(shot.name, name): value})
+        change(scene, shot)
         told.shot_problem = ""
     except PlaywornError as problem:
         told.shot_problem = str(problem)
@@ -139,6 +155,12 @@ class PlaywornShots(bpy.types.PropertyGroup):
     __annotations__ = {
         "rows": bpy.props.CollectionProperty(type=PlaywornShotRow, name="Shots", description="One for each shot"),
         "number": bpy.props.IntProperty(name="Shot", description="The chosen shot", min=0),
+        "note": bpy.props.StringProperty(
+            name="Note",
+            description="Your words on the chosen shot: they stay with it in the file, and change nothing else",
+            get=lambda group: shot.note if (shot := chosen(scene_of(group))) else "",
+            set=_note,
+        ),
         "target_px": bpy.props.FloatProperty(
             name="Target",
             description="What half of the bricks seen shall at most move by in the picture, in pixels",

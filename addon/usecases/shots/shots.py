@@ -1,6 +1,6 @@
 """What a build reads as in each shot, and a shot's own dials."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -55,8 +55,8 @@ def list_shots(scene: bpy.types.Scene) -> tuple[Shot, ...]:
 
 
 def find_shots(scene: bpy.types.Scene) -> tuple[Shot, ...]:
-    """Finds the shots anew on the timeline and keeps them: dials stay by name, shots made by hand stay, as far as they
-    can be read."""
+    """Finds the shots anew on the timeline and keeps them: dials, lock and note stay by name, shots made by hand and
+    locked ones stay, as far as they can be read."""
     there: tuple[Shot, ...] = ()
     with suppress(kept.Unread):
         there = kept.recall(scene)
@@ -68,10 +68,26 @@ def find_shots(scene: bpy.types.Scene) -> tuple[Shot, ...]:
 
 
 def dial_shots(scene: bpy.types.Scene, changes: Mapping[tuple[str, str], float]) -> tuple[Shot, ...]:
-    """Sets dials, each named by shot and dial, and keeps the shots; all or none."""
+    """Sets dials, each named by shot and dial, and keeps the shots; all or none. ShotProblem where one is locked."""
     now = rules.turned(list_shots(scene), changes)
     kept.keep(scene, now)
     return now
+
+
+def copy_dials(scene: bpy.types.Scene, name: str, to: Collection[str]) -> None:
+    """Gives the dials of a shot to others; all or none. ShotProblem where one of them is locked."""
+    kept.keep(scene, rules.copied(list_shots(scene), name, to))
+
+
+def lock_shot(scene: bpy.types.Scene, name: str, locked: bool = True) -> None:
+    """Locks a shot, so that its dials stay as they are, or unlocks it."""
+    kept.keep(scene, rules.changed(list_shots(scene), name, lambda shot: replace(shot, locked=locked)))
+
+
+def note_shot(scene: bpy.types.Scene, name: str, words: str) -> None:
+    """Keeps an artist's words on a shot, in one line, in place of those that were there; "" takes them off."""
+    note = " ".join(words.split())
+    kept.keep(scene, rules.changed(list_shots(scene), name, lambda shot: replace(shot, note=note)))
 
 
 def add_shot(scene: bpy.types.Scene, shot: Shot) -> tuple[Shot, ...]:
@@ -82,9 +98,9 @@ def add_shot(scene: bpy.types.Scene, shot: Shot) -> tuple[Shot, ...]:
 
 
 def remove_shot(scene: bpy.types.Scene, name: str) -> tuple[Shot, ...]:
-    """Takes one shot and its dials out; without any left, the shots are what the timeline says."""
+    """Takes one shot and its dials out; without any left, the shots are what the timeline says. A locked one stays."""
     shots = list_shots(scene)
-    gone = rules.named(shots, name)
+    gone = rules.unlocked(rules.named(shots, name))
     if left := [shot for shot in shots if shot is not gone]:
         kept.keep(scene, left)
     else:
@@ -100,7 +116,10 @@ def keep_shots(scene: bpy.types.Scene) -> tuple[Shot, ...]:
 
 
 def forget_shots(scene: bpy.types.Scene) -> int:
-    """Takes the shots and their dials out of the file; how many there were."""
+    """Takes the shots and their dials out of the file; how many there were. ShotProblem where one is locked."""
+    with suppress(kept.Unread):
+        for shot in kept.recall(scene):
+            rules.unlocked(shot)
     return kept.forget(scene)
 
 
@@ -158,6 +177,7 @@ def dial_to(
     nobody yet."""
     if not 0.0 < target_px < 1000.0:
         raise ShotProblem(f"the target is {target_px:g} px: give a number of pixels above 0 and below 1000")
+    rules.unlocked(shot)
     measuring = _Measuring(collection, scene)
     now = measuring.applied
     if now is None:
@@ -187,6 +207,7 @@ def round_to(
     """
     if not 0.0 < target_px < 1000.0:
         raise ShotProblem(f"the target is {target_px:g} px: give a number of pixels above 0 and below 1000")
+    rules.unlocked(shot)
     reads = _rounding_px(collection, scene, shot, frame)
     if reads >= target_px:
         return shot, Solved(shot.dials.rounding, reads, True)

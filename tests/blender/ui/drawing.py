@@ -45,7 +45,7 @@ class FakeLayout:
             return SimpleNamespace()
         elif name == "label":
             self.drawn.append(named["text"])
-        return FakeLayout(self.drawn) if name in self.nested else None
+        return type(self)(self.drawn) if name in self.nested else None
 
 
 class FakePanel:

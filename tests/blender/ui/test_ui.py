@@ -89,6 +89,7 @@ def test_everything_has_a_tooltip_without_a_full_stop(extension):
     for cls in OPERATORS:
         tooltip = getattr(bpy.ops.playworn, cls.bl_idname.split(".")[1]).get_rna_type().description
         assert tooltip
+        assert "\n" not in tooltip
         assert not tooltip.endswith(".")
     for prop in bpy.types.Scene.bl_rna.properties["playworn"].fixed_type.properties:
         if prop.identifier not in ("rna_type", "name") and not prop.is_hidden:

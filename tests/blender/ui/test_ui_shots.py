@@ -15,7 +15,7 @@ from addon.core.shots.shot import INHERITED, NAMES, Shot, named
 from addon.scene.shots import keys
 from addon.scene.shots import shots as kept
 from addon.ui import disk, panels, told
-from addon.ui.shots import shotlist, shots
+from addon.ui.shots import copying, shooting, shotlist, shots
 from tests.blender.shots.test_shots import camera, marker
 from tests.blender.ui.drawing import FakeLayout, drawn
 from tests.blender.ui.walls import deltas
@@ -57,7 +57,32 @@ def rows(group, wide: bool = False) -> list[list[str]]:
     for number in range(len(group.rows)):
         layout = FakeLayout()
         Row().draw_item(context, layout, group, None, 0, group, "number", number)
-        shown.append(layout.drawn)
+        shown.append(layout.drawn[:-1])  # without the lock
+    return shown
+
+
+class Signs(FakeLayout):
+    """A layout that tells of icons alone."""
+
+    def call(self, name, given, named):
+        found = super().call(name, given, named)
+        if name in ("label", "operator"):
+            self.drawn[-1] = named.get("icon", "NONE")
+        return found
+
+
+def signs(group) -> list[list[str]]:
+    """The note's sign and the lock of each row."""
+    context = SimpleNamespace(scene=group.id_data, region=None, preferences=bpy.context.preferences)
+
+    class Row:
+        draw_item = shotlist.ShotList.draw_item
+
+    shown = []
+    for number in range(len(group.rows)):
+        layout = Signs()
+        Row().draw_item(context, layout, group, None, 0, group, "number", number)
+        shown.append([layout.drawn[0], layout.drawn[-1]])
     return shown
 
 
@@ -65,8 +90,8 @@ def test_the_list_shows_each_shot_once_found(group):
     assert rows(group) == [["wide", "1–49", "-"], ["close", "50–100", "-"]]
     group.looseness = 0.25
     assert rows(group, wide=True) == [
-        ["wide", "1–49", "far", "looseness 0.25", "-"],
-        ["close", "50–100", "near", "", "-"],
+        ["wide", "1–49", "far", "looseness 0.25", "", "-"],
+        ["close", "50–100", "near", "", "", "-"],
     ]
     assert "far, looseness 0.25" in drawn(shotlist.ShotsPanel)
     group.dust = 0.0
@@ -154,6 +179,102 @@ def test_a_measuring_is_said_to_be_old_once_something_changes(group):
     assert is_said()
     told.forget()
     assert rows(group)[0][-1] == "-"
+
+
+def test_a_locked_shot_says_so_wherever_it_would_change(group, build):
+    OPERATORS.apply()
+    scene = bpy.context.scene
+    group.looseness = 0.5
+    assert OPERATORS.lock_shot(name="wide") == {"FINISHED"}
+    assert signs(group) == [["NONE", "LOCKED"], ["NONE", "UNLOCKED"]]
+    assert "wide is locked: unlock it in the list" in " ".join(drawn(shotlist.ShotDialsPanel))
+    before = text(scene)
+    for operator in (OPERATORS.dial_shot_to, OPERATORS.remove_shot):
+        with pytest.raises(RuntimeError, match="wide is locked: unlock it first"):
+            operator()
+    group.dust = 0.5
+    assert 'the shot "wide" is locked: unlock it first' in " ".join(drawn(shotlist.ShotsPanel))
+    group.number = 1
+    with pytest.raises(RuntimeError, match="All other shots are locked: unlock one first"):
+        OPERATORS.copy_dials()
+    assert text(scene) == before
+    assert OPERATORS.find_shots() == {"FINISHED"}
+    assert text(scene) == before
+    OPERATORS.lock_shot(name="wide", locked=False)
+    assert signs(group) == [["NONE", "UNLOCKED"]] * 2
+    assert "is locked" not in " ".join(drawn(shotlist.ShotsPanel) + drawn(shotlist.ShotDialsPanel))
+    group.number, group.dust = 0, 0.5
+    assert dials("wide") == {"looseness": 0.5, "dust": 0.5}
+
+
+def test_the_lock_says_what_it_would_do(group):
+    says = shooting.LockShot.description
+    assert says(bpy.context, SimpleNamespace(locked=True)).startswith("Lock the shot")
+    assert says(bpy.context, SimpleNamespace(locked=False)).startswith("Unlock the shot")
+    with pytest.raises(RuntimeError, match='there is no shot called "none"'):
+        OPERATORS.lock_shot(name="none")
+
+
+def test_a_note_is_the_artists_and_fades_no_figures(group):
+    OPERATORS.apply()
+    OPERATORS.measure_shots()
+    words = "the gallery's rail is a touch too clean; ask again after the plate is graded"
+    group.note = words
+    assert usecases.list_shots(bpy.context.scene)[0].note == group.note == words
+    assert signs(group) == [["TEXT", "UNLOCKED"], ["NONE", "UNLOCKED"]]
+    assert rows(group, wide=True)[0][4] == words
+    assert words in " ".join(drawn(shotlist.ShotsPanel)), "a note longer than its field stands below it"
+    assert "Changed since" not in " ".join(drawn(shotlist.ShotsPanel))
+    group.number = 1
+    assert group.note == ""
+    group.note = "x" * 501
+    assert group.note == ""
+    assert 'the note of the shot "close" cannot be kept' in " ".join(drawn(shotlist.ShotsPanel))
+    group.note = " two\nlines "
+    assert group.note == "two lines"
+    assert "cannot be kept" not in " ".join(drawn(shotlist.ShotsPanel))
+    group.note = ""
+    assert signs(group)[1] == ["NONE", "UNLOCKED"]
+
+
+def test_dials_are_copied_to_the_shots_that_are_chosen_in_one_step(group):
+    scene = bpy.context.scene.name
+    usecases.add_shot(bpy.context.scene, Shot("late", "near", 200, 210))
+    shots.match(bpy.context.scene)
+    group.looseness, group.dust, group.seed = 0.5, 1.5, 3
+    bpy.ops.ed.undo_push(message="dialled")
+    to = [{"name": name, "is_chosen": True} for name in ("close", "late")]
+    assert OPERATORS.copy_dials("EXEC_DEFAULT", True, to=to) == {"FINISHED"}
+    given = {"looseness": 0.5, "dust": 1.5, "seed": 3}
+    assert [dials(name) for name in ("wide", "close", "late")] == [given] * 3
+    bpy.ops.ed.undo()
+    assert [dials(name) for name in ("wide", "close", "late")] == [given, {}, {}]
+    usecases.lock_shot(bpy.data.scenes[scene], "late")
+    with pytest.raises(RuntimeError, match='the shot "late" is locked'):
+        OPERATORS.copy_dials(to=to)
+    with pytest.raises(RuntimeError, match='the dials of the shot "wide" are for other shots'):
+        OPERATORS.copy_dials()
+    assert [dials(name) for name in ("close", "late")] == [{}, {}], "all or none"
+
+
+def test_the_dialogue_of_copying_lists_the_other_shots(group):
+    usecases.add_shot(bpy.context.scene, Shot("late", "near", 200, 210))
+    usecases.lock_shot(bpy.context.scene, "late")
+    group.looseness = 0.5
+
+    class Dialogue(FakeLayout):
+        draw, chosen = copying.CopyDials.draw, copying.CopyDials.chosen
+
+        def call(self, name, given, named):
+            if name == "prop":
+                return self.drawn.append(f"{named['text']}, to tick")
+            return super().call(name, given, named)
+
+    dialogue = Dialogue()
+    choices = [SimpleNamespace(name=name) for name in ("close", "late")]
+    dialogue.__dict__.update(layout=dialogue, to=choices)
+    dialogue.draw(bpy.context)
+    assert dialogue.drawn == ["looseness 0.5", "close, to tick", "late"]
 
 
 def test_dial_to_meets_its_target_or_says_how_near_it_came(group, build, capfd):

@@ -66,6 +66,32 @@ def test_a_change_names_its_shot_and_dial():
         shot.turned(shots, {("a", "seed"): 1.5})
 
 
+def test_a_locked_shot_is_measured_as_one_that_is_not():
+    one = Shot("a", "c", 1, 9, dials=ShotDials(dust=0.5))
+    assert one.reads_as(replace(one, locked=True, note="approved", by_hand=True))
+    for other in (replace(one, camera="d"), replace(one, last=8), replace(one, dials=ShotDials())):
+        assert not one.reads_as(other)
+
+
+@given(st.sets(st.sampled_from("abcd")), st.sets(st.sampled_from("abcd")))
+def test_dials_go_to_all_that_are_named_or_to_none(locked, to):
+    dials = {name: ShotDials(dust=0.1 * number) for number, name in enumerate("abcd")}
+    shots = tuple(Shot(name, "c", 1, 2, dials=dials[name], locked=name in locked) for name in "abcd")
+    if not to or "a" in to or to & locked:
+        with pytest.raises(ShotProblem):
+            shot.copied(shots, "a", to)
+    else:
+        now = shot.copied(shots, "a", to)
+        assert [each.dials for each in now] == [dials["a" if name in to else name] for name in "abcd"]
+        assert [replace(each, dials=dials[each.name]) for each in now] == list(shots)
+
+
+@pytest.mark.parametrize("seed", [float("nan"), float("inf"), 1e300])
+def test_a_seed_that_is_no_number_is_refused(seed):
+    with pytest.raises(ShotProblem, match="seed"):
+        shot.turned([Shot("a", "c", 1, 2)], {("a", "seed"): seed})
+
+
 PRESET = preset.Preset(
     "test",
     "",
