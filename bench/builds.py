@@ -20,6 +20,7 @@ _LENGTHS, _SHARES = (1, 2, 3, 4, 6, 8), (1, 2, 1, 4, 2, 1)  # studs, and how oft
 _PLATED = 0.2  # of the bricks, three plates stand instead
 _CITY_COURSES, _CITY_SIDE, _CITY_APART = 24, 16, 25
 _WALL_COURSES = 20
+_GROUND = 12  # studs a side of a town's plates of ground
 
 
 def city(count: int, seed: int = 0, based: bool = False) -> Bricks:
@@ -83,7 +84,40 @@ def stack(count: int, seed: int = 0) -> Bricks:
     return table(laid)
 
 
-KINDS: dict[str, Callable[..., Bricks]] = {"city": city, "block": block, "wall": wall, "tower": tower, "stack": stack}
+def town(count: int, seed: int = 0) -> Bricks:
+    """Many small things: piles of one to six bricks and plates, one stud or two long, on plates of ground."""
+    rng = np.random.default_rng(seed)
+    piles = count // 3
+    high = rng.integers(1, 7, piles)
+    pile = np.repeat(np.arange(piles), high)
+    plates = np.where(rng.random(len(pile)) < 0.5, 1, 3)
+    below = np.cumsum(plates) - plates
+    across = int(np.ceil(np.sqrt(piles)))
+    place = 3 * np.stack(np.divmod(np.arange(piles), across), axis=1) + rng.integers(0, 2, (piles, 2))
+    small = np.column_stack(
+        [
+            place[pile],
+            below - below[np.cumsum(high) - high][pile],
+            rng.integers(1, 3, piles)[pile],
+            0 * pile + 1,
+            plates,
+        ]
+    )
+    tiles = -(-(3 * across + 1) // _GROUND)
+    ground = _GROUND * np.stack(np.divmod(np.arange(tiles * tiles), tiles), axis=1)
+    ground = np.pad(ground, ((0, 0), (0, 4)), constant_values=0)
+    ground[:, 2:] = -1, _GROUND, _GROUND, 1
+    return table(np.concatenate([ground, small])[:count])
+
+
+KINDS: dict[str, Callable[..., Bricks]] = {
+    "city": city,
+    "block": block,
+    "wall": wall,
+    "tower": tower,
+    "stack": stack,
+    "town": town,
+}
 
 
 def table(laid: np.ndarray, clearance: float = 0.0) -> Bricks:

@@ -1,15 +1,15 @@
-"""How long it takes to measure what a build reads as in ten shots, and to dial one of them to a target.
+"""How much of a processor it takes to measure what a build reads as in ten shots, and to dial one to a target.
 
     python bench/shots.py [BRICKS]
 
 Ten cameras around a city, wide to close, each on markers; all figures of every shot, what covers what included. Printed
-beside it, from the same run: reading the build, which has to be done once, and one look of ten thousand rays.
+beside it, from the same run: reading the build, which has to be done once, its faces, and one look at them.
 """
 
 import sys
 from math import cos, pi, sin
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 
 import bpy
 import numpy as np
@@ -19,9 +19,9 @@ CHECKOUT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(CHECKOUT))
 
 from addon import register, unregister, usecases  # noqa: E402  the checkout is no installed package
+from addon.core.shots.sight import Sight  # noqa: E402
 from addon.scene.build import build as reading  # noqa: E402
 from addon.scene.shots import lenses  # noqa: E402
-from addon.scene.shots.sight import Sight  # noqa: E402
 from bench import builds  # noqa: E402
 from bench.fit_in_blender import build_of  # noqa: E402
 
@@ -45,9 +45,9 @@ def cameras(collection: bpy.types.Collection) -> None:
 
 
 def timed(job):
-    start = perf_counter()
+    start = process_time()
     answer = job()
-    return perf_counter() - start, answer
+    return process_time() - start, answer
 
 
 def measure(count: int) -> None:
@@ -63,7 +63,7 @@ def measure(count: int) -> None:
     lens = lenses.lens(build, scene, bpy.data.objects["eye.0"])
     look, _ = timed(lambda: sight.view(1, lens))
     print(f"{count} bricks, {len(told)} shots: {whole:.2f} s in all; in it {read:.2f} s reading the build once,")
-    print(f"{ready:.2f} s making its boxes ready for rays once, {look:.3f} s a look. Bricks seen and median px:")
+    print(f"{ready:.2f} s its faces once, {look:.3f} s a look. Bricks seen and median px:")
     for each in told:
         frame = each.frames[0]
         print(f"  {each.shot.name}  {frame.in_frame:4.0%} in frame  {frame.seen:6} seen  {frame.median_px:8.4f} px")

@@ -5,6 +5,7 @@ from functools import partial
 import numpy as np
 
 from . import threads
+from .counts import within
 from .errors import Crowded
 from .sizes import TRADE
 
@@ -40,6 +41,25 @@ def near_pairs(low: np.ndarray, high: np.ndarray, reach: float) -> np.ndarray:
         found += threads.each(partial(_meeting, boxes, across), parts)
         step += 1
     return np.concatenate([np.zeros((0, 2), dtype=np.int64), *found])
+
+
+def holding(points: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """Pairs (P, 2) of points (S, 3) and boxes (N, 3) that they lie in, their sides too."""
+    if not len(points) or not len(low):
+        return np.zeros((0, 2), dtype=np.int64)
+    origin = low.min(axis=0)
+    first, last, at = (np.floor((each - origin) / _CELL_MM).astype(np.int64) for each in (low, high, points))
+    across = last.max(axis=0) + 1
+    cell, box = entered(first, last, across)
+    own = cell_number(at[:, 0], at[:, 1], at[:, 2], across)
+    start, end = (np.searchsorted(cell, own, side) for side in ("left", "right"))
+    point = np.repeat(np.arange(len(points)), end - start)
+    held = box[start[point] + within(end - start)].astype(np.int64)
+    for axis in range(3):
+        there = points[point, axis]
+        some = (low[held, axis] <= there) & (there <= high[held, axis])
+        point, held = point[some], held[some]
+    return np.stack([point, held], axis=1)
 
 
 def among(pairs: np.ndarray, others: np.ndarray) -> np.ndarray:

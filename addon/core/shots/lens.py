@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .. import rigid
+
 HORIZONTAL, VERTICAL, AUTO = "HORIZONTAL", "VERTICAL", "AUTO"
 
 _FIRST_MM = 1e-9  # nearer points stand in the lens or behind it: they have no place in the picture
@@ -60,32 +62,50 @@ class Lens:
         return self._spanned * self.focal_mm / self._sensor_mm
 
     @property
+    def _scale(self) -> np.ndarray:
+        """(2,) the strength across and up."""
+        return self._strength / np.array([1.0, self.pixel_aspect])
+
+    @property
     def _centre(self) -> np.ndarray:
         """(2,) where the optical axis meets the frame, in pixels."""
         shift = np.array([self.shift_x, self.shift_y]) * self._spanned
         return np.array([0.5 * self.width_px, 0.5 * self.height_px]) - shift / np.array([1.0, self.pixel_aspect])
 
     @property
-    def _linear(self) -> np.ndarray:
-        return np.array(self.view)[:, :3]
+    def _back(self) -> np.ndarray:
+        """(4, 4) from camera space to the build, in homogeneous coordinates."""
+        return np.linalg.inv(np.array([*self.view, (0.0, 0.0, 0.0, 1.0)]))
 
     @property
-    def _offset(self) -> np.ndarray:
-        return np.array(self.view)[:, 3]
+    def eye(self) -> np.ndarray:
+        """(4,) where the build is seen from, in mm, and 1; or the way towards there, and 0, in an orthographic view."""
+        return -self._back[:, 2] if self.orthographic else self._back[:, 3]
 
     def project(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Places (..., 2) in pixels and depths (...) in mm of points (..., 3) in the build; NaN behind the camera.
 
         Pinhole camera: pixels = focal length / sensor * pixels of the frame * sideways way / depth.
         """
-        seen = points @ self._linear.T + self._offset
-        depth = seen[..., 2]
-        slope = (
-            seen[..., :2]
-            if self.orthographic
-            else seen[..., :2] / np.where(depth > _FIRST_MM, depth, np.nan)[..., None]
-        )
-        return slope * self._strength / np.array([1.0, self.pixel_aspect]) + self._centre, depth
+        x, y, near, scale = self.homogeneous(points)
+        depth, safe = (-near, scale) if self.orthographic else (scale, np.where(scale > _FIRST_MM, scale, np.nan))
+        return np.stack([x / safe, y / safe], axis=-1), depth
+
+    def homogeneous(self, points: np.ndarray) -> np.ndarray:
+        """Places in pixels and nearness of points (..., 3) in the build, each times the last of (4, ...): x, y,
+        nearness, scale, which is not positive behind the camera. In this form all are linear in the points."""
+        x, y, z = (points[..., k] for k in range(3))
+        right, up, depth = (row[0] * x + row[1] * y + row[2] * z + row[3] for row in self.view)
+        one = np.ones_like(depth)
+        near, scale = (-depth, one) if self.orthographic else (one, depth)
+        (middle, half), (wide, tall) = self._centre, self._scale
+        return np.stack([wide * right + middle * scale, tall * up + half * scale, near, scale])
+
+    def nearness(self, depth: np.ndarray) -> np.ndarray:
+        """What grows towards the camera and is linear in the picture along anything flat, at depths in mm: one over the
+        depth, or less the depth in an orthographic view. The same gives the depth of a nearness."""
+        with np.errstate(divide="ignore"):
+            return -depth if self.orthographic else 1.0 / depth
 
     def inside(self, px: np.ndarray, depth: np.ndarray) -> np.ndarray:
         """Which points, as `project` gives them, lie within the frame, its border and the clipping distances."""
@@ -109,37 +129,11 @@ class Lens:
             return None
         return self.aperture_mm * np.abs(depth - self.focus_mm) / self.focus_mm * self.px_per_mm(depth)
 
-    def rays(self, px: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Where the rays of pixels (N, 2) start, at the near clipping distance, and their directions, in the build."""
-        slope = (px - self._centre) * np.array([1.0, self.pixel_aspect]) / self._strength
-        nothing, one = np.zeros((len(px), 1)), np.ones((len(px), 1))
-        start = np.hstack([slope, nothing]) if self.orthographic else np.zeros((len(px), 3))
-        way = np.hstack([np.zeros_like(slope), one]) if self.orthographic else np.hstack([slope, one])
-        back = np.linalg.inv(self._linear).T
-        return (start + self.near_mm * way - self._offset) @ back, way @ back
-
-    def rectangle(self, corners: np.ndarray) -> tuple[float, float, float, float]:
-        """What some corners (V, 3) span of the bordered frame, in pixels: left, lower, right, upper. All where one
-        lies behind the lens; right before left, or upper below lower, where they lie beside it."""
-        size = np.array([self.width_px, self.height_px] * 2)
-        left, lower, right, upper = (np.array(self.border) * size).tolist()
-        px, _ = self.project(corners)
-        if np.isnan(px).any():
-            return left, lower, right, upper
-        low, high = px.min(axis=0).tolist(), px.max(axis=0).tolist()
-        return max(left, low[0]), max(lower, low[1]), min(right, high[0]), min(upper, high[1])
-
-    def grid(self, where: tuple[float, float, float, float], most: int) -> tuple[np.ndarray, bool]:
-        """Places (N, 2) in a rectangle of pixels, and whether they are the middles of all of its pixels: else of square
-        cells, `most` of them or a few less. Always the same ones: nothing is drawn by chance.
-        """
-        low, high = np.floor(where[:2]), np.ceil(where[2:])
-        wide, tall = np.maximum(high - low, 0.0).tolist()
-        if wide * tall <= most:
-            x, y = np.arange(low[0], low[0] + wide) + 0.5, np.arange(low[1], low[1] + tall) + 0.5
-            return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2), True
-        step = float(np.sqrt(wide * tall * self.pixel_aspect / most))
-        columns, rows = max(1, int(wide / step)), max(1, int(tall * self.pixel_aspect / step))
-        x = low[0] + wide * (np.arange(columns) + 0.5) / columns
-        y = low[1] + tall * (np.arange(rows) + 0.5) / rows
-        return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2), False
+    def place(self, px: np.ndarray, depth: np.ndarray) -> np.ndarray:
+        """What (..., 3) of the build pixels (..., 2) show at depths (...) in mm: `project` the other way."""
+        (middle, half), (wide, tall) = self._centre, self._scale
+        x, y = (px[..., 0] - middle) / wide, (px[..., 1] - half) / tall
+        if not self.orthographic:
+            x, y = x * depth, y * depth
+        rows = (rigid.weighted((x, y, depth), way[:3]) + way[3] for way in self._back[:3])
+        return np.stack(list(rows), axis=-1)

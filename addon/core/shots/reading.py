@@ -57,7 +57,7 @@ class View:
     @cached_property
     def seen(self) -> np.ndarray:
         """(S,) the bricks that are met, each once."""
-        return np.unique(self.brick)
+        return np.flatnonzero(np.bincount(self.brick))
 
     @property
     def missed(self) -> float:
@@ -74,8 +74,10 @@ def in_frame(bricks: Bricks, lens: Lens) -> float:
 
 def motions_px(bricks: Bricks, motions: Motions, view: View) -> np.ndarray:
     """How far (S,) each brick seen goes in the picture, by the point of it met by a ray that goes farthest."""
-    arm = view.place - bricks.centre[view.brick]
-    after = bricks.centre[view.brick] + motions.shift[view.brick] + rigid.turned(motions.rotation[view.brick], arm)
+    turn, shift = motions.rotation, bricks.centre + motions.shift - rigid.turned(motions.rotation, bricks.centre)
+    place = [view.place[:, k] for k in range(3)]
+    rows = zip(rigid.columns(turn), rigid.across(shift), strict=True)
+    after = np.stack([rigid.weighted(row[:, view.brick], place) + more[view.brick] for row, more in rows]).T
     way = np.hypot(*np.moveaxis(view.lens.project(after)[0] - view.lens.project(view.place)[0], -1, 0))
     most = np.zeros(len(bricks))
     np.maximum.at(most, view.brick, np.nan_to_num(way))
@@ -83,10 +85,9 @@ def motions_px(bricks: Bricks, motions: Motions, view: View) -> np.ndarray:
 
 
 def reading(
-    bricks: Bricks, motions: Motions, view: View, rounding_mm: float, marks: Mapping[str, Marks], most_px: float
+    bricks: Bricks, way: np.ndarray, view: View, rounding_mm: float, marks: Mapping[str, Marks], most_px: float
 ) -> Reading:
-    """Everything that is told of one frame; `most_px` is where a motion draws a warning."""
-    way = motions_px(bricks, motions, view)
+    """Everything that is told of one frame; `way` is what `motions_px` gives, `most_px` where it draws a warning."""
     _, depth = view.lens.project(view.place)
     middle = np.array([np.median(depth)]) if len(depth) else np.zeros(0)
     scale = float(view.lens.px_per_mm(middle)[0]) if len(depth) else 0.0

@@ -7,7 +7,7 @@ import numpy as np
 from .. import rigid
 from ..build.bricks import Bricks, Pieces
 from ..counts import within
-from ..near import near_pairs
+from ..near import holding
 from ..parts.hull import Hull
 from ..sizes import TRADE
 
@@ -17,10 +17,10 @@ _ON_PLANE = 1e-6  # of a hull, in half sizes of its box
 
 @dataclass(frozen=True)
 class Skin:
-    """Faces in the build's frame, in mm: flat polygons of corners."""
+    """Faces in the build's frame, in mm: flat and convex, of corners once around."""
 
     corners: np.ndarray  # (V, 3)
-    faces: list[list[int]]
+    faces: np.ndarray  # (F, 4) a triangle has its last corner twice
     brick: np.ndarray  # (F,) whose each face is
 
 
@@ -36,11 +36,12 @@ def of_bricks(bricks: Bricks) -> Skin:
     faces, brick, start = [], [], 0
     for corners, owner, around in solids:
         first = start + corners.shape[1] * np.arange(len(corners))
-        for polygon in around:
-            faces += (first[:, None] + polygon).tolist()
+        for four in [four for polygon in around for four in fours(polygon)]:
+            faces.append(first[:, None] + four)
             brick.append(owner)
         start += corners.shape[0] * corners.shape[1]
-    return Skin(np.concatenate([corners.reshape(-1, 3) for corners, _, _ in solids]), faces, np.concatenate(brick))
+    places = [corners.reshape(-1, 3) for corners, _, _ in solids]
+    return Skin(np.concatenate(places), np.concatenate(faces), np.concatenate(brick))
 
 
 def _studs(bricks: Bricks, pieces: Pieces) -> tuple[np.ndarray, np.ndarray, list[np.ndarray]]:
@@ -66,11 +67,9 @@ def _studs(bricks: Bricks, pieces: Pieces) -> tuple[np.ndarray, np.ndarray, list
 def _covered(points: np.ndarray, brick: np.ndarray, pieces: Pieces) -> np.ndarray:
     """Which points (S, 3) of bricks (S,) lie in the box of another."""
     full = pieces.only(np.flatnonzero(pieces.aligned & (pieces.hull == 0)))
-    pairs = near_pairs(np.concatenate([points, full.low]), np.concatenate([points, full.high]), 0.0)
-    first, second = pairs[(pairs[:, 0] < len(points)) & (pairs[:, 1] >= len(points))].T
-    other = brick[first] != full.brick[second - len(points)]
+    point, box = holding(points, full.low, full.high).T
     covered = np.zeros(len(points), dtype=bool)
-    covered[first[other]] = True
+    covered[point[brick[point] != full.brick[box]]] = True
     return covered
 
 
@@ -86,3 +85,8 @@ def polygons(hull: Hull) -> list[np.ndarray]:
             turn = np.arctan2(arm @ other / np.linalg.norm(other), arm @ one / np.linalg.norm(one))
             found[tuple(on.tolist())] = on[np.argsort(turn)]
     return list(found.values())
+
+
+def fours(polygon: np.ndarray) -> list[np.ndarray]:
+    """A convex polygon, corners once around, in pieces of four corners; where it ends in a triangle its last twice."""
+    return [polygon[[0, n, n + 1, min(n + 2, len(polygon) - 1)]] for n in range(1, len(polygon) - 1, 2)]

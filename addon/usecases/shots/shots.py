@@ -24,6 +24,7 @@ from ...core.shots.lens import Lens
 from ...core.shots.plate import Plate
 from ...core.shots.reading import OFF_STUD_PX, Marks, Reading, View
 from ...core.shots.shot import Shot, Solved
+from ...core.shots.sight import Sight
 from ...core.wear import cielab
 from ...core.wear.layers import LAYERS
 from ...nodes.pictures import pictures as pictures_in
@@ -32,7 +33,6 @@ from ...scene.build.build import Build, read
 from ...scene.fit import motion
 from ...scene.shots import keys, lenses, plates, props
 from ...scene.shots import shots as kept
-from ...scene.shots.sight import Sight
 from ...scene.wear import marks, slots
 from ...transaction import transaction
 from ..progress import Progress, quiet
@@ -192,7 +192,7 @@ def dial_to(
 
     def median_px(looseness: float) -> float:
         loose = replace(shot, dials=replace(shot.dials, looseness=looseness))
-        return float(np.median(measuring.motions_px(loose, views)))
+        return float(np.median(np.concatenate(measuring.motions_px(loose, views))))
 
     found = rules.solved(target_px, median_px, min(rules.MOST, turned.MOST / now.looseness))
     return replace(shot, dials=replace(shot.dials, looseness=found.dial)), found
@@ -255,15 +255,19 @@ class _Measuring:
         self._views: dict[Lens, View] = {}  # by lens: a camera that stands still is looked through once
 
     def reads_as(self, shot: Shot, frame: int | None, most_px: float) -> ReadsAs:
-        views, motions = self.views(shot, frame), self._motions(shot)
+        views = self.views(shot, frame)
+        ways = self.motions_px(shot, views)
         rounding, marks_of = self._wear(shot)
         bricks = self.build.bricks
-        told = tuple(reading.reading(bricks, motions, view, rounding, marks_of, most_px) for view in views)
-        return ReadsAs(shot, told, self.motions_px(shot, views))
+        told = tuple(
+            reading.reading(bricks, way, view, rounding, marks_of, most_px)
+            for way, view in zip(ways, views, strict=True)
+        )
+        return ReadsAs(shot, told, np.concatenate(ways))
 
-    def motions_px(self, shot: Shot, views: tuple[View, ...]) -> np.ndarray:
+    def motions_px(self, shot: Shot, views: tuple[View, ...]) -> list[np.ndarray]:
         motions = self._motions(shot)
-        return np.concatenate([reading.motions_px(self.build.bricks, motions, view) for view in views])
+        return [reading.motions_px(self.build.bricks, motions, view) for view in views]
 
     def views(self, shot: Shot, frame: int | None) -> tuple[View, ...]:
         """The views of a shot, those of one lens once."""

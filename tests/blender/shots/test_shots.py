@@ -13,12 +13,13 @@ from addon import cli, compat, usecases
 from addon.core.errors import ShotProblem
 from addon.core.fit.motions import farthest
 from addon.core.presets import preset as presets
+from addon.core.shots.grid import Grid
 from addon.core.shots.shot import INHERITED, Shot, ShotDials
+from addon.core.shots.sight import Sight
 from addon.scene.build import build as builds
 from addon.scene.fit import motion
 from addon.scene.shots import lenses
 from addon.scene.shots import shots as kept
-from addon.scene.shots.sight import Sight
 from tests.blender import scenes
 
 
@@ -161,10 +162,10 @@ def test_what_is_seen_is_what_blender_hits_too(wall):
     view = Sight(build.bricks).view(1, lens)
     back = np.linalg.inv(builds.into_build(build))
     graph, hit = bpy.context.evaluated_depsgraph_get(), {}
-    grid, _ = lens.grid((0.0, 0.0, lens.width_px, lens.height_px), 9216)
-    for start, way in zip(*lens.rays(grid), strict=True):
-        origin = back[:3, :3] @ start + back[:3, 3]
-        found = scene.ray_cast(graph, Vector(origin), Vector(back[:3, :3] @ way).normalized())
+    grid = Grid.over((0.0, 0.0, lens.width_px, lens.height_px), 9216, 1.0).places.reshape(-1, 2)
+    start, end = (lens.place(grid, np.full(len(grid), depth)) for depth in (lens.near_mm, lens.far_mm))
+    for origin, way in zip(start @ back[:3, :3].T + back[:3, 3], (end - start) @ back[:3, :3].T, strict=True):
+        found = scene.ray_cast(graph, Vector(origin), Vector(way).normalized())
         if found[0]:
             hit[found[4].name] = hit.get(found[4].name, 0) + 1
     ours = {build.bricks.names[n] for n in view.seen}

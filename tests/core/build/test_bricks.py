@@ -151,3 +151,14 @@ def test_near_pairs_against_all_pairs(away):
     i, j = np.triu_indices(400, 1)
     close = ((low[i] <= high[j] + 0.5) & (low[j] <= high[i] + 0.5)).all(axis=1)
     assert sorted(near.near_pairs(low, high, 0.5).tolist()) == np.stack([i[close], j[close]], axis=1).tolist()
+
+
+@pytest.mark.parametrize("away", [0.0, 1e8, 1e13])
+def test_points_in_boxes_against_all_of_both(away):
+    rng = np.random.default_rng(8)
+    low = rng.uniform(0, 300, size=(200, 3)) + away * rng.integers(0, 2, size=(200, 3))
+    high = low + rng.uniform(2, 60, size=(200, 3))
+    points = np.concatenate([rng.uniform(-20, 380, size=(300, 3)), rng.uniform(low, high), low[:9], high[:9]])
+    held = ((low <= points[:, None]) & (points[:, None] <= high)).all(axis=2)
+    assert sorted(near.holding(points, low, high).tolist()) == np.argwhere(held).tolist()
+    assert len(near.holding(points[:0], low, high)) == len(near.holding(points, low[:0], high[:0])) == 0

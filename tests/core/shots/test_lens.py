@@ -111,29 +111,21 @@ def test_blur_is_what_the_thin_lens_gives():
 
 
 @pytest.mark.parametrize("more", [{}, {"ortho_mm": 300.0}, {"shift_y": 0.3, "pixel_aspect": 1.5, "near_mm": 12.0}])
-def test_rays_go_through_their_pixels(more):
+def test_a_place_is_what_its_pixel_shows_at_its_depth(more):
     shown = Lens(((0.0, 1.0, 0.0, 4.0), (0.0, 0.0, 1.0, -2.0), (1.0, 0.0, 0.0, 90.0)), 1920, 1080, **more)
-    pixels, _ = shown.grid((0.0, 0.0, 1920.0, 1080.0), 144)
-    starts, ways = shown.rays(pixels)
-    for along in (1.0, 50.0):
-        assert np.abs(shown.project(starts + along * ways)[0] - pixels).max() < 1e-6
-    assert shown.project(starts + 1e-9 * ways)[1].min() >= shown.near_mm - 1e-6
+    pixels, depth = np.random.default_rng(3).uniform(0.0, 1920.0, (144, 2)), np.linspace(0.5, 500.0, 144)
+    px, found = shown.project(shown.place(pixels, depth))
+    assert np.abs(px - pixels).max() < 1e-6
+    assert found == pytest.approx(depth)
 
 
-def test_the_grid_is_square_on_the_picture_or_each_of_its_pixels():
-    cells, is_every_pixel = lens(1920, 1080).grid((0.0, 0.0, 1920.0, 1080.0), 128 * 72)
-    assert (len(cells), is_every_pixel) == (128 * 72, False)
-    assert cells[0].tolist() == pytest.approx([7.5, 7.5])
-    pixels, is_every_pixel = lens(1920, 1080).grid((99.7, 10.0, 104.0, 12.2), 100)
-    assert (len(pixels), is_every_pixel) == (5 * 3, True)
-    assert (pixels.min(axis=0).tolist(), pixels.max(axis=0).tolist()) == ([99.5, 10.5], [103.5, 12.5])
-    assert len(lens().grid((200.0, 0.0, 100.0, 50.0), 100)[0]) == 0  # beside the frame
-
-
-def test_a_build_is_looked_at_where_it_is_in_the_frame():
-    """By hand: 16 / 3 px a mm at 500 mm, from the middle of 1920 x 1080."""
-    corners = np.array([[-30.0, -15.0, 500.0], [60.0, 15.0, 500.0]])
-    assert lens().rectangle(corners) == pytest.approx((800.0, 460.0, 1280.0, 620.0))
-    assert lens(border=(0.5, 0.0, 1.0, 1.0)).rectangle(corners) == pytest.approx((960.0, 460.0, 1280.0, 620.0))
-    behind = np.append(corners, [[0.0, 0.0, -5.0]], axis=0)
-    assert lens().rectangle(behind) == (0.0, 0.0, 1920.0, 1080.0)
+@pytest.mark.parametrize("more", [{}, {"ortho_mm": 300.0}])
+def test_nearness_is_linear_in_the_picture(more):
+    """The middle of a way, in the picture, is as near as the mean of its ends."""
+    shown = lens(**more)
+    ends = np.array([[-30.0, 10.0, 200.0], [50.0, -20.0, 700.0]])
+    x, y, near, scale = shown.homogeneous(ends)
+    assert np.stack([x / scale, y / scale], axis=-1) == pytest.approx(shown.project(ends)[0])
+    assert shown.nearness(near / scale) == pytest.approx(ends[:, 2])
+    middle = shown.place(np.array([x / scale, y / scale]).mean(axis=1), shown.nearness((near / scale).mean()))
+    assert np.linalg.norm(middle - ends, axis=1).sum() == pytest.approx(np.linalg.norm(ends[1] - ends[0]))

@@ -177,7 +177,8 @@ def test_only_bricks_seen_count_and_those_off_their_studs_are_named():
     moved[:, 0] = (0.1, 0.2, 1.0, 9.0)
     motions = Motions.packed(moved, np.ones((4, 3)))
     view = looked_at(7, facing(10.0), [0, 1, 1, 2], bricks.centre[[0, 1, 1, 2]], 99)
-    told = reading.reading(bricks, motions, view, 0.2, {"dust": reading.Marks(0.05, 20.0)}, 3.0)
+    way = reading.motions_px(bricks, motions, view)
+    told = reading.reading(bricks, way, view, 0.2, {"dust": reading.Marks(0.05, 20.0)}, 3.0)
     assert (told.seen, told.samples, told.in_frame) == (3, 99, 1.0)
     assert told.missed == 0.5  # of four hits two met their brick alone
     assert (told.median_px, told.largest_px) == pytest.approx((2.0, 10.0))
@@ -193,6 +194,6 @@ def test_only_bricks_seen_count_and_those_off_their_studs_are_named():
 def test_a_frame_without_bricks_says_so():
     bricks = table([(block(2, 2, 3), (0.0, 0.0, 0.0))])
     view = looked_at(3, facing(10.0), [], np.zeros((0, 3)), 50)
-    told = reading.reading(bricks, Motions.packed(still(1), np.ones((1, 3))), view, 0.2, {}, 3.0)
+    told = reading.reading(bricks, np.zeros(0), view, 0.2, {}, 3.0)
     assert (told.seen, told.median_px) == (0, 0.0)
     assert "shows no brick" in told.warnings[0]

@@ -19,9 +19,20 @@ def area(corners: np.ndarray) -> float:
 def test_the_faces_of_a_hull_cover_it(seed):
     points = np.random.default_rng(seed).normal(size=(12, 3)) * (8.0, 16.0, 4.0)
     found = hull(points)
-    assert sum(area(found.corners[around]) for around in skin.polygons(found)) == pytest.approx(
-        ConvexHull(points).area, rel=1e-6
-    )
+    around = skin.polygons(found)
+    exact = pytest.approx(ConvexHull(points).area, rel=1e-6)
+    assert sum(area(found.corners[each]) for each in around) == exact
+    assert sum(area(found.corners[four]) for each in around for four in skin.fours(each)) == exact
+
+
+def test_a_face_is_told_anticlockwise_from_outside_in_pieces_of_four():
+    found = hull(np.random.default_rng(4).normal(size=(12, 3)))
+    for four in (four for each in skin.polygons(found) for four in skin.fours(each)):
+        one, other, far = (found.corners[four[k]] - found.corners[four[0]] for k in (1, 2, 3))
+        outwards = np.cross(one, other)
+        assert outwards @ (found.corners[four[0]] - found.corners.mean(axis=0)) > 0.0
+        assert np.cross(other, far) @ outwards >= 0.0
+    assert [each.tolist() for each in skin.fours(np.arange(5))] == [[0, 1, 2, 3], [0, 3, 4, 4]]
 
 
 def test_a_box_has_six_faces():
@@ -31,9 +42,9 @@ def test_a_box_has_six_faces():
 
 
 def test_only_studs_that_nothing_stands_on_are_there_to_be_met():
-    """A 2x4 with a 2x2 on half of its studs: four free studs of each, nine faces a stud, six a body."""
+    """A 2x4 with a 2x2 on half of its studs: four free studs of each, eight sides a stud and a top in three pieces."""
     bricks = table([(block(4, 2, 3), (0.0, 0.0, 0.0)), (block(2, 2, 3), (8.0, 0.0, 9.6))])
     found = skin.of_bricks(bricks)
-    assert np.bincount(found.brick).tolist() == [6 + 4 * 9, 6 + 4 * 9]
+    assert np.bincount(found.brick).tolist() == [6 + 4 * 11, 6 + 4 * 11]
     top = bricks.high[:, 2].max() + 1.7
     assert found.corners[:, 2].max() == pytest.approx(top)
