@@ -192,15 +192,17 @@ class _Picture:
 
 
 def _planes(ends: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Edges (4, 3, N) and nearness (3, N) of faces by their corners (4, 4, N), a corner a column; not numbers, which
-    nothing meets, where the eye sees one edge on."""
+    """Edges (4, 3, N) and nearness (3, N) of faces by their corners (4, 4, N), a corner a column; nothing lies within
+    the edges of one that the eye sees edge on."""
     corner, near = [ends[[0, 1, 3], k] for k in range(4)], ends[2]
     edges = np.stack([rigid.crossed(corner[k], corner[(k + 1) % 4]) for k in range(4)])
     one, other, across = edges[1] + edges[2], edges[0] + edges[3], rigid.crossed(corner[2], corner[0])
     volume = rigid.weighted(corner[0], one)  # that the face spans with the eye
     with np.errstate(divide="ignore", invalid="ignore"):
         plane = (near[0] * one + (near[1] - near[3]) * across + near[2] * other) / volume
-    return edges * np.sign(volume), plane
+    edges *= np.sign(volume)
+    edges[0, 2, volume == 0.0] = -1.0
+    return edges, plane
 
 
 def _halved(rows: np.ndarray) -> np.ndarray:

@@ -114,3 +114,16 @@ def test_nothing_is_met_beside_or_behind():
         assert (face == -1).all()
     beside = Grid.over((20.0, 0.0, 10.0, 5.0), 45, 1.0)
     assert raster.met(Lens(BESIDE, 9, 5), heaped, beside)[0].shape == (5, 0)
+
+
+def test_a_card_seen_edge_on_hides_nothing():
+    """It stands on the diagonal of the picture, through the middles of pixels."""
+    upright = np.array([[-5.0, -5.0, 40.0], [5.0, 5.0, 40.0], [5.0, 5.0, 60.0], [-5.0, -5.0, 60.0]])
+    behind = np.array([[-90.0, -90.0, 70.0], [90.0, -90.0, 70.0], [90.0, 90.0, 70.0], [-90.0, 90.0, 70.0]])
+    cards = raster.Surface(np.concatenate([upright, behind]), np.arange(8).reshape(2, 4), np.full(2, -1))
+    lens = Lens(((1.0, 0.0, 0.0, 0.0), (0.0, 1.0, 0.0, 0.0), (0.0, 0.0, 1.0, 0.0)), 16, 16, ortho_mm=16.0)
+    edges, _ = raster._planes(lens.homogeneous(upright)[..., None])
+    assert (edges[..., 0] @ (8.5, 8.5, 1.0)).min() < 0.0
+    face, depth = raster.met(lens, cards, Grid.over((0.0, 0.0, 16.0, 16.0), 256, 1.0))
+    assert (face == 1).all()
+    assert (depth == 70.0).all()
