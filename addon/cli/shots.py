@@ -13,7 +13,7 @@ from ..blender import context
 from ..core.errors import ShotProblem
 from ..core.shots.plate import Plate
 from ..core.shots.reading import OFF_STUD_PX, Reading
-from ..core.shots.shot import Shot, Solved, named
+from ..core.shots.shot import SETTINGS, Shot, Solved, named
 from . import kinds, opening, output
 
 Options = argparse.Namespace
@@ -48,6 +48,14 @@ def add(sub: argparse.ArgumentParser) -> None:
         metavar="SHOT[=SHOT,…]",
         help="give a shot's dials to these others, or to all that are not locked, as in sh020=sh030,sh040",
     )
+    sub.add_argument(
+        "--setting",
+        type=_setting,
+        action="append",
+        default=[],
+        metavar="SHOT=A|B",
+        help="turn to one of a shot's two settings; the other's dials are kept",
+    )
     sub.add_argument("--lock", action="append", default=[], metavar="SHOT", help="nothing turns its dials any more")
     sub.add_argument("--unlock", action="append", default=[], metavar="SHOT", help="its dials can be turned again")
     sub.add_argument(
@@ -81,6 +89,13 @@ def _copy(text: str) -> tuple[str, tuple[str, ...]]:
     if not source or (is_given and not to):
         raise argparse.ArgumentTypeError(f'"{text}" is not SHOT=SHOT,SHOT, as in sh020=sh030,sh040, nor SHOT alone')
     return source, to
+
+
+def _setting(text: str) -> tuple[str, str]:
+    shot, _, setting = text.partition("=")
+    if setting not in SETTINGS:
+        raise argparse.ArgumentTypeError(f'"{text}" is not SHOT=A or SHOT=B, as in sh020=B')
+    return shot, setting
 
 
 def _note(text: str) -> tuple[str, str]:
@@ -161,8 +176,10 @@ def _on_timeline(build: bpy.types.Collection, scene: bpy.types.Scene, way: str) 
 
 
 def _turned(build, scene, chosen: tuple[Shot, ...], options: Options) -> tuple[list[dict[str, Any]], list[str]]:
-    """Turns dials by number, by copy and by target, then locks and notes, as asked for; what came of the targets, and
-    which shots stayed since they are locked."""
+    """Turns settings, then dials by number, by copy and by target, then locks and notes, as asked for; what came of
+    the targets, and which shots stayed since they are locked."""
+    for name, setting in options.setting:
+        usecases.set_shot(scene, name, setting)
     if options.set:
         usecases.dial_shots(scene, dict(options.set))
     for source, names in options.copy:
@@ -220,7 +237,7 @@ def _told(each: usecases.ReadsAs, as_json: bool) -> dict[str, Any]:
     shot = each.shot
     head = {"name": shot.name, "camera": shot.camera, "first": shot.first, "last": shot.last}
     if as_json:
-        own = {"dials": asdict(shot.dials), "locked": shot.locked, "note": shot.note}
+        own = {"dials": asdict(shot.dials), "setting": shot.setting, "locked": shot.locked, "note": shot.note}
         return {**head, **own, "reads_as": [output.plain(frame) for frame in each.frames]}
     worst = max(each.frames, key=lambda frame: frame.median_px)
     dials = " ".join(f"{name} {value:g}" for name, value in shot.dials.turned.items())

@@ -94,6 +94,7 @@ from .shots.shots import (
     remove_shot,
     round_to,
     save_chart,
+    set_shot,
 )
 from .shots.timeline import OnFrame, blur_at_cuts, keying_shots, off_timeline, on_timeline, shots_on_timeline
 from .wear.dials import MOST, Dials
@@ -238,6 +239,7 @@ __all__ = [
     "save_picture",
     "save_preset",
     "scenes_showing",
+    "set_shot",
     "shots_of",
     "shots_on_timeline",
     "standing",

@@ -290,6 +290,7 @@ JOBS = {
     "leave out": Job(_worn, lambda: usecases.leave_out(build(), build().objects[:5])),
     "shots": Job(_worn, lambda: usecases.dial_shots(bpy.context.scene, {("macro", "wear"): 0.5})),
     "copied dials": Job(_worn, lambda: usecases.copy_dials(bpy.context.scene, "macro", ["wide"])),
+    "other setting": Job(_worn, lambda: usecases.set_shot(bpy.context.scene, "macro", "B")),
     "note on a shot": Job(_worn, lambda: usecases.note_shot(bpy.context.scene, "macro", "ask again")),
     "lock on a shot": Job(_worn, lambda: usecases.lock_shot(bpy.context.scene, "macro")),
     "bring in": Job(lambda: None, lambda: usecases.bring_in(_export("first"))),

@@ -10,7 +10,7 @@ from tests.blender import scenes
 
 
 def make() -> None:
-    """A small wall with deltas of the artist's on some bricks, and a shot with dials, a lock and a note."""
+    """A small wall with deltas of the artist's on some bricks, and a shot with two settings, a lock and a note."""
     for number, thing in enumerate(scenes.wall(courses=2).objects):
         thing.delta_location.x = 0.016 * (number % 3)
         thing.location.x -= 0.016 * (number % 3)
@@ -20,6 +20,8 @@ def make() -> None:
     scene.collection.objects.link(eye)
     usecases.add_shot(scene, Shot("sh010", "eye", 1, 9))
     usecases.dial_shots(scene, {("sh010", "dust"): 0.25})
+    usecases.set_shot(scene, "sh010", "B")
+    usecases.dial_shots(scene, {("sh010", "dust"): 0.5})
     usecases.note_shot(scene, "sh010", "Fuge an der Tür")
     usecases.lock_shot(scene, "sh010")
 

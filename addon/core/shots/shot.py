@@ -13,6 +13,7 @@ MOST = 2.0  # of a build's looseness and of a shot's multipliers
 LARGEST_SEED = 2**31 - 1
 LAST_FRAME = 1_048_574  # of Blender's timeline, either way
 LONGEST_NOTE = 500  # letters
+SETTINGS = ("A", "B")  # of a shot's dials, to be compared
 CLOSE = 0.02  # share of a target that counts as met
 _FINE = 0.05  # of a looseness: how much less is tried, where less reads nearly as much
 _STEPS = 30  # of the search: more than halving from 2 to a millionth takes
@@ -56,6 +57,8 @@ class Shot:
     dials: ShotDials = field(default_factory=ShotDials)
     locked: bool = False  # its dials stay as they are, and it stays with them
     note: str = ""  # the artist's words on it
+    setting: str = SETTINGS[0]  # which of two its dials are
+    aside: ShotDials | None = None  # those of the other; none before it was ever chosen
 
     @property
     def frames(self) -> tuple[int, ...]:
@@ -82,14 +85,11 @@ def check(shot: Shot) -> Shot:
         raise ShotProblem(
             f'the shot "{shot.name}" starts at frame {shot.first} and ends at {shot.last}: give a range that goes on'
         )
-    for name in NAMES[:-1]:
-        value = getattr(shot.dials, name)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 <= value <= MOST:
-            raise ShotProblem(f'{name} of the shot "{shot.name}" is {value!s:.40}: give 0 to {MOST:g}')
-    seed = shot.dials.seed
-    if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed <= LARGEST_SEED:
+    for dials in filter(None, (shot.dials, shot.aside)):
+        _check_dials(shot.name, dials)
+    if shot.setting not in SETTINGS:
         raise ShotProblem(
-            f'seed of the shot "{shot.name}" is {seed!s:.40}: give a whole number from 0 to {LARGEST_SEED}'
+            f'the setting of the shot "{shot.name}" is {shot.setting!r:.40}: give {" or ".join(SETTINGS)}'
         )
     if not isinstance(shot.locked, bool):
         raise ShotProblem(f'the lock of the shot "{shot.name}" is {shot.locked!r:.40}: give true or false')
@@ -99,6 +99,16 @@ def check(shot: Shot) -> Shot:
             "control character"
         )
     return shot
+
+
+def _check_dials(shot: str, dials: ShotDials) -> None:
+    for name in NAMES[:-1]:
+        value = getattr(dials, name)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 <= value <= MOST:
+            raise ShotProblem(f'{name} of the shot "{shot}" is {value!s:.40}: give 0 to {MOST:g}')
+    seed = dials.seed
+    if isinstance(seed, bool) or not isinstance(seed, int) or not 0 <= seed <= LARGEST_SEED:
+        raise ShotProblem(f'seed of the shot "{shot}" is {seed!s:.40}: give a whole number from 0 to {LARGEST_SEED}')
 
 
 def _is_control(letter: str) -> bool:
@@ -146,8 +156,8 @@ def free_name(words: str, used: Collection[str]) -> str:
 
 
 def found_anew(kept: Iterable[Shot], found: Iterable[Shot]) -> tuple[Shot, ...]:
-    """What the timeline says, with the dials, lock and note that shots of the same name had; those made by hand and
-    those that are locked stay without it."""
+    """What the timeline says, with all that shots of the same name had; those made by hand and those that are locked
+    stay without it."""
     before, found = {shot.name: shot for shot in kept}, tuple(found)
     names = {shot.name for shot in found}
     stay = [shot for shot in before.values() if (shot.by_hand or shot.locked) and shot.name not in names]
@@ -155,7 +165,7 @@ def found_anew(kept: Iterable[Shot], found: Iterable[Shot]) -> tuple[Shot, ...]:
 
 
 def _as_before(shot: Shot, before: Shot) -> Shot:
-    return replace(shot, dials=before.dials, locked=before.locked, note=before.note)
+    return replace(before, camera=shot.camera, first=shot.first, last=shot.last, by_hand=shot.by_hand)
 
 
 def named(shots: Iterable[Shot], name: str) -> Shot:
@@ -206,6 +216,14 @@ def copied(shots: Iterable[Shot], source: str, to: Collection[str]) -> tuple[Sho
         unlocked(named(shots, name))
         shots = changed(shots, name, lambda shot: replace(shot, dials=dials))
     return shots
+
+
+def set_to(shot: Shot, setting: str) -> Shot:
+    """The shot with one of its two settings, the other laid aside; what was never chosen begins as the other is."""
+    if setting == shot.setting:
+        return shot
+    unlocked(shot)
+    return check(replace(shot, setting=setting, dials=shot.aside or shot.dials, aside=shot.dials))
 
 
 def over(dials: ShotDials, preset: Preset) -> Preset:

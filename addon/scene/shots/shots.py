@@ -18,7 +18,8 @@ from ...transaction import transaction
 SHOTS = "playworn_shots"  # raw property on the scene
 CAMERAS = "playworn_shot_cameras"  # raw group on the scene: shot -> camera, which a new name does not break
 FORMAT = 2
-_SINCE_2 = ("locked", "note")  # written where a shot has them: without any an earlier version reads the shots too
+# Written where a shot has them: without any an earlier version reads the shots too.
+_SINCE_2 = ("locked", "note", "setting", "aside")
 _WHOLE = "scene"  # the shot of a scene without markers
 
 
@@ -56,8 +57,7 @@ def _kept(text: str, cameras: tuple[tuple[str, str], ...], scene: str) -> tuple[
     try:
         kept = raw.said(text)
         format_number = kept["format"]
-        rows = [{**row, "dials": ShotDials(**row["dials"])} for row in kept["shots"]] if format_number <= FORMAT else []
-        shots = [Shot(**row) for row in rows]
+        shots = [_shot(row) for row in kept["shots"]] if format_number <= FORMAT else []
     except (ValueError, TypeError, KeyError):
         raise Unread(f'the shots kept in the scene "{scene}" cannot be read: find them anew from the markers') from None
     if format_number > FORMAT:
@@ -81,7 +81,15 @@ def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
 
 
 def _row(shot: Shot) -> dict[str, Any]:
-    return {name: value for name, value in asdict(shot).items() if value or name not in _SINCE_2}
+    without = Shot(shot.name, shot.camera, shot.first, shot.last)
+    left = {name for name in _SINCE_2 if getattr(shot, name) == getattr(without, name)}
+    return {name: value for name, value in asdict(shot).items() if name not in left}
+
+
+def _shot(row: dict[str, Any]) -> Shot:
+    aside = row.get("aside")
+    dials = {"dials": ShotDials(**row["dials"]), "aside": None if aside is None else ShotDials(**aside)}
+    return Shot(**{**row, **dials})
 
 
 def forget(scene: bpy.types.Scene) -> int:

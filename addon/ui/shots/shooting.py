@@ -7,7 +7,7 @@ import bpy
 
 from ... import usecases
 from ...core import report
-from ...core.shots.shot import Shot, free_name
+from ...core.shots.shot import SETTINGS, Shot, free_name
 from .. import told
 from ..action import Action, OnBuild, Report
 from ..context import Context, Ending
@@ -112,6 +112,26 @@ class RemoveShot(OnUnlocked, bpy.types.Operator):
         left = usecases.remove_shot(context.scene, name)
         shots.match(context.scene)
         return "INFO", f"Removed {name}, {_counted(len(left))} in the scene"
+
+
+class SetShot(OnUnlocked, bpy.types.Operator):
+    """Show this one of the shot's two settings; the dials of the other are kept, to compare the two"""
+
+    bl_idname = "playworn.set_shot"
+    bl_label = "Setting"
+
+    setting: bpy.props.EnumProperty(
+        name="Setting",
+        description="Which of the two; B begins as A stands",
+        items=[(each, each, f"Setting {each} of the shot's dials") for each in SETTINGS],
+        options={"SKIP_SAVE"},
+    )
+
+    def act(self, context: Context) -> Report:
+        name = self.chosen(context).name
+        usecases.set_shot(context.scene, name, self.setting)
+        shots.match(context.scene)
+        return "INFO", f"{name} shows setting {self.setting}"
 
 
 class LockShot(Action, bpy.types.Operator):
@@ -230,4 +250,4 @@ def _counted(count: int) -> str:
     return "1 shot" if count == 1 else f"{count} shots"
 
 
-CLASSES = (FindShots, AddShot, RemoveShot, LockShot, MeasureShots, DialShotTo, PutOnTimeline, TakeOffTimeline)
+CLASSES = (FindShots, AddShot, RemoveShot, SetShot, LockShot, MeasureShots, DialShotTo, PutOnTimeline, TakeOffTimeline)

@@ -7,7 +7,7 @@ import bpy
 
 from ... import usecases
 from ...core.shots.reading import Reading
-from ...core.shots.shot import NAMES, Shot
+from ...core.shots.shot import NAMES, SETTINGS, Shot
 from .. import told
 from ..context import Context, Panel, ShotSettings, scene_of, settings_of
 from ..panels import BuildPanel, BuildPart
@@ -135,6 +135,10 @@ class ShotDialsPanel(BuildPart, bpy.types.Panel):
         worth = shots.inherited(context.scene, shot) if shot else {}
         if shot and shot.locked:
             paragraph(layout, context, f"{shot.name} is locked: unlock it in the list to turn its dials", "LOCKED")
+        row = layout.row(align=True)
+        for setting in SETTINGS:
+            is_shown = shot is not None and shot.setting == setting
+            row.operator("playworn.set_shot", text=setting, depress=is_shown).setting = setting
         column = layout.column(align=True)
         column.enabled = shot is not None and not shot.locked
         for name in NAMES:

@@ -79,6 +79,11 @@ def copy_dials(scene: bpy.types.Scene, name: str, to: Collection[str]) -> None:
     kept.keep(scene, rules.copied(list_shots(scene), name, to))
 
 
+def set_shot(scene: bpy.types.Scene, name: str, setting: str) -> None:
+    """Turns a shot to one of its two settings; the dials of the other are kept. ShotProblem where it is locked."""
+    kept.keep(scene, rules.changed(list_shots(scene), name, lambda shot: rules.set_to(shot, setting)))
+
+
 def lock_shot(scene: bpy.types.Scene, name: str, locked: bool = True) -> None:
     """Locks a shot, so that its dials stay as they are, or unlocks it."""
     kept.keep(scene, rules.changed(list_shots(scene), name, lambda shot: replace(shot, locked=locked)))
@@ -151,7 +156,8 @@ def apply_for_shot(
     kept.camera(scene, shot)  # a mistake is told before anything is done
     with transaction():
         told = apply(collection, *for_shot(shot, preset, dials), progress)
-        kept.keep(scene, [replace(shot, dials=rules.INHERITED)])  # the build has them now: they must not count twice
+        # The build has its dials now: they must not count twice, and its other setting counts from them.
+        kept.keep(scene, [replace(shot, dials=rules.INHERITED, setting=rules.SETTINGS[0], aside=None)])
     return told
 
 

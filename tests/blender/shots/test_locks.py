@@ -44,6 +44,7 @@ def test_nothing_that_would_change_a_locked_shot_does(scene):
         lambda: usecases.dial_to(build, scene, shot("wide"), 0.5),
         lambda: usecases.round_to(build, scene, shot("wide"), 0.5),
         lambda: usecases.remove_shot(scene, "wide"),
+        lambda: usecases.set_shot(scene, "wide", "B"),
         lambda: usecases.forget_shots(scene),
     ):
         with pytest.raises(ShotProblem, match=r'^the shot "wide" is locked: unlock it first$'):
@@ -62,6 +63,31 @@ def test_dials_are_copied_whole_from_a_locked_shot_too(scene):
     for name, to in (("wide", []), ("wide", ["close", "wide"]), ("none", ["close"]), ("wide", ["none"])):
         with pytest.raises(ShotProblem):
             usecases.copy_dials(scene, name, to)
+
+
+def test_a_shot_has_two_settings_and_each_keeps_its_dials(scene):
+    usecases.dial_shots(scene, {("close", "dust"): 0.5})
+    usecases.set_shot(scene, "close", "B")
+    assert shot("close").dials == ShotDials(dust=0.5)  # B begins as A stands
+    usecases.dial_shots(scene, {("close", "dust"): 1.5, ("close", "looseness"): 0.25})
+    for setting, dials in (("A", ShotDials(dust=0.5)), ("B", ShotDials(dust=1.5, looseness=0.25))) * 2:
+        usecases.set_shot(scene, "close", setting)
+        assert (shot("close").dials, shot("close").setting) == (dials, setting)
+        usecases.set_shot(scene, "close", setting)
+        assert shot("close").dials == dials
+    usecases.find_shots(scene)
+    assert (shot("close").setting, shot("close").aside) == ("B", ShotDials(dust=0.5))
+    usecases.copy_dials(scene, "close", ["medium"])
+    assert (shot("medium").dials, shot("medium").setting) == (ShotDials(dust=1.5, looseness=0.25), "A")
+    with pytest.raises(ShotProblem, match="give A or B"):
+        usecases.set_shot(scene, "close", "C")
+
+
+def test_a_file_made_for_a_shot_has_no_other_setting(scene):
+    usecases.set_shot(scene, "close", "B")
+    usecases.dial_shots(scene, {("close", "looseness"): 0.5})
+    usecases.apply_for_shot(bpy.data.collections["build"], scene, "close", scenes.PRESET, usecases.Dials(seed=3))
+    assert usecases.list_shots(scene) == (Shot("close", "close camera", 70, 100),)
 
 
 def test_a_locked_shot_follows_the_cut_and_stays_without_its_marker(scene):
@@ -120,13 +146,23 @@ def test_shots_without_lock_or_note_are_read_by_an_earlier_version(scene):
 
 
 @pytest.mark.parametrize(
-    "field", [{"locked": 1}, {"locked": None}, {"note": 5}, {"note": "a\x00"}, {"note": "x" * 501}]
+    "field",
+    [{"locked": 1}, {"locked": None}, {"note": 5}, {"note": "a\x00"}, {"note": "x" * 501}, {"setting": "C"}],
 )
 def test_what_another_hand_wrote_there_is_refused(scene, field):
     told = json.loads(scene[kept.SHOTS])
     told["shots"][0] |= field
     scene[kept.SHOTS] = json.dumps(told)
     with pytest.raises(ShotProblem, match=f"the {next(iter(field)).removesuffix('ed')} of the shot"):
+        usecases.list_shots(scene)
+
+
+@pytest.mark.parametrize("aside", [5, {"dusty": 1.0}, {"dust": 3.0}])
+def test_another_setting_that_no_dial_has_is_refused(scene, aside):
+    told = json.loads(scene[kept.SHOTS])
+    told["shots"][0]["aside"] = aside
+    scene[kept.SHOTS] = json.dumps(told)
+    with pytest.raises(ShotProblem):
         usecases.list_shots(scene)
 
 
@@ -179,6 +215,14 @@ def test_lock_note_and_copy_by_command(typed, tmp_path):
     assert [shot(name).locked for name in ("wide", "medium", "close")] == [True, False, True]
 
 
+def test_settings_by_command(typed):
+    assert typed("--setting", "close=B", "--set", "close.dust=0.5", "--out", "wall.blend")[0] == 0
+    code, out, _ = typed("--setting", "close=A", "--json")
+    assert [(each["setting"], each["dials"]["dust"]) for each in json.loads(out)["shots"]][2] == ("A", 1.0)
+    assert typed("--setting", "close=C")[0] == 2
+    assert code == 0
+
+
 def test_unlocked_turned_and_locked_again_in_one_command(typed):
     words = ["--unlock", "wide", "--set", "wide.dust=1.5", "--lock", "wide", "--note", "wide=", "--out", "to.blend"]
     assert typed(*words)[0] == 0
@@ -200,6 +244,7 @@ def test_for_all_shots_locked_ones_stay_and_are_told(typed):
         (["--shot", "wide", "--target", "0.5"], '"wide" is locked: unlock it first'),
         (["--shot", "wide", "--highlight", "0.5"], '"wide" is locked: unlock it first'),
         (["--copy", "close=wide"], '"wide" is locked: unlock it first'),
+        (["--setting", "wide=B"], '"wide" is locked: unlock it first'),
         (["--forget"], '"wide" is locked: unlock it first'),
         (["--lock", "none"], 'there is no shot called "none"'),
         (["--note", "wide=" + "x" * 501], "cannot be kept"),

@@ -189,7 +189,7 @@ def test_a_locked_shot_says_so_wherever_it_would_change(group, build):
     assert signs(group) == [["NONE", "LOCKED"], ["NONE", "UNLOCKED"]]
     assert "wide is locked: unlock it in the list" in " ".join(drawn(shotlist.ShotDialsPanel))
     before = text(scene)
-    for operator in (OPERATORS.dial_shot_to, OPERATORS.remove_shot):
+    for operator in (OPERATORS.dial_shot_to, OPERATORS.remove_shot, lambda: OPERATORS.set_shot(setting="B")):
         with pytest.raises(RuntimeError, match="wide is locked: unlock it first"):
             operator()
     group.dust = 0.5
@@ -205,6 +205,20 @@ def test_a_locked_shot_says_so_wherever_it_would_change(group, build):
     assert "is locked" not in " ".join(drawn(shotlist.ShotsPanel) + drawn(shotlist.ShotDialsPanel))
     group.number, group.dust = 0, 0.5
     assert dials("wide") == {"looseness": 0.5, "dust": 0.5}
+
+
+def test_two_settings_of_a_shot_are_compared_by_one_click(group):
+    group.dust = 0.5
+    assert OPERATORS.set_shot(setting="B") == {"FINISHED"}
+    group.dust = 1.5
+    assert dials("wide") == {"dust": 1.5}
+    OPERATORS.set_shot(setting="A")
+    assert (dials("wide"), group.dust) == ({"dust": 0.5}, 0.5)
+    bpy.ops.ed.undo_push(message="compared")
+    OPERATORS.set_shot("EXEC_DEFAULT", True, setting="B")
+    assert dials("wide") == {"dust": 1.5}
+    bpy.ops.ed.undo()
+    assert dials("wide") == {"dust": 0.5}
 
 
 def test_the_lock_says_what_it_would_do(group):
