@@ -14,6 +14,8 @@ from ..context import Context, Ending
 from ..steps import Stepwise
 from . import shots
 
+_TO_SEE = "Put on Timeline shows it in the view"
+
 
 class OnShot(OnBuild):
     """An action on the chosen build and the chosen shot."""
@@ -131,7 +133,7 @@ class SetShot(OnUnlocked, bpy.types.Operator):
         name = self.chosen(context).name
         usecases.set_shot(context.scene, name, self.setting)
         shots.match(context.scene)
-        return "INFO", f"{name} shows setting {self.setting}"
+        return "INFO", f"{name} has setting {self.setting}; {_TO_SEE}"
 
 
 class LockShot(Action, bpy.types.Operator):
@@ -195,9 +197,9 @@ class DialShotTo(OnUnlocked, bpy.types.Operator):
         told.measured(build, scene, *usecases.reads_as(build, scene, [dialled]))
         words = f"{shot.name} reads as {found.px:.2f} px at looseness {found.dial:.3f}"
         if found.met:
-            return "INFO", words
+            return "INFO", f"{words}; {_TO_SEE}"
         end = "most" if found.px < target_px else "nearest"
-        return "WARNING", f"{words}: that is the {end} that the dial and the tolerances give"
+        return "WARNING", f"{words}: that is the {end} that the dial and the tolerances give; {_TO_SEE}"
 
 
 class PutOnTimeline(Stepwise, OnBuild, bpy.types.Operator):

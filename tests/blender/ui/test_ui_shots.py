@@ -295,6 +295,7 @@ def test_dial_to_meets_its_target_or_says_how_near_it_came(group, build, capfd):
     OPERATORS.apply()
     group.number, group.target_px = 1, 0.5
     assert OPERATORS.dial_shot_to() == {"FINISHED"}
+    assert "Put on Timeline shows it in the view" in capfd.readouterr().out
     scene = bpy.context.scene
     reads = usecases.reads_as(build, scene, [named(usecases.list_shots(scene), "close")])[0]
     assert np.median(reads.motions_px) == pytest.approx(0.5, rel=0.02)
