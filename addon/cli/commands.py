@@ -33,6 +33,7 @@ def parser() -> argparse.ArgumentParser:
     shots.add(command("shots", shots.run, "what each shot of a file reads as in pixels, and its dials"))
     passes.add_passes(command("passes", passes.passes, "passes for compositing on the view layers of a file, or off"))
     passes.add_render(command("render", passes.render, "the frames of a file's shots as OpenEXR files with all passes"))
+    passes.add_sheet(command("sheet", passes.sheet, "a contact sheet: each shot of a file small beside its plate"))
     passes.add_job(command("job", passes.job, "an Open Job Description template that renders the shots on a farm"))
     updating.add(command("update", updating.run, "the next version of an export in the place of the one before"))
     _add_textures(command("textures", _textures, "what each texture of a folder is"))

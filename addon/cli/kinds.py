@@ -12,6 +12,10 @@ def svg(text: str) -> Path:
     return _of_kind(text, ".svg")
 
 
+def png(text: str) -> Path:
+    return _of_kind(text, ".png")
+
+
 def yaml(text: str) -> Path:
     return _of_kind(text, ".yaml", ".yml")
 

@@ -1,4 +1,5 @@
-"""The commands `passes`, `render` and `job`: passes in a file, its shots as files of them, here or on a farm."""
+"""The commands `passes`, `render`, `sheet` and `job`: passes in a file, its shots as files of them or as one picture,
+here or on a farm."""
 
 import argparse
 import re
@@ -27,9 +28,29 @@ def add_render(sub: argparse.ArgumentParser) -> None:
 def render(options: Options) -> dict[str, Any]:
     """Renders every frame of the shots as a multi-layer OpenEXR file with all passes."""
     build, scene = _opened(options)
-    chosen = _chosen(scene, options)
+    chosen = _chosen(scene, options.shot, options.frames)
     told = usecases.render_shots(build, scene, chosen, options.out, options.anew, output.progress)
     return {"build": build.name, "folder": str(options.out), "shots": told}
+
+
+def add_sheet(sub: argparse.ArgumentParser) -> None:
+    """The options of `sheet`."""
+    sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
+    kinds.add_build(sub)
+    sub.add_argument("--shot", metavar="NAME", help="this one alone")
+    sub.add_argument("--wide", type=_pixels, default=480, metavar="PX", help="of each picture (default: 480)")
+    sub.add_argument("--samples", type=_count, default=32, metavar="N", help="of Cycles, at most (default: 32)")
+    sub.add_argument("--out", type=kinds.png, required=True, metavar="SHEET.png")
+
+
+def sheet(options: Options) -> dict[str, Any]:
+    """Renders each shot small beside its plate, with what it reads as, into one picture."""
+    build, scene = _opened(options)
+    chosen = _chosen(scene, options.shot)
+    told = usecases.save_contact(
+        build, scene, chosen, options.out, options.wide, options.samples, progress=output.progress
+    )
+    return output.with_file(told, options.out)
 
 
 def add_job(sub: argparse.ArgumentParser) -> None:
@@ -43,7 +64,7 @@ def job(options: Options) -> dict[str, Any]:
     """Writes an Open Job Description template over the shots of a file that has its passes."""
     atomic.check_writable(options.out)
     build, scene = _opened(options)
-    chosen = _chosen(scene, options)
+    chosen = _chosen(scene, options.shot, options.frames)
     told = usecases.save_job(build, scene, chosen, options.file, options.chunk, options.out)
     return output.with_file(told, options.out)
 
@@ -77,12 +98,12 @@ def _add_shots(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--frames", type=_range, metavar="A-B", help="those of the shots' frames from A to B alone")
 
 
-def _chosen(scene: bpy.types.Scene, options: Options) -> tuple[Shot, ...]:
+def _chosen(scene: bpy.types.Scene, shot: str | None, within: tuple[int, int] | None = None) -> tuple[Shot, ...]:
     shots: tuple[Shot, ...] = usecases.list_shots(scene)
     if not shots:
         raise ShotProblem(f'the scene "{scene.name}" has no camera: add one, or bind cameras to markers')
-    chosen = (named(shots, options.shot),) if options.shot else shots
-    return frames.within(chosen, *options.frames) if options.frames else chosen
+    chosen = (named(shots, shot),) if shot else shots
+    return frames.within(chosen, *within) if within else chosen
 
 
 def _opened(options: Options) -> tuple[bpy.types.Collection, bpy.types.Scene]:
@@ -101,7 +122,13 @@ def _range(text: str) -> tuple[int, int]:
     return first, last
 
 
+def _pixels(text: str) -> int:
+    if not text.isdecimal() or not 64 <= int(text) <= 4096:
+        raise argparse.ArgumentTypeError(f'"{text}" is no width from 64 to 4096 pixels, as in 480')
+    return int(text)
+
+
 def _count(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 1_000_000:
-        raise argparse.ArgumentTypeError(f'"{text}" is no number of frames, as in 10')
+        raise argparse.ArgumentTypeError(f'"{text}" is no number from 1 to 1000000, as in 10')
     return int(text)

@@ -333,6 +333,15 @@ class RenderedShot:
 
 
 @dataclass(frozen=True)
+class ContactSheet:
+    """What a contact sheet shows."""
+
+    build: str
+    shots: int
+    plates: int  # shots beside their plate
+
+
+@dataclass(frozen=True)
 class Job:
     """What a job for a farm renders."""
 

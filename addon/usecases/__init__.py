@@ -71,6 +71,7 @@ from .presets.library import (
     take_look,
 )
 from .progress import Progress, Steps, done, quiet
+from .shots.contact import save_contact
 from .shots.farm import save_job
 from .shots.passes import passes_on, put_passes_on, take_passes_off
 from .shots.rendering import render_shots
@@ -233,6 +234,7 @@ __all__ = [
     "round_to",
     "save",
     "save_chart",
+    "save_contact",
     "save_difference",
     "save_job",
     "save_overlay",

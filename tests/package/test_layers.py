@@ -43,6 +43,7 @@ OF_BLENDER = {
     "gpu",
     "gpu_extras",
     "idprop",
+    "imbuf",
     "mathutils",
     "pxr",
     "rna_prop_ui",

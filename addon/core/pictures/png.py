@@ -1,7 +1,7 @@
-"""PNG as bytes, without an imaging library: greys of sixteen bits or eight, and words within any picture.
+"""PNG as bytes, without an imaging library: greys or colours of sixteen bits or eight, and words within any picture.
 
-Format: W3C Portable Network Graphics (ISO/IEC 15948); greys have colour type 0, filter Up on every row, words are in
-tEXt chunks.
+Format: W3C Portable Network Graphics (ISO/IEC 15948); greys have colour type 0 and colours 2, filter Up on every row,
+words are in tEXt chunks.
 """
 
 import struct
@@ -11,20 +11,22 @@ from collections.abc import Iterator
 import numpy as np
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
+_GREY, _COLOUR = 0, 2
 _UP = 2
 _TEXT = b"tEXt"
 
 
-def encode(grey: np.ndarray, bits: int = 16) -> bytes:
-    """The PNG file of a (height, width) array of values 0..1 in 16 bits or 8; row 0 is the top of the picture."""
-    height, width = grey.shape
-    samples = np.round(np.clip(grey, 0.0, 1.0) * (2.0**bits - 1.0)).astype(f">u{bits // 8}")
-    rows = samples.view(np.uint8).reshape(height, width * bits // 8)
+def encode(picture: np.ndarray, bits: int = 16) -> bytes:
+    """The PNG file of an array of values 0..1, greys (height, width) or colours (height, width, 3), in 16 bits or 8;
+    row 0 is the top of the picture."""
+    height, width = picture.shape[:2]
+    samples = np.round(np.clip(picture, 0.0, 1.0) * (2.0**bits - 1.0)).astype(f">u{bits // 8}")
+    rows = np.ascontiguousarray(samples).view(np.uint8).reshape(height, -1)
     filtered = np.empty((height, rows.shape[1] + 1), np.uint8)
     filtered[:, 0] = _UP
     filtered[0, 1:] = rows[0]
     filtered[1:, 1:] = rows[1:] - rows[:-1]
-    header = struct.pack(">IIBBBBB", width, height, bits, 0, 0, 0, 0)
+    header = struct.pack(">IIBBBBB", width, height, bits, _COLOUR if picture.ndim == 3 else _GREY, 0, 0, 0)
     body = zlib.compress(filtered.tobytes(), 3)
     return _SIGNATURE + _chunk(b"IHDR", header) + _chunk(b"IDAT", body) + _chunk(b"IEND", b"")
 

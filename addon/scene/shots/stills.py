@@ -1,4 +1,4 @@
-"""Frames of a scene rendered into multi-layer OpenEXR files, its own output left as an artist set it."""
+"""Frames of a scene rendered into files, its own output left as an artist set it."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -7,11 +7,14 @@ from typing import Any
 
 import bpy
 
-from ... import atomic
+from ... import atomic, compat
 from ...core.errors import FileProblem, ShotProblem
 from . import task
 
-_OUTPUT = ("filepath", "use_compositing", "use_sequencer", "use_file_extension", "use_multiview")
+_OUTPUT = (
+    *("filepath", "use_compositing", "use_sequencer", "use_file_extension", "use_multiview"),
+    *("resolution_x", "resolution_y", "resolution_percentage", "pixel_aspect_x", "pixel_aspect_y"),
+)
 # In this order: each decides which values the next may have.
 _FORMAT = ("media_type", "file_format", "color_mode", "color_depth", "exr_codec", "use_exr_interleave")
 _HAS_NO_PASSES = ("BLENDER_WORKBENCH",)
@@ -23,12 +26,42 @@ def as_layers(scene: bpy.types.Scene) -> Iterator[None]:
     output, camera, markers and frame come back."""
     if scene.render.engine in _HAS_NO_PASSES:
         raise ShotProblem(f'the scene "{scene.name}" is rendered by Workbench, without passes: choose Cycles or EEVEE')
+    with _as_before(scene):
+        task.set_output(scene)
+        yield
+
+
+@contextmanager
+def as_pictures(scene: bpy.types.Scene, wide: int, samples: int) -> Iterator[None]:
+    """The same for small pictures as displayed, so many pixels wide, with no more samples than given where it is
+    Cycles."""
+    output = scene.render
+    tall = output.resolution_y * output.pixel_aspect_y / (output.resolution_x * output.pixel_aspect_x)
+    cycles = getattr(scene, "cycles", None)
+    own = cycles.samples if cycles else samples
+    with _as_before(scene):
+        try:
+            task.set_output(scene)
+            compat.set_file_format(output.image_settings, "PNG")
+            output.image_settings.color_mode, output.image_settings.color_depth = "RGB", "8"
+            output.resolution_x, output.resolution_y = wide, max(1, round(wide * tall))
+            output.resolution_percentage, output.pixel_aspect_x, output.pixel_aspect_y = 100, 1.0, 1.0
+            if cycles:
+                cycles.samples = min(own, samples)
+            yield
+        finally:
+            if cycles:
+                cycles.samples = own
+
+
+@contextmanager
+def _as_before(scene: bpy.types.Scene) -> Iterator[None]:
+    """What is set within comes back: output, camera, markers and frame."""
     output, form = scene.render, scene.render.image_settings
     before = [*_told(output, _OUTPUT), *_told(form, _FORMAT)]
     camera, frame, subframe = scene.camera, scene.frame_current, scene.frame_subframe
     cameras = [(marker, marker.camera) for marker in scene.timeline_markers if marker.camera]
     try:
-        task.set_output(scene)
         yield
     finally:
         for owner, name, value in before:

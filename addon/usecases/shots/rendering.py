@@ -36,7 +36,7 @@ def render_shots(
     _make(folder)
     for path in wanted.values():
         atomic.check_writable(path)
-    with _as_dialled(collection, scene, chosen), _with_passes(collection, scene), stills.as_layers(scene):
+    with as_dialled(collection, scene, chosen), _with_passes(collection, scene), stills.as_layers(scene):
         for number, ((shot, frame), path) in enumerate(wanted.items()):
             progress(number / len(wanted), f"rendering {shot.name}, frame {frame}")
             stills.render(scene, cameras[shot.name], frame, path)
@@ -56,7 +56,7 @@ def _make(folder: Path) -> None:
 
 
 @contextmanager
-def _as_dialled(collection: bpy.types.Collection, scene: bpy.types.Scene, chosen: Sequence[Shot]) -> Iterator[None]:
+def as_dialled(collection: bpy.types.Collection, scene: bpy.types.Scene, chosen: Sequence[Shot]) -> Iterator[None]:
     """Shots with dials of their own show them: those on the timeline do, others are put there for as long."""
     turned = any(shot.dials != INHERITED for shot in chosen)
     with ExitStack() as after:
