@@ -35,9 +35,7 @@ def render(options: Options) -> dict[str, Any]:
 
 def add_sheet(sub: argparse.ArgumentParser) -> None:
     """The options of `sheet`."""
-    sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
-    kinds.add_build(sub)
-    sub.add_argument("--shot", metavar="NAME", help="this one alone")
+    _add_shot(sub)
     sub.add_argument("--wide", type=_pixels, default=480, metavar="PX", help="of each picture (default: 480)")
     sub.add_argument("--samples", type=_count, default=32, metavar="N", help="of Cycles, at most (default: 32)")
     sub.add_argument("--out", type=kinds.png, required=True, metavar="SHEET.png")
@@ -91,10 +89,14 @@ def passes(options: Options) -> dict[str, Any]:
     return output.with_file(told, options.out)
 
 
-def _add_shots(sub: argparse.ArgumentParser) -> None:
+def _add_shot(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("file", type=Path, metavar="FILE", help=".blend")
     kinds.add_build(sub)
     sub.add_argument("--shot", metavar="NAME", help="this one alone")
+
+
+def _add_shots(sub: argparse.ArgumentParser) -> None:
+    _add_shot(sub)
     sub.add_argument("--frames", type=_range, metavar="A-B", help="those of the shots' frames from A to B alone")
 
 

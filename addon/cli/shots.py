@@ -1,7 +1,7 @@
 """The command `shots`: what each shot reads as, and its dials."""
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -32,46 +32,30 @@ def add(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--most", type=float, default=OFF_STUD_PX, metavar="PX", help="warn above (default: 3)")
     sub.add_argument("--target", type=float, metavar="PX", help="dial looseness so that the median motion reads so")
     sub.add_argument("--highlight", type=float, metavar="PX", help="dial rounding up until the edge radius reads so")
-    sub.add_argument(
-        "--set",
-        type=_change,
-        action="append",
-        default=[],
-        metavar="SHOT.DIAL=X",
-        help="set a shot's dial, as in sh020.looseness=0.6; as often as you like",
+    _add_each(
+        sub, "--set", "SHOT.DIAL=X", "set a shot's dial, as in sh020.looseness=0.6; as often as you like", _change
     )
-    sub.add_argument(
-        "--copy",
-        type=_copy,
-        action="append",
-        default=[],
-        metavar="SHOT[=SHOT,…]",
-        help="give a shot's dials to these others, or to all that are not locked, as in sh020=sh030,sh040",
+    told = "give a shot's dials to these others, or to all that are not locked, as in sh020=sh030,sh040"
+    _add_each(sub, "--copy", "SHOT[=SHOT,…]", told, _copy)
+    _add_each(
+        sub, "--setting", "SHOT=A|B", "turn to one of a shot's two settings; the other's dials are kept", _setting
     )
-    sub.add_argument(
-        "--setting",
-        type=_setting,
-        action="append",
-        default=[],
-        metavar="SHOT=A|B",
-        help="turn to one of a shot's two settings; the other's dials are kept",
-    )
-    sub.add_argument("--lock", action="append", default=[], metavar="SHOT", help="nothing turns its dials any more")
-    sub.add_argument("--unlock", action="append", default=[], metavar="SHOT", help="its dials can be turned again")
-    sub.add_argument(
-        "--note",
-        type=_note,
-        action="append",
-        default=[],
-        metavar="SHOT=WORDS",
-        help="keep a note on a shot; without words it goes",
-    )
+    _add_each(sub, "--lock", "SHOT", "nothing turns its dials any more")
+    _add_each(sub, "--unlock", "SHOT", "its dials can be turned again")
+    _add_each(sub, "--note", "SHOT=WORDS", "keep a note on a shot; without words it goes", _note)
     sub.add_argument("--find", action="store_true", help="find the shots anew on the timeline; dials stay by name")
     sub.add_argument("--forget", action="store_true", help="take the shots out of the file")
     sub.add_argument("--plate", type=Path, metavar="PICTURE", help="which marks are finer than this plate is sharp")
     sub.add_argument("--timeline", choices=(ON, OFF), help="key the dials of all shots, or take the keys off again")
     sub.add_argument("--chart", type=kinds.svg, metavar="OUT.svg", help="draw how the motions are spread, too")
     sub.add_argument("--out", type=kinds.blend, metavar="OUT.blend", help="keep the shots and their dials in this file")
+
+
+def _add_each(
+    sub: argparse.ArgumentParser, option: str, what: str, told: str, read: Callable[[str], Any] = str
+) -> None:
+    """An option that may be given as often as one likes."""
+    sub.add_argument(option, type=read, action="append", default=[], metavar=what, help=told)
 
 
 def _change(text: str) -> tuple[tuple[str, str], float]:

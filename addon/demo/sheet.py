@@ -8,6 +8,7 @@ import numpy as np
 
 from .. import atomic
 from ..blender import pixels_of
+from ..scene.pictures import shown
 
 DIVIDER = (0.93, 0.93, 0.93, 1.0)  # as displayed
 SHARE = 200  # the line is one part in so many of a picture's width
@@ -15,7 +16,7 @@ SHARE = 200  # the line is one part in so many of a picture's width
 
 def join(rows: Sequence[Sequence[Path]], path: Path) -> None:
     """Writes one PNG with rows of 8-bit pictures of one size; no pixel is resampled. FileProblem if it cannot."""
-    pictures = [[_pixels(picture) for picture in row] for row in rows]
+    pictures = [[shown(picture) for picture in row] for row in rows]
     line = max(2, pictures[0][0].shape[1] // SHARE)
     _write(_stack([_stack(row, line, axis=1) for row in pictures][::-1], line, axis=0), path)
 
@@ -28,17 +29,6 @@ def _stack(parts: list[np.ndarray], line: int, axis: int) -> np.ndarray:
     for part in parts[1:]:
         joined += [divider, part]
     return np.concatenate(joined, axis=axis)
-
-
-def _pixels(path: Path) -> np.ndarray:
-    """(height, width, 4) values as displayed, the lowest row first."""
-    image = bpy.data.images.load(str(path.absolute()))
-    try:
-        values = np.empty(len(pixels_of(image)), np.float32)
-        pixels_of(image).foreach_get(values)
-        return values.reshape(image.size[1], image.size[0], 4)
-    finally:
-        bpy.data.images.remove(image)
 
 
 def _write(values: np.ndarray, path: Path) -> None:

@@ -5,6 +5,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
+import bpy
+import numpy as np
+
+from ..blender import pixels_of
 from ..core.pictures import exr_layers, header
 from ..core.wear.texture import is_picture
 
@@ -16,6 +20,23 @@ class Alone(NamedTuple):
 
     content: bytes
     told: str  # which of which it is, "" where there is no other
+
+
+def values(image: bpy.types.Image) -> np.ndarray:
+    """What a picture holds (rows, columns, channels), rows upwards: as coded where it has 8 bits."""
+    width, height = image.size  # asking for it decodes the file
+    found = np.empty(width * height * image.channels, np.float32)
+    pixels_of(image).foreach_get(found)
+    return found.reshape(height, width, image.channels)
+
+
+def shown(path: Path) -> np.ndarray:
+    """The values (rows, columns, channels) of a picture of ours with 8 bits, as displayed, rows upwards."""
+    image = bpy.data.images.load(str(path.absolute()), check_existing=False)
+    try:
+        return values(image)
+    finally:
+        bpy.data.images.remove(image)
 
 
 def fault(path: Path) -> str | None:

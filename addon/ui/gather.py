@@ -31,11 +31,6 @@ def preset(settings: Settings) -> Preset:
     return replace(chosen, fit=fit, wear=resized(chosen.wear, sizes(settings)), story=told)
 
 
-def described(preset: Preset, note: str, tags: tuple[str, ...]) -> Preset:
-    """The preset with another note and other tags."""
-    return replace(preset, note=note, tags=tags)
-
-
 def known(settings: Settings) -> Preset | None:
     """The same, None where there is no such preset."""
     try:

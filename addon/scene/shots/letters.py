@@ -6,11 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import blf
-import bpy
 import imbuf
 import numpy as np
 
-from ...blender import pixels_of
+from .. import pictures
 
 _FONT = 0  # the interface's
 _SIZE, _LINE = 14, 20  # px
@@ -31,18 +30,7 @@ def lines(words: Sequence[str], wide: int) -> np.ndarray:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "words.png"
         imbuf.write(buffer, filepath=str(path))
-        return shown(path)[..., 3]
-
-
-def shown(path: Path) -> np.ndarray:
-    """The values (rows, columns, 4) of a picture of ours as displayed, the uppermost row first."""
-    image = bpy.data.images.load(str(path), check_existing=False)
-    try:
-        values = np.empty(len(pixels_of(image)), np.float32)
-        pixels_of(image).foreach_get(values)
-        return values.reshape(image.size[1], image.size[0], -1)[::-1]
-    finally:
-        bpy.data.images.remove(image)
+        return pictures.shown(path)[::-1, :, 3]
 
 
 def _broken(line: str, wide: int) -> Iterator[str]:

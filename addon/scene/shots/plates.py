@@ -8,7 +8,6 @@ from typing import cast
 import bpy
 import numpy as np
 
-from ...blender import pixels_of
 from ...core.errors import FileProblem
 from ...core.wear import cielab
 from ...stdout import errors_dropped, kept_clean
@@ -59,11 +58,8 @@ def colours(path: Path) -> np.ndarray:
 
 def _colours(image: bpy.types.Image) -> np.ndarray:
     """Linear colours (rows, columns, 3)."""
-    width, height = image.size  # asking for it decodes the file
-    if not (width and height):
+    if not all(image.size):  # asking for it decodes the file
         raise RuntimeError("it holds no picture")
-    values = np.empty(width * height * image.channels, np.float32)
-    pixels_of(image).foreach_get(values)
-    channels = values.reshape(height, width, image.channels)
+    channels = pictures.values(image)
     colours = channels[..., :3] if image.channels >= 3 else np.repeat(channels[..., :1], 3, axis=-1)
     return np.nan_to_num(colours) if image.is_float else cielab.decoded(colours)

@@ -13,7 +13,7 @@ import bpy
 import numpy as np
 
 from ... import raw
-from ...blender import choose, pixels_of
+from ...blender import choose
 from ...core import threads
 from ...core.errors import TextureProblem
 from ...core.pictures import png
@@ -104,11 +104,9 @@ class Pixels(NamedTuple):
 
 def reading_pixels(image: bpy.types.Image) -> Generator[None, None, Pixels]:
     """The same in parts, with what is not opaque."""
-    width, height = image.size
-    values = np.empty(width * height * image.channels, np.float32)
-    pixels_of(image).foreach_get(values)
+    values = pictures.values(image)
     yield
-    return (yield from sliced(partial(_greys, values.reshape(height, width, image.channels))))
+    return (yield from sliced(partial(_greys, values)))
 
 
 def _greys(channels: np.ndarray) -> Pixels:

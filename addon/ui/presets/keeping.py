@@ -1,6 +1,7 @@
 """Saving presets and changing those of the user's own. Undo brings the choice and the build back, never a file."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import ClassVar
 
 import bpy
@@ -123,7 +124,7 @@ class SavePreset(Named, Keeping, bpy.types.Operator):
         left = gather.over_full(settings)
         is_said = self.properties.is_property_set  # by a script, or the dialogue
         note = self.note if is_said("note") else preset.note
-        preset = gather.described(preset, note, _words(self.tags) if is_said("tags") else preset.tags)
+        preset = replace(preset, note=note, tags=_words(self.tags) if is_said("tags") else preset.tags)
         path = usecases.save_preset(preset, self.named, self.replace)
         choices.forget()
         with follow.quietly():

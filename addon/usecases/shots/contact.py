@@ -12,6 +12,7 @@ from ...core import report
 from ...core.pictures import contact, png
 from ...core.shots.shot import Shot
 from ...core.wear import cielab
+from ...scene import pictures
 from ...scene.shots import letters, plates, stills
 from ...scene.shots import shots as kept
 from ..progress import Progress, quiet
@@ -43,7 +44,7 @@ def save_contact(
             progress(number / len(chosen), f"rendering {shot.name}, frame {_middle(shot)}")
             still = Path(folder) / f"{number}.png"
             stills.render(scene, kept.camera(scene, shot), _middle(shot), still)
-            rendered[shot] = letters.shown(still)[..., :3]
+            rendered[shot] = pictures.shown(still)[::-1, :, :3]
     cells = [_cell(each, rendered[each.shot], behind[each.shot]) for each in told]
     atomic.write_bytes(path, png.encode(contact.page(cells), 8))
     progress(1.0, "done")

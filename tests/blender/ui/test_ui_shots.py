@@ -48,17 +48,20 @@ def dials(name: str) -> dict[str, float]:
 def rows(group, wide: bool = False) -> list[list[str]]:
     """What each row of the list shows."""
     sidebar = SimpleNamespace(width=600 if wide else 280)
-    context = SimpleNamespace(scene=group.id_data, region=sidebar, preferences=bpy.context.preferences)
+    return [drawn[:-1] for drawn in drawn_rows(group, FakeLayout, sidebar)]  # without the lock
+
+
+def drawn_rows(group, kind: type[FakeLayout], region=None) -> list[list[str]]:
+    """What each row of the list draws on a layout of a kind."""
+    context = SimpleNamespace(scene=group.id_data, region=region, preferences=bpy.context.preferences)
 
     class Row:
         draw_item = shotlist.ShotList.draw_item
 
-    shown = []
-    for number in range(len(group.rows)):
-        layout = FakeLayout()
+    layouts = [kind() for _ in group.rows]
+    for number, layout in enumerate(layouts):
         Row().draw_item(context, layout, group, None, 0, group, "number", number)
-        shown.append(layout.drawn[:-1])  # without the lock
-    return shown
+    return [layout.drawn for layout in layouts]
 
 
 class Signs(FakeLayout):
@@ -73,17 +76,7 @@ class Signs(FakeLayout):
 
 def signs(group) -> list[list[str]]:
     """The note's sign and the lock of each row."""
-    context = SimpleNamespace(scene=group.id_data, region=None, preferences=bpy.context.preferences)
-
-    class Row:
-        draw_item = shotlist.ShotList.draw_item
-
-    shown = []
-    for number in range(len(group.rows)):
-        layout = Signs()
-        Row().draw_item(context, layout, group, None, 0, group, "number", number)
-        shown.append([layout.drawn[0], layout.drawn[-1]])
-    return shown
+    return [[drawn[0], drawn[-1]] for drawn in drawn_rows(group, Signs)]
 
 
 def test_the_list_shows_each_shot_once_found(group):
