@@ -59,7 +59,6 @@ def updating(
         context().scene.collection.children.unlink(room)  # two versions in one place are nothing to look at
         came = yield from part(0.45, "reading the new version", reading(room))
         plan = yield from part(0.5, "comparing the versions", comparing(old, waits, came))
-        pictures = yield from part(0.57, "reading the textures", _pictures(applied, plan))
         rooms = {collection, *filter(None, [aside.room_of(collection)]), *aside.holding(plan.things)}
         yield from part(0.6, "keeping the old version", before.keeping_all(collection, list(rooms), plan.things))
         shots = InShots.lift(collection, plan)
@@ -69,6 +68,8 @@ def updating(
         yield from part(0.68, "letting go of the export", removal.removing([*room.objects, room]))
         yield from part(0.68, "letting go of the export", rest())
         yield from part(0.68, "letting go of the export", _sweeping(made))
+        # Before, they would be swept with what is not used.
+        pictures = yield from part(0.69, "reading the textures", _pictures(applied, plan))
         yield from part(0.69, "marking the bricks", _marking(collection, plan, fresh))
         yield from part(0.69, "marking the bricks", sign.putting([*fresh, *intact]))
         context().view_layer.update()

@@ -19,6 +19,7 @@ from addon.scene.wear import stamps
 from bench.next_version import touched_up
 from bench.ways import layouts
 from bench.ways.parts import Style
+from bench.ways.workshop import COLOURS
 from tests.blender import scenes
 from tests.blender.build import versions
 from tests.blender.build.versions import BUILD, CHANGED, COUNT, TRUTH
@@ -238,6 +239,16 @@ def test_a_new_colour_comes_in_worn(room, folder):
     assert trees
     assert all(any(node.type == "GROUP" for node in tree.nodes) for tree in trees)
     assert len(new) <= 1
+
+
+def test_a_new_colour_comes_in_where_no_picture_is_in_the_file(room, folder, monkeypatch):
+    for image in list(bpy.data.images):
+        bpy.data.images.remove(image)
+    monkeypatch.setitem(COLOURS, "plum", (0.55, 0.1, 0.5, 1.0))
+    monkeypatch.setattr(layouts, "NAMES", list(COLOURS))
+    build = [truths.replace(b, colour="plum") if b.colour == "slate" else b for b in BUILD]
+    assert update(room, versions.export(folder, "next", build)).recoloured
+    assert not [image.name for image in bpy.data.images if not image.users]
 
 
 def test_a_material_given_by_hand_stays_where_the_export_recolours(room, folder):
