@@ -168,7 +168,7 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
         columns = Columns(None)
         rows, left = strays.rows(collection, columns)
         things = columns.some(rows)
-        keys.remove_from(columns.some(left))
+        keys.remove_from(things)  # of another build, which they came from or have left
         yield 0.1, "moving the bricks back"
         changed = yield from part(0.1, "moving the bricks back", twins.letting_go(things))
         restored = yield from part(0.2, "moving the bricks back", deltas.restoring(columns, rows))

@@ -4,6 +4,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import bpy
+import numpy as np
 import pytest
 
 from addon import compat, usecases
@@ -89,6 +90,27 @@ def test_two_builds_on_one_timeline_come_off_one_by_one():
     assert differing(one, everything()) == []
     usecases.off_timeline(first)
     assert differing(before, everything()) == []
+
+
+def test_bricks_that_went_into_another_build_with_their_keys_are_cleared_with_that():
+    first, second = scenes.wall(), scenes.wall(courses=3)
+    for thing in second.objects:
+        thing.location.y += 0.5
+    bpy.context.view_layer.update()
+    stood = {thing: np.array(thing.matrix_world) for thing in [*first.objects, *second.objects]}
+    usecases.apply(first, PRESET, APPLIED)
+    usecases.on_timeline(first, SHOTS)
+    for thing in list(first.objects)[:3]:
+        first.objects.unlink(thing)
+        second.objects.link(thing)
+    usecases.apply(first, PRESET, APPLIED)
+    usecases.apply(second, PRESET, APPLIED)
+    usecases.clear(first)
+    usecases.clear(second)
+    bpy.context.scene.frame_set(55)
+    assert not list(bpy.data.actions)
+    for thing, place in stood.items():
+        np.testing.assert_array_equal(np.array(thing.matrix_world), place)
 
 
 def test_every_scene_that_shows_the_build_has_its_wear_by_shot():
