@@ -143,10 +143,10 @@ def bare(columns: Columns, shows: np.ndarray | None = None) -> Bare:
         deltas[joined], applied[joined], alike[joined] = now[joined], True, False
         rows = np.flatnonzero(ours & ~joined & ((now != written).any(axis=1) | (known.is_known & ~alike)))
         if len(rows):
-            things = columns.some(rows)
+            things, knew = columns.some(rows), known.rows(rows)
             them = hand.Standing(
                 now[rows], written[rows], base[rows], own[rows], columns.read("rotation_mode", dtype=np.int32)[rows],
-                rest.boxes(things), rest.parents(things), known.rows(rows),
+                rest.boxes(things), rest.parents(things, knew.parent), knew,
             )  # fmt: skip
             found = hand.taken_off(them)
             moves[rows], applied[rows] = (found.own != own[rows]).any(axis=1), applied[rows] | found.stays

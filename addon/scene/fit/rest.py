@@ -107,10 +107,25 @@ def boxes(things: list[bpy.types.Object]) -> np.ndarray:
     return np.array([_box(mesh) for mesh in meshes], dtype=np.float32).reshape(-1, 6)[number]
 
 
-def parents(things: list[bpy.types.Object]) -> np.ndarray:
-    """(n,) a number for the parent that each has, 0 for none."""
+def parents(things: list[bpy.types.Object], was: np.ndarray | None = None) -> np.ndarray:
+    """(n,) a number for the parent that each has, 0 for none; one that was renamed since keeps that of those (n,) that
+    things remember."""
     number = {parent: _number(parent) for parent in {thing.parent for thing in things}}
-    return np.array([number[thing.parent] for thing in things], dtype=np.float32)
+    found = np.array([number[thing.parent] for thing in things], dtype=np.float32)
+    return found if was is None else _as_named_before(found, was)
+
+
+def _as_named_before(now: np.ndarray, was: np.ndarray) -> np.ndarray:
+    """A parent goes by another name where none in the file has the old one, and all that hung on that hang on this."""
+    other = (now != was) & (now > 0) & (was > 0)
+    if not other.any():
+        return now
+    found, there = now.copy(), {number_of(thing.name_full) for thing in bpy.data.objects}
+    for old in set(was[other].tolist()) - there:
+        (new, *more) = set(now[(was == old) & (now > 0)].tolist())
+        if not more and not (was == new).any():
+            found[now == new] = old
+    return found
 
 
 def number_of(name: str) -> int:

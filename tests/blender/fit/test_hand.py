@@ -283,6 +283,36 @@ def test_places_and_sizes_that_were_typed_one_after_the_other_stay_to_the_bit():
     assert [(*thing.location, *thing.scale) for thing in bricks(worn)] == typed
 
 
+def test_what_is_typed_stays_to_the_bit_where_the_parent_was_renamed():
+    worn = rooted()
+    moved(worn)
+    bpy.data.objects["root"].name = "everything"
+    for thing in bricks(worn):
+        thing.rotation_mode = "XYZ"
+        thing.rotation_euler.y, thing.scale.x = 1.0, 1.25
+    typed = [(*thing.location, *thing.rotation_euler, *thing.scale) for thing in bricks(worn)]
+    deltas.restore(Columns(worn))
+    assert [(*thing.location, *thing.rotation_euler, *thing.scale) for thing in bricks(worn)] == typed
+
+
+def test_another_parent_is_none_that_was_renamed():
+    """Also where the old one is gone and what hung on it hangs on two others since."""
+    found = []
+    for worn in (False, True):
+        files.new()
+        build = rooted()
+        if worn:
+            moved(build)
+        unparent(bricks(build))
+        bpy.data.objects.remove(bpy.data.objects["root"])
+        for some in (bricks(build)[::2], bricks(build)[1::2]):
+            parent(some)
+        if worn:
+            deltas.restore(Columns(build))
+        found.append(points(build))
+    assert apart(*found) < 1e-6
+
+
 def test_deltas_nudged_in_units_of_a_millimetre_are_none_that_were_typed():
     """Of numbers about 12 one in a hundred has four digits behind the point and no more: float32 has six there."""
     found = []
