@@ -4,139 +4,14 @@ A difference that fits none of these is a fault.
 """
 
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
 
 import numpy as np
 
-from .seen import NEAR, Difference, Seen
+from .case import CARRIED, DRAWN, HANDS, KEYS, MIXING, ON_DELTAS, ON_MESH, OVER_KEYS, TWIN, Case
+from .seen import Difference
 
-LOOSE = 0.25  # of a pitch: what our motions, roundings and clearances together come to at the end of a long brick
-LONGEST = 8  # pitches of a long brick
-MIDDLE = 0.05  # of a pitch: how far the middle of several bricks goes, as far as motions take it
-TWIN = "its rounded mesh"  # among what was touched: while it showed one
-ON_MESH = {"pull_points", "subdivide", "add_uv_map", "add_attribute", "add_shape_key", "add_vertex_group",
-           "shade_smooth", "join", "apply_modifier", "separate", "apply_transforms"}  # fmt: skip
-# What Blender works out from where an object stands, ours within.
-MIXING = {"move", "rotate", "scale", "nudge_delta_location", "nudge_delta_rotation", "clear_deltas",
-          "zero_delta_location", "transforms_to_deltas", "parent", "parent_to_brick", "unparent", "origin_to_geometry",
-          "apply_transforms", "duplicate", "make_instances_real"}  # fmt: skip
-KEYS = "its keys"  # among what was touched: while it had keys of ours
-ON_DELTAS = {
-    "nudge_delta_location",
-    "nudge_delta_rotation",
-    "type_delta_location",
-    "clear_deltas",
-    "zero_delta_location",
-}
-HANDS = {*MIXING, "type_delta_location", "type_location", "type_rotation", "type_scale"}
-_CARRIED = ("attributes", "layers", "materials", "keys")
 _FORM = {"points", "bits", "faces", "attributes", "there"}
-# Attributes that Blender makes and drops by itself, and the normals of a rounding.
-_DRAWN = {"material_index", "sharp_face", "sharp_edge", "custom_normal"}
-
-
-@dataclass(frozen=True)
-class Case:
-    """Two looks at a file, and what was done to its objects while they bore something of ours."""
-
-    never: Seen
-    now: Seen
-    touched: Mapping[str, set[str]]
-    pitch: float
-    shown: Mapping[str, set[str]] = field(default_factory=dict)  # by mesh, in either of the looks
-    is_updated: bool = False  # whether a next version came
-
-    def did(self, name: str, *actions: str) -> bool:
-        return not self.touched.get(name, set()).isdisjoint(actions)
-
-    def is_own(self, name: str) -> bool:
-        """Whether an object has a mesh that was rounded when it was changed, or shares one."""
-        done = self.touched.get(name, set())
-        return TWIN in done and any(f"{each}{more}" in done for each in ON_MESH for more in ("", " of another"))
-
-    def went_as_one(self, name: str) -> bool:
-        """Whether all points of an object are off by the same way, and by no more than a middle goes."""
-        way = self._way(name)
-        return self.went_little(name) and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
-
-    def jumped(self, name: str) -> bool:
-        """Whether all points of an object are off by the same way, and by no more than the object is long."""
-        way = self._way(name)
-        longest = np.ptp(self.never["objects", name, "world"], axis=0).max()
-        return np.abs(way).max() <= longest and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
-
-    def went_little(self, name: str) -> bool:
-        """Whether no point of an object is off by more than a middle goes."""
-        return np.abs(self._way(name)).max(initial=0.0) <= MIDDLE * self.pitch
-
-    def shown_with(self, name: str) -> set[str]:
-        """The objects that show the mesh of another in both looks, as one does that was given its mesh."""
-        with_it = [
-            {one for one in self.shown.get(mesh, ()) if look.get(("objects", one, "data")) == mesh}
-            for look in (self.never, self.now)
-            for mesh in (look.get(("objects", name, "data")),)
-        ]
-        return set.intersection(*with_it)
-
-    def is_parted(self, name: str) -> bool:
-        """Whether some that show the mesh of an object without ours show another now."""
-        mesh, other = (look.get(("objects", name, "data")) for look in (self.never, self.now))
-        shown = (one for one in self.shown.get(mesh, ()) if self.never.get(("objects", one, "data")) == mesh)
-        return any(self.now.get(("objects", one, "data")) != other for one in shown)
-
-    def shows_anothers(self, name: str) -> bool:
-        """Whether an object was given the mesh of one that has its own."""
-        return any(map(self.is_own, self.shown_with(name)))
-
-    def stands_as(self, name: str) -> bool:
-        """Whether no point of an object is off by more than its end goes; rounded it has others."""
-        if self.is_own(name):
-            return self.stands_near(name)
-        return np.abs(self._way(name)).max(initial=0.0) <= self._end(name)
-
-    def _end(self, name: str) -> float:
-        """How far the end of a long brick goes, or of an object that is longer since more was joined to it."""
-        return LOOSE * max(self.pitch, np.ptp(self.never["objects", name, "world"], axis=0).max() / LONGEST)
-
-    def carries_all(self, name: str) -> bool:
-        """Whether the mesh that an object shows carries all that the one carries which it shows without ours."""
-        one, other = (look.get(("objects", name, "data")) for look in (self.never, self.now))
-        parts = [(self.never.get(("meshes", one, part)), self.now.get(("meshes", other, part))) for part in _CARRIED]
-        return all(
-            a.keys() - _DRAWN == b.keys() - _DRAWN if isinstance(a, dict) and isinstance(b, dict) else a == b
-            for a, b in parts
-        )
-
-    def _way(self, name: str, kind: str = "objects", part: str = "world") -> np.ndarray:
-        """How far each point is off; by as far as can be where they are not the same points."""
-        one, other = (look.get((kind, name, part)) for look in (self.never, self.now))
-        if one is None or other is None or one.shape != other.shape:
-            return np.full((1, 3), np.inf)
-        return other - one
-
-    def lies_near(self, name: str) -> bool:
-        """Whether no point of a mesh is off by more than the end of a long brick goes."""
-        return np.abs(self._way(name, "meshes", "points")).max(initial=0.0) <= LOOSE * self.pitch
-
-    def lies_as_one(self, name: str) -> bool:
-        """Whether all points of a mesh are off by the same way, and by no more than a middle goes."""
-        way = self._way(name, "meshes", "points")
-        return np.abs(way).max() <= MIDDLE * self.pitch and np.ptp(way, axis=0).max() <= 2 * NEAR * self.pitch
-
-    def stands_still(self, name: str) -> bool:
-        """Whether an object's own channels and deltas are as they were: what is off is its mesh's. Where Blender turned
-        or scaled several about their middle, but for how far that went."""
-        one, other = (look.get(("objects", name, "channels")) for look in (self.never, self.now))
-        off = MIDDLE * self.pitch if self.did(name, "rotate", "scale") else 1e-6
-        return one is not None and other is not None and bool(np.abs(np.subtract(one, other)).max() <= off)
-
-    def stands_near(self, name: str) -> bool:
-        """Whether an object takes up the same room, as far as motions and roundings let it."""
-        one, other = (look.get(("objects", name, "world")) for look in (self.never, self.now))
-        if one is None or other is None:
-            return False
-        return all(np.abs(end(one, axis=0) - end(other, axis=0)).max() <= self._end(name) for end in (np.min, np.max))
 
 
 def reason(each: Difference, case: Case) -> str:
@@ -159,6 +34,45 @@ def _in_what_order(each: Difference, case: Case) -> bool:
     channel that Blender did not mix is let through."""
     is_place = each.kind == "objects" and each.part == "world"
     return is_place and len(HANDS & case.touched.get(each.name, set())) > 1 and case.went_little(each.name)
+
+
+def _refused_without(each: Difference, case: Case) -> bool:
+    """A brick without a slot has one of ours while it is worn: what was taken away was that."""
+    return each.kind == "step" and "'remove_slot'" in each.name and "poll() failed" in each.never and not each.now
+
+
+def _over_own_key(each: Difference, case: Case) -> bool:
+    """Blender takes it away whenever it looks at the frame anew, which it does when ours is put on."""
+    is_place = each.kind == "objects" and each.part in ("world", "channels")
+    return is_place and case.did(each.name, "key") and case.did(each.name, *OVER_KEYS)
+
+
+def _origin_of_pulled(each: Difference, case: Case) -> bool:
+    """How far an origin went is told by the box of the mesh, and that is another since a point was pulled."""
+    is_place = each.kind == "objects" and each.part == "world"
+    did = case.did(each.name, "origin_to_geometry") and case.did(each.name, *ON_MESH)
+    return is_place and did and case.went_little(each.name)
+
+
+def _origin_of_one(each: Difference, case: Case) -> bool:
+    """Rounded to two sizes they share no mesh, and that of the other stays as it is; without ours the other jumps."""
+    if each.kind == "meshes":
+        moved = [one for one in case.shown.get(each.name, ()) if case.did(one, TWIN, "origin_to_geometry")]
+        return each.part in ("points", "bits") and any(map(case.is_parted, moved)) and case.lies_as_if_moved(each.name)
+    is_place = each.kind == "objects" and each.part == "world"
+    did = case.did(each.name, TWIN) and case.did(each.name, "origin_to_geometry of another")
+    return is_place and did and case.jumped(each.name)
+
+
+def _joined_empty(each: Difference, case: Case) -> bool:
+    """Of bricks without a slot one had ours and the other none: Blender makes two of them, empty once ours is gone."""
+    things = case.shown.get(each.name, set()) if each.kind == "meshes" else {each.name}
+    if not any(case.did(one, "join", "join of another") for one in things):
+        return False
+    if each.part == "attributes":
+        differs = {name for name in each.never.keys() | each.now.keys() if each.never.get(name) != each.now.get(name)}
+        return differs == {"material_index"}
+    return each.part in ("materials", "slots") and set(each.now) <= {None, ("DATA", None)}
 
 
 def _origin_below_parent(each: Difference, case: Case) -> bool:
@@ -243,7 +157,7 @@ def _parted(each: Difference, case: Case) -> bool:
 def _is_copied_apart(each: Difference, case: Case) -> bool:
     """Whether it is about a brick, or its mesh, that was made a single user and has none of the other's hand."""
     names = {each.name} if each.kind == "objects" else case.shown.get(each.name, set())
-    parts = {"objects": ("data",), "meshes": (*_CARRIED, *_FORM)}.get(each.kind, ())
+    parts = {"objects": ("data",), "meshes": (*CARRIED, *_FORM)}.get(each.kind, ())
     copied = [case.is_own(name) and case.did(name, "make_single_user") for name in names]
     return each.part in parts and any(copied) and all(copied) and not any(case.did(name, *ON_MESH) for name in names)
 
@@ -364,7 +278,7 @@ def _own_mesh(each: Difference, case: Case) -> bool:
         return is_place or (each.part == "data" and case.carries_all(each.name))
     if each.kind == "meshes" and any(map(case.is_own, case.shown.get(each.name, ()))):
         if each.part == "attributes":
-            return each.never.keys() - _DRAWN == each.now.keys() - _DRAWN
+            return each.never.keys() - DRAWN == each.now.keys() - DRAWN
         return each.part in _FORM
     return each.kind == "materials" and each.part == "users" and any(map(case.is_own, case.touched))
 
@@ -374,6 +288,11 @@ _MEANT: dict[str, Callable[[Difference, Case], bool]] = {
     "of several hands laid on one worn brick the order is not known: it is off by no more than a motion": (
         _in_what_order
     ),
+    "where a brick had no slot it was ours that went": _refused_without,
+    "what is set over a key of the artist's own, and not keyed, is gone at the next look at the frame": _over_own_key,
+    "how far the origin of a mesh that was worked on went is known but for a motion": _origin_of_pulled,
+    "of bricks that share a mesh, rounded to two sizes, the origin of one goes alone": _origin_of_one,
+    "where slots of bricks without one were joined with ours an empty one stays": _joined_empty,
     "Blender moves origins of a shared mesh by world matrices, parents and all: below a parent it is off as one": (
         _origin_below_parent
     ),

@@ -13,8 +13,8 @@ import bpy
 from addon.core.errors import PlaywornError
 
 from . import builds, known, seen
+from .case import MIXING, Case
 from .hand import Action, Actions, Hand, Nothing
-from .known import Case
 from .ours import COMMON, OURS, clear_all, clear_builds
 from .placing import PLACING
 from .seen import Difference, Seen
@@ -80,11 +80,13 @@ class Sequence:
         left = seen.ours()
         never, expected = self._never_worn()
         found += [Difference("left", each, "there", None, True) for each in left]
-        for step, one, other in zip(self.told.steps, expected, self.told.said, strict=True):
-            if step[0] not in OURS and one != other:
-                found.append(Difference("step", str(step), "said", one, other))
         case = Case(never, worn, touched, pitch, _shown_by(never, worn), self._is_updated)
-        for each in seen.differences(never, worn, seen.NEAR * pitch, lambda name: _is_mixed(case, name)):
+        said = [
+            Difference("step", str(step), "said", one, other)
+            for step, one, other in zip(self.told.steps, expected, self.told.said, strict=True)
+            if step[0] not in OURS and one != other
+        ]
+        for each in [*said, *seen.differences(never, worn, seen.NEAR * pitch, lambda name: _is_mixed(case, name))]:
             if why := known.reason(each, case):
                 self.told.meant[why] += 1
             else:
@@ -114,7 +116,7 @@ class Sequence:
 
 def _is_mixed(case: Case, name: str) -> bool:
     """Whether Blender put some of ours into the channels of an object, or into a mesh that it shows."""
-    return any(case.did(thing, *known.MIXING) for thing in (name, *case.shown.get(name, ())))
+    return any(case.did(thing, *MIXING) for thing in (name, *case.shown.get(name, ())))
 
 
 def _shown_by(*looks: Seen) -> dict[str, set[str]]:
