@@ -18,7 +18,7 @@ from ..core.presets import preset as presets
 from ..core.presets.preset import Preset
 from ..core.wear.layers import LAYERS
 from ..core.wear.quality import QUALITIES, ROUNDINGS, STANDARD, USUAL_ROUNDING
-from . import amounts, counting, kinds, opening, output, uses
+from . import amounts, charts, counting, kinds, opening, output, page, uses
 
 Options = argparse.Namespace
 SCENE, FILE = "scene", "file"
@@ -32,7 +32,15 @@ def add(sub: argparse.ArgumentParser) -> None:
     amounts.add(sub)
     kinds.add_keeping(sub)
     _add_dials(sub)
-    sub.add_argument("--report", type=kinds.json, metavar="OUT.json", help="write what was done as JSON too")
+    sub.add_argument(
+        "--report",
+        type=kinds.json_or_html,
+        action="append",
+        default=[],
+        metavar="OUT.json|OUT.html",
+        help="write what was done as JSON too, or as a page with pictures before and after and charts, which needs "
+        "nothing beside itself; as often as you like",
+    )
 
 
 def _add_scope(sub: argparse.ArgumentParser) -> None:
@@ -128,16 +136,33 @@ def run(options: Options) -> Any:
     is_one = options.out and not options.all and len(options.build) < 2
     if options.shot and not is_one:
         raise ShotProblem("--shot makes one file for one build in one shot: give one file, one build and --out")
+    pages = [path for path in options.report if path.suffix.lower() == kinds.HTML]
+    if pages:
+        _check_page(is_one)
     targets = _targets(options)
-    for target in filter(None, (*targets, options.report)):
+    for target in (*targets, *options.report):
         atomic.check_writable(target)
     for warning in preset.warnings:
         output.warn(warning)
-    answer = (_one if is_one else _many)(options, targets, preset, dials)
-    if options.report:
-        told = answer.done if isinstance(answer, output.Partly) else answer
-        atomic.write_text(options.report, json.dumps(output.plain(told), indent=2, ensure_ascii=False) + "\n")
+    if is_one:
+        told, build = _one(options, targets[0], preset, dials)
+        answer = output.with_file(told, targets[0])
+    else:
+        answer = _many(options, targets, preset, dials)
+    plain = output.plain(answer.done if isinstance(answer, output.Partly) else answer)
+    for path in options.report:
+        if path not in pages:
+            atomic.write_text(path, json.dumps(plain, indent=2, ensure_ascii=False) + "\n")
+    for path in pages:
+        page.write(path, build, told, options.shot, output.progress)
     return answer
+
+
+def _check_page(is_one: bool) -> None:
+    """Told before a large build is read."""
+    if not is_one:
+        raise FileProblem("a page tells of one build: give one file, one build and --out, or a report as .json")
+    charts.check()
 
 
 def _angle(told: str | None) -> float | None:
@@ -176,7 +201,9 @@ def _targets(options: Options) -> list[Path]:
     return targets
 
 
-def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:
+def _one(
+    options: Options, target: Path, preset: Preset, dials: usecases.Dials
+) -> tuple[report.Applied, bpy.types.Collection]:
     build = opening.build(
         options.files[0], *options.build, keep_objects=options.keep_objects, keep_alpha=options.keep_alpha
     )
@@ -189,10 +216,10 @@ def _one(options: Options, targets: list[Path], preset: Preset, dials: usecases.
     else:
         told = usecases.apply(build, preset, dials, output.progress)
     amounts.give_to_materials(options, [build])
-    usecases.save(targets[0])
+    usecases.save(target)
     if told.warning:
         output.warn(told.warning)
-    return output.with_file(told, targets[0])
+    return told, build
 
 
 def _many(options: Options, targets: list[Path], preset: Preset, dials: usecases.Dials) -> Any:

@@ -3,6 +3,8 @@
 import argparse
 from pathlib import Path
 
+HTML = ".html"
+
 
 def blend(text: str) -> Path:
     return _of_kind(text, ".blend")
@@ -22,6 +24,10 @@ def yaml(text: str) -> Path:
 
 def json(text: str) -> Path:
     return _of_kind(text, ".json")
+
+
+def json_or_html(text: str) -> Path:
+    return _of_kind(text, ".json", HTML)
 
 
 def json_or_zip(text: str) -> Path:

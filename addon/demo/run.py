@@ -1,6 +1,7 @@
 """The whole job on the lighthouse: export, bring in, render, apply a preset, render again, tell."""
 
 import json
+from collections.abc import Collection
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from time import perf_counter
@@ -97,12 +98,13 @@ def _places(out: Path) -> dict[str, Path]:
     return made
 
 
-def box(build: bpy.types.Collection) -> tuple[Vector, Vector]:
+def box(build: bpy.types.Collection, without: Collection[str] = ()) -> tuple[Vector, Vector]:
+    """What the meshes of a build take up, without objects of these names."""
     context().view_layer.update()
     corners = [
         thing.matrix_world @ Vector(corner)
         for thing in build.all_objects
-        if thing.type == "MESH"
+        if thing.type == "MESH" and thing.name not in without
         for corner in thing.bound_box
     ]
     low, high = ([pick(c[axis] for c in corners) for axis in range(3)] for pick in (min, max))

@@ -50,6 +50,12 @@ def dress(scene: bpy.types.Scene, low: Vector, high: Vector) -> tuple[bpy.types.
 
 def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int, samples: int) -> None:
     """Renders the scene through a camera into a PNG, with Cycles on the CPU and denoised."""
+    by_cycles(scene, samples)
+    photograph(scene, camera, path, width, height)
+
+
+def by_cycles(scene: bpy.types.Scene, samples: int) -> None:
+    """Sets a scene to Cycles on the CPU, denoised."""
     choose(scene.render, engine="CYCLES")
     scene.cycles.device = "CPU"
     scene.cycles.samples = samples
@@ -58,7 +64,11 @@ def render(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: 
     scene.cycles.max_bounces = scene.cycles.transmission_bounces = 12  # the lamp stands behind many walls
     scene.cycles.diffuse_bounces, scene.cycles.glossy_bounces = 3, 4
     scene.cycles.caustics_reflective = scene.cycles.caustics_refractive = False
-    photograph(scene, camera, path, width, height)
+
+
+def develop(scene: bpy.types.Scene) -> None:
+    """Sets how light becomes a picture."""
+    choose(scene.view_settings, view_transform="AgX", look="AgX - Medium High Contrast")
 
 
 def photograph(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, width: int, height: int) -> None:
@@ -66,7 +76,7 @@ def photograph(scene: bpy.types.Scene, camera: bpy.types.Object, path: Path, wid
     scene.camera = camera
     settings = scene.render
     settings.resolution_x, settings.resolution_y, settings.resolution_percentage = width, height, 100
-    choose(scene.view_settings, view_transform="AgX", look="AgX - Medium High Contrast")
+    develop(scene)
     compat.set_file_format(settings.image_settings, "PNG")
     settings.image_settings.color_mode = "RGB"
     with atomic.written(path) as unfinished:

@@ -20,6 +20,7 @@ from ..scene.presets.library import picture as preset_picture
 from ..scene.registration import register, unregister
 from ..scene.shots.keys import shots_of
 from ..transaction import heard
+from .build.account import Account, account
 from .build.bricks import (
     count_in,
     give_amount,
@@ -73,6 +74,7 @@ from .presets.library import (
 from .progress import Progress, Steps, done, quiet
 from .shots.contact import save_contact
 from .shots.farm import save_job
+from .shots.pair import Pair, photograph_pair
 from .shots.passes import passes_on, put_passes_on, take_passes_off
 from .shots.rendering import render_shots
 from .shots.shots import (
@@ -134,11 +136,13 @@ __all__ = [
     "SUFFIXES",
     "USUAL",
     "WORN",
+    "Account",
     "Brought",
     "Dials",
     "Gathered",
     "OnFrame",
     "OnOne",
+    "Pair",
     "Place",
     "Progress",
     "ReadsAs",
@@ -146,6 +150,7 @@ __all__ = [
     "State",
     "Steps",
     "Surface",
+    "account",
     "add_place",
     "add_shot",
     "amount_of_brick",
@@ -215,6 +220,7 @@ __all__ = [
     "open_file",
     "own_preset",
     "passes_on",
+    "photograph_pair",
     "pin",
     "place_of",
     "preset_folders",

@@ -48,7 +48,8 @@ OF_BLENDER = {
     "pxr",
     "rna_prop_ui",
 }
-BUNDLED = {"collada": ("scene", "exports", "dae")}  # library -> the one package that may import it
+# library -> the one package that may import it: bundled, or not there inside Blender and said so
+LIBRARIES = {"collada": ("scene", "exports", "dae"), "matplotlib": ("cli", "charts")}
 SOURCES = sorted(ADDON.rglob("*.py"))
 
 
@@ -90,9 +91,9 @@ def wrongs(source: str, module: tuple[str, ...], is_package: bool = False) -> li
         elif name in OF_BLENDER:
             if own in ("core", "stdout", "wheel"):
                 found.append(f"{own} must not know {name}")
-        elif name in BUNDLED:
-            if module[: len(BUNDLED[name])] != BUNDLED[name]:
-                found.append(f"{name} is for {'.'.join(BUNDLED[name])} alone")
+        elif name in LIBRARIES:
+            if module[: len(LIBRARIES[name])] != LIBRARIES[name]:
+                found.append(f"{name} is for {'.'.join(LIBRARIES[name])} alone")
         elif name != "numpy" and name not in sys.stdlib_module_names:
             found.append(f"{name} is not there inside Blender")
     return found
@@ -128,6 +129,7 @@ def test_imports_go_down_only(path: Path):
         ("from ... import x", ("scene", "build"), "...: imports inside addon/ are relative and stay inside it"),
         ("import scipy.stats", ("core", "draws"), "scipy is not there inside Blender"),
         ("from collada import Collada", ("scene", "exports", "stl"), "collada is for scene.exports.dae alone"),
+        ("from matplotlib import style", ("cli", "page"), "matplotlib is for cli.charts alone"),
         ("import lxml", ("scene", "exports", "dae", "document"), "lxml is not there inside Blender"),
     ],
 )

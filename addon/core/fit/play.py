@@ -16,9 +16,19 @@ def steps(bricks: Bricks, contacts: Contacts, joint: np.ndarray, motions: Motion
 
     `joint` (J,) are the joints among the contacts. Turns are taken as they are, not as small.
     """
-    more = rigid.columns(motions.rotation.swapaxes(1, 2)) - np.eye(3)[:, :, None]
-    of_bricks = rigid.across(motions.shift), more, rigid.across(bricks.centre)
+    of_bricks = _of_bricks(bricks, motions)
     return threads.joined(lambda part: _steps(contacts, joint[part], of_bricks), len(joint), _CHUNK)
+
+
+def opened(bricks: Bricks, contacts: Contacts, seam: np.ndarray, motions: Motions) -> np.ndarray:
+    """How far apart (S,) in mm two faces stand at the middle of what they share; `seam` (S,) are contacts."""
+    of_bricks = _of_bricks(bricks, motions)
+    place = rigid.across(contacts.place.take(seam, axis=0))
+    (way_a, _), (way_b, _) = (
+        _seen_at(place, *(each.take(end.take(seam), axis=-1) for each in of_bricks)) for end in (contacts.a, contacts.b)
+    )
+    normal = rigid.columns(contacts.frames)[2].take(contacts.frame.take(seam), axis=-1)
+    return contacts.gap.take(seam) + rigid.weighted(normal, way_b - way_a)
 
 
 def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, ...]) -> np.ndarray:
@@ -45,6 +55,12 @@ def _steps(contacts: Contacts, joint: np.ndarray, of_bricks: tuple[np.ndarray, .
         along = rigid.weighted(contacts.frames[contacts.frame[joint[lodged]], 2].T, way[:, lodged])
         longest[lodged] = np.maximum(longest[lodged], along * along)
     return np.sqrt(longest)
+
+
+def _of_bricks(bricks: Bricks, motions: Motions) -> tuple[np.ndarray, ...]:
+    """What `_seen_at` needs of all bricks."""
+    more = rigid.columns(motions.rotation.swapaxes(1, 2)) - np.eye(3)[:, :, None]
+    return rigid.across(motions.shift), more, rigid.across(bricks.centre)
 
 
 def _seen_at(place, shift, more, centre) -> tuple[np.ndarray, np.ndarray]:

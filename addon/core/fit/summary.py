@@ -23,7 +23,7 @@ _STILL = 1e-4  # mm or radians: below this a brick counts as not moved, float32 
 _NAMED = 5  # of a list of bricks; the rest are counted
 _SEEN_DEG = 1.0  # a brick turned this far is seen to be
 _TOP_MM = 20.0  # of a build that its lean is measured at
-_TIGHT = 0.95  # of the play: studs that use more of it have none left
+TIGHT = 0.95  # of the play: studs that use more of it have none left
 
 
 class Dialled(Protocol):
@@ -151,7 +151,7 @@ def tight(fitted: Fitted, play_mm: float) -> float:
     steps = fitted.steps[fitted.contacts.held]
     if not len(steps):
         return 0.0
-    return float((steps > _TIGHT * reachable(play_mm)).mean())
+    return float((steps > TIGHT * reachable(play_mm)).mean())
 
 
 def applied(
@@ -168,7 +168,7 @@ def applied(
     """What applying a preset did; `held` (N,) are bricks that could not be moved."""
     free = np.flatnonzero(~held)
     motions = fitted.motions
-    shift, lift, twist, tilt = _measures(motions, free)
+    shift, lift, twist, tilt = measures(motions, free)
     return Applied(
         build=build,
         preset=preset.name,
@@ -211,7 +211,7 @@ def check(
 ) -> Check:
     """The measured state of a fit, and the wear's pictures that are gone."""
     everything = np.arange(len(bricks))
-    shift, lift, twist, tilt = _measures(motions, everything)
+    shift, lift, twist, tilt = measures(motions, everything)
     return Check(
         build=build,
         bricks=len(bricks),
@@ -231,7 +231,7 @@ def check(
     )
 
 
-def _measures(motions: Motions, rows: np.ndarray):
+def measures(motions: Motions, rows: np.ndarray):
     """Sideways way, lift, twist and tilt of some bricks, as absolute values in mm and radians."""
     shift, turn = motions.shift[rows], motions.turn[rows]
     return np.hypot(shift[:, 0], shift[:, 1]), shift[:, 2], np.abs(turn[:, 2]), np.hypot(turn[:, 0], turn[:, 1])

@@ -16,7 +16,8 @@ _OUTPUT = (
     *("resolution_x", "resolution_y", "resolution_percentage", "pixel_aspect_x", "pixel_aspect_y"),
 )
 # In this order: each decides which values the next may have.
-_FORMAT = ("media_type", "file_format", "color_mode", "color_depth", "exr_codec", "use_exr_interleave")
+_FORMAT = ("media_type", "file_format", "color_mode", "color_depth", "quality", "exr_codec", "use_exr_interleave")
+_FINE = 90  # of a JPEG: what it loses is less than the noise of a few samples
 _HAS_NO_PASSES = ("BLENDER_WORKBENCH",)
 
 
@@ -32,9 +33,9 @@ def as_layers(scene: bpy.types.Scene) -> Iterator[None]:
 
 
 @contextmanager
-def as_pictures(scene: bpy.types.Scene, wide: int, samples: int) -> Iterator[None]:
-    """The same for small pictures as displayed, so many pixels wide, with no more samples than given where it is
-    Cycles."""
+def as_pictures(scene: bpy.types.Scene, wide: int, samples: int, kind: str = "PNG") -> Iterator[None]:
+    """The same for small pictures as displayed, so many pixels wide, PNG or JPEG, with no more samples than given where
+    it is Cycles."""
     output = scene.render
     tall = output.resolution_y * output.pixel_aspect_y / (output.resolution_x * output.pixel_aspect_x)
     cycles = getattr(scene, "cycles", None)
@@ -42,8 +43,9 @@ def as_pictures(scene: bpy.types.Scene, wide: int, samples: int) -> Iterator[Non
     with _as_before(scene):
         try:
             task.set_output(scene)
-            compat.set_file_format(output.image_settings, "PNG")
+            compat.set_file_format(output.image_settings, kind)
             output.image_settings.color_mode, output.image_settings.color_depth = "RGB", "8"
+            output.image_settings.quality = _FINE
             output.resolution_x, output.resolution_y = wide, max(1, round(wide * tall))
             output.resolution_percentage, output.pixel_aspect_x, output.pixel_aspect_y = 100, 1.0, 1.0
             if cycles:

@@ -1,7 +1,7 @@
 """Putting a look on a build, turning its dials, and taking it off again."""
 
-from collections.abc import Generator
-from contextlib import nullcontext
+from collections.abc import Generator, Iterator
+from contextlib import contextmanager, nullcontext, suppress
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -185,6 +185,19 @@ def clearing(collection: bpy.types.Collection) -> Steps[report.Cleared]:
                 passes.take_off(scene)
         yield from part(0.95, "tidying up", rest())  # the last moment to stop
     return report.Cleared(collection.name, len(restored.back), given_back, len(left), staying(restored), changed)
+
+
+class _Back(Exception):
+    """Ends a transaction of which everything is to come back."""
+
+
+@contextmanager
+def cleared(collection: bpy.types.Collection) -> Iterator[None]:
+    """Within, nothing of a preset is on the build; then everything is as it was before."""
+    with suppress(_Back), transaction():
+        clear(collection)
+        yield
+        raise _Back
 
 
 def staying(restored: deltas.Restored) -> tuple[report.Skipped, ...]:
