@@ -14,9 +14,12 @@ from tests.blender.scenes import PRESET
 
 BROWSERS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome", "microsoft-edge")
 FOUND = next(filter(None, map(shutil.which, BROWSERS)), None)
-pytestmark = pytest.mark.skipif(
-    FOUND is None, reason="NO BROWSER ON THIS MACHINE: THE PAGE WAS NOT OPENED. Install chromium-headless-shell"
-)
+pytestmark = [
+    pytest.mark.shared_out,
+    pytest.mark.skipif(
+        FOUND is None, reason="NO BROWSER ON THIS MACHINE: THE PAGE WAS NOT OPENED. Install chromium-headless-shell"
+    ),
+]
 READ = 4.5  # contrast of text to what it stands on: WCAG 2.2, 1.4.3
 
 
