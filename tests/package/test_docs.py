@@ -1,5 +1,6 @@
 """What the guide says must be so: fields, shipped values and links."""
 
+import ast
 import json
 import re
 from collections.abc import Iterable
@@ -57,12 +58,13 @@ def test_every_layer_stands_in_the_guide_with_what_it_is():
     assert rows("Layers of the wear")[1:] == [[name, layer.meaning] for name, layer in LAYERS.items()]
 
 
-GUIDE = (CHECKOUT / "docs" / "README.md").read_text("utf-8")
+def page(name: str) -> str:
+    return (CHECKOUT / "docs" / f"{name}.md").read_text("utf-8")
 
 
-def section(heading: str) -> str:
-    """What stands under a heading of the guide."""
-    return GUIDE.split(f"\n## {heading}\n")[1].split("\n## ")[0]
+def section(name: str, heading: str) -> str:
+    """What stands under a heading of a page of the guide."""
+    return page(name).split(f"\n## {heading}\n")[1].split("\n## ")[0]
 
 
 def listed(words: Iterable[str]) -> str:
@@ -71,7 +73,9 @@ def listed(words: Iterable[str]) -> str:
 
 
 def test_every_layer_stands_in_the_guide_with_its_units():
-    _, _, *body = [line.strip("| ").split(" | ") for line in section("Wear").splitlines() if line.startswith("|")]
+    _, _, *body = [
+        line.strip("| ").split(" | ") for line in section("wear", "Wear").splitlines() if line.startswith("|")
+    ]
     assert [row[0] for row in body] == ["rounding", *LAYERS]
     said = {"mm": "mm", "µm": "µm", "ΔE": "CIEDE2000", "": "share"}
     for layer, _, told in body:
@@ -82,15 +86,15 @@ def test_every_layer_stands_in_the_guide_with_its_units():
 
 def test_every_kind_of_picture_stands_in_the_guide_with_its_words_and_its_coarsest_texel():
     words = "; ".join(listed(each.words).replace(" and ", " or ") for each in PICTURES.values())
-    assert re.search(rf"\b{re.escape(words)}\b", section("Textures"))
-    (coarse,) = [line for line in section("Textures").splitlines() if line.startswith("| too coarse")]
+    assert re.search(rf"\b{re.escape(words)}\b", page("textures"))
+    (coarse,) = [line for line in page("textures").splitlines() if line.startswith("| too coarse")]
     (kind, texel), *others = [(kind, f"{each.widest_texel_um:g}") for kind, each in PICTURES.items()]
     assert f"wider than {texel} µm draws {kind} wider" in coarse
     assert f"({', '.join(f'{kind} {texel}' for kind, texel in others)})" in coarse
 
 
 def test_what_a_file_holds_for_shaders_stands_in_the_guide():
-    lines = section("What a saved file holds").splitlines()
+    lines = section("clear", "What a saved file holds").splitlines()
     rows = dict(line.strip("| ").split(" | ", 1) for line in lines if line.startswith("| "))
     on_bricks = (*names.SHARES_OF, names.OFFSET, names.TURN, names.LOT)
     placed = (*names.UNREACHED, *names.SHELTERED)
@@ -109,7 +113,7 @@ def test_every_dial_of_a_shot_stands_in_the_guide():
 
 
 def test_every_column_of_textures_stands_in_the_guide():
-    told = [line.split(" | ")[0].strip("| ") for line in section("Textures").splitlines() if line.startswith("|")]
+    told = [line.split(" | ")[0].strip("| ") for line in page("textures").splitlines() if line.startswith("|")]
     columns = [name for cell in told[2 : told.index("warning")] for name in cell.split(", ")]
     measures = [field.name.replace("_", " ") for field in fields(Findings)]
     assert columns == measures[:-1]
@@ -121,6 +125,42 @@ def test_what_a_page_links_to_is_there(page):
     for target in re.findall(r"\]\(([^)#]+)[^)]*\)", page.read_text("utf-8")):
         if "://" not in target:
             assert (page.parent / target).is_file(), target
+
+
+def anchors(page: Path) -> set[str]:
+    """The names that GitHub gives to a page's headings: lower case, without marks, joined by hyphens."""
+    headings = re.findall(r"^#+ (.+)$", page.read_text("utf-8"), flags=re.M)
+    return {re.sub(r"[^\w\- ]", "", each.lower()).replace(" ", "-") for each in headings}
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.relative_to(CHECKOUT).as_posix())
+def test_what_a_link_points_at_within_a_page_is_a_heading(page):
+    for target, anchor in re.findall(r"\]\(([^):]*)#([^)]+)\)", page.read_text("utf-8")):
+        assert anchor in anchors(page.parent / target if target else page), f"{target}#{anchor}"
+
+
+def test_every_page_is_found_from_the_guide():
+    found = set(re.findall(r"\]\(([\w-]+\.md)\)", page("README")))
+    assert found | {"README.md"} == {each.name for each in (CHECKOUT / "docs").glob("*.md")}
+
+
+def said() -> str:
+    """All words of the program: what is told between the values of a sentence, part by part."""
+    sources = [ast.parse(path.read_text("utf-8")) for path in (CHECKOUT / "addon").rglob("*.py")]
+    return "\n".join(
+        node.value
+        for source in sources
+        for node in ast.walk(source)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    )
+
+
+def test_what_the_page_on_trouble_quotes_is_said():
+    words = said()
+    told = [line.strip("| ").split(" | ")[0] for line in page("trouble").splitlines() if line.startswith("|")]
+    quoted = [part.strip(" .") for cell in told for one in re.findall(r"\*([^*]+)\*", cell) for part in one.split("…")]
+    assert len(quoted) > 20
+    assert [part for part in quoted if part not in words] == []
 
 
 def test_every_command_in_the_pages_is_one():
