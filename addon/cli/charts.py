@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 import numpy as np
 
 from ..core.errors import FileProblem
+from ..core.pictures.chart import STEPS
 from ..core.pictures.spread import Spread
 
 if TYPE_CHECKING:
@@ -82,7 +83,10 @@ def reads(shots: Sequence[tuple[str, np.ndarray]], warn_px: float) -> str:
         axes.axvline(warn_px, color=_LIMIT, linewidth=2.2)
         axes.set(xscale="log", ylim=(len(shots) - 0.5, -0.5), xlabel="motion in the picture, px")
         axes.set_yticks(range(len(shots)), [_short(name) for name, _ in shots])
-        axes.xaxis.set_major_formatter("{x:g}")
+        low, high = axes.get_xlim()
+        axes.set_xticks(STEPS, [f"{step:g}" for step in STEPS])
+        axes.minorticks_off()
+        axes.set_xlim(min(low, 0.5 * STEPS[2]), high)
         axes.grid(visible=False, axis="y")
 
     told = "; ".join(

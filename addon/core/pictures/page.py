@@ -22,7 +22,8 @@ h1{font-size:1.6rem;line-height:1.2;margin:.5rem 0}h2{font-size:1.2rem;margin:2.
 p{max-width:46rem;margin:.5rem 0}.quiet,figcaption,caption{color:var(--quiet);font-size:.875rem}
 .warn{border-left:.3rem solid var(--limit);padding:.3rem .8rem;background:var(--card)}
 dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(8rem,1fr));gap:.6rem;margin:1rem 0}
-dl div{background:var(--card);padding:.6rem .8rem;border-radius:.4rem;display:flex;flex-direction:column-reverse}
+dl div{background:var(--card);padding:.6rem .8rem;border-radius:.4rem;display:flex;flex-direction:column-reverse;
+justify-content:flex-end}
 dd{margin:0;font-size:1.25rem;font-variant-numeric:tabular-nums}dt{color:var(--quiet);font-size:.8rem}
 .pair{position:relative;width:fit-content;max-width:100%;margin:0 auto;overflow:hidden;border-radius:.4rem;
 line-height:0}

@@ -104,6 +104,9 @@ def test_shots_and_what_is_left_alone_stand_in_it_whatever_they_are_called(worn,
     for name in ("wide <i>", "sh$_020$"):
         assert found["What it reads as"].count(name) >= 2  # in the chart and in the table
     assert len(list(root.iter(f"{SVG}svg"))) == 7
+    ticks = [each.text for each in root.iter(f"{SVG}text") if each.text.startswith(("0", "1", "2", "3"))]
+    assert {"0.1", "0.3", "1", "3"} <= set(ticks)
+    assert not [each.text for each in root.iter(f"{SVG}text") if "\\" in each.text]  # no formula as its source
     ids = [each.get("id") for each in root.iter() if each.get("id")]
     assert len(ids) == len(set(ids))
     links = [each.get("href") for each in root.iter() if each.get("href")]
