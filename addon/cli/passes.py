@@ -9,7 +9,6 @@ from typing import Any
 import bpy
 
 from .. import atomic, usecases
-from ..blender import context
 from ..core.errors import ShotProblem
 from ..core.shots import frames
 from ..core.shots.shot import Shot, named
@@ -21,13 +20,14 @@ Options = argparse.Namespace
 def add_render(sub: argparse.ArgumentParser) -> None:
     """The options of `render`."""
     _add_shots(sub)
+    _add_scene(sub)
     sub.add_argument("--anew", action="store_true", help="frames whose file is there, too (default: they stay)")
     sub.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder for the files")
 
 
 def render(options: Options) -> dict[str, Any]:
     """Renders every frame of the shots as a multi-layer OpenEXR file with all passes."""
-    build, scene = _opened(options)
+    build, scene = _opened(options, options.scene)
     chosen = _chosen(scene, options.shot, options.frames)
     told = usecases.render_shots(build, scene, chosen, options.out, options.anew, output.progress)
     return {"build": build.name, "folder": str(options.out), "shots": told}
@@ -36,6 +36,7 @@ def render(options: Options) -> dict[str, Any]:
 def add_sheet(sub: argparse.ArgumentParser) -> None:
     """The options of `sheet`."""
     _add_shot(sub)
+    _add_scene(sub)
     sub.add_argument("--wide", type=_pixels, default=480, metavar="PX", help="of each picture (default: 480)")
     sub.add_argument("--samples", type=_count, default=32, metavar="N", help="of Cycles, at most (default: 32)")
     sub.add_argument("--out", type=kinds.png, required=True, metavar="SHEET.png")
@@ -43,7 +44,7 @@ def add_sheet(sub: argparse.ArgumentParser) -> None:
 
 def sheet(options: Options) -> dict[str, Any]:
     """Renders each shot small beside its plate, with what it reads as, into one picture."""
-    build, scene = _opened(options)
+    build, scene = _opened(options, options.scene)
     chosen = _chosen(scene, options.shot)
     told = usecases.save_contact(
         build, scene, chosen, options.out, options.wide, options.samples, progress=output.progress
@@ -95,6 +96,10 @@ def _add_shot(sub: argparse.ArgumentParser) -> None:
     sub.add_argument("--shot", metavar="NAME", help="this one alone")
 
 
+def _add_scene(sub: argparse.ArgumentParser) -> None:
+    sub.add_argument("--scene", default="", metavar="NAME", help="this scene (default: the one it opens with)")
+
+
 def _add_shots(sub: argparse.ArgumentParser) -> None:
     _add_shot(sub)
     sub.add_argument("--frames", type=_range, metavar="A-B", help="those of the shots' frames from A to B alone")
@@ -108,9 +113,9 @@ def _chosen(scene: bpy.types.Scene, shot: str | None, within: tuple[int, int] | 
     return frames.within(chosen, *within) if within else chosen
 
 
-def _opened(options: Options) -> tuple[bpy.types.Collection, bpy.types.Scene]:
+def _opened(options: Options, scene_name: str = "") -> tuple[bpy.types.Collection, bpy.types.Scene]:
     build = opening.build(options.file, options.build)
-    scene = context().scene
+    scene = opening.scene(scene_name)
     if scene not in usecases.scenes_showing(build):
         raise ShotProblem(f'the build "{build.name}" is not in the scene "{scene.name}", which is to be rendered')
     return build, scene

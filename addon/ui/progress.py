@@ -35,3 +35,10 @@ def progress(context: Context) -> Iterator[usecases.Progress]:
         manager.progress_end()
         if workspace is not None and not bpy.app.background:
             workspace.status_text_set(None)
+
+
+def say(context: Context, words: str | None) -> None:
+    """Shows words in the status bar of every window, or what stands there else."""
+    for window in context.window_manager.windows:
+        with context.temp_override(window=window):
+            window.workspace.status_text_set(words)

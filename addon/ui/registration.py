@@ -8,7 +8,7 @@ from .. import usecases
 from . import disk, panels, properties, session, steps, told
 from .build import bringing, overlay, selection, updating
 from .presets import darkroom, exchange, keeping, library, preferences, thumbnails
-from .shots import copying, passes, shooting, shotlist, shots
+from .shots import copying, passes, sheet, shooting, shotlist, shots
 from .wear import amounts, everything, layers, limits, operators, places, spread, story, textures, window
 
 CLASSES = (
@@ -46,6 +46,7 @@ CLASSES = (
     *spread.CLASSES,
     *shooting.CLASSES,
     *copying.CLASSES,
+    *sheet.CLASSES,
     textures.MeasureTextures,
     textures.TextureDetails,
     textures.UseTexture,
@@ -82,6 +83,7 @@ def register() -> None:
             registered.callback(delattr, owner, _NAME)
         registered.callback(thumbnails.forget)
         registered.callback(darkroom.forget)
+        registered.callback(sheet.forget)
         registered.callback(told.forget)
         registered.callback(disk.forget)
         registered.callback(shots.forget)

@@ -21,7 +21,7 @@ from ..core.slices import is_over, slicing
 from . import action, disk
 from .action import Action, Report
 from .context import Context, Ending
-from .progress import progress
+from .progress import progress, say
 
 _AT_ONCE_S = 0.05  # spent on steps before the window has its turn, or
 _OF_ITS_TURN = 0.5  # of what its last one took: after some changes Blender goes through all objects of the file; but
@@ -124,7 +124,7 @@ class Stepwise(Action):
             context.window_manager.event_timer_remove(self._timer)
             self._timer = None
         context.window_manager.progress_end()
-        _say(context, None)
+        say(context, None)
         _redraw_panels(context)
 
     def _go_on(self, context: Context) -> Ending:
@@ -141,7 +141,7 @@ class Stepwise(Action):
             self.cancel(context)
             raise
         context.window_manager.progress_update(round(100 * fraction))
-        _say(context, f"Playworn: {words}, {fraction:.0%}; Esc gives up")
+        say(context, f"Playworn: {words}, {fraction:.0%}; Esc gives up")
         self._left_at = monotonic()
         return {"RUNNING_MODAL"}
 
@@ -190,13 +190,6 @@ def _hold_other_windows(context: Context) -> None:
         if window != context.window:
             with context.temp_override(window=window):
                 cast(Any, bpy.ops).playworn.wait("INVOKE_DEFAULT")
-
-
-def _say(context: Context, words: str | None) -> None:
-    """Shows words in the status bar of every window, or what stands there else."""
-    for window in context.window_manager.windows:
-        with context.temp_override(window=window):
-            window.workspace.status_text_set(words)
 
 
 def _redraw_panels(context: Context) -> None:

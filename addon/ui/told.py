@@ -65,6 +65,7 @@ class Update:
 
 textures = Textures()
 shot_problem = ""  # why a shot could not be changed
+sheet = ""  # where the last contact sheet is
 
 _told: dict[int, Told] = {}
 _outcomes: dict[tuple[int, str], Outcome] = {}
@@ -145,8 +146,8 @@ def redraw() -> None:
 @goes_too
 def forget() -> None:
     """Drops everything."""
-    global textures, shot_problem
-    textures, shot_problem = Textures(), ""
+    global textures, shot_problem, sheet
+    textures, shot_problem, sheet = Textures(), "", ""
     _told.clear()
     _outcomes.clear()
     _measured.clear()

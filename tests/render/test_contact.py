@@ -114,6 +114,11 @@ def test_the_command(wall, tmp_path, monkeypatch, capfd):
     told = json.loads(capfd.readouterr().out)
     assert (told["shots"], told["plates"], told["file"]) == (2, 1, "all.png")
     assert (tmp_path / "worn.blend").read_bytes() == kept
+    bpy.data.scenes.new("other")
+    usecases.save(tmp_path / "two.blend")
+    for scene, said in (("other", "is not in the scene"), ("third", "there is no scene called"), ("Scene", "")):
+        assert cli.main(["sheet", "two.blend", "--scene", scene, *words]) == bool(said)
+        assert said in capfd.readouterr().err
     for wrong in (["--wide", "10"], ["--out", "all.jpg"], ["--samples", "0"]):
         assert cli.main(["sheet", "worn.blend", *words, *wrong]) == 2
 

@@ -3,26 +3,19 @@
 This one never waits for it, and takes it along when it ends.
 """
 
-import os
-import subprocess
-import tempfile
-from contextlib import suppress
 from dataclasses import dataclass
-from time import monotonic
-from typing import IO
 
 import bpy
 
 from ... import usecases
 from ...core.presets import thumbnail
 from ...core.presets.catalogue import OWN
-from .. import told
+from .. import errand, told
+from ..errand import Errand
 from . import choices
 
 _EVERY_S = 0.5  # between two looks at the work
 _MOST_S = 300.0  # that a picture may take
-_NICE = 10  # of 19: everything else goes before it
-_LOW_ON_WINDOWS = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
 
 
 @dataclass
@@ -30,9 +23,7 @@ class _Work:
     """A picture that is being made."""
 
     name: str
-    process: subprocess.Popen
-    said: IO[bytes]  # on standard error
-    begun_s: float
+    errand: Errand
 
 
 problem = ""  # why the last picture could not be made
@@ -40,21 +31,16 @@ _work: _Work | None = None
 _tried: set[tuple[str, str]] = set()  # name and look of what was begun: it is not made twice
 
 
-def is_open() -> bool:
-    """Whether pictures can be made here: by a Blender with a window."""
-    return bool(bpy.app.binary_path) and not bpy.app.background
-
-
 def develop_soon() -> None:
     """Begins with what lacks a picture, once drawing is over."""
-    if is_open() and _work is None and not bpy.app.timers.is_registered(develop):
+    if errand.is_open() and _work is None and not bpy.app.timers.is_registered(develop):
         bpy.app.timers.register(develop, persistent=True)
 
 
 def develop() -> float | None:
     """Begins with the next picture or looks after the one that is made; seconds until the next look, None for none."""
     global _work, problem
-    if _work and _work.process.poll() is None and monotonic() - _work.begun_s < _MOST_S:
+    if _work and not _work.errand.is_over and _work.errand.took_s < _MOST_S:
         return _EVERY_S
     if _work:
         problem = _end(_work)
@@ -67,7 +53,7 @@ def develop() -> float | None:
     if not name:
         return None
     try:
-        _work = _begun(name)
+        _work = _Work(name, Errand(command(name)))
     except OSError as refused:
         problem = f'The picture of "{name}" cannot be made: no Blender starts in the background ({refused.strerror})'
         return None
@@ -91,10 +77,8 @@ def forget() -> None:
 
 
 def command(name: str) -> list[str]:
-    """How a Blender is told to make it; the add-on is named, for it may be on in this session alone."""
-    package = (__package__ or "").rpartition(".addon.")[0]
-    words = ("--background", "--addons", package, "--command", "playworn", "presets", "thumbnail", name)
-    return [bpy.app.binary_path, *words]
+    """How a Blender is told to make it."""
+    return errand.command("presets", "thumbnail", name)
 
 
 def _next() -> str:
@@ -108,30 +92,9 @@ def _next() -> str:
     return ""
 
 
-def _begun(name: str) -> _Work:
-    said = tempfile.TemporaryFile()  # noqa: SIM115  it is closed when the work ends
-    process = subprocess.Popen(
-        command(name),
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        stderr=said,
-        creationflags=_LOW_ON_WINDOWS,
-    )
-    if not _LOW_ON_WINDOWS:
-        with suppress(OSError):  # it is over already
-            os.setpriority(os.PRIO_PROCESS, process.pid, _NICE)
-    return _Work(name, process, said, monotonic())
-
-
 def _end(work: _Work) -> str:
     """Takes the process along; what went wrong, "" where nothing did."""
-    is_late = work.process.poll() is None
-    if is_late:
-        work.process.kill()
-    code = work.process.wait()
-    with work.said as said:
-        said.seek(0)
-        words = said.read().decode("utf-8", "replace").strip().splitlines()
+    is_late, words = not work.errand.is_over, work.errand.end()
     if is_late:
         return f'The picture of "{work.name}" took more than {_MOST_S:.0f} s and was given up'
-    return f'The picture of "{work.name}" was not made: {words[-1] if words else f"exit code {code}"}' if code else ""
+    return f'The picture of "{work.name}" was not made: {words}' if words else ""

@@ -96,6 +96,10 @@ class ShotsPanel(BuildPart, bpy.types.Panel):
         row.operator("playworn.take_off_timeline")
         if words := usecases.blur_at_cuts(settings.build, scene):
             paragraph(layout, context, words, "ERROR")
+        row = layout.row(align=True)
+        row.operator("playworn.save_sheet", icon="RENDER_RESULT")
+        if told.sheet:
+            row.operator("wm.path_open", text="", icon="IMAGE_DATA").filepath = told.sheet
 
 
 class ShotTablePanel(Panel, bpy.types.Panel):

@@ -15,6 +15,7 @@ from addon.core.presets import thumbnail
 from addon.core.wear.layers import Wear
 from addon.demo import run, still
 from addon.scene.presets import library
+from addon.ui import errand
 from addon.ui.presets import choices, darkroom, thumbnails
 from addon.ui.presets import library as ui_library
 from tests.blender.presets.folders import files
@@ -135,7 +136,7 @@ def test_without_a_blender_to_start_nothing_is_begun_and_nothing_said(own):
 def blender(monkeypatch):
     """As if this Python were a Blender with a window, which starts others by `words` on its command line."""
     words = {"thumbnail": _RENDERS}
-    monkeypatch.setattr(darkroom, "is_open", lambda: True)
+    monkeypatch.setattr(errand, "is_open", lambda: True)
     monkeypatch.setattr(darkroom, "command", lambda name: [sys.executable, "-c", words["thumbnail"], name])
     yield words
     darkroom.forget()
@@ -167,7 +168,7 @@ def developed() -> list[str]:
     while darkroom.develop() is not None:
         if darkroom.under_way() not in made[-1:]:
             made.append(darkroom.under_way())
-        darkroom._work and darkroom._work.process.wait(120)
+        darkroom._work and darkroom._work.errand.process.wait(120)
     return made
 
 
@@ -223,7 +224,7 @@ def test_one_that_takes_too_long_is_given_up(own, blender, monkeypatch):
     blender["thumbnail"] = "import time; time.sleep(60)"
     monkeypatch.setattr(darkroom, "_MOST_S", 0.0)
     darkroom.develop()
-    process = darkroom._work.process
+    process = darkroom._work.errand.process
     assert darkroom.develop() is None
     assert "was given up" in darkroom.problem
     assert process.returncode is not None
@@ -232,10 +233,10 @@ def test_one_that_takes_too_long_is_given_up(own, blender, monkeypatch):
 def test_it_ends_with_the_extension(own, blender, extension):
     blender["thumbnail"] = "import time; time.sleep(60)"
     darkroom.develop()
-    process = darkroom._work.process
+    process = darkroom._work.errand.process
     assert process.poll() is None
     darkroom.develop()
-    assert darkroom._work.process is process, "one at a time"
+    assert darkroom._work.errand.process is process, "one at a time"
     extension.unregister()
     assert process.returncode is not None
     assert not bpy.app.timers.is_registered(darkroom.develop)
@@ -250,7 +251,7 @@ def test_a_blender_that_does_not_start_is_told(own, blender, monkeypatch):
 
 
 def test_the_command_names_the_add_on(monkeypatch):
-    monkeypatch.setattr(darkroom, "__package__", "bl_ext.studio.playworn.addon.ui")
+    monkeypatch.setattr(errand, "__package__", "bl_ext.studio.playworn.addon.ui")
     words = darkroom.command("chest")
     assert words[words.index("--addons") + 1] == "bl_ext.studio.playworn"
     assert words[-4:] == ["playworn", "presets", "thumbnail", "chest"]
