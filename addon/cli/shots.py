@@ -35,6 +35,13 @@ def add(sub: argparse.ArgumentParser) -> None:
     _add_each(
         sub, "--set", "SHOT.DIAL=X", "set a shot's dial, as in sh020.looseness=0.6; as often as you like", _change
     )
+    _add_each(
+        sub,
+        "--grow",
+        "SHOT=X",
+        "let its wear grow from its dial at the first frame to X at its last; without X it stays",
+        _grow,
+    )
     told = "give a shot's dials to these others, or to all that are not locked, as in sh020=sh030,sh040"
     _add_each(sub, "--copy", "SHOT[=SHOT,…]", told, _copy)
     _add_each(
@@ -65,6 +72,14 @@ def _change(text: str) -> tuple[tuple[str, str], float]:
         return (shot, dial), float(value)
     except ValueError:
         raise argparse.ArgumentTypeError(f'"{text}" is not SHOT.DIAL=NUMBER, as in sh020.looseness=0.6') from None
+
+
+def _grow(text: str) -> tuple[str, float | None]:
+    shot, is_given, value = text.partition("=")
+    try:
+        return shot, (float(value) if value or not is_given else None)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f'"{text}" is not SHOT=NUMBER, as in sh020=1.5, nor SHOT= alone') from None
 
 
 def _copy(text: str) -> tuple[str, tuple[str, ...]]:
@@ -160,12 +175,14 @@ def _on_timeline(build: bpy.types.Collection, scene: bpy.types.Scene, way: str) 
 
 
 def _turned(build, scene, chosen: tuple[Shot, ...], options: Options) -> tuple[list[dict[str, Any]], list[str]]:
-    """Turns settings, then dials by number, by copy and by target, then locks and notes, as asked for; what came of
+    """Turns settings, then dials by number, growth, copy and target, then locks and notes, as asked for; what came of
     the targets, and which shots stayed since they are locked."""
     for name, setting in options.setting:
         usecases.set_shot(scene, name, setting)
     if options.set:
         usecases.dial_shots(scene, dict(options.set))
+    for name, value in options.grow:
+        usecases.grow_shot(scene, name, value)
     for source, names in options.copy:
         others = [shot for shot in usecases.list_shots(scene) if shot.name != source]
         usecases.copy_dials(scene, source, names or [shot.name for shot in _free(others)])
@@ -224,7 +241,7 @@ def _told(each: usecases.ReadsAs, as_json: bool) -> dict[str, Any]:
         own = {"dials": asdict(shot.dials), "setting": shot.setting, "locked": shot.locked, "note": shot.note}
         return {**head, **own, "reads_as": [output.plain(frame) for frame in each.frames]}
     worst = max(each.frames, key=lambda frame: frame.median_px)
-    dials = " ".join(f"{name} {value:g}" for name, value in shot.dials.turned.items())
+    dials = " ".join(shot.dials.words())
     warnings = [words for frame in each.frames for words in frame.warnings]
     own = {"dials": dials or "as the build", "locked": shot.locked}
     return {**head, **own, **_row(worst), "note": shot.note, "warnings": warnings}

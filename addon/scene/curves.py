@@ -1,6 +1,7 @@
 """Curves of ours among those that an artist has on an object or a scene, told apart by their group."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import bpy
 import numpy as np
@@ -14,6 +15,8 @@ OF_FIT, OF_WEAR = "Playworn fit by shot", "Playworn wear by shot"  # our actions
 _LENT = "playworn_lent"  # on our actions: slots whose owner had animation data before, with the slot it had last
 Owner = bpy.types.Object | bpy.types.Scene
 
+_KINDS = ("interpolation", "easing", "handle_left_type", "handle_right_type")  # of a key, whole numbers
+_POINTS = ("co", "handle_left", "handle_right")  # and pairs of numbers
 _SLOTS = 500  # of an action at the most: Blender looks for a slot and its curves one by one
 
 
@@ -52,20 +55,41 @@ class Actions:
         return self._action
 
 
-def put(bag: bpy.types.ActionChannelbag, path: str, index: int, frames: np.ndarray, values: np.ndarray) -> None:
-    """A curve of ours that jumps to each float32 value (k,) at its frame (k,), and holds it until the next; of values
-    at one frame it has the last."""
-    last = np.append(frames[1:] != frames[:-1], True)
-    frames, values = frames[last], values[last]
-    bits = values.view(np.uint32)  # zero has two
-    change = np.concatenate([[True], bits[1:] != bits[:-1]])
-    keys = np.stack([frames[change], values[change]], axis=1).astype(np.float32)
+@dataclass(frozen=True)
+class Keys:
+    """What a curve jumps to at some frames, and holds until the next; or from where it runs straight to the next."""
+
+    frames: np.ndarray  # (k,) float32, in order
+    values: np.ndarray  # (k,) float32
+    goes_on: np.ndarray | None = None  # (k,) whether it runs; None: nowhere
+
+    @property
+    def drawn(self) -> dict[str, np.ndarray]:
+        """As Blender has keys: without those that change nothing; of several at one frame the last is left."""
+        runs = np.zeros(len(self.frames), dtype=bool) if self.goes_on is None else self.goes_on
+        last = np.append(self.frames[1:] != self.frames[:-1], True)
+        frames, values, runs = self.frames[last], self.values[last], runs[last]
+        bits = values.view(np.uint32)  # zero has two
+        change = np.concatenate([[True], (bits[1:] != bits[:-1]) | runs[1:] | runs[:-1]])
+        way = items_of(bpy.types.Keyframe, "interpolation")
+        ways = np.where(runs[change], way["LINEAR"].value, way["CONSTANT"].value)
+        return {"co": np.stack([frames, values], axis=1)[change], "interpolation": ways.astype(np.int32)}
+
+
+def put(bag: bpy.types.ActionChannelbag, path: str, index: int, keys: Keys) -> bpy.types.FCurve:
+    """A curve of ours."""
+    return _drawn(bag, path, index, keys.drawn)
+
+
+def _drawn(bag: bpy.types.ActionChannelbag, path: str, index: int, keys: dict[str, np.ndarray]) -> bpy.types.FCurve:
+    """A curve of ours whose keys have some properties, each as (k, …)."""
     curve = bag.fcurves.new(path, index=index)
     curve.group = next((group for group in bag.groups if group.name == GROUP), None) or bag.groups.new(GROUP)
-    curve.keyframe_points.add(len(keys))
-    curve.keyframe_points.foreach_set("co", keys.ravel())
-    curve.keyframe_points.foreach_set("interpolation", np.full(len(keys), _constant(), dtype=np.int32))
+    curve.keyframe_points.add(len(keys["co"]))
+    for name, values in keys.items():
+        curve.keyframe_points.foreach_set(name, values.ravel())
     curve.update()
+    return curve
 
 
 def remove(owner: Owner) -> None:
@@ -166,11 +190,6 @@ def hindrance(owner: Owner) -> str:
     return ""
 
 
-def _constant() -> int:
-    """How Blender numbers keys that hold until the next."""
-    return items_of(bpy.types.Keyframe, "interpolation")["CONSTANT"].value
-
-
 def _is_all_ours(animation: bpy.types.AnimData) -> bool:
     """Whether an action of ours, with nothing of an artist's in it, is all that moves the owner."""
     action = animation.action
@@ -191,7 +210,7 @@ def _before(owner: Owner) -> Back:
             for bag, curve in _ours(now):
                 bag.fcurves.remove(curve)
             for bag, path, index, keys in were:
-                put(bag, path, index, *np.ascontiguousarray(np.array(keys, dtype=np.float32).T))
+                _drawn(bag, path, index, keys)
         if now.action != action or now.action_slot != slot:
             now.action = action
             if action is not None:
@@ -202,8 +221,14 @@ def _before(owner: Owner) -> Back:
     return back
 
 
-def _told(curve: bpy.types.FCurve) -> tuple[str, int, list[tuple[float, ...]]]:
-    return curve.data_path, curve.array_index, [key.co[:] for key in curve.keyframe_points]
+def _told(curve: bpy.types.FCurve) -> tuple[str, int, dict[str, np.ndarray]]:
+    """All that keys hold, an artist's changes to ours too."""
+    points = curve.keyframe_points
+    keys = {name: np.zeros(len(points), dtype=np.int32) for name in _KINDS}
+    keys |= {name: np.zeros((len(points), 2), dtype=np.float32) for name in _POINTS}
+    for name, values in keys.items():
+        points.foreach_get(name, values.ravel())
+    return curve.data_path, curve.array_index, keys
 
 
 def _ours(animation: bpy.types.AnimData) -> list[tuple[bpy.types.ActionChannelbag, bpy.types.FCurve]]:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
         rows: bpy.types.bpy_prop_collection_idprop
         number: int
         note: str
+        grows: bool
+        wear_last: float
         target_px: float
 
     class Settings(bpy.types.PropertyGroup):

@@ -72,6 +72,7 @@ from .presets.library import (
     take_look,
 )
 from .progress import Progress, Steps, done, quiet
+from .shots.alone import apply_for_shot
 from .shots.contact import save_contact
 from .shots.farm import save_job
 from .shots.pair import Pair, photograph_pair
@@ -80,13 +81,13 @@ from .shots.rendering import render_shots
 from .shots.shots import (
     ReadsAs,
     add_shot,
-    apply_for_shot,
     copy_dials,
     dial_shots,
     dial_to,
     find_shots,
     for_shot,
     forget_shots,
+    grow_shot,
     keep_shots,
     list_shots,
     lock_shot,
@@ -99,7 +100,7 @@ from .shots.shots import (
     save_chart,
     set_shot,
 )
-from .shots.timeline import OnFrame, blur_at_cuts, keying_shots, off_timeline, on_timeline, shots_on_timeline
+from .shots.timeline import Grows, OnFrame, blur_at_cuts, keying_shots, off_timeline, on_timeline, shots_on_timeline
 from .wear.dials import MOST, Dials
 from .wear.everything import clear_everything, clearing_everything, is_anything_worn
 from .wear.look import apply, applying, clear, clearing, dial, dial_wear
@@ -140,6 +141,7 @@ __all__ = [
     "Brought",
     "Dials",
     "Gathered",
+    "Grows",
     "OnFrame",
     "OnOne",
     "Pair",
@@ -192,6 +194,7 @@ __all__ = [
     "gather_overlay",
     "give_amount",
     "give_amount_to_materials",
+    "grow_shot",
     "heard",
     "hidden_by",
     "import_presets",

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, make_dataclass, replace
 from ..errors import ShotProblem
 from ..presets.preset import Preset, strengthened
 from ..wear.layers import LAYERS
+from .growth import Growth
 
 MOST = 2.0  # of a build's looseness and of a shot's multipliers
 LARGEST_SEED = 2**31 - 1
@@ -32,11 +33,21 @@ class ShotDials(_OfLayers):
     wear: float = 1.0
     rounding: float = 1.0
     seed: int = 0  # added to the build's: 0 keeps the same hands in every shot
+    wear_last: float | None = None  # at the shot's last frame, to which `wear` grows from its first; none: it stays
 
     @property
     def turned(self) -> dict[str, float]:
         """Those that differ from the build."""
         return {name: value for name in NAMES if (value := getattr(self, name)) != getattr(INHERITED, name)}
+
+    def words(self, form: str = "g") -> tuple[str, ...]:
+        """The dials that differ from the build, each as its name and number."""
+        told = {name: f"{name} {value:{form}}" for name, value in self.turned.items()}
+        if self.seed:
+            told["seed"] = f"seed + {self.seed}"
+        if self.wear_last is not None:
+            told["wear"] = f"wear {self.wear:{form}} to {self.wear_last:{form}}"
+        return tuple(told[name] for name in NAMES if name in told)
 
     def moves_as(self, other: "ShotDials") -> bool:
         """Whether bricks sit the same under both."""
@@ -64,6 +75,14 @@ class Shot:
     def frames(self) -> tuple[int, ...]:
         """The frames it is measured at: first, middle and last."""
         return tuple(dict.fromkeys((self.first, (self.first + self.last) // 2, self.last)))
+
+    def growth(self, wear: float) -> Growth:
+        """How worn a build of so much wear is over the shot's frames."""
+        own = self.dials
+        start, end = (
+            min(wear * each, MOST) for each in (own.wear, own.wear if own.wear_last is None else own.wear_last)
+        )
+        return Growth(start, end, self.first, self.last)
 
     def reads_as(self, other: "Shot") -> bool:
         """Whether what one was measured as holds for the other too."""
@@ -102,8 +121,10 @@ def check(shot: Shot) -> Shot:
 
 
 def _check_dials(shot: str, dials: ShotDials) -> None:
-    for name in NAMES[:-1]:
-        value = getattr(dials, name)
+    shares = {name: getattr(dials, name) for name in NAMES[:-1]}
+    if dials.wear_last is not None:
+        shares["wear at the last frame"] = dials.wear_last
+    for name, value in shares.items():
         if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 <= value <= MOST:
             raise ShotProblem(f'{name} of the shot "{shot}" is {value!s:.40}: give 0 to {MOST:g}')
     seed = dials.seed
@@ -204,6 +225,11 @@ def turned(shots: Iterable[Shot], changes: Mapping[tuple[str, str], float]) -> t
         now = replace(dials, **{dial: value})
         shots = changed(shots, name, lambda shot, now=now: replace(shot, dials=now))
     return shots
+
+
+def grown(shot: Shot, to: float | None) -> Shot:
+    """The shot with a wear that grows to a value at its last frame, or stays as at its first."""
+    return check(replace(unlocked(shot), dials=replace(shot.dials, wear_last=to)))
 
 
 def copied(shots: Iterable[Shot], source: str, to: Collection[str]) -> tuple[Shot, ...]:

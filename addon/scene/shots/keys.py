@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
 import bpy
 import numpy as np
@@ -11,6 +12,7 @@ from ... import raw
 from ...blender import context
 from ...core.remembered import keeping
 from ...core.report import Skipped
+from ...core.shots.growth import Growth
 from .. import curves
 from ..build import builds, state
 from ..build.build import Build
@@ -20,7 +22,7 @@ from ..fit.deltas import Deltas
 from ..wear import stamps
 
 MARK = "playworn_timeline"  # on a build: the shots that its keys are for
-CUT = "cut_frame"  # of a shot that is told
+CUT, GROWS = "cut_frame", "grows"  # of a shot that is told; the latter where its wear grows
 _STOOD = "playworn_stood"  # on the scene: the values beneath our keys, null where there was none
 
 
@@ -29,7 +31,7 @@ class Worn:
     """The wear that holds from a frame on until the next one."""
 
     frame: float  # between two frames that are rendered
-    wear: float
+    wear: Growth
     layers: Mapping[str, float]  # factors; 1 where a layer is not named
 
 
@@ -151,12 +153,19 @@ def _told_in(text: str) -> list[dict]:
 
 
 def _is_whole(shot: dict) -> bool:
-    return {"first_frame", "seed", "looseness"} <= shot.keys() and isinstance(shot.get(CUT, 0.0), int | float)
+    are_numbers = isinstance(shot.get(CUT, 0.0), int | float) and isinstance(shot.get(GROWS, {}), dict)
+    return {"first_frame", "seed", "looseness"} <= shot.keys() and are_numbers
 
 
 def cuts_of(collection: bpy.types.Collection) -> list[float]:
     """When each of the shots that a build has keys for takes over; in older files on its first frame."""
     return [float(shot.get(CUT, shot["first_frame"])) for shot in shots_of(collection)]
+
+
+def growth(shot: dict) -> Growth:
+    """The wear of a shot that is told."""
+    grows = shot.get(GROWS) or {"wear": shot["wear"], "last_frame": shot["first_frame"]}
+    return Growth(shot["wear"], grows["wear"], shot["first_frame"], grows["last_frame"])
 
 
 def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: int) -> Written:
@@ -176,7 +185,7 @@ def _write_fit(build: Build, frames: np.ndarray, shots: Sequence[Deltas], now: i
         bag = actions.bag(thing)
         for channel in np.flatnonzero(keyed[n]).tolist():
             name, index = deltas.CHANNELS[channel]
-            curves.put(bag, name, index, frames, tables[:, n, channel])
+            curves.put(bag, name, index, curves.Keys(frames, tables[:, n, channel]))
     moving = np.flatnonzero(keyed.any(axis=1))
     if len(moving):
         deltas.hold(build.columns, build.rows[moving], keyed[moving], Deltas.unpacked(tables[now, moving]))
@@ -191,7 +200,7 @@ def _write_travel(build: Build, frames: np.ndarray, shots: Sequence[Deltas], act
     free = [curves.hindrance(thing) == "" for thing in build.objects]
     keyed = np.flatnonzero((ways != stands).any(axis=0) & ~build.held & free)
     for n in keyed.tolist():
-        curves.put(actions.bag(build.objects[n]), travel.PATH, 0, frames, ways[:, n])
+        curves.put(actions.bag(build.objects[n]), travel.PATH, 0, curves.Keys(frames, ways[:, n]))
     return len(keyed)
 
 
@@ -212,25 +221,36 @@ def _frames(cuts: Sequence[float]) -> tuple[np.ndarray, int]:
 
 def _write_wear(scene: bpy.types.Scene, shots: Sequence[Worn]) -> Written:
     _unkey(scene)  # of another build: the last that is put on the timeline has the say
-    frames, now = _frames([shot.frame for shot in shots])
-    wanted = {stamps.WEAR: [shot.wear for shot in shots]}
+    frames, _ = _frames([shot.frame for shot in shots])
+    wanted = {stamps.WEAR: _worn(shots)}
     for layer, name in stamps.MORE.items():
-        wanted[name] = [shot.layers.get(layer, 1.0) - 1.0 for shot in shots]
-    tables = {name: np.array(values, dtype=np.float32) for name, values in wanted.items()}
-    tables = {name: values for name, values in tables.items() if (values != np.float32(scene.get(name, 0.0))).any()}
+        factors = np.array([shot.layers.get(layer, 1.0) - 1.0 for shot in shots], dtype=np.float32)
+        wanted[name] = curves.Keys(frames, factors)
+    tables = {name: keys for name, keys in wanted.items() if (keys.values != np.float32(scene.get(name, 0.0))).any()}
     hindered, animated = curves.hindrance(scene), curves.artists_paths(scene)
     own = {name: "has this value animated or driven" if _path(name) in animated else hindered for name in tables}
     taken = {name: reason for name, reason in own.items() if reason}
-    free = {name: values for name, values in tables.items() if name not in taken}
+    free = {name: keys for name, keys in tables.items() if name not in taken}
     if free:
         raw.put(scene, _STOOD, json.dumps({name: scene.get(name) for name in free}))
     actions = curves.Actions(curves.OF_WEAR)
-    for name, values in free.items():
-        raw.put(scene, name, float(values[now]))
-        curves.put(actions.bag(scene), _path(name), 0, frames, values)
+    for name, keys in free.items():
+        curve = curves.put(actions.bag(scene), _path(name), 0, keys)
+        raw.put(scene, name, curve.evaluate(scene.frame_current_final))
     scene.update_tag()
     skipped = tuple(Skipped(f"{scene.name} {name}", reason) for name, reason in taken.items())
     return Written(0, len(free), skipped)
+
+
+def _worn(shots: Sequence[Worn]) -> curves.Keys:
+    """The keys of the wear over all."""
+    frames, values, goes_on = [], [], []
+    for shot, until in zip(shots, [*(other.frame for other in shots[1:]), inf], strict=True):
+        times, runs = shot.wear.keys(shot.frame, until)
+        frames += times
+        values += shot.wear.at(np.array(times)).tolist()
+        goes_on += runs
+    return curves.Keys(np.array(frames, dtype=np.float32), np.array(values, dtype=np.float32), np.array(goes_on))
 
 
 def _unkey(scene: bpy.types.Scene) -> None:

@@ -17,9 +17,10 @@ from ...transaction import transaction
 
 SHOTS = "playworn_shots"  # raw property on the scene
 CAMERAS = "playworn_shot_cameras"  # raw group on the scene: shot -> camera, which a new name does not break
-FORMAT = 2
+FORMAT = 3
 # Written where a shot has them: without any an earlier version reads the shots too.
 _SINCE_2 = ("locked", "note", "setting", "aside")
+_SINCE_3 = "wear_last"  # of a shot's dials
 _WHOLE = "scene"  # the shot of a scene without markers
 
 
@@ -74,7 +75,7 @@ def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
     shots = rules.checked(shots)
     cameras = {shot.name: camera(scene, shot) for shot in shots}
     rows = [_row(shot) for shot in shots]
-    format_number = FORMAT if any(row.keys() & set(_SINCE_2) for row in rows) else 1
+    format_number = max(map(_format, rows), default=1)
     with transaction():
         raw.put(scene, SHOTS, json.dumps({"format": format_number, "shots": rows}))
         raw.put(scene, CAMERAS, cameras)
@@ -83,7 +84,22 @@ def keep(scene: bpy.types.Scene, shots: Iterable[Shot]) -> None:
 def _row(shot: Shot) -> dict[str, Any]:
     without = Shot(shot.name, shot.camera, shot.first, shot.last)
     left = {name for name in _SINCE_2 if getattr(shot, name) == getattr(without, name)}
-    return {name: value for name, value in asdict(shot).items() if name not in left}
+    row = {name: value for name, value in asdict(shot).items() if name not in left}
+    for dials in _dials_of(row):
+        if dials[_SINCE_3] is None:
+            del dials[_SINCE_3]
+    return row
+
+
+def _format(row: dict[str, Any]) -> int:
+    """The first format that can say what a row does."""
+    if any(_SINCE_3 in dials for dials in _dials_of(row)):
+        return 3
+    return 2 if row.keys() & set(_SINCE_2) else 1
+
+
+def _dials_of(row: dict[str, Any]) -> list[dict[str, Any]]:
+    return [row[name] for name in ("dials", "aside") if row.get(name) is not None]
 
 
 def _shot(row: dict[str, Any]) -> Shot:

@@ -149,10 +149,23 @@ class ShotDialsPanel(BuildPart, bpy.types.Panel):
             parts = column.split(factor=_WORTH, align=True)
             parts.prop(settings.shots, name)
             _number(parts, worth.get(name, ""))
+            if name == "wear":
+                _growth(column, settings.shots, worth.get(shots.GROWN, ""))
         row = layout.row(align=True)
         row.prop(settings.shots, "target_px", text="Target (px)")
         row.operator("playworn.dial_shot_to")
         layout.operator("playworn.copy_dials")
+
+
+def _growth(column: bpy.types.UILayout, group: ShotSettings, worth: str) -> None:
+    """Whether the wear grows within the shot, and to what."""
+    parts = column.split(factor=_WORTH, align=True)
+    row = parts.row(align=True)
+    row.prop(group, "grows", text="")
+    value = row.row(align=True)
+    value.active = group.grows
+    value.prop(group, shots.GROWN)
+    _number(parts, worth if group.grows else "")
 
 
 def frames(shot: Shot) -> str:

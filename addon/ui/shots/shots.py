@@ -11,7 +11,7 @@ from ...core.wear import layers
 from .. import gather, told
 from ..context import ShotSettings, scene_of, settings_of
 
-SEED = "seed"
+SEED, GROWN = "seed", "wear_last"
 
 
 class PlaywornShotRow(bpy.types.PropertyGroup):
@@ -75,7 +75,7 @@ def forget() -> None:
 
 def turns(shot: Shot) -> list[str]:
     """The dials that differ from the build."""
-    return [f"{name} {value:.3g}" if name != SEED else f"seed + {value}" for name, value in shot.dials.turned.items()]
+    return list(shot.dials.words(".3g"))
 
 
 def inherited(scene: bpy.types.Scene, shot: Shot) -> dict[str, str]:
@@ -87,6 +87,7 @@ def inherited(scene: bpy.types.Scene, shot: Shot) -> dict[str, str]:
     worth = {
         "looseness": f"{own.fit.shift_mm * dials.looseness:.3f} mm",
         "wear": f"{dials.wear:.2f}",
+        GROWN: f"{shot.growth(gather.dials(settings_of(scene)).wear).end:.2f}",
         "rounding": f"{own.wear.rounding_mm:.2f} mm",
         SEED: f"{dials.seed}",
     }
@@ -105,6 +106,22 @@ def _get(name: str):
 
 def _turn(group: ShotSettings, name: str, value: float) -> None:
     _change(group, lambda scene, shot: usecases.dial_shots(scene, {(shot.name, name): value}))
+
+
+def _grow(group: ShotSettings, to: float | None) -> None:
+    _change(group, lambda scene, shot: usecases.grow_shot(scene, shot.name, to))
+
+
+def _grown(group: ShotSettings) -> float:
+    """The chosen shot's wear at its last frame."""
+    shot = chosen(scene_of(group))
+    dials = shot.dials if shot else INHERITED
+    return dials.wear if dials.wear_last is None else dials.wear_last
+
+
+def _grows(group: ShotSettings) -> bool:
+    shot = chosen(scene_of(group))
+    return shot is not None and shot.dials.wear_last is not None
 
 
 def _note(group: ShotSettings, words: str) -> None:
@@ -169,6 +186,22 @@ class PlaywornShots(bpy.types.PropertyGroup):
             soft_max=10.0,
             max=999.0,
             precision=2,
+        ),
+        "grows": bpy.props.BoolProperty(
+            name="Grows",
+            description="The wear grows within the shot, from its dial at the first frame to this one at the last",
+            get=_grows,
+            set=lambda group, on: _grow(group, _grown(group) if on else None),
+        ),
+        GROWN: bpy.props.FloatProperty(
+            name="Grows to",
+            description="At the shot's last frame the build is as worn times this; a curve on the timeline goes there",
+            min=0.0,
+            max=MOST,
+            precision=2,
+            subtype="FACTOR",
+            get=_grown,
+            set=lambda group, value: _grow(group, min(max(gather.typed(value), 0.0), MOST)),
         ),
         **{name: _seed() if name == SEED else _dial(name) for name in NAMES},
     }

@@ -70,8 +70,9 @@ def _cell(told: ReadsAs, still: np.ndarray, plate: np.ndarray | None) -> contact
 
 def _words(told: ReadsAs) -> list[str]:
     """What stands below a shot: its name and frames, its dials, what it reads as where most is seen to move."""
-    shot, reads = told.shot, max(told.frames, key=lambda frame: frame.median_px)
-    dials = ", ".join(f"{name} {value:g}" for name, value in shot.dials.turned.items())
+    shot = told.shot
+    reads = max(told.frames, key=lambda each: (each.median_px, each.frame == _middle(shot)))
+    dials = ", ".join(shot.dials.words())
     scratch = reads.marks_px.get("scratches")
     marks = [f"scratches {scratch:.2f} px"] if scratch is not None else []
     return [

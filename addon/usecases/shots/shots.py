@@ -10,7 +10,6 @@ import bpy
 import numpy as np
 
 from ... import atomic
-from ...core import report
 from ...core.errors import ShotProblem
 from ...core.fit import fit
 from ...core.fit.motions import Motions
@@ -34,10 +33,7 @@ from ...scene.fit import motion
 from ...scene.shots import keys, lenses, plates, props
 from ...scene.shots import shots as kept
 from ...scene.wear import marks, slots
-from ...transaction import transaction
-from ..progress import Progress, quiet
 from ..wear import dials as turned
-from ..wear.look import apply
 
 
 @dataclass(frozen=True)
@@ -87,6 +83,12 @@ def set_shot(scene: bpy.types.Scene, name: str, setting: str) -> None:
 def lock_shot(scene: bpy.types.Scene, name: str, locked: bool = True) -> None:
     """Locks a shot, so that its dials stay as they are, or unlocks it."""
     kept.keep(scene, rules.changed(list_shots(scene), name, lambda shot: replace(shot, locked=locked)))
+
+
+def grow_shot(scene: bpy.types.Scene, name: str, to: float | None) -> None:
+    """Lets the wear of a shot grow from its dial's value at the first frame to another at its last; None lets it stay.
+    ShotProblem where it is locked."""
+    kept.keep(scene, rules.changed(list_shots(scene), name, lambda shot: rules.grown(shot, to)))
 
 
 def note_shot(scene: bpy.types.Scene, name: str, words: str) -> None:
@@ -141,24 +143,6 @@ def for_shot(shot: Shot, preset: Preset, dials: turned.Dials) -> tuple[Preset, t
         wear=min(dials.wear * own.wear, turned.MOST),
         layers=further,
     )
-
-
-def apply_for_shot(
-    collection: bpy.types.Collection,
-    scene: bpy.types.Scene,
-    name: str,
-    preset: Preset,
-    dials: turned.Dials,
-    progress: Progress = quiet,
-) -> report.Applied:
-    """Applies a preset in a file made for one shot: the build wears its dials, the other shots leave the file."""
-    shot = rules.named(list_shots(scene), name)
-    kept.camera(scene, shot)  # a mistake is told before anything is done
-    with transaction():
-        told = apply(collection, *for_shot(shot, preset, dials), progress)
-        # The build has its dials now: they must not count twice, and its other setting counts from them.
-        kept.keep(scene, [replace(shot, dials=rules.INHERITED, setting=rules.SETTINGS[0], aside=None)])
-    return told
 
 
 def reads_as(
@@ -263,10 +247,9 @@ class _Measuring:
     def reads_as(self, shot: Shot, frame: int | None, most_px: float) -> ReadsAs:
         views = self.views(shot, frame)
         ways = self.motions_px(shot, views)
-        rounding, marks_of = self._wear(shot)
-        bricks = self.build.bricks
+        marks_of, bricks = self._marks(shot), self.build.bricks
         told = tuple(
-            reading.reading(bricks, way, view, rounding, marks_of, most_px)
+            reading.reading(bricks, way, view, self._rounding_mm(shot, view.frame), marks_of, most_px)
             for way, view in zip(ways, views, strict=True)
         )
         return ReadsAs(shot, told, np.concatenate(ways))
@@ -276,18 +259,20 @@ class _Measuring:
         return [reading.motions_px(self.build.bricks, motions, view) for view in views]
 
     def views(self, shot: Shot, frame: int | None) -> tuple[View, ...]:
-        """The views of a shot, those of one lens once."""
+        """The views of a shot, those of one lens once where nothing else is another."""
         camera = kept.camera(self.scene, shot)
         frames = shot.frames if frame is None else (frame,)
+        differ = self._props_move or shot.dials.wear_last is not None
         if lenses.is_still(self.build, self.scene, camera) and not self._props_move:  # going there takes longer
-            return (self._view(frames[0], lenses.lens(self.build, self.scene, camera)),)
+            lens = lenses.lens(self.build, self.scene, camera)
+            return tuple(self._view(number, lens) for number in (frames if differ else frames[:1]))
         found: dict[tuple[Lens, int], View] = {}
         with lenses.on_frames(self.scene):
             for number in frames:
                 if self.scene.frame_current != number or self.scene.frame_subframe:
                     self.scene.frame_set(number)
                 lens = lenses.lens(self.build, self.scene, camera)
-                as_then = lens, number if self._props_move else 0
+                as_then = lens, number if differ else 0
                 if as_then not in found:
                     found[as_then] = self._view(number, lens)
         return tuple(found.values())
@@ -316,13 +301,18 @@ class _Measuring:
             self.build.bricks, preset.fit, own.seed, own.looseness, self.build.held, self.applied.budget
         ).motions
 
-    def _wear(self, shot: Shot) -> tuple[float, dict[str, Marks]]:
-        """The rounding in mm and the textures at their real sizes, as the shot has them."""
+    def _rounding_mm(self, shot: Shot, frame: int) -> float:
+        """The edge radius as the shot has it on a frame."""
         if self.applied is None:
-            return 0.0, {}
-        wear = rules.over(shot.dials, self.applied.preset).wear
-        share = min(self.applied.wear * shot.dials.wear, 1.0)  # a radius never grows past the mould
-        return wear.rounding_mm * share, marks.marks_of(self._pictures, wear)
+            return 0.0
+        share = min(float(shot.growth(self.applied.wear).at(frame)), 1.0)  # a radius never grows past the mould
+        return rules.over(shot.dials, self.applied.preset).wear.rounding_mm * share
+
+    def _marks(self, shot: Shot) -> dict[str, Marks]:
+        """The textures at their real sizes, as the shot has them."""
+        if self.applied is None:
+            return {}
+        return marks.marks_of(self._pictures, rules.over(shot.dials, self.applied.preset).wear)
 
     @cached_property
     def _pictures(self) -> dict[bpy.types.Image, str]:

@@ -41,6 +41,15 @@ _ROUNDING = "is a shot with a rounding of its own, which no key holds: apply it 
 
 
 @dataclass(frozen=True)
+class Grows:
+    """What the wear of a shot grows to, straight from that of its dials at the first frame."""
+
+    last_frame: int
+    wear: float
+    wear_share: float | None = None  # as of the shot
+
+
+@dataclass(frozen=True)
 class OnFrame:
     """A shot as the timeline needs it; of its dials looseness, seed and wear count, textures and quality are the
     material's."""
@@ -50,6 +59,7 @@ class OnFrame:
     dials: Dials
     layers: Mapping[str, float] = field(default_factory=dict)  # factors over the preset's amounts
     wear_share: float | None = None  # of the build's wear, when that is turned; None: as their ratio is now
+    grows: Grows | None = None
 
     def __post_init__(self) -> None:
         if not -_LAST <= self.first_frame <= _LAST:
@@ -60,6 +70,15 @@ class OnFrame:
                 raise ShotProblem(f'the shot "{self.name}" turns "{layer}", which is no layer: choose from {known}')
             if not (isfinite(factor) and 0.0 <= factor <= MOST):
                 raise DialProblem(f'the shot "{self.name}" has {layer} at {factor:g}: give a number from 0 to {MOST:g}')
+        if self.grows and not (isfinite(self.grows.wear) and 0.0 <= self.grows.wear <= MOST):
+            raise DialProblem(
+                f'the shot "{self.name}" grows to a wear of {self.grows.wear:g}: give a number from 0 to {MOST:g}'
+            )
+        if self.grows and not self.first_frame <= self.grows.last_frame <= _LAST:
+            raise ShotProblem(
+                f'the shot "{self.name}" grows from frame {self.first_frame} to {self.grows.last_frame}: '
+                "give a later one"
+            )
 
 
 def on_timeline(
@@ -94,18 +113,19 @@ def _keying(
             solved[wanted] = motion.deltas_of(build, sits.motions)
     yield 0.8, "writing the keys"  # the last moment to stop
     shutter = lenses.shutter(context().scene)
+    told = [{**_told(shot), keys.CUT: shutter.cut(shot.first_frame)} for shot in shots]
     held = [
         keys.Held(
-            shutter.cut(shot.first_frame),
-            shot.dials.wear,
+            each[keys.CUT],
+            keys.growth(each),
             over(applied.layers, shot.layers),
             solved[shot.dials.looseness, shot.dials.seed],
         )
-        for shot in shots
+        for each, shot in zip(told, shots, strict=True)
     ]
     with transaction():
         keys.remove(collection)
-        written = keys.write(build, held, [{**_told(shot), keys.CUT: shutter.cut(shot.first_frame)} for shot in shots])
+        written = keys.write(build, held, told)
     return report.OnTimeline(collection.name, len(shots), written.bricks, written.curves, written.skipped)
 
 
@@ -120,7 +140,7 @@ def keying_shots(collection: bpy.types.Collection, scene: bpy.types.Scene) -> St
     """The same step by step; closed at any of them, everything is as it was."""
     applied = _applied(collection)
     shots, now = list_shots(scene), Dials(applied.seed, applied.looseness, applied.wear)
-    told = yield from keying(collection, [_on_frame(shot, for_shot(shot, applied.preset, now)[1]) for shot in shots])
+    told = yield from keying(collection, [_on_frame(shot, applied, now) for shot in shots])
     apart = [report.Skipped(shot.name, _ROUNDING) for shot in shots if shot.dials.rounding != 1.0]
     return replace(told, skipped=(*told.skipped, *apart, *_overlaps(shots)))
 
@@ -158,9 +178,11 @@ def _fitted(build: Build, applied: state.State, dials: Dials) -> fit.Fitted:
     return fit.fitted(build.bricks, applied.preset.fit, dials.seed, dials.looseness, build.held, applied.budget)
 
 
-def _on_frame(shot: Shot, dials: Dials) -> OnFrame:
+def _on_frame(shot: Shot, applied: state.State, now: Dials) -> OnFrame:
     layers = {layer: getattr(shot.dials, layer) for layer in LAYERS}
-    return OnFrame(shot.name, shot.first, dials, layers, shot.dials.wear)
+    growth = shot.growth(applied.wear)
+    grows = None if growth.is_still else Grows(shot.last, growth.end, shot.dials.wear_last)
+    return OnFrame(shot.name, shot.first, for_shot(shot, applied.preset, now)[1], layers, shot.dials.wear, grows)
 
 
 def off_timeline(collection: bpy.types.Collection) -> int:
@@ -185,14 +207,18 @@ def _in_order(shots: Sequence[OnFrame]) -> list[OnFrame]:
 
 
 def _told(shot: OnFrame) -> dict:
-    dials = shot.dials
-    share = {} if shot.wear_share is None else {"wear_share": shot.wear_share}
+    dials, grows = shot.dials, shot.grows
+    growth = {keys.GROWS: {"last_frame": grows.last_frame, **_worn(grows.wear, grows.wear_share)}} if grows else {}
     return {
-        **share,
+        **growth,
+        **_worn(dials.wear, shot.wear_share),
         "name": shot.name,
         "first_frame": shot.first_frame,
         "seed": dials.seed,
         "looseness": dials.looseness,
-        "wear": dials.wear,
         "layers": dict(shot.layers),
     }
+
+
+def _worn(wear: float, share: float | None) -> dict[str, float]:
+    return {"wear": wear} if share is None else {"wear": wear, "wear_share": share}

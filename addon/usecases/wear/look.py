@@ -136,7 +136,7 @@ def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
         if keyed and before:
             told = [_rewear(shot, before.wear, dials.wear) for shot in keyed]
             worn = [
-                keys.Worn(cut, each["wear"], over(dials.layers, each["layers"]))
+                keys.Worn(cut, keys.growth(each), over(dials.layers, each["layers"]))
                 for cut, each in zip(keys.cuts_of(collection), told, strict=True)
             ]
             keys.rewear(collection, worn, told)
@@ -145,7 +145,8 @@ def dial_wear(collection: bpy.types.Collection, preset: Preset, dials: Dials) ->
 def _rewear(shot: dict[str, Any], before: float, now: float) -> dict[str, Any]:
     """A shot on the timeline once the build's wear is turned; one that did not tell its share of it keeps the ratio."""
     share = shot.get("wear_share", shot["wear"] / before if before else 1.0)
-    return {**shot, "wear": min(share * now, MOST)}
+    grows = {keys.GROWS: _rewear(shot[keys.GROWS], before, now)} if shot.get(keys.GROWS) else {}
+    return {**shot, "wear": min(share * now, MOST), **grows}
 
 
 def clear(collection: bpy.types.Collection) -> report.Cleared:

@@ -135,6 +135,31 @@ def test_dials_stand_beside_what_they_come_to(group, settings):
     assert (beside["seed"], beside["wear"]) == ("42", "1.00")
 
 
+def test_the_wear_grows_by_a_tick_and_a_dial(group, settings):
+    settings.wear, group.number = 0.5, 1
+    group.wear = 0.4
+    shown = drawn(shotlist.ShotDialsPanel)
+    assert (shown[shown.index("wear") + 2 : shown.index("wear") + 5]) == ["grows", "wear_last", ""]
+    assert (group.grows, group.wear_last) == (False, pytest.approx(0.4))
+    group.grows = True
+    assert (group.grows, group.wear_last) == (True, pytest.approx(0.4))
+    group.wear_last = 5.0
+    assert named(usecases.list_shots(bpy.context.scene), "close").dials.wear_last == 2.0
+    group.wear_last = 1.6
+    shown = drawn(shotlist.ShotDialsPanel)
+    assert shown[shown.index("wear_last") + 1] == "0.80"
+    assert "near, wear 0.4 to 1.6" in drawn(shotlist.ShotsPanel)
+    assert rows(group, wide=True)[1][3] == "wear 0.4 to 1.6"
+    group.grows = False
+    assert dials("close") == {"wear": 0.4}
+    group.number = 0
+    assert not group.grows
+    OPERATORS.lock_shot(name="wide")
+    group.grows = True
+    assert not group.grows
+    assert "locked" in told.shot_problem
+
+
 def test_measuring_tells_what_the_command_line_would(group, build):
     OPERATORS.apply()
     scene = bpy.context.scene
