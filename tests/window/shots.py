@@ -14,10 +14,10 @@ from mathutils import Vector
 
 PACKAGE = "bl_ext.user_default.playworn.addon"
 FIT, WEAR, SHOTS = (1340, 308), (1340, 334), (1340, 360)  # the headings, those above being closed
-DIALS, PASSES = (1340, 704), (1340, 730)  # the same, once the shots are measured and the chosen one has a long note
+DIALS, PASSES = (1340, 729), (1340, 755)  # the same, once the shots are measured and the chosen one has a long note
 TABLE = (1527, 550)  # the button beside Measure
 LOCK = (1488, 397)  # of the first row
-TICK, OK = (1067, 765), (1295, 819)  # in the dialogue of copying
+TICK, OK = (1067, 790), (1295, 844)  # in the dialogue of copying
 CAMERAS = (("wide", 2.2, 50.0, 1), ("medium", 1.0, 50.0, 60), ("macro", 0.55, 100.0, 140))  # far, in mm, from frame
 
 
