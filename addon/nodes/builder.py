@@ -251,7 +251,7 @@ def _columns(tree: bpy.types.NodeTree) -> dict[str, int]:
     return column
 
 
-_OF_ONE = {"SQRT", "ABSOLUTE", "FLOOR", "FRACT"}
+_OF_ONE = {"SQRT", "ABSOLUTE", "FLOOR", "FRACT", "SINE"}
 
 
 def _declare(tree: bpy.types.NodeTree, in_out: Side, wanted: Socket) -> None:

@@ -141,6 +141,28 @@ class Finish:
             "Finish amount",
         ),
     )
+    warp_um: float = field(
+        default=0.0,
+        metadata=number(
+            0.0, 200.0, "µm", "How far a large face is from flat, lowest to highest, each brick in its own way, in "
+            "close-up quality",
+            "Warp", needs="fine",
+        ),
+    )  # fmt: skip
+    sink_um: float = field(
+        default=0.0,
+        metadata=number(
+            0.0, 50.0, "µm", "How deep faces sink above studs, tubes and ribs, in close-up quality",
+            "Sink", needs="fine",
+        ),
+    )  # fmt: skip
+    spread: float = field(
+        default=0.0,
+        metadata=number(
+            0.0, 0.6, "", "How far gloss differs from brick to brick and along one, a share of the moulded roughness",
+            "Gloss spread",
+        ),
+    )  # fmt: skip
 
 
 # Shares of bricks, words of file names and widest texels: common practice, no published source.

@@ -11,7 +11,7 @@ class Quality:
 
     `edge_samples` rays round an edge, 0 for edges as sharp as the mesh, which are then not rubbed either. `dust` says
     whether dust is shown. `fine` is what reads from close by alone: the depth of scratches, which else are dull only,
-    dust that lies thicker in corners, and the last pixels of the stand-ins.
+    faces that are not quite flat, dust that lies thicker in corners, and the last pixels of the stand-ins.
     """
 
     name: str
@@ -51,7 +51,7 @@ STANDARD = Quality(
 CLOSE_UP = Quality(
     "close-up",
     "Close-up",
-    "Scratches with depth, dust thicker in corners, edges with less noise",
+    "Scratches with depth, faces as moulded, dust thicker in corners, edges with less noise",
     "1.3 to 1.5",
     12,
     True,

@@ -6,13 +6,14 @@ from ...core.wear.layers import SHARES
 from ...core.wear.names import OFFSET, OWN_MORE, SHARES_OF, SPOT, TURN
 from ..builder import VECTOR, Builder, Socket, group, socket
 
-_VERSION = 8
+_VERSION = 9
 _SHARES = tuple(f"Share of {layer}" for layer in SHARES)
 _PATCHES_MM = 4.0  # from one knock on an edge to the next; common practice, no published source
 
 _OUTPUTS = (
     Socket("Place", "Position in mm for an image in box projection", VECTOR),
     Socket("Spot", "Position in mm in the build, along the brick's own axes: it runs on to the next brick", VECTOR),
+    Socket("Own", "Position in mm along the brick's own axes, from another place for each brick", VECTOR),
     Socket("Studded", "1 on a brick with a stud at every whole number of pitches of its spot, else 0"),
     Socket("Build", "1 on a brick of a build, 0 on everything else"),
     Socket("Use", "How much of what use brings this brick has: 1 as the build, 0 outside a build", high=2.0),
@@ -37,13 +38,14 @@ def _build(b: Builder) -> None:
         along = b.vector("SCALE", where, cosine, "cos p")
         across = b.vector("CROSS_PRODUCT", sine, where, "sin (1,1,1) x p")  # a number is as long along each axis
         turned = b.vector("ADD", along, across, "Turned")
-    place = b.vector("ADD", turned, b.attribute("OBJECT", OFFSET, "Vector"), "Shifted")
+    offset = b.attribute("OBJECT", OFFSET, "Vector")
+    place = b.vector("ADD", turned, offset, "Shifted")
     b.output("Place", place)
     with b.frame("Where the brick was when it was worn first: what hands left then crosses its seams"):
         spot = b.attribute("OBJECT", SPOT, "Vector")
-        b.output(
-            "Spot", b.vector("ADD", b.vector("SCALE", where, b.math("ABSOLUTE", unit), "In mm"), spot, "In the build")
-        )
+        in_mm = b.vector("SCALE", where, b.math("ABSOLUTE", unit), "In mm")
+        b.output("Spot", b.vector("ADD", in_mm, spot, "In the build"))
+    b.output("Own", b.vector("ADD", in_mm, offset, "On this brick"))
     b.output("Studded", b.math("LESS_THAN", unit, 0.0, "Studded"))
     noise = {"Vector": place, "Scale": 1.0 / _PATCHES_MM, "Detail": 0.0}
     b.output("Patch", socket(b.add("ShaderNodeTexNoise", "Patches", noise).outputs, "Fac"))

@@ -1,6 +1,6 @@
 """The whole wear of a surface: what stands between a material's colour, roughness and normal and its shader."""
 
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Generator, Iterator
 from functools import partial
 
 import bpy
@@ -11,9 +11,9 @@ from ...core.wear.layers import LAYERS, Wear
 from ...core.wear.quality import Quality
 from ...core.wear.texture import WearImages
 from ..builder import COLOUR, VECTOR, Builder, Panel, Socket, Value, group, group_socket, socket
+from .brick import Brick
 from .coordinates import coordinates
 from .dust import dust
-from .excess import beyond
 from .fade import fade
 from .finish import finish
 from .light import light
@@ -22,13 +22,14 @@ from .passes import SHARE, passes
 from .placement import placement
 from .places import places
 from .rounding import rounding
-from .rub import TWICE, rub
+from .rub import rub
 from .scratches import scratches
 from .smudges import smudges
 from .swatches import OF_COLOUR, swatches
 from .tint import tint
+from .warp import warp
 
-_VERSION = 27
+_VERSION = 28
 KIND = "wear"
 
 _CLEAN = (
@@ -143,18 +144,22 @@ def _parts(images: WearImages, shown: frozenset[str], quality: Quality) -> Itera
         yield "own_edges", mesh_edges()
     if quality.edge_samples or quality.mesh_edges:
         yield "handle", rub()
+    if quality.fine:
+        yield "bend", warp()
     if "dust" in shown:
         yield "settle", dust(images["dust"], quality.fine)
 
 
 def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) -> None:
-    brick = _Brick(b, made["space"], made["sides"], made["near"], made["lit"], made.get("look_up"))
+    brick = Brick(b, made["space"], made["sides"], made["near"], made["lit"], made.get("look_up"))
     face = _Face(b, brick, fine)
     face.mould(made["mould"])
     face.age(made["lots"], made["fading"])
     if normals:
         face.normal = _given_normal(b)
     face.round(made.get("round_edges"), made.get("own_edges"))
+    if "bend" in made:
+        face.warp(made["bend"])
     face.scratch(made["scratch"])
     face.smudge(made["smudge"])
     if "handle" in made:
@@ -168,50 +173,10 @@ def _build(b: Builder, normals: bool, fine: bool, **made: bpy.types.NodeTree) ->
         b.output("Normal", face.normal)
 
 
-class _Brick:
-    """What a brick has of every layer, and where on it we are."""
-
-    def __init__(
-        self,
-        b: Builder,
-        space: bpy.types.NodeTree,
-        sides: bpy.types.NodeTree,
-        near: bpy.types.NodeTree,
-        lit: bpy.types.NodeTree,
-        look_up: bpy.types.NodeTree | None,
-    ) -> None:
-        given = _found(b, look_up) if look_up else b.input
-        on_brick = partial(group_socket, b.subgroup(space, {}), "OUTPUT")
-        on_side = partial(group_socket, b.subgroup(sides, {}), "OUTPUT")
-        self.reach, self.sky = on_side("Reach"), on_side("Sky")
-        self.place, self.spot, self.patch = on_brick("Place"), on_brick("Spot"), on_brick("Patch")
-        self.studded = on_brick("Studded")
-        with b.frame("One dial for the scene; nothing outside a build"):
-            dial = b.attribute("VIEW_LAYER", names.WEAR)
-            part = b.math("MINIMUM", dial, 1.0, "No radius and no gloss past the mould's")
-            radius = b.math("MULTIPLY", b.input("Rounding"), part, "Rounding dialled")
-            self.radius = b.math("MULTIPLY", radius, on_brick("Build"), "Rounding here")
-            falls = group_socket(b.subgroup(lit, {}), "OUTPUT", "Light")
-            near_places = group_socket(b.subgroup(near, {}), "OUTPUT", "Times")
-            used = b.math("MULTIPLY", on_brick("Use"), near_places, "Used so much here")
-            self.amount = partial(_amount, b, given, on_brick, used, dial, part)
-            newer = b.math("MINIMUM", near_places, 1.0, "Hands fade no colour")
-            aged = b.math("MULTIPLY", on_brick("Use"), newer, "Aged so much here")
-            self.smudged = b.math("MULTIPLY", self.amount("smudges"), self.reach, "Smudged where reached")
-            self.spread = self.amount("tint", "Lot spread")
-        with b.frame("Used bricks come from many hands, and to the build at different times"):
-            self.scratched = b.math("MULTIPLY", self.amount("scratches"), self.reach, "Scratched where reached")
-            self.rubbed = b.math("MULTIPLY", self.amount("rub"), self.reach, "Rubbed where reached")
-            faded = partial(self.amount, "fade", bent=given("Fading twice"), use=aged)
-            self.yellowed, self.bleached = (
-                b.math("MULTIPLY", faded(of), falls, f"{of} where lit") for of in ("Yellowing", "Bleaching")
-            )
-
-
 class _Face:
     """A face of a brick, layer upon layer as they come to be."""
 
-    def __init__(self, b: Builder, brick: _Brick, fine: bool) -> None:
+    def __init__(self, b: Builder, brick: Brick, fine: bool) -> None:
         self.b, self.brick, self.fine = b, brick, fine
         self.colour: Value = b.input("Base Color")
         self.roughness: Value = b.input("Roughness")
@@ -229,7 +194,8 @@ class _Face:
             {
                 "Roughness": self.roughness,
                 "Amount": amount,
-                **{name: b.input(name) for name in ("IOR", "Moulded roughness", "Moulded IOR")},
+                "Own": self.brick.own,
+                **{name: b.input(name) for name in ("IOR", "Moulded roughness", "Moulded IOR", "Gloss spread")},
             },
         )
         b.output("IOR", group_socket(moulded, "OUTPUT", "IOR"))
@@ -256,6 +222,14 @@ class _Face:
         if own:
             self.edge = b.math("MAXIMUM", self.edge, group_socket(own, "OUTPUT", "Edge"), "Edge")
         self.told[names.ROUNDED] = self.edge
+
+    def warp(self, group: bpy.types.NodeTree) -> None:
+        b, brick = self.b, self.brick
+        assert self.normal is not None
+        given = {"Normal": self.normal, "Amount": self.told[names.PASS["finish"]]}
+        on_brick = {"Own": brick.own, "Spot": brick.spot, "Studded": brick.studded}
+        warped = b.subgroup(group, given | on_brick | {name: b.input(name) for name in ("Warp", "Sink")})
+        self.normal = group_socket(warped, "OUTPUT", "Normal")
 
     def scratch(self, group: bpy.types.NodeTree) -> None:
         b = self.b
@@ -341,50 +315,3 @@ def _given_normal(b: Builder) -> Value:
         own = socket(b.add("ShaderNodeNewGeometry", "Surface").outputs, "Normal")
         own = b.vector("SCALE", own, b.math("SUBTRACT", 1.0, given), "Where none is given")
         return b.vector("ADD", own, b.input("Normal"), "Clean normal")  # a mix would round what was given
-
-
-def _found(b: Builder, look_up: bpy.types.NodeTree) -> Callable[[str], Value]:
-    """What comes in by name, of a colour what was looked up."""
-    of_colour = {each.name for each in OF_COLOUR}
-    found = b.subgroup(look_up, {"Color": b.input("Base Color")})
-    return lambda name: group_socket(found, "OUTPUT", name) if name in of_colour else b.input(name)
-
-
-def _amount(
-    b: Builder,
-    given: Callable[[str], Value],
-    on_brick: Callable,
-    used: Value,
-    dial: Value,
-    part: Value,
-    layer: str,
-    of: str = "",
-    bent: Value = 0.0,
-    use: Value | None = None,
-) -> Value:
-    """What a brick has of a layer's strength, or of what was worked out from it: its share of it, as many times as the
-    dial, the scene and the artist's amounts say, by the mask.
-
-    Twice is to be twice in what is seen: so much more than that is `bent`, where the layer itself does not see to it.
-    Cycles works out once, before it renders, what is the same for all, and leaves out what multiplies by an amount of
-    1.
-    """
-    declared = LAYERS[layer]
-    of = of or declared.socket
-    here = given(of)
-    own = on_brick(f"Share of {layer}") if declared.share else None
-    if own and declared.share.is_full:
-        here, own = b.math("MULTIPLY", here, own, f"{of} of the brick", clip=True), None
-    times: Value = b.math("ADD", b.attribute("VIEW_LAYER", names.MORE[layer]), 1.0, f"More {layer}")
-    times = b.math("MULTIPLY", times, part if declared.ends_as_declared else dial, f"{of} dialled")
-    if declared.of_use:
-        times = b.math("MULTIPLY", times, b.input(names.AMOUNT), f"{of} of the material")
-    use = use or (used if declared.of_use else on_brick("Build"))
-    if bent:
-        times = beyond(b, b.math("MULTIPLY", times, use, f"{of} of its own"), bent, f"{of} bent")
-    else:
-        here, times = b.math("MULTIPLY", here, times, f"{of} and more"), use
-    here = b.math("MULTIPLY", here, times, f"{of} here", clip=declared.clips)
-    if own:
-        here = b.math("MULTIPLY", beyond(b, here, TWICE, f"{of} bent"), own, f"{of} of the brick")
-    return b.math("MULTIPLY", here, b.math("ADD", b.input(names.MASK[layer]), 0.0, f"{layer} masked", clip=True))

@@ -13,9 +13,16 @@ from addon.nodes import builder
 from addon.nodes.attach import attach
 
 WEAR = Wear(
-    0.4, Scratches(0.8, 40.0, 6.0), Smudges(0.8, 60.0), Dust(0.7, 30.0), Rub(0.8), Tint(1.0), Fade(8.0), Finish(0.5)
+    0.4,
+    Scratches(0.8, 40.0, 6.0),
+    Smudges(0.8, 60.0),
+    Dust(0.7, 30.0),
+    Rub(0.8),
+    Tint(1.0),
+    Fade(8.0),
+    Finish(0.5, 60.0, 8.0, 0.2),
 )
-CLEAN = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
+CLEAN = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0), finish=Finish(0.0, 60.0, 8.0, 0.2))
 ONLY_ROUNDED = Wear(1.0, Scratches(0.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SCRATCHED = Wear(0.0, Scratches(1.0, 40.0, 6.0), Smudges(0.0, 60.0))
 ONLY_SMUDGED = Wear(0.0, Scratches(0.0, 40.0, 6.0), Smudges(1.0, 60.0))

@@ -19,7 +19,7 @@ WEAR = Wear(
 LIGHT = Wear(0.1, Scratches(0.1, 30.0, 1.0), Smudges(0.2, 50.0), Dust(0.0, 30.0), Rub(0.1), Tint(0.5), Fade(1.0))
 PASSED = ("Base Color", "Roughness", "Normal", "IOR")
 _COSTLY = ("ShaderNodeAmbientOcclusion", "ShaderNodeBevel", "ShaderNodeBump")
-GROUPS = ("coordinates", "light", "passes", "placement", "places", "rounding 12", "wear")
+GROUPS = ("coordinates", "light", "passes", "placement", "places", "rounding 12", "warp", "wear")
 LAYERS = sorted([*BY_HAND, *GROUPS])  # groups are called as their layers
 OF_PICTURES = ["swatches", "wear"]  # what a material whose colour comes from nodes needs besides
 
@@ -140,7 +140,7 @@ def test_a_quality_takes_all_values_but_those_that_it_leaves_out(quality, images
     one = constant()
     attach([one], WORN, images, 0.001, quality)
     (node,) = wear_nodes(one.node_tree)
-    gone = set() if quality.fine else {"Scratch depth"}
+    gone = set() if quality.fine else {"Scratch depth", "Warp", "Sink"}
     gone |= set() if quality.dust else {"Dust amount", "Dust size"}
     assert {name for name in SOCKETS if not builder.has_socket(node.node_tree, "INPUT", name)} == gone
 

@@ -34,7 +34,11 @@ BY_HAND = {
     "rub": Declared(Rub(0.24), 0.24, {"Rub amount": 0.24}, share=(0.4, 1.6)),
     "tint": Declared(Tint(1.5), 1.5, {}, "ΔE"),
     "fade": Declared(Fade(2.6), 2.6, {}, "ΔE", share=(0.35, 1.0), clips=True),
-    "finish": Declared(Finish(0.27), 0.27, {"Finish amount": 0.27}, past_the_preset=False, on_coats=False, clips=True),
+    "finish": Declared(
+        Finish(0.27, 61.0, 7.1, 0.19), 0.27,
+        {"Finish amount": 0.27, "Warp": 61.0, "Sink": 7.1, "Gloss spread": 0.19},
+        past_the_preset=False, on_coats=False, clips=True, fine=("Warp", "Sink"),
+    ),
 }  # fmt: skip
 WORN = Wear(0.11, **{name: each.record for name, each in BY_HAND.items()})
 SOCKETS = {"Rounding": 0.11} | {name: value for each in BY_HAND.values() for name, value in each.sockets.items()}

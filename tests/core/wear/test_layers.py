@@ -60,7 +60,7 @@ def test_what_is_not_shown_has_no_socket():
     shown = frozenset(name for name, each in BY_HAND.items() if each.left_out)
     fine = {name for each in BY_HAND.values() for name in each.fine}
     assert layers.left_out(fine=True, shown=shown) == frozenset()
-    assert layers.left_out(fine=False, shown=shown) == fine == {"Scratch depth"}
+    assert layers.left_out(fine=False, shown=shown) == fine == {"Scratch depth", "Warp", "Sink"}
     for name in shown:
         assert layers.left_out(fine=True, shown=shown - {name}) == BY_HAND[name].sockets.keys()
 
