@@ -15,6 +15,7 @@ from . import surface
 from .hull import BOX, Hull, hull
 
 MOST_BOXES = 24  # of a part; finer ones are taken column by column of a pitch
+LONGEST_MM = 1000.0  # of a part: none that is moulded is longer, and columns without end would be looked through
 
 _SAME_MM = 0.02  # heights this close are one
 _WALL_MM2 = 4.0  # the least wall at which columns end
@@ -66,7 +67,9 @@ def _filled_to_the_corners(points: np.ndarray, low: np.ndarray, high: np.ndarray
 
 def boxes(triangles: np.ndarray, low: np.ndarray, high: np.ndarray, axis: int) -> np.ndarray:
     """Boxes (B, 2, 3) of the body between `low` and `high` (3,) of a mesh, triangles (T, 3, 3); its upright axis is
-    preferred."""
+    preferred. What is longer than any part is one box."""
+    if (high - low).max() > LONGEST_MM:
+        return np.array([[low, high]])
     best = _seen_along(triangles, low, high, axis)
     if (high - low)[axis] <= MET.plate_height.most:  # a plate has no corner that could be seen from its sides
         return best

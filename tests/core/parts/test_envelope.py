@@ -59,6 +59,12 @@ def test_boxes_hold_the_solid_and_nothing_else(solids, axis):
     assert np.array_equal(held(found, points), true)
 
 
+def test_a_part_that_is_read_a_thousand_times_too_large_is_one_box():
+    """Column by column of a pitch it would be two million of them, and minutes."""
+    large = part(*(solid.copy().apply_scale(1000.0) for solid in ANGLE))
+    np.testing.assert_allclose(large.boxes, [trimesh.util.concatenate(ANGLE).bounds * 1000.0])
+
+
 def test_the_hollow_under_a_brick_is_filled():
     walls = [box((0, 0, 0), (1.5, 16, 8.1)), box((14.5, 0, 0), (16, 16, 8.1)), box((1.5, 0, 0), (14.5, 1.5, 8.1)),
              box((1.5, 14.5, 0), (14.5, 16, 8.1))]  # fmt: skip
