@@ -160,7 +160,7 @@ class ShotDialsPanel(BuildPart, bpy.types.Panel):
 def _growth(column: bpy.types.UILayout, group: ShotSettings, worth: str) -> None:
     """Whether the wear grows within the shot, and to what."""
     parts = column.split(factor=_WORTH, align=True)
-    row = parts.row(align=True)
+    row = parts.row(align=True, heading="Grows to")
     row.prop(group, "grows", text="")
     value = row.row(align=True)
     value.active = group.grows
