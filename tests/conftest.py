@@ -4,10 +4,11 @@ import os
 import shutil
 import tempfile
 from pathlib import Path
-from zlib import crc32
 
 import pytest
 from hypothesis import settings
+
+from tests import shares
 
 TESTS = Path(__file__).parent
 WITHOUT_BLENDER = TESTS / "core"
@@ -36,21 +37,20 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    parser.addoption("--whole", action="store_true", help="on this Blender, too, all that the three share out")
+    parser.addoption("--whole", action="store_true", help="on this Blender, too, all that the others test")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """What is `shared_out` is tested on one of three Blenders, but with --whole and where it is asked for by name."""
-    if config.getoption("--whole") or any("::" in argument for argument in config.args):
+    """Leaves to the other Blenders what is theirs, but with --whole and where files or tests are asked for by name."""
+    if config.getoption("--whole") or any(".py" in argument for argument in config.args):
         return
     try:
         from tests.blender.turns import NUMBER
     except ImportError:  # there is no Blender, and so no other one
         return
-    shared = (item for item in items if item.get_closest_marker("shared_out"))
-    others = {item: None for item in shared if crc32(item.nodeid.encode()) % 3 != NUMBER}
-    config.hook.pytest_deselected(items=list(others))
-    items[:] = [item for item in items if item not in others]
+    theirs = shares.others(items, NUMBER)
+    config.hook.pytest_deselected(items=list(theirs))
+    items[:] = [item for item in items if item not in theirs]
 
 
 def pytest_unconfigure() -> None:
