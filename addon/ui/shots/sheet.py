@@ -25,8 +25,7 @@ _work: Errand | None = None
 
 
 class SaveSheet(Writes, OnBuild, bpy.types.Operator):
-    """Render every shot small beside its plate, with its dials and what it reads as, onto one picture, meanwhile the
-    window works on"""
+    """Render every shot beside its plate, with dials and what it reads as, onto one picture; the window works on"""
 
     bl_idname = "playworn.save_sheet"
     bl_label = "Contact Sheet"
