@@ -116,8 +116,7 @@ def _chosen(scene: bpy.types.Scene, shot: str | None, within: tuple[int, int] | 
 def _opened(options: Options, scene_name: str = "") -> tuple[bpy.types.Collection, bpy.types.Scene]:
     build = opening.build(options.file, options.build)
     scene = opening.scene(scene_name)
-    if scene not in usecases.scenes_showing(build):
-        raise ShotProblem(f'the build "{build.name}" is not in the scene "{scene.name}", which is to be rendered')
+    usecases.check_shown(build, scene)
     return build, scene
 
 

@@ -10,7 +10,8 @@ KEYED = "deltas are animated or driven"
 _NAMED = 3
 
 
-def _counted(count: int, word: str) -> str:
+def counted(count: int, word: str) -> str:
+    """So many of something, as in "1 brick" and "2 bricks"."""
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
@@ -51,11 +52,11 @@ class ByHand:
         """All of it in one line, "" for nothing."""
         new = sum(not amount for amount in self.amounts)
         other = len(self.amounts) - new
-        told = [f"{_counted(new, 'brick')} new"] if new else []
+        told = [f"{counted(new, 'brick')} new"] if new else []
         whose = "its" if other == 1 else "their"
-        told += [f"{_counted(other, 'brick')} at an amount of {whose} own"] if other else []
+        told += [f"{counted(other, 'brick')} at an amount of {whose} own"] if other else []
         told += [f"amounts on {_listed(self.materials)}"] if self.materials else []
-        masks = [f"{layer} ({_counted(n, 'material')})" for layer, n in self.masks]
+        masks = [f"{layer} ({counted(n, 'material')})" for layer, n in self.masks]
         told += [f"masks on {', '.join(masks)}"] if masks else []
         for words, names in (
             ("more worn near", [name for name, amount in self.places if amount > 1.0]),
@@ -94,8 +95,8 @@ class Inspection:
             return "No brick build"
         largest = max(self.size_mm)
         size = " × ".join(f"{length / 10:.{0 if largest >= 100 else 1}f}" for length in self.size_mm)
-        told = [f"{_counted(self.bricks, 'brick')} of {_counted(self.parts, 'part')}", f"{size} cm"]
-        return ", ".join([*told, _counted(self.colours, "colour")] if self.colours else told)
+        told = [f"{counted(self.bricks, 'brick')} of {counted(self.parts, 'part')}", f"{size} cm"]
+        return ", ".join([*told, counted(self.colours, "colour")] if self.colours else told)
 
 
 @dataclass(frozen=True)
@@ -176,7 +177,7 @@ class Applied:
                 "it; give more sweeps, or no budget"
             )
         if self.calmed:
-            bricks = "1 brick" if self.calmed == 1 else f"{self.calmed} bricks"
+            bricks = counted(self.calmed, "brick")
             return (
                 f"the limits cannot hold together: the most that {bricks} could take is "
                 f"{self.least_share:.0%} of the motion asked for; {advice}"
@@ -236,7 +237,7 @@ class Cleared:
     @property
     def sentence(self) -> str:
         outside = f", {self.outside} of the bricks outside of the build" if self.outside else ""
-        told = f"{_counted(self.bricks, 'brick')} and {_counted(self.materials, 'material')} are as they were{outside}"
+        told = f"{counted(self.bricks, 'brick')} and {counted(self.materials, 'material')} are as they were{outside}"
         return told + _staying(self.stays) + _keeping(self.changed)
 
 
@@ -294,7 +295,7 @@ class OnTimeline:
 
     @property
     def sentence(self) -> str:
-        shots = "1 shot" if self.shots == 1 else f"{self.shots} shots"
+        shots = counted(self.shots, "shot")
         return f"{shots} on the timeline: {self.bricks} bricks keyed, {self.curves} curves in all"
 
 
@@ -309,7 +310,7 @@ class PassesOn:
 
     @property
     def sentence(self) -> str:
-        return f"Passes on {_counted(len(self.layers), 'view layer')}: {_listed(self.layers)}"
+        return f"Passes on {counted(len(self.layers), 'view layer')}: {_listed(self.layers)}"
 
     @property
     def warning(self) -> str:

@@ -25,10 +25,16 @@ class Action(Operator):
     is_chosen = True  # whether all is known that it asks for
 
     @classmethod
-    def poll(cls, _context: Context) -> bool:
-        if under_way is not None:
-            cls.poll_message_set(_ALONE)
-        return under_way is None
+    def poll(cls, context: Context) -> bool:
+        words = cls.lacking(context)
+        if words:
+            cls.poll_message_set(words)
+        return not words
+
+    @classmethod
+    def lacking(cls, _context: Context) -> str:
+        """What it waits for, as a sentence that says what to do; "" where it can be done."""
+        return _ALONE if under_way is not None else ""
 
     def execute(self, context: Context) -> Ending:
         disk.look()
@@ -48,10 +54,7 @@ class OnBuild(Action):
     """An action on the chosen build."""
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if context.scene.playworn.build is None:
-            cls.poll_message_set("Choose a build or bring one in first")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if context.scene.playworn.build else "Choose a build or bring one in first"
+        )

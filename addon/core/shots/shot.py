@@ -40,6 +40,11 @@ class ShotDials(_OfLayers):
         """Those that differ from the build."""
         return {name: value for name in NAMES if (value := getattr(self, name)) != getattr(INHERITED, name)}
 
+    @property
+    def ends_worn(self) -> float:
+        """The wear at the shot's last frame, grown or not."""
+        return self.wear if self.wear_last is None else self.wear_last
+
     def words(self, form: str = "g") -> tuple[str, ...]:
         """The dials that differ from the build, each as its name and number."""
         told = {name: f"{name} {value:{form}}" for name, value in self.turned.items()}
@@ -74,14 +79,15 @@ class Shot:
     @property
     def frames(self) -> tuple[int, ...]:
         """The frames it is measured at: first, middle and last."""
-        return tuple(dict.fromkeys((self.first, (self.first + self.last) // 2, self.last)))
+        return tuple(dict.fromkeys((self.first, self.middle, self.last)))
+
+    @property
+    def middle(self) -> int:
+        return (self.first + self.last) // 2
 
     def growth(self, wear: float) -> Growth:
         """How worn a build of so much wear is over the shot's frames."""
-        own = self.dials
-        start, end = (
-            min(wear * each, MOST) for each in (own.wear, own.wear if own.wear_last is None else own.wear_last)
-        )
+        start, end = (min(wear * each, MOST) for each in (self.dials.wear, self.dials.ends_worn))
         return Growth(start, end, self.first, self.last)
 
     def reads_as(self, other: "Shot") -> bool:

@@ -2,7 +2,7 @@
 
 import bpy
 
-from ...core.errors import BuildProblem
+from ...core.errors import BuildProblem, ShotProblem
 from . import state
 
 ASIDE = "playworn_aside"  # on a collection whose bricks are out of their build
@@ -64,6 +64,12 @@ def scenes_showing(collection: bpy.types.Collection) -> list[bpy.types.Scene]:
         (scene for scene in bpy.data.scenes if not scene.library and _shows(scene, collection)),
         key=lambda scene: scene != bpy.context.scene,
     )
+
+
+def check_shown(collection: bpy.types.Collection, scene: bpy.types.Scene) -> None:
+    """ShotProblem where a scene that is to be rendered does not show a build."""
+    if scene not in scenes_showing(collection):
+        raise ShotProblem(f'the build "{collection.name}" is not in the scene "{scene.name}", which is to be rendered')
 
 
 def _shows(scene: bpy.types.Scene, collection: bpy.types.Collection) -> bool:

@@ -16,13 +16,8 @@ class OnSelection(OnBuild):
     mark: Callable[[bpy.types.Collection, list[bpy.types.Object]], str]  # what was done, in words
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not context.selected_objects:
-            cls.poll_message_set("Select bricks first")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or ("" if context.selected_objects else "Select bricks first")
 
     def act(self, context: Context) -> Report:
         settings = context.scene.playworn

@@ -48,13 +48,10 @@ class SaveDifference(Writes, OnBuild, bpy.types.Operator):
     filter_glob: bpy.props.StringProperty(default="*.svg", options={"HIDDEN"})
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if told.update_of(context.scene.playworn.build) is None:
-            cls.poll_message_set("Update the build first")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "Update the build first" if told.update_of(context.scene.playworn.build) is None else ""
+        )
 
     def suggested(self, context: Context) -> str:
         return bpy.path.clean_name(f"{context.scene.playworn.build.name} changes")

@@ -24,13 +24,10 @@ class ExportAll(Writes, Keeping, bpy.types.Operator):
     filter_glob: bpy.props.StringProperty(default="*.zip", options={"HIDDEN"})
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not any(each.origin == OWN for each in choices.listed()):
-            cls.poll_message_set("You have no preset of your own yet")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if any(each.origin == OWN for each in choices.listed()) else "You have no preset of your own yet"
+        )
 
     def suggested(self, _context: Context) -> str:
         return "playworn presets"

@@ -81,13 +81,10 @@ class OnOwn(Keeping):
     """An action on the chosen preset, which has to be the user's own."""
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not chosen_own(context):
-            cls.poll_message_set("Choose a preset of your own; shipped ones and the studio's stay as they are")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if chosen_own(context) else "Choose a preset of your own; shipped ones and the studio's stay as they are"
+        )
 
 
 class SavePreset(Named, Keeping, bpy.types.Operator):

@@ -28,16 +28,14 @@ class CopyDials(OnShot, bpy.types.Operator):
     )
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
+    def lacking(cls, context: Context) -> str:
+        if words := super().lacking(context):
+            return words
         chosen = shots.chosen(context.scene)
         others = [shot for shot in shots.listed(context.scene) if shot != chosen]
         if not others:
-            cls.poll_message_set("There is no other shot")
-        elif all(shot.locked for shot in others):
-            cls.poll_message_set("All other shots are locked: unlock one first")
-        return not all(shot.locked for shot in others)
+            return "There is no other shot"
+        return "All other shots are locked: unlock one first" if all(shot.locked for shot in others) else ""
 
     def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         chosen = self.chosen(context)

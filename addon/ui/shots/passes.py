@@ -5,6 +5,7 @@ from typing import ClassVar
 import bpy
 
 from ... import usecases
+from ...core.report import counted
 from ...core.wear.layers import LAYERS
 from ..action import Action, OnBuild, Report
 from ..context import Context
@@ -37,17 +38,14 @@ class TakePassesOff(Action, bpy.types.Operator):
     bl_label = "Take Passes Off"
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not usecases.passes_on(context.scene):
-            cls.poll_message_set("No view layer of the scene has passes of Playworn")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if usecases.passes_on(context.scene) else "No view layer of the scene has passes of Playworn"
+        )
 
     def act(self, context: Context) -> Report:
         count = usecases.take_passes_off(context.scene)
-        return "INFO", f"Passes off {'1 view layer' if count == 1 else f'{count} view layers'}"
+        return "INFO", f"Passes off {counted(count, 'view layer')}"
 
 
 class PassesPanel(BuildPart, bpy.types.Panel):

@@ -10,13 +10,15 @@ import bpy
 
 from ... import usecases
 from ...core.errors import PlaywornError, ShotProblem
+from ...core.report import counted
 from .. import errand, told
-from ..action import OnBuild, Report
+from ..action import Report
 from ..context import Context, Ending
 from ..errand import Errand
 from ..files import Writes
 from ..progress import progress, say
 from . import shots
+from .shooting import OnShots
 
 _EVERY_S = 0.25  # between two looks at the work
 _GIVEN_UP = "Given up: no sheet was written"
@@ -24,7 +26,7 @@ _GIVEN_UP = "Given up: no sheet was written"
 _work: Errand | None = None
 
 
-class SaveSheet(Writes, OnBuild, bpy.types.Operator):
+class SaveSheet(Writes, OnShots, bpy.types.Operator):
     """Render every shot beside its plate, with dials and what it reads as, onto one picture; the window works on"""
 
     bl_idname = "playworn.save_sheet"
@@ -48,15 +50,9 @@ class SaveSheet(Writes, OnBuild, bpy.types.Operator):
     _count = 0  # of the shots
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not shots.listed(context.scene):
-            cls.poll_message_set("The scene has no shot: add a camera, or bind cameras to markers")
-            return False
-        if _work is not None:
-            cls.poll_message_set("A contact sheet is being rendered: wait for it, or press Esc to give it up")
-        return _work is None
+    def lacking(cls, context: Context) -> str:
+        is_busy = "A contact sheet is being rendered: wait for it, or press Esc to give it up"
+        return super().lacking(context) or (is_busy if _work is not None else "")
 
     def suggested(self, context: Context) -> str:
         return f"{Path(bpy.data.filepath).stem or bpy.path.clean_name(context.scene.playworn.build.name)}-shots"
@@ -121,7 +117,7 @@ class SaveSheet(Writes, OnBuild, bpy.types.Operator):
     def _done(self) -> Report:
         told.sheet = str(self.path)
         told.redraw()
-        return "INFO", f"{'1 shot' if self._count == 1 else f'{self._count} shots'} on {self.path}"
+        return "INFO", f"{counted(self._count, 'shot')} on {self.path}"
 
 
 def begin(context: Context, path: Path, wide: int, samples: int) -> None:

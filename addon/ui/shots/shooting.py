@@ -21,13 +21,8 @@ class OnShot(OnBuild):
     """An action on the chosen build and the chosen shot."""
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if shots.chosen(context.scene) is None:
-            cls.poll_message_set("Choose a shot or add one first")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or ("" if shots.chosen(context.scene) else "Choose a shot or add one first")
 
     def chosen(self, context: Context) -> Shot:
         """The chosen shot; there is one, or `poll` says so."""
@@ -40,14 +35,20 @@ class OnUnlocked(OnShot):
     """The same, where the shot is not locked."""
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
+    def lacking(cls, context: Context) -> str:
+        if words := super().lacking(context):
+            return words
         shot = shots.chosen(context.scene)
-        if shot is not None and shot.locked:
-            cls.poll_message_set(f"{shot.name} is locked: unlock it first")
-            return False
-        return True
+        return f"{shot.name} is locked: unlock it first" if shot is not None and shot.locked else ""
+
+
+class OnShots(OnBuild):
+    """An action on the chosen build and all shots of the scene."""
+
+    @classmethod
+    def lacking(cls, context: Context) -> str:
+        no_shot = "The scene has no shot: add a camera, or bind cameras to markers"
+        return super().lacking(context) or ("" if shots.listed(context.scene) else no_shot)
 
 
 class FindShots(Action, bpy.types.Operator):
@@ -60,7 +61,7 @@ class FindShots(Action, bpy.types.Operator):
         before = shots.chosen(context.scene)
         found = usecases.find_shots(context.scene)
         shots.match(context.scene, before.name if before else "")
-        return "INFO", f"{_counted(len(found))} in the scene"
+        return "INFO", f"{report.counted(len(found), 'shot')} in the scene"
 
 
 class AddShot(Action, bpy.types.Operator):
@@ -74,13 +75,8 @@ class AddShot(Action, bpy.types.Operator):
     last: bpy.props.IntProperty(name="Last Frame", description="The shot's last frame", options={"SKIP_SAVE"})
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if context.scene.camera is None:
-            cls.poll_message_set("The scene has no active camera")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or ("" if context.scene.camera else "The scene has no active camera")
 
     def invoke(self, context: Context, _event: bpy.types.Event) -> Ending:
         self._fill(context.scene)
@@ -113,7 +109,7 @@ class RemoveShot(OnUnlocked, bpy.types.Operator):
         name = self.chosen(context).name
         left = usecases.remove_shot(context.scene, name)
         shots.match(context.scene)
-        return "INFO", f"Removed {name}, {_counted(len(left))} in the scene"
+        return "INFO", f"Removed {name}, {report.counted(len(left), 'shot')} in the scene"
 
 
 class SetShot(OnUnlocked, bpy.types.Operator):
@@ -156,21 +152,12 @@ class LockShot(Action, bpy.types.Operator):
         return "INFO", f"{self.name} is {'locked' if self.locked else 'unlocked'}"
 
 
-class MeasureShots(OnBuild, bpy.types.Operator):
+class MeasureShots(OnShots, bpy.types.Operator):
     """Measure how many pixels the bricks move by in each shot, at its first, middle and last frame"""
 
     bl_idname = "playworn.measure_shots"
     bl_label = "Measure"
     bl_options: ClassVar = {"REGISTER"}
-
-    @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not shots.listed(context.scene):
-            cls.poll_message_set("The scene has no shot: add a camera, or bind cameras to markers")
-            return False
-        return True
 
     def act(self, context: Context) -> Report:
         build, scene = context.scene.playworn.build, context.scene
@@ -178,7 +165,7 @@ class MeasureShots(OnBuild, bpy.types.Operator):
         for each in done:
             told.measured(build, scene, each)
         amiss = sum(any(frame.warnings for frame in each.frames) for each in done)
-        words = f"{_counted(len(done))} measured"
+        words = f"{report.counted(len(done), 'shot')} measured"
         return ("WARNING", f"{words}, something to look at in {amiss}") if amiss else ("INFO", words)
 
 
@@ -209,13 +196,10 @@ class PutOnTimeline(Stepwise, OnBuild, bpy.types.Operator):
     bl_label = "Put on Timeline"
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not usecases.is_applied(context.scene.playworn.build):
-            cls.poll_message_set("Apply a preset to the build first")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if usecases.is_applied(context.scene.playworn.build) else "Apply a preset to the build first"
+        )
 
     def steps(self, context: Context) -> usecases.Steps[report.OnTimeline]:
         return usecases.keying_shots(context.scene.playworn.build, context.scene)
@@ -235,21 +219,14 @@ class TakeOffTimeline(OnBuild, bpy.types.Operator):
     bl_label = "Take off Timeline"
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not usecases.shots_of(context.scene.playworn.build):
-            cls.poll_message_set("No shot of this build is on the timeline")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if usecases.shots_of(context.scene.playworn.build) else "No shot of this build is on the timeline"
+        )
 
     def act(self, context: Context) -> Report:
         count = usecases.off_timeline(context.scene.playworn.build)
-        return "INFO", f"{_counted(count)} off the timeline"
-
-
-def _counted(count: int) -> str:
-    return "1 shot" if count == 1 else f"{count} shots"
+        return "INFO", f"{report.counted(count, 'shot')} off the timeline"
 
 
 CLASSES = (FindShots, AddShot, RemoveShot, SetShot, LockShot, MeasureShots, DialShotTo, PutOnTimeline, TakeOffTimeline)

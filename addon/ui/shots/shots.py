@@ -115,8 +115,7 @@ def _grow(group: ShotSettings, to: float | None) -> None:
 def _grown(group: ShotSettings) -> float:
     """The chosen shot's wear at its last frame."""
     shot = chosen(scene_of(group))
-    dials = shot.dials if shot else INHERITED
-    return dials.wear if dials.wear_last is None else dials.wear_last
+    return (shot.dials if shot else INHERITED).ends_worn
 
 
 def _grows(group: ShotSettings) -> bool:

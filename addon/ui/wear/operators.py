@@ -87,13 +87,10 @@ class Clear(Stepwise, OnBuild, bpy.types.Operator):
     bl_label = "Clear"
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not usecases.is_applied(context.scene.playworn.build):
-            cls.poll_message_set("Nothing is applied to this build")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if usecases.is_applied(context.scene.playworn.build) else "Nothing is applied to this build"
+        )
 
     def steps(self, context: Context) -> usecases.Steps[report.Cleared]:
         return usecases.clearing(context.scene.playworn.build)

@@ -60,13 +60,8 @@ class TakePlace(OnBuild, bpy.types.Operator):
     bl_label = "Remove Place"
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if active() is None:
-            cls.poll_message_set("Select a place first")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or ("Select a place first" if active() is None else "")
 
     def act(self, context: Context) -> Report:
         thing = active()

@@ -15,13 +15,10 @@ class Reset(OnBuild):
     verb: ClassVar[str] = "are"
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not cls.changed(context.scene.playworn):
-            cls.poll_message_set(f"The {cls.what} {cls.verb} the preset's own")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            "" if cls.changed(context.scene.playworn) else f"The {cls.what} {cls.verb} the preset's own"
+        )
 
     def act(self, context: Context) -> Report:
         settings = context.scene.playworn

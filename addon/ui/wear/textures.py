@@ -54,13 +54,8 @@ class MeasureTextures(Stepwise, Action, bpy.types.Operator):
     given_up = "Given up: the textures are not measured"
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if not context.scene.playworn.textures:
-            cls.poll_message_set("Choose a textures folder first")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or ("" if context.scene.playworn.textures else "Choose a textures folder first")
 
     def steps(self, context: Context) -> usecases.Steps[None]:
         settings = context.scene.playworn

@@ -15,13 +15,12 @@ class _Towards(OnBuild):
     what: ClassVar[str]
 
     @classmethod
-    def poll(cls, context: Context) -> bool:
-        if not super().poll(context):
-            return False
-        if context.view_layer.objects.active is None:
-            cls.poll_message_set(f"Select a lamp, or anything that stands where the {cls.what} is")
-            return False
-        return True
+    def lacking(cls, context: Context) -> str:
+        return super().lacking(context) or (
+            f"Select a lamp, or anything that stands where the {cls.what} is"
+            if context.view_layer.objects.active is None
+            else ""
+        )
 
     def act(self, context: Context) -> Report:
         settings, thing = context.scene.playworn, context.view_layer.objects.active

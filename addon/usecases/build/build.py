@@ -38,6 +38,7 @@ SUFFIXES = tuple(FORMATS)  # of the files that can be brought in
 builds = collections.builds
 named_build = collections.named
 scenes_showing = collections.scenes_showing
+check_shown = collections.check_shown
 is_applied = state.is_marked
 recall = state.recall
 State = state.State

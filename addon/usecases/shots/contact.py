@@ -41,9 +41,9 @@ def save_contact(
         stills.as_pictures(scene, wide, samples),
     ):
         for number, shot in enumerate(chosen):
-            progress(number / len(chosen), f"rendering {shot.name}, frame {_middle(shot)}")
+            progress(number / len(chosen), f"rendering {shot.name}, frame {shot.middle}")
             still = Path(folder) / f"{number}.png"
-            stills.render(scene, kept.camera(scene, shot), _middle(shot), still)
+            stills.render(scene, kept.camera(scene, shot), shot.middle, still)
             rendered[shot] = pictures.shown(still)[::-1, :, :3]
     cells = [_cell(each, rendered[each.shot], behind[each.shot]) for each in told]
     atomic.write_bytes(path, png.encode(contact.page(cells), 8))
@@ -51,12 +51,8 @@ def save_contact(
     return report.ContactSheet(collection.name, len(told), sum(each is not None for each in behind.values()))
 
 
-def _middle(shot: Shot) -> int:
-    return (shot.first + shot.last) // 2
-
-
 def _plate(scene: bpy.types.Scene, shot: Shot) -> np.ndarray | None:
-    path = plates.of_camera(kept.camera(scene, shot), _middle(shot))
+    path = plates.of_camera(kept.camera(scene, shot), shot.middle)
     return None if path is None else plates.colours(path)[::-1]
 
 
@@ -71,7 +67,7 @@ def _cell(told: ReadsAs, still: np.ndarray, plate: np.ndarray | None) -> contact
 def _words(told: ReadsAs) -> list[str]:
     """What stands below a shot: its name and frames, its dials, what it reads as where most is seen to move."""
     shot = told.shot
-    reads = max(told.frames, key=lambda each: (each.median_px, each.frame == _middle(shot)))
+    reads = max(told.frames, key=lambda each: (each.median_px, each.frame == shot.middle))
     dials = ", ".join(shot.dials.words())
     scratch = reads.marks_px.get("scratches")
     marks = [f"scratches {scratch:.2f} px"] if scratch is not None else []

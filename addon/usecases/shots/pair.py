@@ -36,13 +36,12 @@ def photograph_pair(
     """A build with a preset on it through the camera of a shot in its middle, or through the scene's own camera now,
     and once more without; the scene is as before afterwards. FileProblem where files are gone that it needs,
     ShotProblem where there is no camera or the scene does not show the build."""
-    if scene not in builds.scenes_showing(collection):
-        raise ShotProblem(f'the build "{collection.name}" is not in the scene "{scene.name}", which is to be rendered')
+    builds.check_shown(collection, scene)
     stills.check_files()
     camera = kept.camera(scene, shot) if shot else scene.camera
     if camera is None:
         raise ShotProblem(f'the scene "{scene.name}" has no camera: add one')
-    frame = (shot.first + shot.last) // 2 if shot else scene.frame_current
+    frame = shot.middle if shot else scene.frame_current
     with tempfile.TemporaryDirectory() as folder, stills.as_pictures(scene, wide, samples, "JPEG"):
         worn, clean = (Path(folder) / f"{name}.jpg" for name in ("worn", "clean"))
         progress(0.0, "rendering, worn")
